@@ -1,0 +1,7 @@
+//! Python classes over the core: conversions and errors only.
+
+use pyo3::prelude::*;
+
+/// The compiled core of scrieve.
+#[pymodule]
+mod _core {}

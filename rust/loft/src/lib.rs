@@ -1,0 +1,3 @@
+//! What is picked up from the loft floor.
+
+pub mod moulds;
