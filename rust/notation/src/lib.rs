@@ -9,4 +9,6 @@ mod length;
 mod reading;
 
 pub use length::Length;
-pub use reading::{Dialect, Mark, NotationError, Precision, Reading, TwoPart, Units, parse_cell, write_length};
+pub use reading::{
+    Dialect, Mark, NotationError, Precision, Reading, TwoPart, Units, parse_cell, write_length,
+};
