@@ -1,6 +1,14 @@
 //! One drawing model for every writer: layers by operation, paths, marks and text, in millimetres.
 
-use kurbo::{BezPath, Point};
+use kurbo::{BezPath, Circle, Point, Rect, Shape, Vec2};
+
+/// Width of a letter for its height where no font is at hand: a common sans serif runs from
+/// 0.5 to 0.65; too small lets labels overlap, too large wastes paper.
+const LETTER_WIDTH: f64 = 0.6;
+
+/// How far a curve drawn by [`Drawing::circle`] may stray from the circle, mm. Far below the
+/// tolerance of any writer, so that the arcs fitted later find the circle again.
+const CIRCLE_TOLERANCE: f64 = 1e-4;
 
 /// What the shop does with a layer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -17,6 +25,35 @@ pub enum Operation {
     Annotate,
 }
 
+impl Operation {
+    /// True if a cutter follows the lines.
+    pub fn is_cut(self) -> bool {
+        matches!(self, Self::CutOutside | Self::CutInside)
+    }
+
+    /// The name in words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::CutOutside => "cut outside",
+            Self::CutInside => "cut inside",
+            Self::Mark => "mark",
+            Self::Engrave => "engrave",
+            Self::Annotate => "annotate",
+        }
+    }
+
+    /// A stroke that tells the operations apart on screen and, by its tone, on grey paper.
+    pub fn stroke(self) -> Stroke {
+        match self {
+            Self::CutOutside => Stroke::solid(0.35, [0, 0, 0]),
+            Self::CutInside => Stroke::solid(0.35, [204, 0, 0]),
+            Self::Mark => Stroke::solid(0.18, [0, 102, 204]),
+            Self::Engrave => Stroke::solid(0.25, [0, 128, 64]),
+            Self::Annotate => Stroke::solid(0.18, [96, 96, 96]),
+        }
+    }
+}
+
 /// How a line of a layer looks on screen and paper.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stroke {
@@ -26,6 +63,20 @@ pub struct Stroke {
     pub rgb: [u8; 3],
     /// Dashes and gaps on paper, mm; empty is solid.
     pub dashes_mm: Vec<f64>,
+}
+
+impl Stroke {
+    /// An unbroken line.
+    pub fn solid(width_mm: f64, rgb: [u8; 3]) -> Self {
+        Self { width_mm, rgb, dashes_mm: Vec::new() }
+    }
+
+    /// The same line, broken: lengths of dash, gap, dash, gap, mm on paper.
+    #[must_use]
+    pub fn dashed(mut self, dashes_mm: &[f64]) -> Self {
+        self.dashes_mm = dashes_mm.to_vec();
+        self
+    }
 }
 
 /// A layer.
@@ -89,4 +140,174 @@ pub struct Drawing {
     pub layers: Vec<Layer>,
     /// What is drawn, in order.
     pub items: Vec<Item>,
+}
+
+impl Item {
+    /// The layer it is on.
+    pub fn layer(&self) -> usize {
+        match self {
+            Self::Path { layer, .. } | Self::Text { layer, .. } => *layer,
+        }
+    }
+}
+
+impl Drawing {
+    /// An empty drawing.
+    pub fn new(name: impl Into<String>, title: impl Into<String>) -> Self {
+        Self { name: name.into(), title: title.into(), ..Self::default() }
+    }
+
+    /// The index of the layer of this name, made with the operation's own stroke if there is none.
+    pub fn layer(&mut self, name: &str, operation: Operation) -> usize {
+        self.layer_drawn(name, operation, operation.stroke())
+    }
+
+    /// The index of the layer of this name, made with this operation and stroke if there is none.
+    pub fn layer_drawn(&mut self, name: &str, operation: Operation, stroke: Stroke) -> usize {
+        self.layers.iter().position(|layer| layer.name == name).unwrap_or_else(|| {
+            self.layers.push(Layer { name: name.to_owned(), operation, stroke });
+            self.layers.len() - 1
+        })
+    }
+
+    /// Adds a path, open or closed by its own `ClosePath`.
+    pub fn path(&mut self, layer: usize, path: impl Into<BezPath>) {
+        self.items.push(Item::Path { layer, path: path.into() });
+    }
+
+    /// Adds a straight line.
+    pub fn line(&mut self, layer: usize, from: Point, to: Point) {
+        self.polyline(layer, [from, to], false);
+    }
+
+    /// Adds straight lines from point to point; nothing if there is no point.
+    pub fn polyline(&mut self, layer: usize, points: impl IntoIterator<Item = Point>, closed: bool) {
+        let mut path = BezPath::new();
+        for point in points {
+            if path.elements().is_empty() {
+                path.move_to(point);
+            } else {
+                path.line_to(point);
+            }
+        }
+        if path.elements().is_empty() {
+            return;
+        }
+        if closed {
+            path.close_path();
+        }
+        self.path(layer, path);
+    }
+
+    /// Adds a circle.
+    pub fn circle(&mut self, layer: usize, centre: Point, radius: f64) {
+        self.path(layer, Circle::new(centre, radius).to_path(CIRCLE_TOLERANCE));
+    }
+
+    /// Adds an upright cross, arms of the given length from its centre.
+    pub fn cross(&mut self, layer: usize, centre: Point, arm: f64) {
+        for along in [Vec2::new(arm, 0.0), Vec2::new(0.0, arm)] {
+            self.line(layer, centre - along, centre + along);
+        }
+    }
+
+    /// Adds a line of text: height in mm, angle anticlockwise from the first axis in radians.
+    pub fn text(
+        &mut self,
+        layer: usize,
+        at: Point,
+        height: f64,
+        angle: f64,
+        anchor: Anchor,
+        text: impl Into<String>,
+    ) {
+        self.items.push(Item::Text { layer, at, height, angle, anchor, text: text.into() });
+    }
+
+    /// The box round all that is drawn, line widths left out and text by its usual width;
+    /// `None` if nothing is drawn.
+    pub fn bounds(&self) -> Option<Rect> {
+        self.items.iter().filter_map(item_bounds).reduce(|a, b| a.union(b))
+    }
+
+    /// Appends another drawing moved by `offset`, its layers joined to those of the same name.
+    pub fn append(&mut self, other: &Self, offset: Vec2) {
+        let layers: Vec<usize> = (other.layers.iter())
+            .map(|layer| self.layer_drawn(&layer.name, layer.operation, layer.stroke.clone()))
+            .collect();
+        for item in &other.items {
+            let mut item = item.clone();
+            match &mut item {
+                Item::Path { layer, path } => {
+                    *layer = layers[*layer];
+                    path.apply_affine(kurbo::Affine::translate(offset));
+                }
+                Item::Text { layer, at, .. } => {
+                    *layer = layers[*layer];
+                    *at += offset;
+                }
+            }
+            self.items.push(item);
+        }
+    }
+}
+
+fn item_bounds(item: &Item) -> Option<Rect> {
+    match item {
+        Item::Path { path, .. } => match path.elements() {
+            [] => None,
+            [kurbo::PathEl::MoveTo(only)] => Some(Rect::from_points(*only, *only)),
+            _ => Some(path.bounding_box()),
+        },
+        Item::Text { at, height, angle, anchor, text, .. } => {
+            let width = LETTER_WIDTH * height * text.chars().count() as f64;
+            let start = match anchor {
+                Anchor::Start => 0.0,
+                Anchor::Middle => -0.5 * width,
+                Anchor::End => -width,
+            };
+            let flat = Rect::new(start, 0.0, start + width, *height);
+            let placed = kurbo::Affine::translate(at.to_vec2()) * kurbo::Affine::rotate(*angle);
+            Some(placed.transform_rect_bbox(flat))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_same_layer_asked_for_twice_is_one_layer() {
+        let mut drawing = Drawing::new("mould-3", "Mould 3");
+        let cut = drawing.layer("Outline", Operation::CutOutside);
+        let mark = drawing.layer("Grid", Operation::Mark);
+        assert_eq!(drawing.layer("Outline", Operation::CutOutside), cut);
+        assert_ne!(cut, mark);
+    }
+
+    #[test]
+    fn bounds_hold_paths_and_text_turned_upright() {
+        let mut drawing = Drawing::new("a", "A");
+        assert_eq!(drawing.bounds(), None);
+        let layer = drawing.layer("Marks", Operation::Mark);
+        drawing.cross(layer, Point::new(10.0, 5.0), 2.0);
+        assert_eq!(drawing.bounds(), Some(Rect::new(8.0, 3.0, 12.0, 7.0)));
+        let upright = std::f64::consts::FRAC_PI_2;
+        drawing.text(layer, Point::new(0.0, 0.0), 10.0, upright, Anchor::Start, "abc");
+        let bounds = drawing.bounds().expect("something is drawn");
+        assert!((bounds.x0 + 10.0).abs() < 1e-9 && (bounds.y1 - 18.0).abs() < 1e-9, "{bounds:?}");
+    }
+
+    #[test]
+    fn an_appended_drawing_keeps_its_layers_by_name() {
+        let mut sheet = Drawing::new("sheet", "Sheet");
+        sheet.layer("Grid", Operation::Mark);
+        let mut part = Drawing::new("part", "Part");
+        let cut = part.layer("Outline", Operation::CutOutside);
+        part.circle(cut, Point::ZERO, 5.0);
+        sheet.append(&part, Vec2::new(100.0, 0.0));
+        assert_eq!(sheet.layers[sheet.items[0].layer()].name, "Outline");
+        assert!((sheet.bounds().expect("a circle").x1 - 105.0).abs() < 1e-3);
+    }
 }
