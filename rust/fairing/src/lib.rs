@@ -8,7 +8,7 @@ mod fit;
 mod options;
 mod surface;
 
-pub use bspline::BSpline;
+pub use bspline::{BSpline, MAX_DEGREE, greville};
 pub use fit::{Faired, FairingError, Residual, fair};
 pub use options::Options;
 pub use surface::{Jet, Patch, Surface};
