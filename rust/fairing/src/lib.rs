@@ -5,6 +5,7 @@
 
 mod bspline;
 mod fit;
+pub mod known;
 mod options;
 mod surface;
 
