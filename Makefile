@@ -1,0 +1,51 @@
+# The contributor's vocabulary. Every target sets up what it needs.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.installed
+RUST := $(shell find rust -name '*.rs' -o -name Cargo.toml) Cargo.toml
+
+.PHONY: demo test test-rust test-python lint accuracy bench wheel clean
+
+# Runs the main job on an invented boat and says what came out.
+demo: $(STAMP)
+	$(BIN)/scrieve loft samples/sandling.offsets -o out/sandling
+	$(BIN)/python tests/looking.py out/sandling
+
+# Everything that must pass before a change lands.
+test: test-rust test-python
+
+test-rust:
+	cargo test --release --workspace --exclude scrieve-bindings
+
+test-python: $(STAMP)
+	$(BIN)/ruff check python tests benches
+	$(BIN)/python -m pytest
+
+lint:
+	cargo fmt --all --check
+	cargo clippy --release --workspace --all-targets -- -D warnings
+
+# Errors against hulls known in closed form, as tables.
+accuracy:
+	cargo run --release -p scrieve-fairing --example accuracy
+
+# Ratios against other libraries doing the same, in one run.
+bench: $(STAMP)
+	$(BIN)/python benches/run.py
+
+# A wheel for any Python from 3.10 on; its user needs no Rust.
+wheel: $(STAMP)
+	$(BIN)/python -m pip -q wheel --no-deps -w dist .
+
+$(VENV)/bin/python:
+	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 10))' || { echo "scrieve needs Python 3.10 or later"; exit 1; }
+	cargo --version >/dev/null || { echo "scrieve is built with Rust: install it from your system or rustup"; exit 1; }
+	$(PYTHON) -m venv $(VENV)
+
+$(STAMP): $(VENV)/bin/python pyproject.toml $(RUST)
+	$(BIN)/python -m pip install -q -e '.[dev]'
+	touch $@
+
+clean:
+	rm -rf $(VENV) target dist out

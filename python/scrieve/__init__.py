@@ -1,0 +1,50 @@
+"""scrieve: from a table of offsets to a fair hull, moulds a router can cut, and designs compared.
+
+    table = scrieve.read("sandling.offsets")
+    hull = table.fair()
+    scrieve.write(hull.moulds(), "moulds.dxf")
+
+Lengths are metres and angles degrees unless a name says otherwise; readings are exact.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from ._core import Drawing, Reading
+    from ._plugins import plugins
+    from .errors import FairingError, HullError, PluginError, ReadingError, ScrieveError, TableError
+    from .files import read, write
+    from .hull import Curve, Hull
+    from .table import Table
+
+# Each name is imported when it is first asked for, so that the command line and `import scrieve` start at once.
+_HOMES = {
+    "Curve": "hull",
+    "Drawing": "_core",
+    "FairingError": "errors",
+    "Hull": "hull",
+    "HullError": "errors",
+    "PluginError": "errors",
+    "Reading": "_core",
+    "ReadingError": "errors",
+    "ScrieveError": "errors",
+    "Table": "table",
+    "TableError": "errors",
+    "plugins": "_plugins",
+    "read": "files",
+    "write": "files",
+}
+
+__all__ = sorted(_HOMES)
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'scrieve' has no attribute {name!r}")
+    value = globals()[name] = getattr(import_module(f".{_HOMES[name]}", __name__), name)
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *_HOMES})

@@ -1,0 +1,143 @@
+"""The command line. Exit status: 0 done, 1 done with findings, 2 could not be done."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+import click
+
+FINDINGS = 1
+ERROR = 2
+
+# Longer than this and a person wonders whether anything is happening.
+PATIENCE_S = 1.0
+
+
+@contextmanager
+def progress(doing: str) -> Iterator[None]:
+    """Says on standard error what is being done, once it has taken longer than a second."""
+    start = time.monotonic()
+    timer = threading.Timer(PATIENCE_S, lambda: click.echo(f"{doing} ...", err=True))
+    timer.daemon = True
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
+        took = time.monotonic() - start
+        if took > PATIENCE_S:
+            click.echo(f"{doing}: {took:.1f} s", err=True)
+
+
+class Verbs(click.Group):
+    """Verbs in the order the work is done, each imported only when it is called."""
+
+    VERBS = {
+        "convert": "Convert readings between feet-inches-eighths, inches, millimetres and metres.",
+        "fair": "Fair a table and say how far each reading moved.",
+        "lines": "Draw the lines of a faired table.",
+        "loft": "Fair a table and write everything picked up from it into a folder.",
+        "pickup": "Pick up one thing: moulds, or what another pattern plugin draws.",
+        "plugins": "List readers, patterns, writers and measures, and where each came from.",
+    }
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.VERBS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in self.VERBS:
+            return None
+        from . import verbs
+
+        return getattr(verbs, name)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Verbs"):
+            formatter.write_dl(list(self.VERBS.items()))
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as error:
+            raise click.UsageError(f"{error.message} The verbs are: {', '.join(self.VERBS)}.", ctx) from None
+
+
+@click.command(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(metadata.version("scrieve"), prog_name="scrieve")
+def scrieve() -> None:
+    """From a table of offsets to a fair hull, and moulds a router can cut."""
+
+
+def emit(data: Any) -> None:
+    """Writes data as JSON on standard output; not-a-number becomes null."""
+    click.echo(json.dumps(_plain(data), indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def _plain(data: Any) -> Any:
+    if isinstance(data, dict):
+        return {str(key): _plain(value) for key, value in data.items()}
+    if isinstance(data, (list, tuple)):
+        return [_plain(value) for value in data]
+    if isinstance(data, (Path, os.PathLike)):
+        return str(data)
+    if hasattr(data, "item"):
+        data = data.item()
+    if isinstance(data, float) and data != data:
+        return None
+    return data
+
+
+def main(argv: list[str] | None = None) -> None:
+    """Runs the command line and exits; whatever goes wrong becomes one message, never a traceback."""
+    try:
+        status = scrieve.main(argv, standalone_mode=False)
+        sys.stdout.flush()
+    except click.exceptions.Exit as exit_:
+        status = exit_.exit_code
+    except click.ClickException as error:
+        error.show()
+        status = ERROR
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("stopped", err=True)
+        status = 130
+    except BrokenPipeError:
+        # The reader of our output has gone; so must what would be flushed at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        status = ERROR
+    except (ValueError, OSError) as error:
+        click.echo(f"scrieve: {_said(error)}", err=True)
+        status = ERROR
+    except MemoryError:
+        click.echo("scrieve: out of memory", err=True)
+        status = ERROR
+    except BaseException as error:  # a fault of ours (PyO3's panics are BaseExceptions); still no traceback
+        if isinstance(error, SystemExit):
+            raise
+        if os.environ.get("SCRIEVE_DEBUG"):
+            raise
+        click.echo(
+            f"scrieve: a fault in scrieve itself ({type(error).__name__}: {error}). "
+            "Set SCRIEVE_DEBUG=1 to see where, and please report it.",
+            err=True,
+        )
+        status = ERROR
+    sys.exit(status if isinstance(status, int) else 0)
+
+
+def _said(error: Exception) -> str:
+    if isinstance(error, OSError) and error.strerror:
+        return f"{error.filename}: {error.strerror}" if error.filename else error.strerror
+    return str(error) or type(error).__name__
+
+
+if __name__ == "__main__":
+    main()

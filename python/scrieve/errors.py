@@ -1,0 +1,15 @@
+"""What can go wrong, each with where, what and why as data; the text is made from them."""
+
+from __future__ import annotations
+
+from ._core import FairingError, HullError, ReadingError, TableError
+
+__all__ = ["FairingError", "HullError", "PluginError", "ReadingError", "ScrieveError", "TableError"]
+
+
+class ScrieveError(ValueError):
+    """Something asked of scrieve that it cannot do; the message says what would do."""
+
+
+class PluginError(ScrieveError):
+    """A plugin is missing, ambiguous or broken; the message names its package and version."""

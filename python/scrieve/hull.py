@@ -1,0 +1,172 @@
+"""The faired hull, and what can be asked of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from . import _core
+from .errors import HullError
+from .table import Table
+
+if TYPE_CHECKING:
+    import pandas
+
+
+class Curve:
+    """A curve on the hull, or parallel to it, in metres."""
+
+    __slots__ = ("_core",)
+
+    def __init__(self, core: _core.Curve) -> None:
+        self._core = core
+
+    @property
+    def length(self) -> float:
+        """Length, m."""
+        return self._core.length
+
+    @property
+    def corners(self):
+        """Corners, such as chines: an (n, 3) array, m."""
+        return self._core.corners
+
+    def points(self, n: int):
+        """`n` points equally spaced along the curve, ends included: an (n, 3) array of x, y, z, m."""
+        return self._core.points(n)
+
+    def svg(self, width: int = 480) -> str:
+        """The curve drawn in its own plane, as an SVG `width` pixels wide."""
+        left, bottom, right, top = (1e3 * bound for bound in self._core.bounds())
+        margin = 0.03 * max(right - left, top - bottom, 1e-3)
+        w, h = right - left + 2 * margin, top - bottom + 2 * margin
+        height = max(1, round(width * h / w))
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
+            f'viewBox="{left - margin:.3f} {-top - margin:.3f} {w:.3f} {h:.3f}">'
+            f'<path transform="scale(1 -1)" d="{self._core.path_data()}" fill="none" stroke="#1d3340" '
+            'stroke-width="1.5" vector-effect="non-scaling-stroke"/></svg>'
+        )
+
+    def _repr_svg_(self) -> str:
+        return self.svg()
+
+    def __repr__(self) -> str:
+        return repr(self._core)
+
+
+def _longest(branches: list[_core.Curve], what: str) -> Curve:
+    if not branches:
+        raise HullError(f"{what} does not cut the hull")
+    return Curve(max(branches, key=lambda curve: curve.length))
+
+
+class Hull:
+    """One side of a faired hull. x runs aft, y out, z up, in metres; angles are in degrees."""
+
+    __slots__ = ("_core",)
+
+    def __init__(self, core: _core.Hull) -> None:
+        self._core = core
+
+    @property
+    def name(self) -> str:
+        """The boat's name."""
+        return self.source.name
+
+    @property
+    def source(self) -> Table:
+        """The table she was faired from."""
+        return Table(self._core.source())
+
+    @property
+    def remarks(self) -> list[str]:
+        """What fairing had to say: assumptions made, readings that stood in the way."""
+        return self._core.remarks
+
+    @property
+    def dimensions(self) -> dict[str, float]:
+        """Principal dimensions of the moulded hull, m."""
+        return self._core.dimensions()
+
+    def table(self) -> Table:
+        """The faired table, in the file's own units."""
+        return Table(self._core.faired_table())
+
+    def corrections(self) -> pandas.DataFrame:
+        """How far each reading moved, those past their tolerance first, then the farthest.
+
+        Columns: station, row, read, faired, moved, sd and tolerance in metres; past, whether it moved
+        farther than its tolerance; doubted, whether it was left out as contradicted by the rest.
+        """
+        import pandas
+
+        frame = pandas.DataFrame(self._core.corrections())
+        order = frame.assign(far=frame.moved.abs()).sort_values(["past", "far"], ascending=False, kind="stable")
+        return frame.loc[order.index].reset_index(drop=True)
+
+    def section(self, x: float) -> Curve:
+        """The section at x, from the rabbet to the sheer. Raises `HullError` off the hull."""
+        return Curve(self._core.section(x))
+
+    def waterline(self, z: float) -> Curve:
+        """The waterline at height z, bow to stern: the longest, where the sheer or keel cuts it in two."""
+        return _longest(self._core.waterlines(z), f"the waterline at z = {z:g} m")
+
+    def waterlines(self, z: float) -> list[Curve]:
+        """Every branch of the waterline at height z."""
+        return [Curve(curve) for curve in self._core.waterlines(z)]
+
+    def buttock(self, y: float) -> Curve:
+        """The buttock at half-breadth y, bow to stern: the longest, where there are several."""
+        return _longest(self._core.buttocks(y), f"the buttock at y = {y:g} m")
+
+    def buttocks(self, y: float) -> list[Curve]:
+        """Every branch of the buttock at half-breadth y."""
+        return [Curve(curve) for curve in self._core.buttocks(y)]
+
+    def diagonal(self, centreline_height: float, angle: float = 45.0) -> Curve:
+        """The diagonal from `centreline_height` on the centreline, falling outward at `angle` degrees."""
+        what = f"the diagonal from {centreline_height:g} m at {angle:g} degrees"
+        return _longest(self._core.diagonals(centreline_height, angle), what)
+
+    def reference_lines(self) -> list[Curve]:
+        """The rabbet, the chines and the sheer, in that order."""
+        return [Curve(curve) for curve in self._core.reference_lines()]
+
+    def half_breadth(self, x: float, z: float) -> float:
+        """Half-breadth at (x, z), m: the outermost where there are several. Raises `HullError` off the hull."""
+        return self._core.half_breadth(x, z)
+
+    def height(self, x: float, y: float) -> float:
+        """Height at (x, y), m: the lowest where there are several. Raises `HullError` off the hull."""
+        return self._core.height(x, y)
+
+    def normal(self, x: float, z: float) -> tuple[float, float, float]:
+        """Outward unit normal at (x, z)."""
+        return self._core.normal(x, z)
+
+    def bevel(self, x: float, z: float) -> float:
+        """Bevel at (x, z): the angle of the planking with the fore-and-aft line, degrees."""
+        return self._core.bevel(x, z)
+
+    def mould(self, x: float, deduct: float = 0.0) -> Curve:
+        """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x."""
+        return Curve(self._core.parallel_section(x, deduct))
+
+    def moulds(self, **options: Any) -> list[_core.Drawing]:
+        """Drawings of the moulds, in millimetres at full size; `options` as for the pattern `moulds`."""
+        from .patterns import moulds
+
+        return moulds.draw(self, **options)
+
+    def lines(self, **options: Any) -> _core.Drawing:
+        """The lines drawing; `options` as for the pattern `lines`."""
+        from .patterns import lines
+
+        return lines.draw(self, **options)[0]
+
+    def __repr__(self) -> str:
+        return f"<Hull {self.name!r}>"
+
+    def _repr_svg_(self) -> str:
+        return self.lines().to_svg()

@@ -1,0 +1,147 @@
+"""The table of offsets, as a person wrote it."""
+
+from __future__ import annotations
+
+import html
+import os
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from . import _core
+
+if TYPE_CHECKING:
+    import pandas
+
+    from .hull import Hull
+
+
+class Table:
+    """A table of offsets: facts, stations and rows, each reading kept exactly as written.
+
+    A table is never changed in place: `with_reading` gives a new one. Get one with `scrieve.read`, or
+    build it from text with `Table.from_text` or from cells with `Table.from_rows`.
+    """
+
+    __slots__ = ("_core",)
+
+    def __init__(self, core: _core.Table) -> None:
+        self._core = core
+
+    @classmethod
+    def from_text(cls, text: str | bytes, name: str = "<text>") -> Table:
+        """The table in the text of an `.offsets` file; `name` stands for the file in messages.
+
+        Raises `TableError` with every mistake in it.
+        """
+        return cls(_core.read_offsets(text.encode() if isinstance(text, str) else text, name))
+
+    @classmethod
+    def from_rows(
+        cls,
+        facts: dict[str, Any],
+        stations: Sequence[tuple[str, str | None]],
+        rows: Iterable[tuple[str, str, Sequence[str]]],
+    ) -> Table:
+        """A table from its parts, for readers.
+
+        `facts` is the head of the file; `stations` pairs of name and distance from the stem (a reading, or
+        None on the transom); `rows` triples of block, label and one cell a station, written as in a file.
+        Raises `TableError`.
+        """
+        return cls(_core.table_from_rows(facts, list(stations), [(b, r, list(c)) for b, r, c in rows]))
+
+    @property
+    def name(self) -> str:
+        """The boat's name."""
+        return self._core.name
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """The head of the file: plain values, lengths in metres at full size; what is missing is absent."""
+        return self._core.facts
+
+    @property
+    def stations(self) -> list[str]:
+        """Names of the stations, in order."""
+        return self._core.stations
+
+    @property
+    def station_x(self) -> dict[str, float | None]:
+        """Distance of each station aft of the forward end, m at full size; None for the transom."""
+        return dict(zip(self._core.stations, self._core.station_x, strict=True))
+
+    @property
+    def rows(self) -> list[tuple[str, str]]:
+        """Block and label of each row, in file order."""
+        return self._core.rows
+
+    @property
+    def warnings(self) -> list[str]:
+        """What looked odd when the table was read."""
+        return self._core.warnings
+
+    def reading(self, station: str, row: str) -> _core.Reading | None:
+        """The reading at a station in a row; None where there is none.
+
+        `row` is the row's label, with its block before it (`"heights sheer"`) where two blocks share it.
+        Raises `TableError` where there is no such station or row.
+        """
+        return self._core.reading(station, row)
+
+    def with_reading(self, station: str, row: str, reading: str | _core.Reading) -> Table:
+        """The table with one reading replaced and nothing else touched. Raises `TableError`."""
+        return Table(self._core.with_reading(station, row, str(reading)))
+
+    def fair(self, *, stiffness: float = 1.0, robust: bool = True) -> Hull:
+        """One fair surface as near the readings as their worth warrants.
+
+        `stiffness` 1 is what the readings call for, 2 a batten twice as stiff. With `robust`, a reading the
+        rest of the boat contradicts is left out, and said so in `corrections`. Raises `FairingError`, or
+        `TableError` where the table itself is at fault.
+        """
+        from .hull import Hull
+
+        return Hull(_core.fair(self._core, stiffness=stiffness, robust=robust))
+
+    def to_text(self) -> str:
+        """The `.offsets` text: what was read, to the letter, but for what has been replaced."""
+        return self._core.to_text()
+
+    def write(self, path: str | os.PathLike[str]) -> None:
+        """Writes the `.offsets` file; one that is there is replaced only when the new one is whole."""
+        self._core.write(os.fspath(path))
+
+    def frame(self) -> pandas.DataFrame:
+        """The readings as written, a column a station; the index is block and row."""
+        import pandas
+
+        index = pandas.MultiIndex.from_tuples(self.rows, names=["block", "row"])
+        return pandas.DataFrame(self._core.grid, index=index, columns=self.stations)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Table) and self._core == other._core
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return Table.from_text, (self.to_text().encode(), self.name)
+
+    def __repr__(self) -> str:
+        return f"<Table {self.name!r}: {len(self.rows)} rows at {len(self.stations)} stations>"
+
+    def _repr_html_(self) -> str:
+        head = "".join(f"<th>{html.escape(name)}</th>" for name in self.stations)
+        body, block_before = [], None
+        for (block, label), cells in zip(self.rows, self._core.grid, strict=True):
+            if block != block_before:
+                body.append(
+                    f'<tr><th colspan="{len(self.stations) + 1}" style="text-align:left">'
+                    f"<i>{html.escape(block)}</i></th></tr>"
+                )
+                block_before = block
+            tds = "".join(f"<td>{html.escape(cell or '')}</td>" for cell in cells)
+            body.append(f'<tr><th style="text-align:left">{html.escape(label)}</th>{tds}</tr>')
+        return (
+            f"<table><caption>{html.escape(self.name)}</caption>"
+            f"<thead><tr><th>station</th>{head}</tr></thead><tbody>{''.join(body)}</tbody></table>"
+        )
