@@ -1,8 +1,11 @@
 //! An exact length.
 
-use std::ops::{Add, Neg, Sub};
+use std::iter::Sum;
+use std::ops::{Add, Mul, Neg, Sub};
 
 /// A length, exact: a count of 10⁻⁷ mm.
+///
+/// `+`, `-`, `*` and `Sum` panic beyond ±9.2 × 10⁸ m; the `checked_` forms give `None`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Length(i64);
 
@@ -13,6 +16,20 @@ impl Length {
     pub const PER_128TH: i64 = 1_984_375;
     /// Nothing.
     pub const ZERO: Length = Length(0);
+    /// A millimetre.
+    pub const MILLIMETRE: Length = Length(Self::PER_MM);
+    /// A centimetre.
+    pub const CENTIMETRE: Length = Length(10 * Self::PER_MM);
+    /// A metre.
+    pub const METRE: Length = Length(1000 * Self::PER_MM);
+    /// A sixteenth of an inch.
+    pub const SIXTEENTH: Length = Length::from_128ths(8);
+    /// An eighth of an inch.
+    pub const EIGHTH: Length = Length::from_128ths(16);
+    /// An inch: 25.4 mm (NIST SP 811, appendix B).
+    pub const INCH: Length = Length::from_128ths(128);
+    /// A foot: 304.8 mm (NIST SP 811, appendix B).
+    pub const FOOT: Length = Length::from_128ths(12 * 128);
 
     /// From a count of 10⁻⁷ mm.
     pub const fn from_ticks(ticks: i64) -> Self {
@@ -35,6 +52,31 @@ impl Length {
         (ticks.is_finite() && ticks.abs() < 9e18).then(|| Length(ticks.round() as i64))
     }
 
+    /// From decimal text, such as `1031.9`, in a unit; exact where that is a whole number of ticks, else
+    /// the nearest one, a tie going to the even. `None` if the text is not digits with at most one point
+    /// and a sign, or is out of range.
+    pub fn from_decimal(text: &str, unit: Length) -> Option<Self> {
+        // The eighteenth decimal of a metre is a hundred-millionth of a tick; what lies past it is dropped.
+        const DECIMALS: usize = 18;
+        let (negative, digits) = match text.strip_prefix('-') {
+            Some(rest) => (true, rest),
+            None => (false, text),
+        };
+        let (whole, fraction) = digits.split_once('.').unwrap_or((digits, ""));
+        let is_digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
+        if whole.len() + fraction.len() == 0 || !is_digits(whole) || !is_digits(fraction) {
+            return None;
+        }
+        let kept = &fraction[..fraction.len().min(DECIMALS)];
+        let mut mantissa = 0i128;
+        for digit in whole.bytes().chain(kept.bytes()) {
+            mantissa = mantissa.checked_mul(10)?.checked_add(i128::from(digit - b'0'))?;
+        }
+        let ticks = mantissa.checked_mul(i128::from(unit.0))?;
+        let ticks = divide_to_even(ticks, 10i128.pow(kept.len() as u32));
+        i64::try_from(if negative { -ticks } else { ticks }).ok().map(Length)
+    }
+
     /// In metres, the unit of every calculation.
     pub fn metres(self) -> f64 {
         self.0 as f64 / (Self::PER_MM as f64 * 1e3)
@@ -44,6 +86,64 @@ impl Length {
     pub fn mm(self) -> f64 {
         self.0 as f64 / Self::PER_MM as f64
     }
+
+    /// In inches.
+    pub fn inches(self) -> f64 {
+        self.0 as f64 / Self::INCH.0 as f64
+    }
+
+    /// In feet.
+    pub fn feet(self) -> f64 {
+        self.0 as f64 / Self::FOOT.0 as f64
+    }
+
+    /// Without its sign.
+    pub const fn abs(self) -> Self {
+        Length(self.0.abs())
+    }
+
+    /// The sum, if in range.
+    pub fn checked_add(self, other: Length) -> Option<Self> {
+        self.0.checked_add(other.0).map(Length)
+    }
+
+    /// The difference, if in range.
+    pub fn checked_sub(self, other: Length) -> Option<Self> {
+        self.0.checked_sub(other.0).map(Length)
+    }
+
+    /// The product, if in range.
+    pub fn checked_mul(self, n: i64) -> Option<Self> {
+        self.0.checked_mul(n).map(Length)
+    }
+
+    /// `numerator / denominator` of it: exact where that is a whole number of ticks, else the nearest one,
+    /// a tie going to the even. `None` if out of range or the denominator is zero.
+    pub fn scaled(self, numerator: i64, denominator: i64) -> Option<Self> {
+        if denominator == 0 {
+            return None;
+        }
+        let sign = i128::from(denominator.signum());
+        let product = sign * i128::from(self.0) * i128::from(numerator);
+        i64::try_from(divide_to_even(product, sign * i128::from(denominator))).ok().map(Length)
+    }
+
+    /// The nearest whole number of `step`, a tie going to the even count; unchanged if `step` is not more
+    /// than nothing or the result is out of range.
+    pub fn rounded(self, step: Length) -> Self {
+        if step.0 <= 0 {
+            return self;
+        }
+        let count = divide_to_even(i128::from(self.0), i128::from(step.0));
+        i64::try_from(count * i128::from(step.0)).map_or(self, Length)
+    }
+}
+
+/// The nearest whole number to `n / d`, a tie going to the even; `d` is more than nothing.
+pub(crate) fn divide_to_even(n: i128, d: i128) -> i128 {
+    let (floor, rest) = (n.div_euclid(d), n.rem_euclid(d));
+    let up = rest > d - rest || (rest == d - rest && floor % 2 != 0);
+    floor + i128::from(up)
 }
 
 impl Add for Length {
@@ -64,5 +164,18 @@ impl Neg for Length {
     type Output = Length;
     fn neg(self) -> Length {
         Length(-self.0)
+    }
+}
+
+impl Mul<i64> for Length {
+    type Output = Length;
+    fn mul(self, n: i64) -> Length {
+        Length(self.0 * n)
+    }
+}
+
+impl Sum for Length {
+    fn sum<I: Iterator<Item = Length>>(lengths: I) -> Length {
+        lengths.fold(Length::ZERO, Add::add)
     }
 }

@@ -5,10 +5,21 @@
 //! (0.198 437 5 mm, by the exact inch of NIST SP 811, appendix B) and decimal millimetres without
 //! rounding.
 
+mod column;
+mod dialect;
+mod grammar;
 mod length;
+mod meaning;
 mod reading;
+mod write;
 
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod tests;
+
+pub use column::read_column;
+pub use dialect::{Dialect, Precision, TwoPart, Units};
 pub use length::Length;
-pub use reading::{
-    Dialect, Mark, NotationError, Precision, Reading, TwoPart, Units, parse_cell, write_length,
-};
+pub use meaning::{LONGEST, parse_cell, parse_plus};
+pub use reading::{Mark, NotationError, Parsed, Reading};
+pub use write::write_length;

@@ -1,0 +1,360 @@
+//! What a reading's parts are worth: units, ranges and the two-part rule.
+//!
+//! Sums are made in whole 1/128 in wherever the reading is in inches, so nothing is rounded.
+
+use std::borrow::Cow;
+
+use crate::grammar::{self, Amount, Between, Cell, Fraction, Inches, MetricUnit, Strength, Whole, Written};
+use crate::{Dialect, Length, NotationError, Parsed, Precision, TwoPart, Units};
+
+/// The longest reading taken, either way: 10 km. Beyond any vessel, and short enough that no table's sums
+/// overflow.
+pub const LONGEST: Length = Length::from_ticks(10_000 * 1000 * Length::PER_MM);
+
+/// More than this in one part is beyond [`LONGEST`] in any unit but the millimetre, and is refused before
+/// it is multiplied.
+const LARGEST_PART: u32 = 9_999_999;
+
+/// Reads one cell: `Ok(None)` where it is empty, a dash or `x`, no reading here.
+pub fn parse_cell<'a>(text: &'a str, dialect: &Dialect) -> Result<Option<Parsed<'a>>, NotationError> {
+    match grammar::cell(text) {
+        Ok(Cell::Nothing) => Ok(None),
+        Ok(Cell::Reading(written)) => {
+            Reader { text, dialect, written: &written, warnings: Vec::new() }.read().map(Some)
+        }
+        Err(stop) => {
+            let found = match stop.at.chars().next() {
+                None => "the end".to_owned(),
+                Some(c) if c.is_control() => format!("U+{:04X}", u32::from(c)),
+                Some(c) => format!("`{c}`"),
+            };
+            let here = &stop.at[..stop.at.chars().next().map_or(0, char::len_utf8)];
+            Err(error(text, here, found, stop.expected))
+        }
+    }
+}
+
+/// Reads what `+` and `-` are worth: a fraction of an inch, as `1/16`, less than an eighth.
+pub fn parse_plus(text: &str) -> Result<Length, NotationError> {
+    grammar::only_fraction(text)
+        .and_then(|fraction| in_128ths(&fraction, 128))
+        .filter(|n| *n < 16)
+        .map_or_else(
+            || {
+                Err(error(
+                    text,
+                    text.trim(),
+                    quoted(text.trim()),
+                    "a fraction of an inch under 1/8, such as 1/16",
+                ))
+            },
+            |n| Ok(Length::from_128ths(n)),
+        )
+}
+
+/// A value and what its last place is worth.
+type Worth = (Length, Length);
+
+struct Reader<'a, 'd> {
+    text: &'a str,
+    dialect: &'d Dialect,
+    written: &'d Written<'a>,
+    warnings: Vec<NotationError>,
+}
+
+impl<'a> Reader<'a, '_> {
+    fn read(mut self) -> Result<Parsed<'a>, NotationError> {
+        let (length, place) = self.amount()?;
+        let (length, place) = self.with_strength(length, place)?;
+        let length = if self.written.negative { -length } else { length };
+        if length.abs() > LONGEST {
+            return Err(self.too_long(self.written.text));
+        }
+        let (mark, written) = (self.written.mark, self.written.text);
+        Ok(Parsed { length, mark, place, written, warnings: self.warnings })
+    }
+
+    fn amount(&mut self) -> Result<Worth, NotationError> {
+        let inch = Length::INCH;
+        match &self.written.amount {
+            Amount::Three { feet, inches, eighths, fraction } => {
+                self.parts(Some(feet), inches, Some(eighths), fraction.as_ref())
+            }
+            Amount::InchesAndRaised { inches, eighths } => self.parts(None, inches, Some(eighths), None),
+            Amount::TwoAndInchFraction { feet, inches, fraction } => {
+                let (length, _) = self.parts(Some(feet), inches, None, None)?;
+                self.and_fraction(length, fraction, 128)
+            }
+            Amount::Two { first, between, second, fraction } => {
+                self.two_parts(first, *between, second, fraction.as_ref())
+            }
+            Amount::Feet { feet, inches } => {
+                let (feet_length, place) = self.decimal(feet, Length::FOOT)?;
+                let Some(inches) = inches else { return Ok((feet_length, place)) };
+                if feet.contains('.') {
+                    return Err(self.error(feet, quoted(feet), "whole feet before inches"));
+                }
+                if let Inches::Whole { whole: Some(whole), fraction } = inches {
+                    let feet = Whole { text: feet, value: whole_feet(feet_length) };
+                    let (length, place) = self.parts(Some(&feet), whole, None, None)?;
+                    return match fraction {
+                        Some(fraction) => self.and_fraction(length, fraction, 128),
+                        None => Ok((length, place)),
+                    };
+                }
+                let (length, place) = self.inches(inches)?;
+                if length >= Length::FOOT {
+                    let Inches::Decimal(text) = inches else { return Ok((feet_length + length, place)) };
+                    self.out_of_range(text, "inches", "under 12", feet_length + length)?;
+                }
+                Ok((feet_length + length, place))
+            }
+            Amount::Inches { inches, signed: true } => self.inches(inches),
+            Amount::Inches { inches, signed: false } => match self.dialect.units {
+                Units::Inches => self.inches(inches),
+                _ => Err(self.unit_wanted(self.inches(inches)?.0)),
+            },
+            Amount::Decimal { number, unit } => {
+                let unit = match (unit, self.dialect.units) {
+                    (Some(MetricUnit::Millimetres), _) | (None, Units::Millimetres) => Length::MILLIMETRE,
+                    (Some(MetricUnit::Centimetres), _) => Length::CENTIMETRE,
+                    (Some(MetricUnit::Metres), _) | (None, Units::Metres) => Length::METRE,
+                    (None, Units::Inches) => inch,
+                    (None, Units::FeetInchesEighths) => {
+                        return Err(self.unit_wanted(self.decimal(number, inch)?.0));
+                    }
+                };
+                self.decimal(number, unit)
+            }
+        }
+    }
+
+    /// Feet, inches, eighths and a fraction of an eighth, their ranges looked at.
+    fn parts(
+        &mut self,
+        feet: Option<&Whole<'a>>,
+        inches: &Whole<'a>,
+        eighths: Option<&Whole<'a>>,
+        fraction: Option<&Fraction<'a>>,
+    ) -> Result<Worth, NotationError> {
+        for part in [feet, Some(inches), eighths].into_iter().flatten() {
+            if part.value > LARGEST_PART {
+                return Err(self.too_long(part.text));
+            }
+        }
+        let of = |part: Option<&Whole<'_>>| i64::from(part.map_or(0, |part| part.value));
+        let length = Length::EIGHTH * ((of(feet) * 12 + of(Some(inches))) * 8 + of(eighths));
+        if inches.value > 11 && feet.is_some() {
+            self.out_of_range(inches.text, "inches", "0 to 11", length)?;
+        }
+        if let Some(eighths) = eighths.filter(|eighths| eighths.value > 7) {
+            self.out_of_range(eighths.text, "eighths", "0 to 7", length)?;
+        }
+        match fraction {
+            Some(fraction) => self.and_fraction(length, fraction, 16),
+            None => Ok((length, if eighths.is_some() { Length::EIGHTH } else { Length::INCH })),
+        }
+    }
+
+    fn two_parts(
+        &mut self,
+        first: &Whole<'a>,
+        between: Between,
+        second: &Whole<'a>,
+        fraction: Option<&Fraction<'a>>,
+    ) -> Result<Worth, NotationError> {
+        if between == Between::Point && self.dialect.units != Units::FeetInchesEighths && fraction.is_none() {
+            let unit = match self.dialect.units {
+                Units::Millimetres => Length::MILLIMETRE,
+                Units::Metres => Length::METRE,
+                _ => Length::INCH,
+            };
+            // The number is the reading without its sign, and with its strength, which a decimal has not.
+            return self.decimal(&self.text[self.start_of(first.text)..self.end_of(second.text)], unit);
+        }
+        // Eighths of an eighth are not written, so such a fraction is of an inch.
+        let of_an_inch = fraction.is_some_and(|fraction| fraction.denominator >= 8);
+        match (self.dialect.two_part, fraction) {
+            (Some(TwoPart::FeetInches), None) => self.parts(Some(first), second, None, None),
+            (Some(TwoPart::InchesEighths), _) => self.parts(None, first, Some(second), fraction),
+            (Some(TwoPart::FeetInches), Some(fraction)) => {
+                let (length, _) = self.parts(Some(first), second, None, None)?;
+                self.and_fraction(length, fraction, 128)
+            }
+            (None, Some(fraction)) if of_an_inch => {
+                let (length, _) = self.parts(Some(first), second, None, None)?;
+                self.and_fraction(length, fraction, 128)
+            }
+            (None, _) => Err(self.two_meanings(first, between, second)),
+        }
+    }
+
+    fn two_meanings(&self, first: &Whole<'a>, between: Between, second: &Whole<'a>) -> NotationError {
+        let (a, b) = (first.text, second.text);
+        let mut expected =
+            format!("three parts: {a} ft {b} in is `{a}-{b}-0`, {a} in {b} eighths is `0-{a}-{b}`");
+        if between == Between::Point {
+            expected += &format!("; or a unit, as `{a}.{b}in`");
+        } else {
+            expected += "; or two_part declared as feet-inches or inches-eighths";
+        }
+        let both = &self.text[self.start_of(a)..self.end_of(b)];
+        self.error(both, format!("two parts, `{both}`"), expected)
+    }
+
+    fn inches(&self, inches: &Inches<'a>) -> Result<Worth, NotationError> {
+        match inches {
+            Inches::Decimal(number) => self.decimal(number, Length::INCH),
+            Inches::Whole { whole, fraction } => {
+                let whole = whole.map_or(Ok(Length::ZERO), |whole| {
+                    if whole.value > LARGEST_PART {
+                        return Err(self.too_long(whole.text));
+                    }
+                    Ok(Length::INCH * i64::from(whole.value))
+                })?;
+                match fraction {
+                    Some(fraction) => self.and_fraction(whole, fraction, 128),
+                    None => Ok((whole, Length::INCH)),
+                }
+            }
+        }
+    }
+
+    /// Adds a fraction of a unit of so many 1/128 in.
+    fn and_fraction(
+        &self,
+        length: Length,
+        fraction: &Fraction<'a>,
+        unit: i64,
+    ) -> Result<Worth, NotationError> {
+        let Some(n) = in_128ths(fraction, unit) else {
+            let of = if unit == 128 { "inch, halves to 128ths" } else { "eighth, halves to sixteenths" };
+            return Err(self.error(fraction.text, quoted(fraction.text), format!("a fraction of an {of}")));
+        };
+        let place = Length::from_128ths(unit / i64::from(fraction.denominator));
+        Ok((length + Length::from_128ths(n), place))
+    }
+
+    fn decimal(&self, number: &str, unit: Length) -> Result<Worth, NotationError> {
+        let length = Length::from_decimal(number, unit).filter(|length| *length <= LONGEST);
+        let length = length.ok_or_else(|| self.too_long(number))?;
+        let places = number.split_once('.').map_or(0, |(_, places)| places.len());
+        // Below a tick nothing is held, so that is the finest place there is.
+        let place =
+            (0..places).try_fold(unit, |place, _| Some(place.scaled(1, 10)?.max(Length::from_ticks(1))));
+        Ok((length, place.unwrap_or(unit)))
+    }
+
+    fn with_strength(&self, length: Length, place: Length) -> Result<Worth, NotationError> {
+        let Some(strength) = self.written.strength else { return Ok((length, place)) };
+        let text = match strength {
+            Strength::Strong(text) | Strength::Bare(text) => text,
+            Strength::By(fraction) => fraction.text,
+        };
+        let is_decimal = match &self.written.amount {
+            Amount::Decimal { .. } | Amount::Inches { inches: Inches::Decimal(_), .. } => true,
+            Amount::Two { between, .. } => {
+                *between == Between::Point && self.dialect.units != Units::FeetInchesEighths
+            }
+            Amount::Feet { feet, inches } => feet.contains('.') || matches!(inches, Some(Inches::Decimal(_))),
+            _ => false,
+        };
+        if is_decimal {
+            return Err(self.error(
+                text,
+                quoted(text),
+                "nothing after a decimal: `+` and `-` go with eighths",
+            ));
+        }
+        let plus = self.dialect.plus;
+        match strength {
+            Strength::Strong(_) => length.checked_add(plus).map(|length| (length, place.min(plus))),
+            Strength::Bare(_) => length.checked_sub(plus).map(|length| (length, place.min(plus))),
+            Strength::By(fraction) => {
+                let n = in_128ths(&fraction, 128).filter(|n| *n < 16).ok_or_else(|| {
+                    let expected = "a fraction of an inch under 1/8, such as 1/32";
+                    self.error(fraction.text, quoted(fraction.text), expected)
+                })?;
+                let finest = Length::from_128ths(128 / i64::from(fraction.denominator));
+                length.checked_add(Length::from_128ths(n)).map(|length| (length, place.min(finest)))
+            }
+        }
+        .ok_or_else(|| self.too_long(self.written.text))
+    }
+
+    /// A part out of range: an error, or a warning where the dialect is lenient.
+    fn out_of_range(
+        &mut self,
+        part: &str,
+        name: &str,
+        range: &str,
+        meant: Length,
+    ) -> Result<(), NotationError> {
+        let sign = if self.written.negative { -1 } else { 1 };
+        let meant = Dialect::default().write(meant * sign, Precision::Exact);
+        let expected = format!("{name} {range}; it would be `{meant}`");
+        let error = self.error(part, format!("{part} {name}"), expected);
+        if self.dialect.lenient {
+            self.warnings.push(error);
+            return Ok(());
+        }
+        Err(error)
+    }
+
+    /// A bare number where readings are in feet, inches and eighths.
+    fn unit_wanted(&self, as_inches: Length) -> NotationError {
+        let sign = if self.written.negative { -1 } else { 1 };
+        let number = self.written.text;
+        let parts = Dialect::default().write(as_inches * sign, Precision::Sixteenth);
+        let expected = match self.dialect.units {
+            Units::FeetInchesEighths => {
+                format!(
+                    "feet, inches and eighths (`{parts}` if inches are meant) or a unit, as `{number}in`, `{number}mm`"
+                )
+            }
+            _ => format!("a decimal, or its unit, as `{number}in`"),
+        };
+        self.error(number, format!("`{number}` without a unit"), expected)
+    }
+
+    fn too_long(&self, part: &str) -> NotationError {
+        self.error(part, quoted(part), "a length under 10 km")
+    }
+
+    fn start_of(&self, part: &str) -> usize {
+        offset(self.text, part)
+    }
+
+    fn end_of(&self, part: &str) -> usize {
+        offset(self.text, part) + part.len()
+    }
+
+    fn error(&self, part: &str, found: String, expected: impl Into<Cow<'static, str>>) -> NotationError {
+        error(self.text, part, found, expected)
+    }
+}
+
+/// A fraction of a unit of so many 1/128 in, if it is proper and comes out whole.
+fn in_128ths(fraction: &Fraction<'_>, unit: i64) -> Option<i64> {
+    let (numerator, denominator) = (i64::from(fraction.numerator), i64::from(fraction.denominator));
+    let fits = denominator > 1 && unit % denominator == 0 && (1..denominator).contains(&numerator);
+    fits.then(|| numerator * unit / denominator)
+}
+
+fn whole_feet(feet: Length) -> u32 {
+    u32::try_from(feet.ticks() / Length::FOOT.ticks()).unwrap_or(u32::MAX)
+}
+
+fn quoted(text: &str) -> String {
+    format!("`{text}`")
+}
+
+/// Where `part`, a slice of `text`, begins in it.
+fn offset(text: &str, part: &str) -> usize {
+    (part.as_ptr() as usize).saturating_sub(text.as_ptr() as usize).min(text.len())
+}
+
+fn error(text: &str, part: &str, found: String, expected: impl Into<Cow<'static, str>>) -> NotationError {
+    let start = offset(text, part);
+    NotationError { span: start..start + part.len(), found, expected: expected.into().into_owned() }
+}
