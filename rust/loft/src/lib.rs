@@ -1,3 +1,13 @@
 //! What is picked up from the loft floor.
+//!
+//! Shapes in metres, drawn in the plane they lie in; how they look on a sheet is the drawing crate's.
 
+mod bevels;
+mod edge;
+mod limb;
+mod marks;
 pub mod moulds;
+mod outline;
+
+pub use bevels::{EdgeBevel, bevel};
+pub use marks::{Mark, MarkKind};

@@ -1,1 +1,887 @@
 //! Moulds: the shape of a section to the inside of what is bent round it.
+//!
+//! The edge that bears is the section of the surface parallel to the planking's outside, cut by the
+//! station's plane: the deduction is square to the planking in space, not in the plane. The mould's
+//! thickness lies on the side toward the widest part of the boat, so that a square edge bears on the
+//! station line and never stands proud (common practice). Drawn (y, z) from the centreline and the base
+//! line, metres, looking at the face that stands on the station line.
+
+use kurbo::{BezPath, Point, Shape as _, Vec2};
+use scrieve_hull::{Curve, Hull, HullError};
+use scrieve_notation::{Length, Precision, Units, write_length};
+use scrieve_offsets::LineKind;
+
+use crate::edge::{Edge, Place};
+use crate::marks::{Mark, MarkKind, clip, path_of};
+use crate::outline::{Cut, Half, is_simple, mirror_outline, mirrored};
+use crate::{EdgeBevel, bevel};
+
+/// Moulds of a hull; one that cannot be made costs only itself and is found in `failures`.
+///
+/// # Errors
+/// Options that make no sense for any mould, or that leave no mould at all.
+pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError> {
+    options.check()?;
+    let mut remarks = Vec::new();
+    let deduction = deduction(hull, options, &mut remarks)?;
+    let grid = Grid::new(hull, options);
+    let widest = widest(hull);
+
+    let mut failures = Vec::new();
+    let mut drafts = Vec::new();
+    for (station, x) in stations(hull, options, grid.units)? {
+        match Draft::new(hull, options, &station, x, deduction, widest) {
+            Ok(draft) => drafts.push(draft),
+            Err(error) => failures.push(Failure { station, x, error }),
+        }
+    }
+    let highest = drafts.iter().map(|d| d.sheer().y).fold(f64::NEG_INFINITY, f64::max);
+    let spall_height =
+        options.spall_height.unwrap_or_else(|| round_above(highest + SPALL_CLEARANCE_M, grid.units));
+
+    let mut moulds = Vec::new();
+    for draft in drafts {
+        let (station, x) = (draft.station.clone(), draft.x);
+        match draft.finish(options, &grid, spall_height) {
+            Ok(mould) => moulds.push(mould),
+            Err(error) => failures.push(Failure { station, x, error }),
+        }
+    }
+    if moulds.is_empty() {
+        return Err(LoftError::NoMoulds(failures));
+    }
+    let set_up = moulds
+        .iter()
+        .map(|m| SetUp {
+            station: m.station.clone(),
+            x: m.x,
+            along: m.x - options.strongback_from,
+            spall_height,
+            face: m.face,
+            lies: m.lies,
+            upside_down: options.upside_down,
+        })
+        .collect();
+    let name = ascii(&hull.source().facts.name);
+    let base_line = options.base_parallel.unwrap_or(0.0);
+    Ok(MouldSet { name, deduction, spall_height, base_line, moulds, set_up, remarks, failures })
+}
+
+/// What is asked of a set of moulds. Lengths are metres.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MouldOptions {
+    /// Where moulds stand.
+    pub stations: Stations,
+    /// Planking thickness; the table's own where left out. Not taken off a table that is to the inside.
+    pub planking: Option<f64>,
+    /// Ribs or ribbands that lie between the planking and the moulds.
+    pub outside: f64,
+    /// Thickness of the moulds' stock.
+    pub thickness: f64,
+    /// Cut to the far, larger face and bevelled to the station line, instead of a square edge.
+    pub bevelled: bool,
+    /// Halves or whole.
+    pub shape: Shape,
+    /// Width of the limb; `None` is solid, with a straight inner edge on the centreline.
+    pub limb: Option<f64>,
+    /// How far the edge runs on past the sheer in its own direction.
+    pub above_sheer: f64,
+    /// Horns go on, plumb, to this far past the spall line; `None` ends them `above_sheer`.
+    pub past_spall: Option<f64>,
+    /// Height of the spall line; a round figure clear of the highest sheer where left out.
+    pub spall_height: Option<f64>,
+    /// Notch for keel, hog or keelson: whole width, and depth up from the mould's lower end.
+    pub keel_notch: Option<Notch>,
+    /// Notch for each ribband: width along the edge, and depth into it.
+    pub ribband_notch: Option<Notch>,
+    /// Where the ribbands run.
+    pub ribbands: Vec<RibbandAt>,
+    /// Heights of waterlines to mark; the table's where left out.
+    pub waterlines: Option<Vec<f64>>,
+    /// Half-breadths of buttocks to mark; the table's where left out.
+    pub buttocks: Option<Vec<f64>>,
+    /// Diagonals to mark; the table's where left out.
+    pub diagonals: Option<Vec<DiagonalAt>>,
+    /// Height of a line parallel to the base line to mark in its place.
+    pub base_parallel: Option<f64>,
+    /// Thickness bevels rise over; the moulds' own where left out.
+    pub bevel_over: Option<f64>,
+    /// x that distances along the strongback are measured from.
+    pub strongback_from: f64,
+    /// Built upside down.
+    pub upside_down: bool,
+}
+
+impl Default for MouldOptions {
+    fn default() -> Self {
+        MouldOptions {
+            stations: Stations::Table,
+            planking: None,
+            outside: 0.0,
+            thickness: 0.018,
+            bevelled: false,
+            shape: Shape::Pair,
+            limb: Some(0.1),
+            above_sheer: 0.05,
+            past_spall: Some(0.025),
+            spall_height: None,
+            keel_notch: None,
+            ribband_notch: None,
+            ribbands: Vec::new(),
+            waterlines: None,
+            buttocks: None,
+            diagonals: None,
+            base_parallel: None,
+            bevel_over: None,
+            strongback_from: 0.0,
+            upside_down: true,
+        }
+    }
+}
+
+/// Where moulds stand.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Stations {
+    /// At every station of the table but the transom.
+    #[default]
+    Table,
+    /// At these distances aft of the forward end, m.
+    At(Vec<f64>),
+    /// Every so many metres from the forward end.
+    Every(f64),
+}
+
+/// How a mould is made up.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Shape {
+    /// Both halves.
+    #[default]
+    Pair,
+    /// One half, cut two at a time from stacked stock.
+    Stacked,
+    /// One whole frame.
+    Whole,
+}
+
+/// A square notch, m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Notch {
+    /// Width.
+    pub width: f64,
+    /// Depth.
+    pub depth: f64,
+}
+
+/// Where a ribband crosses a mould.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RibbandAt {
+    /// At this height, m.
+    Height(f64),
+    /// At this fraction of the edge's length from its lower end to the sheer.
+    Girth(f64),
+    /// On this diagonal.
+    Diagonal(DiagonalAt),
+}
+
+/// A diagonal in the station planes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DiagonalAt {
+    /// Its name.
+    pub name: String,
+    /// Height where it meets the centreline, m.
+    pub centreline_height: f64,
+    /// How far it falls outward below the horizontal, radians.
+    pub angle: f64,
+}
+
+impl DiagonalAt {
+    fn direction(&self) -> Vec2 {
+        Vec2::new(self.angle.cos(), -self.angle.sin())
+    }
+}
+
+/// Which way a mould's thickness lies from its station line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Lies {
+    /// Aft of it: in the forebody.
+    Aft,
+    /// Forward of it: in the afterbody.
+    Forward,
+}
+
+/// A face of a mould.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Face {
+    /// The face toward the stem.
+    Forward,
+    /// The face toward the stern.
+    After,
+}
+
+/// Which side of the boat a piece is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Side {
+    /// Left, looking forward.
+    Port,
+    /// Right, looking forward.
+    Starboard,
+    /// Both sides in one piece.
+    Both,
+}
+
+/// A piece to cut.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Piece {
+    /// Its side.
+    pub side: Side,
+    /// One closed path, anticlockwise.
+    pub outline: BezPath,
+    /// Closed paths within it, clockwise.
+    pub holes: Vec<BezPath>,
+    /// Marks, inside the wood.
+    pub marks: Vec<Mark>,
+}
+
+/// A mould.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mould {
+    /// Its station's name.
+    pub station: String,
+    /// Its station, m aft of the forward end.
+    pub x: f64,
+    /// Which way its thickness lies.
+    pub lies: Lies,
+    /// The face that stands on the station line and carries the marks.
+    pub face: Face,
+    /// The exact edge on the station line, lower end to sheer.
+    pub edge: Curve,
+    /// The sheer on that edge.
+    pub sheer: Point,
+    /// One piece, or the right and the left half.
+    pub pieces: Vec<Piece>,
+    /// What is written on it, a line each; plain ASCII. Sides are written by piece.
+    pub labels: Vec<String>,
+    /// Bevels from the lower end up.
+    pub bevels: Vec<EdgeBevel>,
+    /// What the builder should know of this mould.
+    pub remarks: Vec<String>,
+}
+
+/// One row of the set-up table.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SetUp {
+    /// Station.
+    pub station: String,
+    /// Distance aft of the forward end, m.
+    pub x: f64,
+    /// Distance along the strongback, m.
+    pub along: f64,
+    /// Height of the spall line above the base line, m.
+    pub spall_height: f64,
+    /// Which face stands on the station line.
+    pub face: Face,
+    /// Which way the mould lies from it.
+    pub lies: Lies,
+    /// Set up keel uppermost.
+    pub upside_down: bool,
+}
+
+/// A mould that could not be made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Failure {
+    /// Its station's name.
+    pub station: String,
+    /// Its station, m.
+    pub x: f64,
+    /// Why.
+    pub error: LoftError,
+}
+
+impl std::fmt::Display for Failure {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "station {}: {}", self.station, self.error)
+    }
+}
+
+/// The moulds of a boat.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MouldSet {
+    /// The boat's name; plain ASCII.
+    pub name: String,
+    /// What was deducted, square to the planking, m.
+    pub deduction: f64,
+    /// Height of the spall line, m.
+    pub spall_height: f64,
+    /// Height of the line marked as base line or parallel to it, m.
+    pub base_line: f64,
+    /// The moulds, bow to stern.
+    pub moulds: Vec<Mould>,
+    /// How to set them up.
+    pub set_up: Vec<SetUp>,
+    /// What was assumed.
+    pub remarks: Vec<String>,
+    /// Those that could not be made.
+    pub failures: Vec<Failure>,
+}
+
+/// Why a mould, or all of them, cannot be made. Lengths are metres.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum LoftError {
+    /// A length that cannot be negative, or is not a number.
+    #[error("{what} is {value} m: it must be {}", if *.positive { "more than nothing" } else { "nothing or more" })]
+    BadLength {
+        /// What was given.
+        what: &'static str,
+        /// What it was.
+        value: f64,
+        /// Whether nothing is too little.
+        positive: bool,
+    },
+    /// Neither the record nor the options give a planking thickness.
+    #[error("the record gives no planking thickness: give one (0 if nothing is to be deducted)")]
+    NoPlanking,
+    /// The deduction is more than the boat is wide there.
+    #[error("{deduction:.4} m is to be deducted where the half-breadth is {half_breadth:.4} m")]
+    TooThick {
+        /// What was to be deducted.
+        deduction: f64,
+        /// Greatest half-breadth of the section.
+        half_breadth: f64,
+    },
+    /// The spall would cross the boat below her sheer.
+    #[error("the spall at {spall:.4} m lies below the sheer at {sheer:.4} m")]
+    SpallBelowSheer {
+        /// Height of the spall.
+        spall: f64,
+        /// Height of the sheer on this mould.
+        sheer: f64,
+    },
+    /// A notch leaves no wood.
+    #[error("the {what} is {depth:.4} m deep in {wood:.4} m of wood")]
+    NotchTooDeep {
+        /// Which notch.
+        what: &'static str,
+        /// Its depth.
+        depth: f64,
+        /// What there is to cut it in.
+        wood: f64,
+    },
+    /// A notch runs off the end of the edge.
+    #[error("the {what} at girth {girth:.4} m runs off the edge")]
+    NotchOffTheEdge {
+        /// Which notch.
+        what: &'static str,
+        /// Length along the edge.
+        girth: f64,
+    },
+    /// Two notches run into each other.
+    #[error("the ribband notch at girth {girth:.4} m runs into another")]
+    NotchesMeet {
+        /// Length along the edge of the upper one.
+        girth: f64,
+    },
+    /// The outline crosses itself: what is deducted is more than the hull's curve has room for.
+    #[error("the outline crosses itself: {deduction:.4} m is more than the tightest curve has room for")]
+    Crosses {
+        /// What was deducted.
+        deduction: f64,
+    },
+    /// The hull cannot give a section there.
+    #[error(transparent)]
+    Hull(#[from] HullError),
+    /// No mould could be made.
+    #[error("no mould could be made{}", .0.iter().map(|f| format!("; {f}")).collect::<String>())]
+    NoMoulds(Vec<Failure>),
+}
+
+/// Spall lines are this far above the highest sheer unless given: room for a clamp under the spall.
+const SPALL_CLEARANCE_M: f64 = 0.1;
+/// A square edge may stand this proud of the planking's inside before it is remarked on: what a plane
+/// takes off in a stroke or two.
+const PROUD_M: f64 = 0.0005;
+/// Outlines are checked for crossing themselves on chords within this of them, m.
+const CHECK_ACCURACY_M: f64 = 2e-5;
+/// The sheer mark is at most this long, m.
+const SHEER_MARK_M: f64 = 0.06;
+/// Stations nearer than this are the same, m: half of 1/32 in.
+const SAME_STATION_M: f64 = 0.0004;
+/// Spots along and up each patch where the widest part is looked for: 1/200 of her length is nearer than
+/// any two moulds stand.
+const WIDEST_GRID: (usize, usize) = (200, 24);
+
+impl MouldOptions {
+    fn check(&self) -> Result<(), LoftError> {
+        let length = |what, value: f64, positive: bool| {
+            let ok = value.is_finite() && (value > 0.0 || (value == 0.0 && !positive));
+            if ok { Ok(()) } else { Err(LoftError::BadLength { what, value, positive }) }
+        };
+        length("planking thickness", self.planking.unwrap_or(0.0), false)?;
+        length("thickness of ribs or ribbands", self.outside, false)?;
+        length("mould thickness", self.thickness, true)?;
+        length("limb width", self.limb.unwrap_or(1.0), true)?;
+        length("run above the sheer", self.above_sheer, false)?;
+        length("run past the spall", self.past_spall.unwrap_or(0.0), false)?;
+        length("thickness bevels rise over", self.bevel_over.unwrap_or(1.0), true)?;
+        for notch in [self.keel_notch, self.ribband_notch].into_iter().flatten() {
+            length("notch width", notch.width, true)?;
+            length("notch depth", notch.depth, true)?;
+        }
+        if let Stations::Every(spacing) = self.stations {
+            length("mould spacing", spacing, true)?;
+        }
+        Ok(())
+    }
+}
+
+fn deduction(hull: &Hull, options: &MouldOptions, remarks: &mut Vec<String>) -> Result<f64, LoftError> {
+    let facts = &hull.source().facts;
+    if facts.to_inside {
+        remarks.push("the table is to the inside of the planking: nothing is taken off for planking".into());
+        return Ok(options.outside);
+    }
+    let planking = match (options.planking, facts.planking) {
+        (Some(given), _) => given,
+        (None, Some(recorded)) => recorded.metres(),
+        (None, None) => return Err(LoftError::NoPlanking),
+    };
+    if planking.is_nan() || planking < 0.0 {
+        return Err(LoftError::BadLength { what: "planking thickness", value: planking, positive: false });
+    }
+    Ok(planking + options.outside)
+}
+
+/// x of the greatest half-breadth of the moulded surface, the foremost where several are as wide.
+fn widest(hull: &Hull) -> f64 {
+    let (nu, nv) = WIDEST_GRID;
+    let mut best = [f64::INFINITY, f64::NEG_INFINITY, 0.0];
+    for patch in &hull.surface().patches {
+        for i in 0..=nu {
+            for j in 0..=nv {
+                let p = patch.point(i as f64 / nu as f64, j as f64 / nv as f64);
+                let wider = p[1] - best[1];
+                if wider > 1e-9 || (wider > -1e-9 && p[0] < best[0]) {
+                    best = p;
+                }
+            }
+        }
+    }
+    best[0]
+}
+
+fn stations(hull: &Hull, options: &MouldOptions, units: Units) -> Result<Vec<(String, f64)>, LoftError> {
+    let table: Vec<(String, f64)> = hull
+        .source()
+        .stations
+        .iter()
+        .zip(&hull.survey().stations)
+        .filter(|(s, _)| s.from_stem.is_some())
+        .map(|(s, &x)| (ascii(&s.name), x))
+        .collect();
+    let named = |x: f64| {
+        let known = table.iter().find(|(_, at)| (at - x).abs() < SAME_STATION_M);
+        (known.map_or_else(|| length_text(x, units), |(name, _)| name.clone()), x)
+    };
+    Ok(match &options.stations {
+        Stations::Table => table.clone(),
+        Stations::At(list) => list.iter().map(|&x| named(x)).collect(),
+        Stations::Every(spacing) => {
+            let line = hull.reference_lines().pop();
+            let xs = line.iter().flat_map(|c| c.pieces.iter().flatten()).map(|s| s.p[0]);
+            let aft = xs.fold(f64::NEG_INFINITY, f64::max);
+            (1..).map(|k| k as f64 * spacing).take_while(|&x| x < aft).map(named).collect()
+        }
+    })
+}
+
+/// The next round figure: a whole inch, or 10 mm.
+fn round_above(height: f64, units: Units) -> f64 {
+    let step = match units {
+        Units::FeetInchesEighths | Units::Inches => 0.0254,
+        Units::Millimetres | Units::Metres => 0.01,
+    };
+    (height / step).ceil() * step
+}
+
+/// A length as the reader's own table would write it.
+fn length_text(metres: f64, units: Units) -> String {
+    Length::from_metres(metres).map_or_else(
+        || format!("{metres}"),
+        |length| ascii(&write_length(length, units, Precision::Sixteenth)),
+    )
+}
+
+/// Labels go to cutters that read nothing but ASCII.
+fn ascii(text: &str) -> String {
+    text.chars().map(|c| if c.is_ascii() && !c.is_ascii_control() { c } else { '?' }).collect()
+}
+
+/// The lines a set of moulds is marked with.
+struct Grid {
+    units: Units,
+    base: (f64, String),
+    waterlines: Vec<(f64, String)>,
+    buttocks: Vec<(f64, String)>,
+    diagonals: Vec<DiagonalAt>,
+}
+
+impl Grid {
+    fn new(hull: &Hull, options: &MouldOptions) -> Grid {
+        let table = hull.source();
+        let units = table.facts.dialect.units;
+        let of_table = |pick: fn(&LineKind) -> Option<Length>| {
+            let mut at: Vec<f64> =
+                table.rows.iter().filter_map(|r| pick(&r.line)).map(|l| l.metres()).collect();
+            at.sort_by(f64::total_cmp);
+            at.dedup();
+            at
+        };
+        let labelled = |what: &str, given: &Option<Vec<f64>>, pick| {
+            let at = given.clone().unwrap_or_else(|| of_table(pick));
+            at.into_iter().map(|v| (v, format!("{what} {}", length_text(v, units)))).collect()
+        };
+        let diagonals = options.diagonals.clone().unwrap_or_else(|| {
+            let of = |d: &scrieve_offsets::Diagonal| DiagonalAt {
+                name: ascii(&d.name),
+                centreline_height: d.centreline_height.metres(),
+                angle: (d.centreline_height - d.through_height)
+                    .metres()
+                    .atan2(d.through_half_breadth.metres()),
+            };
+            table.diagonals.iter().map(of).collect()
+        });
+        let base = match options.base_parallel {
+            Some(height) => (height, format!("BASE + {}", length_text(height, units))),
+            None => (0.0, "BASE".to_owned()),
+        };
+        Grid {
+            units,
+            base,
+            waterlines: labelled("WL", &options.waterlines, |l| match l {
+                LineKind::Waterline(z) => Some(*z),
+                _ => None,
+            }),
+            buttocks: labelled("B", &options.buttocks, |l| match l {
+                LineKind::Buttock(y) => Some(*y),
+                _ => None,
+            }),
+            diagonals,
+        }
+    }
+}
+
+/// A mould whose edge is known, before the spall's height is.
+struct Draft {
+    station: String,
+    x: f64,
+    lies: Lies,
+    deduction: f64,
+    curve: Curve,
+    edge: Edge,
+    /// The edge on the far face, where the mould is cut to it.
+    far: Option<Edge>,
+}
+
+impl Draft {
+    fn new(
+        hull: &Hull,
+        options: &MouldOptions,
+        station: &str,
+        x: f64,
+        deduction: f64,
+        widest: f64,
+    ) -> Result<Draft, LoftError> {
+        let outside = hull.section(x)?;
+        let half_breadth = outside.pieces.iter().flatten().map(|s| s.p[1]).fold(f64::NEG_INFINITY, f64::max);
+        let too_thick = LoftError::TooThick { deduction, half_breadth };
+        if half_breadth <= deduction {
+            return Err(too_thick);
+        }
+        let edge_at = |x: f64| -> Result<(Curve, Edge), LoftError> {
+            let curve = hull.parallel_section(x, deduction)?;
+            let edge = Edge::new(&curve).ok_or_else(|| too_thick.clone())?;
+            if edge.greatest_half_breadth() <= 0.0 {
+                return Err(too_thick.clone());
+            }
+            Ok((curve, edge))
+        };
+        let (curve, edge) = edge_at(x)?;
+        let lies = if x <= widest { Lies::Aft } else { Lies::Forward };
+        let far = match options.bevelled {
+            true => Some(edge_at(x + lies.sign() * options.thickness)?.1),
+            false => None,
+        };
+        Ok(Draft { station: station.to_owned(), x, lies, deduction, curve, edge, far })
+    }
+
+    /// The highest sheer on the mould: that of the larger face where it is cut to that.
+    fn sheer(&self) -> Point {
+        self.edge.point(self.edge.end())
+    }
+
+    fn finish(self, options: &MouldOptions, grid: &Grid, spall: f64) -> Result<Mould, LoftError> {
+        let sheer = self.sheer();
+        if spall < sheer.y {
+            return Err(LoftError::SpallBelowSheer { spall, sheer: sheer.y });
+        }
+        let mut remarks = Vec::new();
+        let half = self.half(&self.edge, options, spall)?;
+        let cut = match &self.far {
+            Some(far) => self.half(far, options, spall)?,
+            None => half.clone(),
+        };
+        let station_face = self.far.is_some().then(|| half.outer.clone());
+        self.remark_on_bevels(options, &mut remarks);
+        if self.edge.point(self.edge.start()).x < 0.0 {
+            remarks.push(
+                "the planking is thicker than the half-siding: the lower end is cut to the centreline".into(),
+            );
+        }
+
+        let right = match self.lies {
+            Lies::Aft => (Side::Port, Side::Starboard),
+            Lies::Forward => (Side::Starboard, Side::Port),
+        };
+        let marks = |outline: &BezPath, holes: &[BezPath], side: Side| {
+            self.marks(outline, holes, side, grid, options, spall, station_face.as_ref())
+        };
+        let pieces = if options.shape == Shape::Whole {
+            let (outline, holes) = cut.whole();
+            let marks = marks(&outline, &holes, Side::Both);
+            vec![Piece { side: Side::Both, outline, holes, marks }]
+        } else {
+            let outline = cut.outline();
+            let marks = marks(&outline, &[], right.0);
+            let one = Piece { side: right.0, outline, holes: Vec::new(), marks };
+            let other = Piece {
+                side: right.1,
+                outline: mirror_outline(&one.outline),
+                holes: Vec::new(),
+                marks: one.marks.iter().map(|m| Mark { path: mirrored(&m.path), ..m.clone() }).collect(),
+            };
+            if options.shape == Shape::Stacked { vec![one] } else { vec![one, other] }
+        };
+        for piece in &pieces {
+            let simple = is_simple(&piece.outline, CHECK_ACCURACY_M);
+            if !simple || piece.outline.area() <= 0.0 {
+                return Err(LoftError::Crosses { deduction: self.deduction });
+            }
+        }
+        let face = match self.lies {
+            Lies::Aft => Face::Forward,
+            Lies::Forward => Face::After,
+        };
+        let face_label = match face {
+            Face::Forward => "FORWARD FACE",
+            Face::After => "AFTER FACE",
+        };
+        let mut labels = vec![format!("MOULD {}", self.station), face_label.to_owned()];
+        if options.shape == Shape::Stacked {
+            labels.push("CUT 2".to_owned());
+        }
+        let bevels = self.bevels(grid, options);
+        Ok(Mould {
+            station: self.station,
+            x: self.x,
+            lies: self.lies,
+            face,
+            edge: self.curve,
+            sheer,
+            pieces,
+            labels,
+            bevels,
+            remarks,
+        })
+    }
+
+    fn half(&self, edge: &Edge, options: &MouldOptions, spall: f64) -> Result<Half, LoftError> {
+        let ribbands = ribbands(edge, &options.ribbands)?;
+        let cut = Cut {
+            limb: options.limb,
+            keel: options.keel_notch,
+            ribband: options.ribband_notch,
+            ribbands: &ribbands.iter().map(|(place, _)| *place).collect::<Vec<_>>(),
+            above_sheer: options.above_sheer,
+            top: options.past_spall.map_or(f64::NEG_INFINITY, |past| spall + past),
+        };
+        Half::new(edge, &cut)
+    }
+
+    /// How far the planking stands out at the far face of the mould from where it is on the station line.
+    fn rise(&self, place: Place, over: f64) -> f64 {
+        -self.lies.sign() * bevel(self.edge.normal(place)).tan() * over
+    }
+
+    fn remark_on_bevels(&self, options: &MouldOptions, remarks: &mut Vec<String>) {
+        let lowest = self
+            .edge
+            .places(24)
+            .into_iter()
+            .min_by(|a, b| self.rise(*a, options.thickness).total_cmp(&self.rise(*b, options.thickness)));
+        if let Some(place) = lowest {
+            let proud = -self.rise(place, options.thickness);
+            if proud > PROUD_M {
+                let z = self.edge.point(place).y;
+                remarks.push(format!(
+                    "the bevel is shut near {z:.3} m up: a square edge stands {:.1} mm proud there",
+                    proud * 1e3
+                ));
+            }
+        }
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "one call, from where all of it is known")]
+    fn marks(
+        &self,
+        outline: &BezPath,
+        holes: &[BezPath],
+        side: Side,
+        grid: &Grid,
+        options: &MouldOptions,
+        spall: f64,
+        station_face: Option<&BezPath>,
+    ) -> Vec<Mark> {
+        let (level, plumb) = (Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0));
+        let whole = side == Side::Both;
+        let mut marks = Vec::new();
+        let mut add = |kind, label: &str, lines: &[(Point, Vec2)], keep: &dyn Fn(Point) -> bool| {
+            let clipped: Vec<_> = lines
+                .iter()
+                .flat_map(|&(p, d)| clip(outline, holes, p, d))
+                .filter(|l| keep(l.midpoint()))
+                .collect();
+            if !clipped.is_empty() {
+                marks.push(Mark { kind, label: label.to_owned(), path: path_of(&clipped) });
+            }
+        };
+        let all = |_: Point| true;
+        if whole {
+            add(MarkKind::Centreline, "CL", &[(Point::ZERO, plumb)], &all);
+        }
+        add(MarkKind::BaseLine, &grid.base.1, &[(Point::new(0.0, grid.base.0), level)], &all);
+        for (z, label) in &grid.waterlines {
+            add(MarkKind::Waterline, label, &[(Point::new(0.0, *z), level)], &all);
+        }
+        for (y, label) in &grid.buttocks {
+            let both = [(Point::new(*y, 0.0), plumb), (Point::new(-*y, 0.0), plumb)];
+            add(MarkKind::Buttock, label, &both[..if whole { 2 } else { 1 }], &all);
+        }
+        for d in &grid.diagonals {
+            let p = Point::new(0.0, d.centreline_height);
+            let (right, left) = (d.direction(), Vec2::new(-d.direction().x, d.direction().y));
+            // Each half of a diagonal stands on its own side of the centreline.
+            add(MarkKind::Diagonal, &d.name, &[(p, right)], &|q| q.x > 0.0);
+            if whole {
+                add(MarkKind::Diagonal, &d.name, &[(p, left)], &|q| q.x < 0.0);
+            }
+        }
+        add(
+            MarkKind::Spall,
+            &format!("SPALL {}", length_text(spall, grid.units)),
+            &[(Point::new(0.0, spall), level)],
+            &all,
+        );
+        if options.ribband_notch.is_none() {
+            for (place, label) in ribbands(&self.edge, &options.ribbands).unwrap_or_default() {
+                let p = self.edge.point(place);
+                let n = self.edge.outward(place);
+                add(MarkKind::Ribband, &label, &[(p, n)], &|q| q.distance(p) < options.limb.unwrap_or(p.x));
+            }
+        }
+        let sheer = self.sheer();
+        for l in clip(outline, holes, sheer, level) {
+            // The stretch that ends at the edge, no longer than is needed to find it.
+            let outer = if l.p0.x.abs() > l.p1.x.abs() { l.p0 } else { l.p1 };
+            let inner = if l.p0.x.abs() > l.p1.x.abs() { l.p1 } else { l.p0 };
+            let path = |from: Point, to: Point| {
+                let length = from.distance(to).min(SHEER_MARK_M);
+                path_of(&[kurbo::Line::new(from, from + (to - from).normalize() * length)])
+            };
+            let mut push = |path| marks.push(Mark { kind: MarkKind::Sheer, label: "SHEER".into(), path });
+            if whole && l.p0.x * l.p1.x < 0.0 {
+                push(path(l.p0, l.p1.midpoint(l.p0)));
+                push(path(l.p1, l.p1.midpoint(l.p0)));
+            } else {
+                push(path(outer, inner));
+            }
+        }
+        if let Some(line) = station_face {
+            let label = "STATION FACE";
+            let mut push = |path| marks.push(Mark { kind: MarkKind::StationFace, label: label.into(), path });
+            push(line.clone());
+            if whole {
+                push(mirrored(line));
+            }
+        }
+        marks
+    }
+
+    fn bevels(&self, grid: &Grid, options: &MouldOptions) -> Vec<EdgeBevel> {
+        let over = options.bevel_over.unwrap_or(options.thickness);
+        let edge = &self.edge;
+        let mut spots: Vec<(String, Place)> = vec![("lower end".into(), edge.start())];
+        for (z, label) in &grid.waterlines {
+            spots.extend(edge.crossings(Vec2::new(0.0, 1.0), *z).into_iter().map(|p| (label.clone(), p)));
+        }
+        for d in &grid.diagonals {
+            spots.extend(diagonal_places(edge, d).into_iter().map(|p| (d.name.clone(), p)));
+        }
+        for (place, label) in ribbands(edge, &options.ribbands).unwrap_or_default() {
+            spots.push((label, place));
+        }
+        spots.push(("sheer".into(), edge.end()));
+        let mut out: Vec<EdgeBevel> = spots
+            .into_iter()
+            .map(|(at, place)| {
+                let angle = bevel(edge.normal(place));
+                EdgeBevel {
+                    at,
+                    spot: edge.point(place),
+                    girth: edge.girth(place),
+                    angle,
+                    in_the_wood: std::f64::consts::FRAC_PI_2 - self.lies.sign() * angle,
+                    rise: self.rise(place, over),
+                    over,
+                }
+            })
+            .collect();
+        out.sort_by(|a, b| a.girth.total_cmp(&b.girth));
+        out
+    }
+}
+
+impl Lies {
+    /// The direction of the far face from the station line, along x.
+    fn sign(self) -> f64 {
+        match self {
+            Lies::Aft => 1.0,
+            Lies::Forward => -1.0,
+        }
+    }
+}
+
+fn diagonal_places(edge: &Edge, d: &DiagonalAt) -> Vec<Place> {
+    let along = d.direction();
+    let square = Vec2::new(-along.y, along.x);
+    let places = edge.crossings(square, square.y * d.centreline_height);
+    places.into_iter().filter(|p| edge.point(*p).x > 0.0).collect()
+}
+
+/// Where ribbands cross an edge, with a name for each; those that miss it are left out.
+fn ribbands(edge: &Edge, at: &[RibbandAt]) -> Result<Vec<(Place, String)>, LoftError> {
+    let mut out = Vec::new();
+    for (i, ribband) in at.iter().enumerate() {
+        let places = match ribband {
+            RibbandAt::Height(z) => edge.crossings(Vec2::new(0.0, 1.0), *z),
+            RibbandAt::Girth(fraction) => {
+                if !(0.0..=1.0).contains(fraction) {
+                    let girth = *fraction * edge.girth(edge.end());
+                    return Err(LoftError::NotchOffTheEdge { what: "ribband", girth });
+                }
+                vec![edge.at_girth(fraction * edge.girth(edge.end()))]
+            }
+            RibbandAt::Diagonal(d) => diagonal_places(edge, d),
+        };
+        out.extend(places.into_iter().map(|p| (p, format!("R{}", i + 1))));
+    }
+    Ok(out)
+}

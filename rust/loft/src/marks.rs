@@ -1,0 +1,82 @@
+//! Lines drawn on a piece so that it can be set up: clipped to the wood.
+
+use kurbo::{BezPath, Line, ParamCurve, Point, Shape, Vec2};
+
+/// Marks stop this far short of the edge, m: near enough to be squared over it, and a router's engraving
+/// pass does not break out of the wood.
+pub const MARK_INSET_M: f64 = 0.0002;
+/// Marks shorter than this are left out, m: too short to set a square to.
+const LEAST_MARK_M: f64 = 0.002;
+
+/// What a mark stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum MarkKind {
+    /// The centreline.
+    Centreline,
+    /// The base line, or a line parallel to it.
+    BaseLine,
+    /// A waterline.
+    Waterline,
+    /// A buttock.
+    Buttock,
+    /// A diagonal.
+    Diagonal,
+    /// The sheer.
+    Sheer,
+    /// The cross spall.
+    Spall,
+    /// A ribband's centre.
+    Ribband,
+    /// The edge of the face on the station line, on a piece cut to its other face.
+    StationFace,
+}
+
+/// A mark: lines or a curve on the face of a piece, drawn (y, z), m.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mark {
+    /// What it stands for.
+    pub kind: MarkKind,
+    /// What is written by it; plain ASCII.
+    pub label: String,
+    /// What is drawn.
+    pub path: BezPath,
+}
+
+/// The parts of the line through `p` along `direction` that lie in the wood: inside `outline` and outside
+/// `holes`.
+pub(crate) fn clip(outline: &BezPath, holes: &[BezPath], p: Point, direction: Vec2) -> Vec<Line> {
+    let bounds = outline.bounding_box();
+    let reach = bounds.width() + bounds.height() + bounds.center().distance(p);
+    let direction = direction.normalize();
+    let long = Line::new(p - direction * reach, p + direction * reach);
+    let mut cuts: Vec<f64> = std::iter::once(outline)
+        .chain(holes)
+        .flat_map(|path| path.segments())
+        .flat_map(|s| s.intersect_line(long).into_iter().map(|i| i.line_t).collect::<Vec<_>>())
+        .collect();
+    cuts.sort_by(f64::total_cmp);
+    let in_wood = |q: Point| outline.winding(q) != 0 && holes.iter().all(|h| h.winding(q) == 0);
+    let inset = MARK_INSET_M / (2.0 * reach);
+    let mut out: Vec<(f64, f64)> = Vec::new();
+    for w in cuts.windows(2).filter(|w| in_wood(long.eval((w[0] + w[1]) / 2.0))) {
+        match out.last_mut() {
+            // The same stretch: a cut where two segments of the outline join is found twice.
+            Some(last) if w[0] - last.1 < 1e-12 => last.1 = w[1],
+            _ => out.push((w[0], w[1])),
+        }
+    }
+    out.into_iter()
+        .map(|(a, b)| Line::new(long.eval(a + inset), long.eval(b - inset)))
+        .filter(|l| (l.p1 - l.p0).dot(direction) > LEAST_MARK_M)
+        .collect()
+}
+
+/// Lines as one path.
+pub(crate) fn path_of(lines: &[Line]) -> BezPath {
+    let mut path = BezPath::new();
+    for l in lines {
+        path.move_to(l.p0);
+        path.line_to(l.p1);
+    }
+    path
+}

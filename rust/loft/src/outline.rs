@@ -1,0 +1,254 @@
+//! The outline of half a mould: keel notch, bearing edge with its ribband notches, horn, inner edge.
+
+use kurbo::{BezPath, PathEl, Point, Vec2};
+
+use crate::edge::{Edge, Place};
+use crate::limb::{Void, first, void};
+use crate::moulds::{LoftError, Notch};
+
+/// Below this rise of the horn over its run the sheer is all but level: the horn goes plumb at once.
+const FLATTEST_HORN: f64 = 0.5;
+
+/// What is cut and left, all lengths m.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Cut<'a> {
+    /// Width of the limb; `None` is solid.
+    pub limb: Option<f64>,
+    /// Notch on the centreline.
+    pub keel: Option<Notch>,
+    /// Size of ribband notches.
+    pub ribband: Option<Notch>,
+    /// Where they are.
+    pub ribbands: &'a [Place],
+    /// How far the edge runs on, in its own direction, past the sheer.
+    pub above_sheer: f64,
+    /// Height the horn goes on to, plumb; where the edge's end is if that is higher.
+    pub top: f64,
+}
+
+/// The right half of a mould.
+#[derive(Clone, Debug)]
+pub(crate) struct Half {
+    /// From the top of the keel notch, on the centreline, along the outside to the top of the horn.
+    pub outer: BezPath,
+    /// Height of the horn's top, m.
+    pub top: f64,
+    /// What is left out between the limbs.
+    pub void: Void,
+}
+
+impl Half {
+    pub fn new(edge: &Edge, cut: &Cut<'_>) -> Result<Half, LoftError> {
+        let (mut outer, from) = foot(edge, cut.keel)?;
+        let mut plain = outer.clone();
+        plain.extend(edge.elements(from, edge.end()));
+
+        let mut at = from;
+        for (p, q, corners) in ribband_notches(edge, cut, from)? {
+            outer.extend(edge.elements(at, p));
+            corners.iter().for_each(|&c| outer.line_to(c));
+            outer.line_to(edge.point(q));
+            at = q;
+        }
+        outer.extend(edge.elements(at, edge.end()));
+
+        let horn = horn(edge, cut);
+        let top = horn[horn.len() - 1].y;
+        for &p in &horn {
+            outer.line_to(p);
+            plain.line_to(p);
+        }
+        let deepest = cut.keel.map_or(0.0, |k| k.depth);
+        if first(&outer).y >= top {
+            return Err(LoftError::NotchTooDeep {
+                what: "keel notch",
+                depth: deepest,
+                wood: top - (first(&outer).y - deepest),
+            });
+        }
+        let void = cut.limb.map(|width| void(&plain, top, width)).unwrap_or_default();
+        Ok(Half { outer, top, void })
+    }
+
+    /// The closed outline of the right half, anticlockwise, its straight inner edge on the centreline.
+    pub fn outline(&self) -> BezPath {
+        let mut path = self.outer.clone();
+        match &self.void.open {
+            Some(inner) => {
+                path.line_to(first(inner));
+                path.extend(inner.elements().iter().skip(1).copied());
+            }
+            None => path.line_to(Point::new(0.0, self.top)),
+        }
+        for inner in &self.void.closed {
+            path.line_to(first(inner));
+            path.extend(inner.elements().iter().skip(1).copied());
+        }
+        path.close_path();
+        path
+    }
+
+    /// The closed outline of the whole, anticlockwise, and the holes in it, clockwise.
+    pub fn whole(&self) -> (BezPath, Vec<BezPath>) {
+        let mut path = self.outer.clone();
+        if let Some(inner) = &self.void.open {
+            path.line_to(first(inner));
+            path.extend(inner.elements().iter().skip(1).copied());
+            path.extend(tail(&mirrored(inner).reverse_subpaths()));
+        }
+        let left = mirrored(&self.outer).reverse_subpaths();
+        path.line_to(first(&left));
+        path.extend(tail(&left));
+        path.close_path();
+        let holes = self.void.closed.iter().map(|inner| {
+            // Down the right side is clockwise about the void.
+            let mut hole = inner.clone();
+            hole.extend(tail(&mirrored(inner).reverse_subpaths()));
+            hole.close_path();
+            hole
+        });
+        (path, holes.collect())
+    }
+}
+
+/// The mirror image about the centreline, in the same order.
+pub(crate) fn mirrored(path: &BezPath) -> BezPath {
+    kurbo::Affine::scale_non_uniform(-1.0, 1.0) * path.clone()
+}
+
+/// The mirror image of a closed outline, going round the same way as it does.
+pub(crate) fn mirror_outline(path: &BezPath) -> BezPath {
+    mirrored(path).reverse_subpaths()
+}
+
+fn tail(path: &BezPath) -> Vec<PathEl> {
+    path.elements().iter().skip(1).copied().collect()
+}
+
+/// The foot of the mould from the centreline to the bearing edge, and where the edge is taken up.
+fn foot(edge: &Edge, keel: Option<Notch>) -> Result<(BezPath, Place), LoftError> {
+    let start = edge.start();
+    let low = edge.point(start);
+    // Planking thicker than the half-siding leaves nothing of the lower end on this side.
+    let (start, low) = match low.x < 0.0 {
+        true => {
+            let at = edge.crossings(Vec2::new(1.0, 0.0), 0.0).pop().unwrap_or(start);
+            (at, Point::new(0.0, edge.point(at).y))
+        }
+        false => (start, low),
+    };
+    let mut path = BezPath::new();
+    let Some(keel) = keel else {
+        path.move_to((0.0, low.y));
+        if low.x > 0.0 {
+            path.line_to(low);
+        }
+        return Ok((path, start));
+    };
+    let (half, top) = (keel.width / 2.0, low.y + keel.depth);
+    path.move_to((0.0, top));
+    if half <= low.x {
+        path.line_to((half, top));
+        path.line_to((half, low.y));
+        if half < low.x {
+            path.line_to(low);
+        }
+        return Ok((path, start));
+    }
+    let leaves = |place: &Place| *place >= start;
+    let side = edge.crossings(Vec2::new(1.0, 0.0), half).into_iter().find(leaves);
+    let over = edge.crossings(Vec2::new(0.0, 1.0), top).into_iter().find(leaves);
+    match (side, over) {
+        (Some(s), o) if o.is_none_or(|o| s < o) => {
+            path.line_to((half, top));
+            path.line_to(edge.point(s));
+            Ok((path, s))
+        }
+        (_, Some(o)) => {
+            path.line_to(edge.point(o));
+            Ok((path, o))
+        }
+        _ => Err(LoftError::NotchTooDeep {
+            what: "keel notch",
+            depth: keel.depth,
+            wood: edge.point(edge.end()).y - low.y,
+        }),
+    }
+}
+
+type RibbandCut = (Place, Place, [Point; 2]);
+
+/// Each ribband notch: where it leaves the edge, where it meets it again, and its corners.
+fn ribband_notches(edge: &Edge, cut: &Cut<'_>, from: Place) -> Result<Vec<RibbandCut>, LoftError> {
+    let Some(notch) = cut.ribband else { return Ok(Vec::new()) };
+    let what = "ribband notch";
+    let mut places = cut.ribbands.to_vec();
+    places.sort_by(|a, b| edge.girth(*a).total_cmp(&edge.girth(*b)));
+    let mut out: Vec<RibbandCut> = Vec::new();
+    for place in places {
+        let p = edge.point(place);
+        let wood = cut.limb.unwrap_or(p.x);
+        if notch.depth >= wood {
+            return Err(LoftError::NotchTooDeep { what, depth: notch.depth, wood });
+        }
+        let (along, inward) = (edge.tangent(place), -edge.outward(place));
+        let half = along * (notch.width / 2.0);
+        let nearest = |to: Point| {
+            let places = edge.crossings(along, along.dot(to.to_vec2()));
+            places
+                .into_iter()
+                .min_by(|a, b| edge.point(*a).distance(to).total_cmp(&edge.point(*b).distance(to)))
+        };
+        let floor = inward * notch.depth;
+        let (Some(a), Some(b)) = (nearest(p - half), nearest(p + half)) else {
+            return Err(LoftError::NotchOffTheEdge { what, girth: edge.girth(place) });
+        };
+        let clear = a >= out.last().map_or(from, |last| last.1);
+        if !clear {
+            return Err(LoftError::NotchesMeet { girth: edge.girth(place) });
+        }
+        out.push((a, b, [p - half + floor, p + half + floor]));
+    }
+    Ok(out)
+}
+
+/// The horn above the sheer: on in the edge's direction, then plumb.
+fn horn(edge: &Edge, cut: &Cut<'_>) -> Vec<Point> {
+    let (sheer, along) = (edge.point(edge.end()), edge.tangent(edge.end()));
+    let mut at = sheer;
+    let mut out = Vec::new();
+    if along.y > FLATTEST_HORN * along.x.abs() && cut.above_sheer > 0.0 {
+        at += along * cut.above_sheer;
+        out.push(at);
+    }
+    if cut.top > at.y || out.is_empty() {
+        out.push(Point::new(at.x, cut.top.max(at.y)));
+    }
+    out
+}
+
+/// Whether a closed outline meets itself anywhere but at its joins: sampled to `accuracy`, m.
+pub(crate) fn is_simple(path: &BezPath, accuracy: f64) -> bool {
+    let mut points: Vec<Point> = Vec::new();
+    kurbo::flatten(path, accuracy, |el| {
+        if let PathEl::MoveTo(p) | PathEl::LineTo(p) = el
+            && points.last() != Some(&p)
+        {
+            points.push(p);
+        }
+    });
+    if points.first() == points.last() {
+        points.pop();
+    }
+    let n = points.len();
+    let side = |a: Point, b: Point, c: Point| (b - a).cross(c - a);
+    (0..n).all(|i| {
+        let (a, b) = (points[i], points[(i + 1) % n]);
+        let bounds = kurbo::Rect::from_points(a, b);
+        (i + 2..n).filter(|&j| (j + 1) % n != i).all(|j| {
+            let (c, d) = (points[j], points[(j + 1) % n]);
+            let apart = !bounds.overlaps(kurbo::Rect::from_points(c, d));
+            apart || side(a, b, c) * side(a, b, d) > 0.0 || side(c, d, a) * side(c, d, b) > 0.0
+        })
+    })
+}
