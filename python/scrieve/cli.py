@@ -58,7 +58,7 @@ class Verbs(click.Group):
             return None
         from . import verbs
 
-        return getattr(verbs, name)
+        return verbs.list_plugins if name == "plugins" else getattr(verbs, name)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Verbs"):

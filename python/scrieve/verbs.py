@@ -1,1 +1,334 @@
 """The verbs of the command line. Each reads its input, calls the library, and says what came out."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from . import Reading, ReadingError, ScrieveError, files
+from ._plugins import GROUPS, find, plugins
+from .cli import ERROR, FINDINGS, emit, progress
+from .errors import PluginError
+
+UNITS = click.Choice(["feet-inches-eighths", "in", "mm", "m"])
+PRECISION = click.Choice(["1/8", "1/16", "1/32"])
+TABLE = click.argument("table", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
+READER = click.option("--reader", help="Name of the reader plugin, where the file does not tell.")
+
+
+class LengthType(click.ParamType):
+    """A length: a reading, or a number with its unit; metres inside."""
+
+    name = "length"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        if isinstance(value, float):
+            return value
+        try:
+            return Reading(value).m
+        except ReadingError as error:
+            self.fail(f"{error} (a length is written 0-0-4 or with its unit, 12.7mm)", param, ctx)
+
+
+LENGTH = LengthType()
+
+
+def fairing_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options of every verb that fairs."""
+    command = click.option(
+        "--stiffness", type=float, default=1.0, show_default=True,
+        help="Stiffness of the batten: 1 is what the readings call for, 2 twice as stiff.",
+    )(command)  # fmt: skip
+    return click.option(
+        "--trusting", is_flag=True, help="Leave out no reading, even one the rest of the boat contradicts."
+    )(command)
+
+
+def read_and_fair(table: Path, reader: str | None, stiffness: float, trusting: bool) -> Any:
+    with progress(f"reading {table}"):
+        got = files.read(table, reader)
+    for warning in got.warnings:
+        click.echo(f"warning: {warning}", err=True)
+    with progress(f"fairing {got.name}"):
+        hull = got.fair(stiffness=stiffness, robust=not trusting)
+    for remark in hull.remarks:
+        click.echo(f"note: {remark}", err=True)
+    return hull
+
+
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("readings", nargs=-1, type=click.UNPROCESSED)
+@click.option("--to", "to", type=UNITS, required=True, help="Units to write.")
+@click.option(
+    "--units", type=UNITS, default="feet-inches-eighths", show_default=True,
+    help="Units of a number written without one.",
+)  # fmt: skip
+@click.option(
+    "--two-part", type=click.Choice(["feet-inches", "inches-eighths"]), help="What a reading of two parts means."
+)
+@click.option("--plus", default="1/16", show_default=True, help="What + and - are worth, in inches.")
+@click.option("--precision", type=PRECISION, default="1/16", show_default=True, help="How finely eighths are written.")
+@click.option("--lenient", is_flag=True, help="Take parts out of range, such as 3-12-0, with a warning.")
+@AS_JSON
+def convert(
+    readings: tuple[str, ...], to: str, units: str, two_part: str | None, plus: str, precision: str,
+    lenient: bool, as_json: bool,
+) -> None:  # fmt: skip
+    """Convert READINGS, or a column of them from standard input, one a line.
+
+    A line that is no reading is reported with its number, the rest are converted, and the status is 2.
+
+    \b
+    scrieve convert 3-4-5+ --to mm
+    scrieve convert "1033.4625 mm" --to feet-inches-eighths
+    """
+    source = "argument" if readings and readings != ("-",) else "line"
+    texts = list(readings) if source == "argument" else sys.stdin.read().splitlines()
+    rows, failed = [], False
+    for number, text in enumerate(texts, 1):
+        if source == "line" and not text.strip():
+            continue
+        try:
+            reading = Reading(text, units=units, two_part=two_part, plus=plus, lenient=lenient)
+            row = {"reading": text, to: reading.to(to, precision=precision), "mark": reading.mark}
+        except ReadingError as error:
+            failed = True
+            click.echo(f"{source} {number}: {error}", err=True)
+            row = {"reading": text, to: None, "error": str(error)}
+        rows.append(row)
+        if not as_json and row[to] is not None:
+            click.echo(row[to])
+    if as_json:
+        emit(rows)
+    if failed:
+        raise click.exceptions.Exit(ERROR)
+
+
+@click.command()
+@TABLE
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the faired table here.")
+@click.option("--all", "every", is_flag=True, help="List every reading, not only those past tolerance.")
+@fairing_options
+@READER
+@AS_JSON
+def fair(
+    table: Path, output: Path | None, every: bool, stiffness: float, trusting: bool, reader: str | None,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Fair TABLE and say how far each reading moved.
+
+    The status is 1 where a reading moved past its tolerance or was left out. TABLE itself is never changed.
+    """
+    hull = read_and_fair(table, reader, stiffness, trusting)
+    corrections = hull.corrections()
+    findings = corrections[corrections.past | corrections.doubted]
+    if output is not None:
+        hull.table().write(output)
+    if as_json:
+        emit({
+            "name": hull.name,
+            "corrections": corrections.to_dict("records"),
+            "fairness": hull.fairness().to_dict("records"),
+            "remarks": hull.remarks,
+            "written": [output] if output else [],
+        })
+    else:
+        moved = corrections[~corrections.doubted].moved.abs()
+        click.echo(
+            f"{hull.name}: {len(corrections)} readings, moved {1e3 * (moved**2).mean() ** 0.5:.2f} mm rms, "
+            f"{1e3 * moved.max():.2f} mm at most, {len(findings)} past tolerance or left out"
+        )
+        listed = corrections if every else findings
+        if len(listed):
+            click.echo(_corrections_text(listed))
+        click.echo(_fairness_text(hull.fairness()))
+        if output:
+            click.echo(f"wrote {output}")
+    if len(findings):
+        raise click.exceptions.Exit(FINDINGS)
+
+
+def _corrections_text(corrections: Any) -> str:
+    rows = [("station", "row", "read mm", "faired mm", "moved mm", "")]
+    for c in corrections.itertuples():
+        said = "left out" if c.doubted else "past tolerance" if c.past else ""
+        rows.append(
+            (c.station, c.row, f"{1e3 * c.read:.1f}", f"{1e3 * c.faired:.1f}", f"{1e3 * c.moved:+.1f}", said)
+        )
+    return _columns(rows, right={2, 3, 4})
+
+
+def _fairness_text(fairness: Any) -> str:
+    rows = [("line", "length mm", "least radius mm", "changes of curvature")]
+    for line in fairness.itertuples():
+        radius = f"{1e3 / line.greatest_curvature:.0f}" if line.greatest_curvature > 0 else "straight"
+        rows.append((line.line, f"{1e3 * line.length:.0f}", radius, str(line.sign_changes)))
+    return _columns(rows, right={1, 2, 3})
+
+
+def _columns(rows: list[tuple[str, ...]], right: set[int]) -> str:
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        cells = [c.rjust(w) if i in right else c.ljust(w) for i, (c, w) in enumerate(zip(row, widths, strict=True))]
+        lines.append("  " + "  ".join(cells).rstrip())
+    return "\n".join(lines)
+
+
+@click.command()
+@TABLE
+@click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="lines.svg or lines.dxf.")
+@click.option("--scale", type=float, help="Draw at 1 to this; left out, to fit the sheet.")
+@click.option("--units", type=click.Choice(["readings", "mm"]), default="readings", show_default=True)
+@fairing_options
+@READER
+@AS_JSON
+def lines(
+    table: Path, output: Path, scale: float | None, units: str, stiffness: float, trusting: bool,
+    reader: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Draw the lines of TABLE, faired: sheer plan, half-breadth plan, body plan, diagonals."""
+    hull = read_and_fair(table, reader, stiffness, trusting)
+    written = files.write(hull.lines(scale=scale, units=units), output)
+    _say_written(written, as_json)
+
+
+def _say_written(written: list[Path], as_json: bool) -> None:
+    if as_json:
+        emit({"written": written})
+    else:
+        for path in written:
+            click.echo(f"wrote {path}")
+
+
+@click.command()
+@TABLE
+@click.option(
+    "-o", "--output", type=click.Path(file_okay=False, path_type=Path), required=True, help="Folder to write into."
+)
+@fairing_options
+@READER
+@AS_JSON
+def loft(
+    table: Path, output: Path, stiffness: float, trusting: bool, reader: str | None, as_json: bool
+) -> None:
+    """Fair TABLE and write all that is picked up from it: lines, moulds, faired table, set-up.
+
+    Begin with index.html in the folder. The status is 1 where a part could not be made; the rest are there.
+    """
+    from . import job
+
+    hull = read_and_fair(table, reader, stiffness, trusting)
+    with progress(f"picking up {hull.name}"):
+        done = job.loft(hull, output)
+    if as_json:
+        emit({"name": hull.name, "written": done.written, "failures": done.failures, "remarks": hull.remarks})
+    else:
+        click.echo(done.summary())
+    if done.failures:
+        raise click.exceptions.Exit(FINDINGS)
+
+
+class Patterns(click.Group):
+    """One command for each pattern plugin, with the options its `draw` declares."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(dict.fromkeys(plugin.name for plugin in plugins("patterns")))
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in self.list_commands(ctx):
+            return None
+        return _pattern_command(name)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        rows = []
+        for plugin in plugins("patterns"):
+            try:
+                rows.append((plugin.name, plugin.summary))
+            except PluginError as error:
+                rows.append((plugin.name, f"broken: {error}"))
+        with formatter.section("Patterns"):
+            formatter.write_dl(rows)
+
+
+@click.command(cls=Patterns)
+def pickup() -> None:
+    """Pick up one thing from a faired table."""
+
+
+def _pattern_command(name: str) -> click.Command:
+    from .options import Length, declared
+
+    plugin = find("patterns", name)
+    options = declared(plugin.load().draw)
+
+    def run(
+        table: Path, output: Path, writer: str, stiffness: float, trusting: bool, reader: str | None,
+        as_json: bool, **given: Any,
+    ) -> None:  # fmt: skip
+        hull = read_and_fair(table, reader, stiffness, trusting)
+        with progress(f"drawing {name}"):
+            drawings = plugin.call("draw", hull, **given)
+        if not drawings:
+            raise ScrieveError(f"{plugin} drew nothing")
+        _say_written(files.write(drawings, output, None if output.suffix else writer), as_json)
+
+    command = click.command(name, help=plugin.load().__doc__)(run)
+    for option in reversed(options):
+        kind: Any = LENGTH if isinstance(option.option, Length) else option.type
+        if option.option.choices:
+            kind = click.Choice(option.option.choices)
+        flag = "--" + option.name.replace("_", "-")
+        if option.type is bool:
+            flag = f"{flag}/--no-{option.name.replace('_', '-')}"
+        shown = option.default is not None
+        command = click.option(
+            flag, option.name, type=kind, default=option.default, show_default=shown, help=option.option.help
+        )(command)  # fmt: skip
+    for decorate in (
+        AS_JSON,
+        READER,
+        fairing_options,
+        click.option(
+            "--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."
+        ),
+        click.option(
+            "-o", "--output", type=click.Path(path_type=Path), required=True,
+            help="A file (all in one), or a folder (a file each).",
+        ),  # fmt: skip
+        TABLE,
+    ):
+        command = decorate(command)
+    return command
+
+
+@click.command(name="plugins")
+@click.argument("group", required=False, type=click.Choice(GROUPS))
+@AS_JSON
+def list_plugins(group: str | None, as_json: bool) -> None:
+    """List readers, patterns, writers and measures. The status is 1 where one is broken or a name is taken twice."""
+    rows, broken = [], False
+    for plugin in plugins(group):
+        row = {"kind": plugin.group, "name": plugin.name, "package": plugin.package, "version": plugin.version}
+        try:
+            find(plugin.group, plugin.name)
+            row["summary"] = plugin.summary
+        except PluginError as error:
+            row["error"] = str(error)
+            broken = True
+        rows.append(row)
+    if as_json:
+        emit(rows)
+    else:
+        table = [
+            (r["kind"], r["name"], f"{r['package']} {r['version']}", r.get("summary") or f"BROKEN: {r.get('error')}")
+            for r in rows
+        ]
+        click.echo(_columns([("kind", "name", "package", ""), *table], right=set()))
+    if broken:
+        raise click.exceptions.Exit(FINDINGS)

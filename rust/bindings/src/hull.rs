@@ -1,0 +1,190 @@
+//! The faired hull and its curves, for Python.
+
+use numpy::{PyArray1, PyArray2};
+use pyo3::create_exception;
+use pyo3::exceptions::PyValueError;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use scrieve_fairing::{FairingError as CoreFairingError, Options};
+use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError};
+
+use crate::table::Table;
+
+create_exception!(_core, FairingError, PyValueError, "A table that cannot be faired; the message says what would do.");
+create_exception!(_core, HullError, PyValueError, "A question the hull has no answer to.");
+
+fn fairing_error(error: CoreFairingError) -> PyErr {
+    FairingError::new_err(error.to_string())
+}
+
+pub(crate) fn hull_error(error: CoreHullError) -> PyErr {
+    HullError::new_err(error.to_string())
+}
+
+/// A curve on the hull, or parallel to it.
+#[pyclass(frozen, module = "scrieve")]
+pub struct Curve {
+    curve: CoreCurve,
+}
+
+#[pymethods]
+impl Curve {
+    /// `n` points equally spaced along the curve, ends included: an (n, 3) array of x, y, z in metres.
+    fn points<'py>(&self, py: Python<'py>, n: usize) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        if n < 2 {
+            return Err(PyValueError::new_err(format!("a curve has two ends: expected 2 points or more, got {n}")));
+        }
+        array(py, &self.curve.points(n))
+    }
+
+    /// Length, m.
+    #[getter]
+    fn length(&self) -> f64 {
+        self.curve.length()
+    }
+
+    /// Corners, such as chines: an (k, 3) array, m.
+    #[getter]
+    fn corners<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        let corners: Vec<_> =
+            self.curve.pieces.windows(2).filter_map(|pair| pair[1].first()).map(|sample| sample.p).collect();
+        array(py, &corners)
+    }
+
+    /// The path in its own plane as SVG path data, in millimetres, y up.
+    fn path_data(&self) -> String {
+        (kurbo::Affine::scale(1e3) * self.curve.path()).to_svg()
+    }
+
+    /// Bounds in its own plane: left, bottom, right, top, m.
+    fn bounds(&self) -> (f64, f64, f64, f64) {
+        let b = kurbo::Shape::bounding_box(&self.curve.path());
+        (b.x0, b.y0, b.x1, b.y1)
+    }
+
+    fn __repr__(&self) -> String {
+        format!("<Curve of {:.3} m>", self.curve.length())
+    }
+}
+
+impl From<CoreCurve> for Curve {
+    fn from(curve: CoreCurve) -> Self {
+        Curve { curve }
+    }
+}
+
+fn array<'py>(py: Python<'py>, points: &[[f64; 3]]) -> PyResult<Bound<'py, PyArray2<f64>>> {
+    let flat: Vec<f64> = points.iter().flatten().copied().collect();
+    let flat = PyArray1::from_vec(py, flat);
+    flat.call_method1("reshape", (points.len(), 3))?.cast_into().map_err(Into::into)
+}
+
+/// A hull faired from a table of offsets.
+#[pyclass(frozen, module = "scrieve")]
+pub struct Hull {
+    pub(crate) hull: CoreHull,
+}
+
+/// Fairs a table. Raises `FairingError`, or `TableError` where the table itself is at fault.
+#[pyfunction]
+#[pyo3(signature = (table, *, stiffness = 1.0, robust = true))]
+pub fn fair(py: Python<'_>, table: &Table, stiffness: f64, robust: bool) -> PyResult<Hull> {
+    if !(stiffness.is_finite() && stiffness > 0.0) {
+        return Err(FairingError::new_err(format!("stiffness must be a number above 0, got {stiffness}")));
+    }
+    let options = Options { stiffness, robust, ..Options::default() };
+    let (survey, _) = table.survey()?;
+    let faired = py.detach(|| scrieve_fairing::fair(&survey, &options)).map_err(fairing_error)?;
+    Ok(Hull { hull: CoreHull::new(table.core().clone(), survey, faired) })
+}
+
+fn curves(curves: Result<Vec<CoreCurve>, CoreHullError>) -> PyResult<Vec<Curve>> {
+    Ok(curves.map_err(hull_error)?.into_iter().map(Curve::from).collect())
+}
+
+#[pymethods]
+impl Hull {
+    /// The section at x (m), rabbet to sheer, drawn (y, z).
+    fn section(&self, x: f64) -> PyResult<Curve> {
+        Ok(self.hull.section(x).map_err(hull_error)?.into())
+    }
+
+    /// Every branch of the waterline at height z (m), bow to stern, drawn (x, y).
+    fn waterlines(&self, z: f64) -> PyResult<Vec<Curve>> {
+        curves(self.hull.waterline(z))
+    }
+
+    /// Every branch of the buttock at half-breadth y (m), bow to stern, drawn (x, z).
+    fn buttocks(&self, y: f64) -> PyResult<Vec<Curve>> {
+        curves(self.hull.buttock(y))
+    }
+
+    /// Every branch of a diagonal: from `centreline_height` (m), falling outward at `angle` degrees.
+    fn diagonals(&self, centreline_height: f64, angle: f64) -> PyResult<Vec<Curve>> {
+        curves(self.hull.diagonal(centreline_height, angle.to_radians()))
+    }
+
+    /// The rabbet, the chines and the sheer, in that order.
+    fn reference_lines(&self) -> Vec<Curve> {
+        self.hull.reference_lines().into_iter().map(Curve::from).collect()
+    }
+
+    /// Half-breadth at (x, z), m.
+    fn half_breadth(&self, x: f64, z: f64) -> PyResult<f64> {
+        self.hull.half_breadth(x, z).map_err(hull_error)
+    }
+
+    /// Height at (x, y), m.
+    fn height(&self, x: f64, y: f64) -> PyResult<f64> {
+        self.hull.height(x, y).map_err(hull_error)
+    }
+
+    /// Outward unit normal at (x, z).
+    fn normal(&self, x: f64, z: f64) -> PyResult<(f64, f64, f64)> {
+        let [nx, ny, nz] = self.hull.normal(x, z).map_err(hull_error)?;
+        Ok((nx, ny, nz))
+    }
+
+    /// Bevel at (x, z), degrees.
+    fn bevel(&self, x: f64, z: f64) -> PyResult<f64> {
+        Ok(self.hull.bevel(x, z).map_err(hull_error)?.to_degrees())
+    }
+
+    /// The section at x of the surface parallel to the hull, `distance` inside it, m.
+    fn parallel_section(&self, x: f64, distance: f64) -> PyResult<Curve> {
+        Ok(self.hull.parallel_section(x, distance).map_err(hull_error)?.into())
+    }
+
+    /// The hull read back at every cell of its table.
+    fn faired_table(&self) -> Table {
+        self.hull.faired_table().into()
+    }
+
+    /// The table it was faired from.
+    fn source(&self) -> Table {
+        self.hull.source().clone().into()
+    }
+
+    /// How far each reading moved: a dict of equal columns, lengths in metres.
+    fn corrections<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = self.hull.corrections();
+        let columns = PyDict::new(py);
+        columns.set_item("station", rows.iter().map(|c| c.station.as_str()).collect::<Vec<_>>())?;
+        columns.set_item("row", rows.iter().map(|c| c.row.as_str()).collect::<Vec<_>>())?;
+        let mut number = |name: &str, values: Vec<f64>| columns.set_item(name, PyArray1::from_vec(py, values));
+        number("read", rows.iter().map(|c| c.read).collect())?;
+        number("faired", rows.iter().map(|c| c.faired).collect())?;
+        number("moved", rows.iter().map(|c| c.moved).collect())?;
+        number("sd", rows.iter().map(|c| c.sd).collect())?;
+        number("tolerance", rows.iter().map(|c| c.tolerance).collect())?;
+        columns.set_item("past", rows.iter().map(|c| c.past).collect::<Vec<_>>())?;
+        columns.set_item("doubted", rows.iter().map(|c| c.doubted).collect::<Vec<_>>())?;
+        Ok(columns)
+    }
+
+    /// What fairing had to say: assumptions made, readings that stood in the way.
+    #[getter]
+    fn remarks(&self) -> Vec<String> {
+        self.hull.faired().remarks.clone()
+    }
+}
