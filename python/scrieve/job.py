@@ -1,0 +1,162 @@
+"""The main job: everything picked up from a faired hull, in a folder a person can find their way in."""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import os
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from . import files
+from .hull import Hull
+
+CAUTIONS = (
+    "Before cutting, check the check square of each sheet and two known dimensions of the boat.",
+    "Fairing by number does not replace sighting along a batten: set up the moulds, bend battens round them and look.",
+    "Bandsaws, planers and routers hurt people: guards, eyes, ears and dust; follow the makers' instructions.",
+    "Nothing here shows that a boat is safe or lawful: follow local rules and have a licensed naval architect "
+    "or surveyor judge her.",
+)
+
+
+@dataclass
+class Done:
+    """What a job wrote, what it could not make, and where to begin reading."""
+
+    hull: Hull
+    folder: Path
+    parts: list[tuple[str, list[Path]]] = field(default_factory=list)
+    failures: list[str] = field(default_factory=list)
+
+    @property
+    def written(self) -> list[Path]:
+        """Every file, in the order it was made."""
+        return [path for _, paths in self.parts for path in paths]
+
+    def summary(self) -> str:
+        """What was written and where, for a terminal."""
+        lines = [f"{self.hull.name}: written into {self.folder}{os.sep}"]
+        for what, paths in self.parts:
+            names = [str(path.relative_to(self.folder)) for path in paths]
+            shown = names[0] if len(names) == 1 else f"{names[0]} ... {Path(names[-1]).name} ({len(names)} files)"
+            lines.append(f"  {shown:<44} {what}")
+        lines += [f"  not made: {failure}" for failure in self.failures]
+        lines.append("begin with " + str(self.folder / "index.html"))
+        return "\n".join(lines)
+
+
+def loft(hull: Hull, folder: Path) -> Done:
+    """Writes lines, moulds, faired table, corrections and set-up into `folder`, with an index.
+
+    A part that cannot be made is named in `failures`; the others are written. Raises `OSError` where the
+    folder cannot be written.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    done = Done(hull, folder)
+
+    def part(what: str, make: Any) -> None:
+        try:
+            paths = make()
+        except ValueError as error:
+            done.failures.append(f"{what}: {error}")
+        else:
+            done.parts.append((what, paths))
+
+    lines = hull.lines()
+    part("lines drawing, to look at", lambda: files.write(lines, folder / "lines.svg"))
+    part("the same for CAD", lambda: files.write(lines, folder / "lines.dxf"))
+    part("moulds at full size, for the router", lambda: _moulds(hull, folder, done))
+    part("moulds, to look at", lambda: files.write(hull.moulds(), folder / "moulds.svg"))
+    part("setting up: where each mould stands", lambda: _csv(folder / "set-up.csv", hull.set_up()))
+    part("bevels at each mould", lambda: _csv(folder / "bevels.csv", hull.bevels()))
+    part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
+    part("how far each reading moved", lambda: _csv(folder / "corrections.csv", hull.corrections()))
+    part("fairness of every line", lambda: _csv(folder / "fairness.csv", hull.fairness()))
+    index = folder / "index.html"
+    replace(index, _index(done, lines.to_svg()).encode())
+    done.parts.insert(0, ("begin here", [index]))
+    return done
+
+
+def replace(path: Path, data: bytes) -> None:
+    """Writes a file beside `path`, then puts it in its place: the old one stays until the new is whole."""
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_bytes(data)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def _moulds(hull: Hull, folder: Path, done: Done) -> list[Path]:
+    drawings, remarks = hull.moulds_and_remarks()
+    done.failures += remarks
+    (folder / "moulds").mkdir(exist_ok=True)
+    return [path for d in drawings for path in files.write(d, folder / "moulds" / f"{d.name}.dxf")]
+
+
+def _table(hull: Hull, path: Path) -> list[Path]:
+    hull.table().write(path)
+    return [path]
+
+
+def _csv(path: Path, frame: Any) -> list[Path]:
+    text = io.StringIO()
+    frame.to_csv(text, index=False, float_format="%.6g", quoting=csv.QUOTE_MINIMAL, lineterminator="\n")
+    replace(path, text.getvalue().encode())
+    return [path]
+
+
+STYLE = """
+body { font: 16px/1.5 Georgia, serif; color: #1d2a30; max-width: 1100px; margin: 2rem auto; padding: 0 1rem }
+h1 { font-weight: normal; margin-bottom: 0 } h2 { font-weight: normal; border-bottom: 1px solid #b9c2c4 }
+table { border-collapse: collapse; font-size: 14px } td, th { padding: .15rem .7rem; text-align: right }
+th { font-weight: normal; color: #56666c } td:first-child, th:first-child { text-align: left }
+tr:nth-child(even) td { background: #f3f5f4 } svg { max-width: 100%; height: auto } li { margin: .2rem 0 }
+"""
+
+
+def _index(done: Done, lines_svg: str) -> str:
+    hull, facts = done.hull, done.hull.source.facts
+    said = [str(facts[key]) for key in ("kind", "builder", "place", "year") if facts.get(key)]
+    parts = []
+    for what, paths in done.parts:
+        links = ", ".join(
+            f'<a href="{html.escape(path.relative_to(done.folder).as_posix())}">{html.escape(path.name)}</a>'
+            for path in paths
+        )
+        parts.append(f"<li>{html.escape(what)}: {links}</li>")
+    notes = [f"<li>not made: {html.escape(failure)}</li>" for failure in done.failures]
+    notes += [f"<li>{html.escape(remark)}</li>" for remark in hull.remarks]
+    corrections = hull.corrections()
+    worst = corrections[corrections.past | corrections.doubted]
+    listed = "".join(
+        f"<tr><td>{html.escape(c.station)}</td><td>{html.escape(c.row)}</td><td>{1e3 * c.read:.1f}</td>"
+        f"<td>{1e3 * c.faired:.1f}</td><td>{1e3 * c.moved:+.1f}</td><td>{'left out' if c.doubted else ''}</td></tr>"
+        for c in worst.itertuples()
+    )
+    moved = (
+        "<p>Every reading is within its tolerance of the faired hull.</p>"
+        if worst.empty
+        else "<table><tr><th>station</th><th>row</th><th>read mm</th><th>faired mm</th><th>moved mm</th><th></th></tr>"
+        + listed
+        + "</table>"
+    )
+    return "\n".join(
+        [
+            '<!doctype html><html lang="en"><head><meta charset="utf-8">',
+            '<meta name="viewport" content="width=device-width">',
+            f"<title>{html.escape(hull.name)}</title><style>{STYLE}</style></head><body>",
+            f"<h1>{html.escape(hull.name)}</h1><p>{html.escape(', '.join(said))}</p>",
+            lines_svg[lines_svg.index("<svg") :],
+            "<h2>Files</h2><ul>" + "".join(parts) + "</ul>",
+            "<h2>Readings that moved past their tolerance</h2>" + moved,
+            "<h2>Notes</h2><ul>" + "".join(notes) + "</ul>" if notes else "",
+            "<h2>Setting up</h2>" + hull.set_up().to_html(index=False, border=0),
+            "<h2>Cautions</h2><ul>" + "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS) + "</ul>",
+            "</body></html>\n",
+        ]
+    )
