@@ -5,10 +5,10 @@
 
 use nom::branch::alt;
 use nom::bytes::complete::{tag, take_while, take_while1};
-use nom::character::complete::{char, digit1, one_of, satisfy};
-use nom::combinator::{eof, map, not, opt, recognize, value, verify};
+use nom::character::complete::{anychar, char, one_of, satisfy};
+use nom::combinator::{eof, map, map_opt, not, opt, peek, recognize, value, verify};
 use nom::error::{ContextError, ErrorKind, ParseError, context};
-use nom::sequence::{delimited, preceded, terminated};
+use nom::sequence::{preceded, terminated};
 use nom::{IResult, Parser};
 
 use crate::Mark;
@@ -45,11 +45,22 @@ pub(crate) enum Amount<'a> {
     /// `4-5/8"`, `40.625 in`; or, without its unit, `4-5/8`.
     Inches { inches: Inches<'a>, signed: bool },
     /// `1-6`, `1-6⅝`.
-    Two { first: Whole<'a>, between: Between, second: Whole<'a>, fraction: Option<Fraction<'a>> },
+    Two { first: Whole<'a>, second: Whole<'a>, fraction: Option<Fraction<'a>> },
     /// `3-4-5/8`: feet, inches and a fraction of an inch.
     TwoAndInchFraction { feet: Whole<'a>, inches: Whole<'a>, fraction: Fraction<'a> },
-    /// `1031.9 mm`, `1031.9`.
+    /// `1031.9 mm`; `1031.9`, which is two parts where readings are in feet, inches and eighths.
     Decimal { number: &'a str, unit: Option<MetricUnit> },
+}
+
+impl Amount<'_> {
+    /// Written with a point or in metric units, so that `+` and `-` have no eighths to go with.
+    fn is_decimal(&self) -> bool {
+        match self {
+            Amount::Decimal { .. } | Amount::Inches { inches: Inches::Decimal(_), .. } => true,
+            Amount::Feet { feet, inches } => feet.contains('.') || matches!(inches, Some(Inches::Decimal(_))),
+            _ => false,
+        }
+    }
 }
 
 /// Inches, with or without a fraction.
@@ -73,6 +84,16 @@ pub(crate) struct Whole<'a> {
     pub value: u32,
 }
 
+impl<'a> Whole<'a> {
+    /// Of ASCII digits alone.
+    pub(crate) fn new(text: &'a str) -> Self {
+        let value = text
+            .bytes()
+            .fold(0u32, |n, b| n.saturating_mul(10).saturating_add(u32::from(b.saturating_sub(b'0'))));
+        Whole { text, value }
+    }
+}
+
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Fraction<'a> {
     pub text: &'a str,
@@ -84,9 +105,9 @@ pub(crate) struct Fraction<'a> {
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Strength<'a> {
     /// `+`
-    Strong(&'a str),
+    Strong,
     /// `-`
-    Bare(&'a str),
+    Bare,
     /// `+1/32`
     By(Fraction<'a>),
 }
@@ -140,7 +161,10 @@ pub(crate) fn cell(text: &str) -> Result<Cell<'_>, Stop<'_>> {
         Err(nom::Err::Error(stop) | nom::Err::Failure(stop)) => stop,
         Err(nom::Err::Incomplete(_)) => Stop { at: &text[text.len()..], expected: "more" },
     };
-    if nothing(text).is_ok() { Ok(Cell::Nothing) } else { Err(stop) }
+    if nothing(text).is_ok() {
+        return Ok(Cell::Nothing);
+    }
+    Err(if stop.expected.is_empty() { Stop { expected: "a reading, such as 3-4-5", ..stop } } else { stop })
 }
 
 /// Reads what a file says `+` is worth: `1/16`.
@@ -158,12 +182,16 @@ fn after_a_reading<'a>(text: &'a str, rest: &'a str) -> Stop<'a> {
     let first = next.chars().next().unwrap_or(' ');
     let before = &text[..text.len() - rest.len()];
     let is_between = |c: char| is_dash(c) || c == '.' || c == ':';
+    // `3-4-5/`: what is missing is at the slash, wherever the last sound reading ended.
+    if let Some(slash) = next.find('/').filter(|at| *at > 0) {
+        return Stop { at: &next[slash + 1..], expected: "a fraction of an inch, such as 5/8" };
+    }
     let after = next[first.len_utf8().min(next.len())..].trim_start();
     let expected = match first {
-        _ if next.contains('/') => "a fraction of an inch, such as 5/8",
+        '/' => "the end of the reading",
         '?' | '!' => "one mark only, `?` or `!`",
         ',' => "a decimal point",
-        '+' => "`+` once, after inches or eighths",
+        '+' => "`+` once, after whole inches or eighths",
         _ if is_between(first) && !after.starts_with(|c: char| c.is_ascii_digit()) => {
             return Stop { at: after, expected: "the next part of the reading" };
         }
@@ -180,7 +208,7 @@ fn after_a_reading<'a>(text: &'a str, rest: &'a str) -> Stop<'a> {
 fn written(text: &str) -> Step<'_, Written<'_>> {
     let (i, sign) = opt(satisfy(|c| is_dash(c) || c == '+')).parse(text)?;
     let (i, amount) = amount(i)?;
-    let (i, strength) = opt(strength).parse(i)?;
+    let (i, strength) = if amount.is_decimal() { (i, None) } else { opt(strength).parse(i)? };
     let own = &text[..text.len() - i.len()];
     let (i, mark) = opt(preceded(blank, one_of("?!"))).parse(i)?;
     let mark = match mark {
@@ -195,10 +223,10 @@ fn written(text: &str) -> Step<'_, Written<'_>> {
 fn amount(i: &str) -> Step<'_, Amount<'_>> {
     alt((
         three_parts,
+        decimal_or_metric,
         feet_and_inches,
         map(terminated(inches, inch_sign), |inches| Amount::Inches { inches, signed: true }),
         map((whole, raised), |(inches, eighths)| Amount::InchesAndRaised { inches, eighths }),
-        metric,
         two_parts,
         map(inches, |inches| match inches {
             Inches::Whole { fraction: Some(_), .. } => Amount::Inches { inches, signed: false },
@@ -215,8 +243,8 @@ fn amount(i: &str) -> Step<'_, Amount<'_>> {
 fn three_parts(i: &str) -> Step<'_, Amount<'_>> {
     let (i, (feet, between, inches)) = (whole, between, whole).parse(i)?;
     let same = verify(self::between, |second| *second == between);
-    let (i, eighths) =
-        alt((raised, preceded(context("the same mark between all parts", same), whole))).parse(i)?;
+    let same = context("the same mark between all parts", same);
+    let (i, eighths) = alt((preceded(same, whole), raised)).parse(i)?;
     let (i, _) = not(slash).parse(i)?;
     let (i, fraction) = opt(preceded(blank, fraction)).parse(i)?;
     Ok((i, Amount::Three { feet, inches, eighths, fraction }))
@@ -231,7 +259,7 @@ fn two_parts(i: &str) -> Step<'_, Amount<'_>> {
         return Ok((i, Amount::TwoAndInchFraction { feet: first, inches: second, fraction }));
     }
     let (i, fraction) = opt(preceded(blank, fraction)).parse(i)?;
-    Ok((i, Amount::Two { first, between, second, fraction }))
+    Ok((i, Amount::Two { first, second, fraction }))
 }
 
 /// `3'`, `3'4-5/8"`, `3 ft 4.5 in`; the inch sign may be left off.
@@ -255,14 +283,16 @@ fn inches(i: &str) -> Step<'_, Inches<'_>> {
     .parse(i)
 }
 
-fn metric(i: &str) -> Step<'_, Amount<'_>> {
+/// `1031.9`, with nothing after it but a mark, or `1031.9 mm`.
+fn decimal_or_metric(i: &str) -> Step<'_, Amount<'_>> {
     let unit = alt((
-        value(MetricUnit::Millimetres, tag("mm")),
-        value(MetricUnit::Centimetres, tag("cm")),
-        value(MetricUnit::Metres, tag("m")),
+        value(Some(MetricUnit::Millimetres), tag("mm")),
+        value(Some(MetricUnit::Centimetres), tag("cm")),
+        value(Some(MetricUnit::Metres), tag("m")),
     ));
-    let (i, (number, unit)) = (decimal, preceded(blank, unit)).parse(i)?;
-    Ok((i, Amount::Decimal { number, unit: Some(unit) }))
+    let end = value(None, peek((blank, opt(one_of("?!")), eof)));
+    let (i, (number, unit)) = (decimal, alt((end, preceded(blank, unit)))).parse(i)?;
+    Ok((i, Amount::Decimal { number, unit }))
 }
 
 /// `+`, `-` or `+1/32`.
@@ -271,21 +301,25 @@ fn strength(i: &str) -> Step<'_, Strength<'_>> {
         blank,
         alt((
             map(preceded(char('+'), fraction), Strength::By),
-            map(tag("+"), Strength::Strong),
-            map(terminated(recognize(satisfy(is_dash)), not((blank, digit1))), Strength::Bare),
+            value(Strength::Strong, char('+')),
+            value(Strength::Bare, terminated(satisfy(is_dash), not((blank, digits)))),
         )),
     )
     .parse(i)
 }
 
 fn between(i: &str) -> Step<'_, Between> {
-    alt((
-        value(Between::Dash, delimited(blank, satisfy(is_dash), blank)),
-        value(Between::Point, char('.')),
-        value(Between::Colon, delimited(blank, char(':'), blank)),
-        value(Between::Space, blank1),
-    ))
-    .parse(i)
+    let (after, space) = blank(i)?;
+    let mark = map_opt(anychar, |c| match c {
+        '.' if space.is_empty() => Some(Between::Point),
+        ':' => Some(Between::Colon),
+        _ if is_dash(c) => Some(Between::Dash),
+        _ => None,
+    });
+    match terminated(mark, blank).parse(after) {
+        Err(_) if !space.is_empty() => Ok((after, Between::Space)),
+        found => found,
+    }
 }
 
 /// What stands between feet and inches, or inches and their fraction, where signs tell them apart.
@@ -298,13 +332,24 @@ fn raised(i: &str) -> Step<'_, Whole<'_>> {
     alt((preceded(char('^'), whole), small_digits)).parse(i)
 }
 
+#[inline]
 fn whole(i: &str) -> Step<'_, Whole<'_>> {
-    map(context("a number", digit1), |text: &str| Whole { text, value: number_in(text) }).parse(i)
+    let (rest, text) = digits(i)?;
+    Ok((rest, Whole::new(text)))
+}
+
+#[inline]
+fn digits(i: &str) -> Step<'_, &str> {
+    let count = i.bytes().take_while(u8::is_ascii_digit).count();
+    if count == 0 {
+        return Err(nom::Err::Error(Stop { at: i, expected: "a number" }));
+    }
+    Ok((&i[count..], &i[..count]))
 }
 
 /// `1031.9`, `1031`, `.5`.
 fn decimal(i: &str) -> Step<'_, &str> {
-    alt((recognize((digit1, opt((char('.'), digit1)))), recognize((char('.'), digit1)))).parse(i)
+    alt((recognize((digits, opt((char('.'), digits)))), recognize((char('.'), digits)))).parse(i)
 }
 
 /// `⅝`, `5/8`, `⁵⁄₈`.
@@ -313,7 +358,7 @@ fn fraction(i: &str) -> Step<'_, Fraction<'_>> {
 }
 
 fn one_sign_fraction(i: &str) -> Step<'_, Fraction<'_>> {
-    let (rest, (numerator, denominator)) = nom::combinator::map_opt(satisfy(|c| !c.is_ascii()), |c| {
+    let (rest, (numerator, denominator)) = map_opt(anychar, |c| {
         Some(match c {
             '½' => (1, 2),
             '¼' => (1, 4),
@@ -339,13 +384,22 @@ fn slashed_fraction(i: &str) -> Step<'_, Fraction<'_>> {
 }
 
 fn slash(i: &str) -> Step<'_, char> {
-    one_of("/⁄∕").parse(i)
+    context("`/` and the rest of a fraction", one_of("/⁄∕")).parse(i)
 }
 
 /// Superscript or subscript digits.
 fn small_digits(i: &str) -> Step<'_, Whole<'_>> {
-    map(take_while1(|c| small_digit(c).is_some()), |text: &str| Whole { text, value: number_in(text) })
-        .parse(i)
+    if i.bytes().next().is_none_or(|b| b.is_ascii()) {
+        return Err(nom::Err::Error(Stop { at: i, expected: "a number" }));
+    }
+    map(take_while1(|c| small_digit(c).is_some()), |text: &str| Whole {
+        text,
+        value: text
+            .chars()
+            .filter_map(small_digit)
+            .fold(0u32, |n, digit| n.saturating_mul(10).saturating_add(digit)),
+    })
+    .parse(i)
 }
 
 fn foot_sign(i: &str) -> Step<'_, ()> {
@@ -359,17 +413,19 @@ fn inch_sign(i: &str) -> Step<'_, ()> {
     value((), preceded(blank, alt((signs, terminated(tag("in"), opt(char('.'))))))).parse(i)
 }
 
+#[inline]
 fn blank(i: &str) -> Step<'_, &str> {
-    take_while(char::is_whitespace).parse(i)
-}
-
-fn blank1(i: &str) -> Step<'_, &str> {
-    take_while1(char::is_whitespace).parse(i)
+    match i.as_bytes().first() {
+        // Most of the time there is none.
+        None | Some(b'!'..=b'~') => Ok((i, &i[..0])),
+        _ => take_while(char::is_whitespace).parse(i),
+    }
 }
 
 /// The hyphen of a keyboard, the dashes of a printer and the minus sign.
+#[inline]
 fn is_dash(c: char) -> bool {
-    matches!(c, '-' | '‐' | '‑' | '‒' | '–' | '—' | '−')
+    c == '-' || matches!(c, '‐' | '‑' | '‒' | '–' | '—' | '−')
 }
 
 fn small_digit(c: char) -> Option<u32> {
@@ -381,9 +437,4 @@ fn small_digit(c: char) -> Option<u32> {
         '₀'..='₉' => Some(c as u32 - '₀' as u32),
         _ => None,
     }
-}
-
-fn number_in(digits: &str) -> u32 {
-    let digit = |c: char| c.to_digit(10).or(small_digit(c)).unwrap_or(0);
-    digits.chars().fold(0u32, |n, c| n.saturating_mul(10).saturating_add(digit(c)))
 }

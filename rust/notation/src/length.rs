@@ -68,13 +68,20 @@ impl Length {
             return None;
         }
         let kept = &fraction[..fraction.len().min(DECIMALS)];
-        let mut mantissa = 0i128;
-        for digit in whole.bytes().chain(kept.bytes()) {
-            mantissa = mantissa.checked_mul(10)?.checked_add(i128::from(digit - b'0'))?;
-        }
-        let ticks = mantissa.checked_mul(i128::from(unit.0))?;
-        let ticks = divide_to_even(ticks, 10i128.pow(kept.len() as u32));
-        i64::try_from(if negative { -ticks } else { ticks }).ok().map(Length)
+        let digits = || whole.bytes().chain(kept.bytes()).map(|digit| digit - b'0');
+        let scale = 10i64.pow(kept.len() as u32);
+        let ticks = if unit.0 % scale == 0 && whole.len() + kept.len() <= DECIMALS {
+            // Nearly always: eighteen digits fit, and nothing is left to round.
+            digits().fold(0i64, |n, digit| n * 10 + i64::from(digit)).checked_mul(unit.0 / scale)?
+        } else {
+            let mut mantissa = 0i128;
+            for digit in digits() {
+                mantissa = mantissa.checked_mul(10)?.checked_add(i128::from(digit))?;
+            }
+            let ticks = mantissa.checked_mul(i128::from(unit.0))?;
+            i64::try_from(divide_to_even(ticks, i128::from(scale))).ok()?
+        };
+        Some(Length(if negative { -ticks } else { ticks }))
     }
 
     /// In metres, the unit of every calculation.

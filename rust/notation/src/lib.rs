@@ -13,13 +13,13 @@ mod meaning;
 mod reading;
 mod write;
 
-#[cfg(test)]
-#[allow(clippy::unwrap_used, clippy::panic)]
-mod tests;
-
 pub use column::read_column;
 pub use dialect::{Dialect, Precision, TwoPart, Units};
 pub use length::Length;
 pub use meaning::{LONGEST, parse_cell, parse_plus};
 pub use reading::{Mark, NotationError, Parsed, Reading};
 pub use write::write_length;
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod tests;

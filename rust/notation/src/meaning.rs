@@ -4,7 +4,7 @@
 
 use std::borrow::Cow;
 
-use crate::grammar::{self, Amount, Between, Cell, Fraction, Inches, MetricUnit, Strength, Whole, Written};
+use crate::grammar::{self, Amount, Cell, Fraction, Inches, MetricUnit, Strength, Whole, Written};
 use crate::{Dialect, Length, NotationError, Parsed, Precision, TwoPart, Units};
 
 /// The longest reading taken, either way: 10 km. Beyond any vessel, and short enough that no table's sums
@@ -85,9 +85,7 @@ impl<'a> Reader<'a, '_> {
                 let (length, _) = self.parts(Some(feet), inches, None, None)?;
                 self.and_fraction(length, fraction, 128)
             }
-            Amount::Two { first, between, second, fraction } => {
-                self.two_parts(first, *between, second, fraction.as_ref())
-            }
+            Amount::Two { first, second, fraction } => self.two_parts(first, second, fraction.as_ref()),
             Amount::Feet { feet, inches } => {
                 let (feet_length, place) = self.decimal(feet, Length::FOOT)?;
                 let Some(inches) = inches else { return Ok((feet_length, place)) };
@@ -121,6 +119,11 @@ impl<'a> Reader<'a, '_> {
                     (Some(MetricUnit::Metres), _) | (None, Units::Metres) => Length::METRE,
                     (None, Units::Inches) => inch,
                     (None, Units::FeetInchesEighths) => {
+                        if let Some((first, second)) =
+                            number.split_once('.').filter(|(a, b)| !a.is_empty() && !b.is_empty())
+                        {
+                            return self.two_parts(&Whole::new(first), &Whole::new(second), None);
+                        }
                         return Err(self.unit_wanted(self.decimal(number, inch)?.0));
                     }
                 };
@@ -159,19 +162,9 @@ impl<'a> Reader<'a, '_> {
     fn two_parts(
         &mut self,
         first: &Whole<'a>,
-        between: Between,
         second: &Whole<'a>,
         fraction: Option<&Fraction<'a>>,
     ) -> Result<Worth, NotationError> {
-        if between == Between::Point && self.dialect.units != Units::FeetInchesEighths && fraction.is_none() {
-            let unit = match self.dialect.units {
-                Units::Millimetres => Length::MILLIMETRE,
-                Units::Metres => Length::METRE,
-                _ => Length::INCH,
-            };
-            // The number is the reading without its sign, and with its strength, which a decimal has not.
-            return self.decimal(&self.text[self.start_of(first.text)..self.end_of(second.text)], unit);
-        }
         // Eighths of an eighth are not written, so such a fraction is of an inch.
         let of_an_inch = fraction.is_some_and(|fraction| fraction.denominator >= 8);
         match (self.dialect.two_part, fraction) {
@@ -185,20 +178,20 @@ impl<'a> Reader<'a, '_> {
                 let (length, _) = self.parts(Some(first), second, None, None)?;
                 self.and_fraction(length, fraction, 128)
             }
-            (None, _) => Err(self.two_meanings(first, between, second)),
+            (None, _) => Err(self.two_meanings(first, second)),
         }
     }
 
-    fn two_meanings(&self, first: &Whole<'a>, between: Between, second: &Whole<'a>) -> NotationError {
+    fn two_meanings(&self, first: &Whole<'a>, second: &Whole<'a>) -> NotationError {
         let (a, b) = (first.text, second.text);
         let mut expected =
             format!("three parts: {a} ft {b} in is `{a}-{b}-0`, {a} in {b} eighths is `0-{a}-{b}`");
-        if between == Between::Point {
+        let both = &self.text[self.start_of(a)..self.end_of(b)];
+        if both.contains('.') {
             expected += &format!("; or a unit, as `{a}.{b}in`");
         } else {
             expected += "; or two_part declared as feet-inches or inches-eighths";
         }
-        let both = &self.text[self.start_of(a)..self.end_of(b)];
         self.error(both, format!("two parts, `{both}`"), expected)
     }
 
@@ -235,41 +228,21 @@ impl<'a> Reader<'a, '_> {
         Ok((length + Length::from_128ths(n), place))
     }
 
-    fn decimal(&self, number: &str, unit: Length) -> Result<Worth, NotationError> {
+    fn decimal(&self, number: &'a str, unit: Length) -> Result<Worth, NotationError> {
         let length = Length::from_decimal(number, unit).filter(|length| *length <= LONGEST);
         let length = length.ok_or_else(|| self.too_long(number))?;
         let places = number.split_once('.').map_or(0, |(_, places)| places.len());
         // Below a tick nothing is held, so that is the finest place there is.
-        let place =
-            (0..places).try_fold(unit, |place, _| Some(place.scaled(1, 10)?.max(Length::from_ticks(1))));
-        Ok((length, place.unwrap_or(unit)))
+        let place = unit.ticks() / 10i64.saturating_pow(u32::try_from(places).unwrap_or(u32::MAX));
+        Ok((length, Length::from_ticks(place.max(1))))
     }
 
     fn with_strength(&self, length: Length, place: Length) -> Result<Worth, NotationError> {
         let Some(strength) = self.written.strength else { return Ok((length, place)) };
-        let text = match strength {
-            Strength::Strong(text) | Strength::Bare(text) => text,
-            Strength::By(fraction) => fraction.text,
-        };
-        let is_decimal = match &self.written.amount {
-            Amount::Decimal { .. } | Amount::Inches { inches: Inches::Decimal(_), .. } => true,
-            Amount::Two { between, .. } => {
-                *between == Between::Point && self.dialect.units != Units::FeetInchesEighths
-            }
-            Amount::Feet { feet, inches } => feet.contains('.') || matches!(inches, Some(Inches::Decimal(_))),
-            _ => false,
-        };
-        if is_decimal {
-            return Err(self.error(
-                text,
-                quoted(text),
-                "nothing after a decimal: `+` and `-` go with eighths",
-            ));
-        }
         let plus = self.dialect.plus;
         match strength {
-            Strength::Strong(_) => length.checked_add(plus).map(|length| (length, place.min(plus))),
-            Strength::Bare(_) => length.checked_sub(plus).map(|length| (length, place.min(plus))),
+            Strength::Strong => length.checked_add(plus).map(|length| (length, place.min(plus))),
+            Strength::Bare => length.checked_sub(plus).map(|length| (length, place.min(plus))),
             Strength::By(fraction) => {
                 let n = in_128ths(&fraction, 128).filter(|n| *n < 16).ok_or_else(|| {
                     let expected = "a fraction of an inch under 1/8, such as 1/32";
