@@ -79,6 +79,22 @@ impl Patch {
         p
     }
 
+    /// Position and first derivatives by u and by v.
+    pub fn tangents(&self, u: f64, v: f64) -> ([f64; 3], [f64; 3], [f64; 3]) {
+        let (iu, bu) = basis(DEGREE, &self.knots_u, u);
+        let (iv, bv) = basis(DEGREE, &self.knots_v, v);
+        let (mut p, mut du, mut dv) = ([0.0; 3], [0.0; 3], [0.0; 3]);
+        for r in 0..=DEGREE {
+            let (level, slope) = (self.along_v(iu + r, iv, &bv[0]), self.along_v(iu + r, iv, &bv[1]));
+            for axis in 0..3 {
+                p[axis] += bu[0][r] * level[axis];
+                du[axis] += bu[1][r] * level[axis];
+                dv[axis] += bu[0][r] * slope[axis];
+            }
+        }
+        (p, du, dv)
+    }
+
     /// Position and derivatives to the second order.
     pub fn jet(&self, u: f64, v: f64) -> Jet {
         let (iu, bu) = basis(DEGREE, &self.knots_u, u);

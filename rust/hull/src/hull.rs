@@ -1,9 +1,23 @@
 //! The hull and its planes.
 
+use std::sync::Arc;
+
 use scrieve_fairing::{Faired, Surface};
 use scrieve_offsets::{Survey, Table};
 
-use crate::Curve;
+use crate::contour::{Cut, Net, OnPlane, Strand, patch_line};
+use crate::lookup::{Index, Place};
+use crate::parallel;
+use crate::shape::{Shape, same_place};
+use crate::vector::{V3, dot, scale};
+use crate::{Curve, Plane, Sample};
+
+/// Ends of curves on neighbouring patches nearer than this are one point, m.
+const JOINT: f64 = 1e-6;
+
+/// A point this near the rabbet or the sheer is taken to be on it, m: heights that were written down and
+/// read again.
+const NEARLY: f64 = 1e-7;
 
 /// What a hull was asked that it cannot answer.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -23,18 +37,41 @@ pub enum HullError {
     Argument(String),
 }
 
+/// Principal dimensions of the moulded surface, m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Dimensions {
+    /// From the foremost point of the surface to the aftmost.
+    pub length: f64,
+    /// Twice the greatest half-breadth.
+    pub beam: f64,
+    /// Sheer above rabbet midway along the length.
+    pub depth: f64,
+}
+
 /// A faired hull.
 #[derive(Clone, Debug)]
 pub struct Hull {
     table: Table,
     survey: Survey,
     faired: Faired,
+    nets: Arc<Vec<Net>>,
+    by_height: Arc<Index>,
+    by_breadth: Arc<Index>,
 }
 
 impl Hull {
     /// From a table and what fairing made of it.
     pub fn new(table: Table, survey: Survey, faired: Faired) -> Self {
-        Hull { table, survey, faired }
+        let nets: Vec<Net> = faired.surface.patches.iter().map(Net::new).collect();
+        let by_height = Arc::new(Index::new(&nets, [0, 2]));
+        let by_breadth = Arc::new(Index::new(&nets, [0, 1]));
+        Hull { table, survey, faired, nets: Arc::new(nets), by_height, by_breadth }
+    }
+
+    /// A hull known by its surface alone, without a table.
+    pub fn from_surface(surface: Surface) -> Self {
+        let faired = Faired { surface, residuals: Vec::new(), remarks: Vec::new() };
+        Hull::new(Table::default(), Survey::default(), faired)
     }
 
     /// The table it was faired from.
@@ -57,60 +94,646 @@ impl Hull {
         &self.faired.surface
     }
 
-    /// The section at `x`, rabbet to sheer, drawn (y, z).
-    pub fn section(&self, _x: f64) -> Result<Curve, HullError> {
-        unimplemented!("sections")
+    /// The section at `x`, rabbet to sheer, drawn (y, z). Where a plane cuts the hull in several parts (a
+    /// hollow stem), the longest; [`Hull::cut`] gives all.
+    pub fn section(&self, x: f64) -> Result<Curve, HullError> {
+        let curves = self.cut_named(&Plane::at_x(x), || format!("the section at x = {x:.4} m"))?;
+        longest(curves).ok_or_else(|| HullError::Argument("an empty section".into()))
     }
 
     /// The waterlines at height `z`, bow to stern, drawn (x, y): more than one where the sheer or the keel
     /// cuts it.
-    pub fn waterline(&self, _z: f64) -> Result<Vec<Curve>, HullError> {
-        unimplemented!("waterlines")
+    pub fn waterline(&self, z: f64) -> Result<Vec<Curve>, HullError> {
+        self.cut_named(&Plane::at_z(z), || format!("the waterline at z = {z:.4} m"))
     }
 
     /// The buttocks at half-breadth `y`, bow to stern, drawn (x, z).
-    pub fn buttock(&self, _y: f64) -> Result<Vec<Curve>, HullError> {
-        unimplemented!("buttocks")
+    pub fn buttock(&self, y: f64) -> Result<Vec<Curve>, HullError> {
+        self.cut_named(&Plane::at_y(y), || format!("the buttock at y = {y:.4} m"))
     }
 
     /// The diagonal through (0, `centreline_height`) falling outward at `angle` radians below the
     /// horizontal, drawn (x, distance out along it).
-    pub fn diagonal(&self, _centreline_height: f64, _angle: f64) -> Result<Vec<Curve>, HullError> {
-        unimplemented!("diagonals")
+    pub fn diagonal(&self, centreline_height: f64, angle: f64) -> Result<Vec<Curve>, HullError> {
+        let plane = Plane::diagonal(centreline_height, angle);
+        self.cut_named(&plane, || format!("the diagonal from {centreline_height:.4} m"))
+    }
+
+    /// The curves in which any plane cuts the hull, from bow to stern; rabbet to sheer where the plane
+    /// stands athwart the boat.
+    pub fn cut(&self, plane: &Plane) -> Result<Vec<Curve>, HullError> {
+        self.cut_named(plane, || "the plane".into())
     }
 
     /// The rabbet (0), the chines, and the sheer (last), as space curves drawn in profile.
     pub fn reference_lines(&self) -> Vec<Curve> {
-        unimplemented!("edges of the patches")
+        let plane = Plane::at_y(0.0);
+        let patches = &self.surface().patches;
+        let lower = patches.first().map(|patch| (patch, &self.nets[0], 0.0));
+        let upper = patches.iter().zip(self.nets.iter()).map(|(patch, net)| (patch, net, 1.0));
+        let lines = lower.into_iter().chain(upper);
+        lines
+            .map(|(patch, net, v)| Curve { plane, pieces: vec![patch_line(patch, net, v, true, &plane)] })
+            .collect()
     }
 
-    /// Half-breadth at (x, z), m.
-    pub fn half_breadth(&self, _x: f64, _z: f64) -> Result<f64, HullError> {
-        unimplemented!("half-breadth")
+    /// The forward and the after end of the surface (the stem's rabbet; the transom's edge, the sternpost's
+    /// rabbet or the last station), rabbet to sheer, as space curves drawn in `plane`.
+    pub fn ends(&self, plane: Plane) -> [Curve; 2] {
+        [0.0, 1.0].map(|u| {
+            let mut curve = Curve { plane, pieces: Vec::new() };
+            for (patch, net) in self.surface().patches.iter().zip(self.nets.iter()) {
+                curve.push_piece(patch_line(patch, net, u, false, &plane));
+            }
+            curve
+        })
     }
 
-    /// Height at (x, y), m.
-    pub fn height(&self, _x: f64, _y: f64) -> Result<f64, HullError> {
-        unimplemented!("height")
+    /// Where on the hull (x, z) is seen from the side; the outermost place where there are several.
+    pub fn locate(&self, x: f64, z: f64) -> Result<Place, HullError> {
+        self.at_height(x, z).map(|(place, _)| place)
     }
 
-    /// Outward unit normal at (x, z).
-    pub fn normal(&self, _x: f64, _z: f64) -> Result<[f64; 3], HullError> {
-        unimplemented!("normal")
+    /// Half-breadth at (x, z), m; the outermost where there are several.
+    pub fn half_breadth(&self, x: f64, z: f64) -> Result<f64, HullError> {
+        self.at_height(x, z).map(|(_, p)| p[1])
+    }
+
+    /// Height at (x, y), m; the lowest where there are several.
+    pub fn height(&self, x: f64, y: f64) -> Result<f64, HullError> {
+        let found = self.by_breadth.find(self.surface(), &self.nets, [x, y], false);
+        found.map_or_else(|| self.on_section(x, 1, y), Ok).map(|(_, p)| p[2])
+    }
+
+    /// Outward unit normal at (x, z), at the outermost place.
+    pub fn normal(&self, x: f64, z: f64) -> Result<[f64; 3], HullError> {
+        let place = self.locate(x, z)?;
+        Ok(Shape::at(&self.surface().patches[place.patch], place.u, place.v, 0.0).n)
     }
 
     /// Bevel at (x, z), radians: atan(nx / √(ny² + nz²)).
-    pub fn bevel(&self, _x: f64, _z: f64) -> Result<f64, HullError> {
-        unimplemented!("bevel")
+    pub fn bevel(&self, x: f64, z: f64) -> Result<f64, HullError> {
+        self.normal(x, z).map(|[nx, ny, nz]| nx.atan2(ny.hypot(nz)))
+    }
+
+    /// The girth at `x`: the length of the section, rabbet to sheer, m.
+    pub fn girth(&self, x: f64) -> Result<f64, HullError> {
+        self.section(x).map(|curve| curve.length())
     }
 
     /// The section at `x` of the surface parallel to the hull at `distance` inside it (negative: outside).
-    pub fn parallel_section(&self, _x: f64, _distance: f64) -> Result<Curve, HullError> {
-        unimplemented!("the parallel surface")
+    ///
+    /// At a chine its two pieces are cut, or carried on straight, to where they meet. Where the hull turns
+    /// tighter than `distance` the line has a corner instead of a loop ([`Hull::parallel_section_and_loops`]
+    /// says where); where it does so at the rabbet or the sheer, that is an error.
+    pub fn parallel_section(&self, x: f64, distance: f64) -> Result<Curve, HullError> {
+        self.parallel_section_and_loops(x, distance).map(|(curve, _)| curve)
     }
 
-    /// The hull read back at every cell of the table it came from, in its own units.
-    pub fn faired_table(&self) -> Table {
-        unimplemented!("the faired table")
+    /// [`Hull::parallel_section`] and the heights, m, of corners where a loop was left out because the hull
+    /// turns tighter than `distance`.
+    pub fn parallel_section_and_loops(&self, x: f64, distance: f64) -> Result<(Curve, Vec<f64>), HullError> {
+        if !distance.is_finite() {
+            return Err(HullError::Argument(format!("a distance of {distance} m makes no parallel surface")));
+        }
+        let plane = Plane::at_x(x);
+        let mut one_each: Vec<Strand> = Vec::new();
+        for mut strand in self.strands(&plane, distance) {
+            if runs_down(&strand) {
+                strand.reverse();
+            }
+            match one_each.last_mut() {
+                Some(last) if last.patch == strand.patch => {
+                    if reach(last) < reach(&strand) {
+                        *last = strand;
+                    }
+                }
+                _ => one_each.push(strand),
+            }
+        }
+        if one_each.is_empty() {
+            let (from, to) = self.extent([1.0, 0.0, 0.0]);
+            let what = format!("the section at x = {x:.4} m of the surface {distance:.4} m inside");
+            return Err(HullError::OffTheHull { what, from, to });
+        }
+        parallel::join(one_each, plane).map_err(|doubled| {
+            HullError::Argument(format!(
+                "at x = {x:.4} m the hull turns tighter than {distance:.4} m near z = {:.3} m, at the edge of \
+                 the planking: no parallel surface there",
+                doubled.height_m
+            ))
+        })
+    }
+
+    /// Least and greatest of `direction` · p over the surface.
+    pub fn extent(&self, direction: [f64; 3]) -> (f64, f64) {
+        (-self.farthest(scale(direction, -1.0)).0, self.farthest(direction).0)
+    }
+
+    /// Principal dimensions.
+    pub fn dimensions(&self) -> Result<Dimensions, HullError> {
+        let (from, to) = self.extent([1.0, 0.0, 0.0]);
+        let amidships = self.section(0.5 * (from + to))?;
+        let heights = amidships.start().zip(amidships.end()).map(|(rabbet, sheer)| sheer.p[2] - rabbet.p[2]);
+        Ok(Dimensions {
+            length: to - from,
+            beam: 2.0 * self.extent([0.0, 1.0, 0.0]).1,
+            depth: heights.unwrap_or(f64::NAN),
+        })
+    }
+
+    /// The greatest `direction` · p and where: the best node, then closing in on it.
+    fn farthest(&self, direction: V3) -> (f64, Place) {
+        let mut best = (f64::NEG_INFINITY, Place { patch: 0, u: 0.0, v: 0.0 });
+        let mut spans = [0.0; 2];
+        for (patch, net) in self.nets.iter().enumerate() {
+            for (i, &u) in net.us.iter().enumerate() {
+                for (j, &v) in net.vs.iter().enumerate() {
+                    let reach = dot(direction, net.node(i, j));
+                    if reach > best.0 {
+                        best = (reach, Place { patch, u, v });
+                        spans = [&net.us, &net.vs].map(|line| 2.0 / line.len() as f64);
+                    }
+                }
+            }
+        }
+        for _ in 0..30 {
+            let (_, centre) = best;
+            for k in 0..25 {
+                let (a, b) = (f64::from(k / 5 - 2) / 2.0, f64::from(k % 5 - 2) / 2.0);
+                let (u, v) =
+                    ((centre.u + a * spans[0]).clamp(0.0, 1.0), (centre.v + b * spans[1]).clamp(0.0, 1.0));
+                let reach = dot(direction, self.surface().patches[centre.patch].point(u, v));
+                if reach > best.0 {
+                    best = (reach, Place { u, v, ..centre });
+                }
+            }
+            spans = spans.map(|s| 0.6 * s);
+        }
+        best
+    }
+
+    fn at_height(&self, x: f64, z: f64) -> Result<(Place, V3), HullError> {
+        let found = self.by_height.find(self.surface(), &self.nets, [x, z], true);
+        found.map_or_else(|| self.on_section(x, 2, z), Ok)
+    }
+
+    /// Where the section at `x` has `value` as its y (`axis` 1; the lowest) or z (2; the outermost): slower
+    /// than the index, and proof against flats and folds.
+    fn on_section(&self, x: f64, axis: usize, value: f64) -> Result<(Place, V3), HullError> {
+        let plane = Plane::at_x(x);
+        let strands = self.strands(&plane, 0.0);
+        if strands.is_empty() {
+            let (from, to) = self.extent([1.0, 0.0, 0.0]);
+            return Err(HullError::OffTheHull { what: format!("x = {x:.4} m"), from, to });
+        }
+        let (mut from, mut to) = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut best: Option<(Place, V3)> = None;
+        let better = |p: V3, other: V3| if axis == 2 { p[1] > other[1] } else { p[2] < other[2] };
+        for strand in &strands {
+            let patch = &self.surface().patches[strand.patch];
+            let mut offer = |uv: [f64; 2]| {
+                let p = patch.point(uv[0], uv[1]);
+                if best.is_none_or(|(_, other)| better(p, other)) {
+                    best = Some((Place { patch: strand.patch, u: uv[0], v: uv[1] }, p));
+                }
+            };
+            for (uv, sample) in strand.uv.iter().zip(&strand.samples) {
+                from = from.min(sample.p[axis]);
+                to = to.max(sample.p[axis]);
+                if (sample.p[axis] - value).abs() < NEARLY {
+                    offer(*uv);
+                }
+            }
+            let cut = Cut::new(patch, &self.nets[strand.patch], &plane, 0.0);
+            for (pair, ends) in strand.uv.windows(2).zip(strand.samples.windows(2)) {
+                let sides = [0, 1].map(|k| ends[k].p[axis] - value);
+                if sides[0] * sides[1] < 0.0 {
+                    let (mut a, mut b) = (pair[0], pair[1]);
+                    for _ in 0..50 {
+                        let Some(middle) = cut.corrected(a, b) else { break };
+                        let side = patch.point(middle[0], middle[1])[axis] - value;
+                        if (side < 0.0) == (sides[0] < 0.0) { a = middle } else { b = middle }
+                    }
+                    offer(a);
+                }
+            }
+        }
+        let name = ["x", "y", "z"][axis];
+        best.ok_or_else(|| HullError::OffTheHull {
+            what: format!("{name} = {value:.4} m at x = {x:.4} m"),
+            from,
+            to,
+        })
+    }
+
+    /// Every run of a plane across the surface `inside` the hull, from the keel up.
+    fn strands(&self, plane: &Plane, inside: f64) -> Vec<Strand> {
+        let all = |on_plane| -> Vec<Strand> {
+            let patches = self.surface().patches.iter().zip(self.nets.iter()).enumerate();
+            patches
+                .flat_map(|(k, (patch, net))| Cut::new(patch, net, plane, inside).strands(k, on_plane))
+                .collect()
+        };
+        let strands = all(OnPlane::Above);
+        if strands.is_empty() { all(OnPlane::Below) } else { strands }
+    }
+
+    fn cut_named(&self, plane: &Plane, what: impl Fn() -> String) -> Result<Vec<Curve>, HullError> {
+        let normal = plane.normal();
+        if !plane.origin.iter().chain(&normal).all(|c| c.is_finite()) {
+            return Err(HullError::Argument(format!("{} is nowhere", what())));
+        }
+        let strands = self.strands(plane, 0.0);
+        if strands.is_empty() {
+            let (from, to) = self.extent(normal);
+            return Err(HullError::OffTheHull { what: what(), from, to });
+        }
+        let athwart = normal[0].abs() > 0.5_f64.sqrt();
+        let mut curves: Vec<Curve> = joined(strands, athwart)
+            .into_iter()
+            .map(|run| {
+                let mut curve = Curve { plane: *plane, pieces: Vec::new() };
+                run.pieces.into_iter().for_each(|piece| curve.push_piece(piece));
+                curve
+            })
+            .collect();
+        let key = |curve: &Curve| curve.start().map_or(0.0, |s| if athwart { s.p[2] } else { s.p[0] });
+        curves.sort_by(|a, b| key(a).total_cmp(&key(b)));
+        Ok(curves)
+    }
+}
+
+fn longest(curves: Vec<Curve>) -> Option<Curve> {
+    if curves.len() == 1 {
+        return curves.into_iter().next();
+    }
+    curves.into_iter().max_by(|a, b| a.length().total_cmp(&b.length()))
+}
+
+/// The share of its patch, rabbet to sheer, that a strand takes.
+fn reach(strand: &Strand) -> f64 {
+    strand.uv[strand.uv.len() - 1][1] - strand.uv[0][1]
+}
+
+fn runs_down(strand: &Strand) -> bool {
+    let rise = |a: f64, b: f64| (b - a).abs() > 1e-12 && b < a;
+    let (first, last) = (strand.uv[0], strand.uv[strand.uv.len() - 1]);
+    let level = (first[1] - last[1]).abs() <= 1e-12;
+    rise(first[1], last[1])
+        || (level && strand.samples[strand.samples.len() - 1].p[2] < strand.samples[0].p[2])
+}
+
+/// Strands that follow on from each other, and the girth position (patch + v) of both ends.
+struct Run {
+    pieces: Vec<Vec<Sample>>,
+    girth: [f64; 2],
+}
+
+impl Run {
+    fn end(&self, last: bool) -> V3 {
+        let piece = if last { &self.pieces[self.pieces.len() - 1] } else { &self.pieces[0] };
+        if last { piece[piece.len() - 1].p } else { piece[0].p }
+    }
+
+    fn reverse(&mut self) {
+        self.girth.reverse();
+        self.pieces.reverse();
+        for piece in &mut self.pieces {
+            piece.reverse();
+            piece.iter_mut().for_each(|s| *s = s.reversed());
+        }
+    }
+}
+
+/// Joins strands of neighbouring patches and turns each run the right way.
+fn joined(strands: Vec<Strand>, athwart: bool) -> Vec<Run> {
+    let place = |strand: &Strand, k: usize| strand.patch as f64 + strand.uv[k][1];
+    let mut runs: Vec<Run> = strands
+        .into_iter()
+        .map(|strand| Run {
+            girth: [place(&strand, 0), place(&strand, strand.uv.len() - 1)],
+            pieces: vec![strand.samples],
+        })
+        .collect();
+    let mut i = 0;
+    while i < runs.len() {
+        let closed = |run: &Run| same_place(run.end(false), run.end(true), JOINT);
+        let meeting = (i + 1..runs.len()).filter(|&j| !closed(&runs[i]) && !closed(&runs[j])).find_map(|j| {
+            [(true, false), (true, true), (false, false), (false, true)]
+                .into_iter()
+                .find(|&(a, b)| same_place(runs[i].end(a), runs[j].end(b), JOINT))
+                .map(|(a, b)| (j, a, b))
+        });
+        match meeting {
+            None => i += 1,
+            Some((j, at_my_end, at_its_end)) => {
+                let mut other = runs.remove(j);
+                if !at_my_end {
+                    runs[i].reverse();
+                }
+                if at_its_end {
+                    other.reverse();
+                }
+                let joint = runs[i].end(true);
+                other.pieces[0][0].p = joint;
+                runs[i].girth[1] = other.girth[1];
+                runs[i].pieces.append(&mut other.pieces);
+            }
+        }
+    }
+    for run in &mut runs {
+        let (start, end) = (run.end(false), run.end(true));
+        let backward = if athwart {
+            let rise = run.girth[1] - run.girth[0];
+            rise < -1e-12 || (rise.abs() <= 1e-12 && end[2] < start[2])
+        } else {
+            end[0] < start[0]
+        };
+        if backward {
+            run.reverse();
+        }
+    }
+    runs
+}
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::{FRAC_PI_2, PI};
+
+    use super::*;
+    use crate::forms::{self, parabolic_half_breadth};
+    use crate::vector::{distance, norm, sub};
+
+    /// Every sample and the middle of every cubic of `curve` satisfies `off(p) < 1e-6`.
+    fn lies_on(curve: &Curve, off: impl Fn(V3) -> f64) {
+        for p in curve.points(301) {
+            assert!(off(p) < 1e-6, "{p:?} is off by {}", off(p));
+        }
+        for sample in curve.samples() {
+            assert!(off(sample.p) < 1e-9, "{sample:?} is off by {}", off(sample.p));
+            assert!(
+                (norm(sample.tangent) - 1.0).abs() < 1e-12 && dot(sample.tangent, sample.normal).abs() < 1e-9
+            );
+        }
+    }
+
+    fn one(curves: Vec<Curve>) -> Curve {
+        assert_eq!(curves.len(), 1);
+        curves.into_iter().next().expect("one curve")
+    }
+
+    #[test]
+    fn a_section_of_a_cylinder_is_a_quarter_circle() {
+        let section = forms::cylinder().section(1.234).expect("a section");
+        lies_on(&section, |p| (p[1].hypot(1.0 - p[2]) - 1.0).abs().max((p[0] - 1.234).abs()));
+        assert!((section.length() - FRAC_PI_2).abs() < 1e-7 * FRAC_PI_2, "{}", section.length());
+        assert!(section.samples().all(|s| (s.curvature - 1.0).abs() < 1e-6));
+        let [start, end] = [section.start(), section.end()].map(|s| s.expect("an end").p);
+        assert!(distance(start, [1.234, 0.0, 0.0]) < 1e-9 && distance(end, [1.234, 1.0, 1.0]) < 1e-9);
+    }
+
+    #[test]
+    fn sections_at_the_very_ends_are_there() {
+        for hull in [forms::cylinder(), forms::parabolic(), forms::chined()] {
+            let (from, to) = hull.extent([1.0, 0.0, 0.0]);
+            for x in [from, to] {
+                assert!(hull.section(x).expect("an end section").length() > 0.4);
+            }
+        }
+    }
+
+    #[test]
+    fn a_waterline_of_a_cone_is_a_hyperbola() {
+        let hull = forms::cone();
+        let waterline = one(hull.waterline(-0.5).expect("a waterline"));
+        lies_on(&waterline, |p| {
+            (p[1] - (p[0] * p[0] / 16.0 - 0.25).max(0.0).sqrt())
+                .abs()
+                .min((p[0] - 4.0 * p[1].hypot(p[2])).abs())
+        });
+        // It comes in through the rabbet at x = 2 and goes out at the after end.
+        assert!((waterline.start().expect("a start").p[0] - 2.0).abs() < 1e-6);
+        assert!((waterline.end().expect("an end").p[0] - 5.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_diagonal_through_the_axis_of_a_cone_is_straight() {
+        let diagonal = one(forms::cone().diagonal(0.0, PI / 6.0).expect("a diagonal"));
+        let out = |p: V3| Plane::diagonal(0.0, PI / 6.0).drawn(p);
+        lies_on(&diagonal, |p| (out(p).y - 0.25 * out(p).x).abs());
+        assert!(diagonal.samples().all(|s| s.curvature.abs() < 1e-6));
+        assert!((diagonal.length() - 4.0 * (17.0_f64 / 16.0).sqrt()).abs() < 1e-7);
+    }
+
+    #[test]
+    fn a_buttock_of_a_sphere_is_a_circle_of_its_own_radius() {
+        let buttock = one(forms::sphere().buttock(0.3).expect("a buttock"));
+        let radius = (4.0_f64 - 0.09).sqrt();
+        lies_on(&buttock, |p| (p[0].hypot(p[2]) - radius).abs().max((p[1] - 0.3).abs()));
+        assert!(buttock.samples().all(|s| (s.curvature.abs() - 1.0 / radius).abs() < 1e-5));
+    }
+
+    #[test]
+    fn normals_and_bevels_of_a_cone_are_those_of_its_half_angle() {
+        let (hull, half_angle) = (forms::cone(), 0.25_f64.atan());
+        for (x, z) in [(1.5, -0.1), (3.0, -0.7), (4.9, -0.01)] {
+            let y = hull.half_breadth(x, z).expect("a half-breadth");
+            assert!((y.hypot(z) - 0.25 * x).abs() < 1e-9);
+            let exact = [-half_angle.sin(), half_angle.cos() * 4.0 * y / x, half_angle.cos() * 4.0 * z / x];
+            assert!(distance(hull.normal(x, z).expect("a normal"), exact) < 1e-7);
+            assert!((hull.bevel(x, z).expect("a bevel") + half_angle).abs() < 1e-7);
+            assert!((hull.height(x, y).expect("a height") - z).abs() < 1e-9);
+        }
+    }
+
+    /// Handbook, section 15.
+    #[test]
+    fn the_parabolic_hull_reads_back_its_own_formula() {
+        for (hull, from, to) in [(forms::parabolic(), 0.0, 6.0), (forms::raked(), 1.2, 4.8)] {
+            for i in 1..20 {
+                for j in 1..20 {
+                    let x = from + (to - from) * f64::from(i) / 20.0;
+                    let z = 0.5 * f64::from(j) / 20.0;
+                    let y = hull.half_breadth(x, z).expect("a half-breadth");
+                    assert!((y - parabolic_half_breadth(x, z)).abs() < 1e-8, "{x} {z} {y}");
+                }
+            }
+            let section = hull.section(2.2).expect("a section");
+            lies_on(&section, |p| (p[1] - parabolic_half_breadth(2.2, p[2])).abs());
+            let waterline = one(hull.waterline(0.3).expect("a waterline"));
+            lies_on(&waterline, |p| (p[1] - parabolic_half_breadth(p[0], 0.3)).abs());
+        }
+    }
+
+    /// The arc length of z = z0 + k y² from 0 to b, in closed form.
+    #[test]
+    fn the_girth_of_a_parabola_is_its_arc_length() {
+        let hull = forms::one_patch(4, 6, |u, v| [5.0 * u, 0.9 * v, 0.6 * v * v]);
+        let slope: f64 = 2.0 * 0.6 / 0.9;
+        let exact = 0.9 / 2.0 * ((1.0 + slope * slope).sqrt() + slope.asinh() / slope);
+        assert!((hull.girth(2.0).expect("a girth") - exact).abs() < 1e-7 * exact);
+    }
+
+    #[test]
+    fn in_a_raked_end_a_section_begins_on_the_stem_line_and_ends_at_the_sheer() {
+        let hull = forms::raked();
+        let section = hull.section(0.7).expect("a section of the forebody");
+        lies_on(&section, |p| (p[1] - parabolic_half_breadth(0.7, p[2])).abs());
+        let start = section.start().expect("a start").p;
+        // The stem's rabbet is at x = 1.2 - 0.9 v - 0.2 v², z = v/2: it comes to 0.7 at v = 1/2.
+        assert!((start[2] - 0.25).abs() < 1e-9, "{start:?}");
+        assert!((section.end().expect("an end").p[2] - 0.5).abs() < 1e-9);
+        let aft = hull.section(5.0).expect("a section through the transom's edge");
+        assert!((aft.start().expect("a start").p[2] - 0.25).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_plane_along_the_raked_transom_follows_its_edge() {
+        let hull = forms::raked();
+        let lean = 1.0 / 1.64_f64.sqrt();
+        let rake = Plane { origin: [4.8, 0.0, 0.0], right: [0.0, 1.0, 0.0], up: [0.8 * lean, 0.0, lean] };
+        let outline = one(hull.cut(&rake).expect("an outline"));
+        let [_, edge] = hull.ends(rake);
+        assert!((outline.length() - edge.length()).abs() < 1e-7);
+        lies_on(&edge, |p| (p[0] - 4.8 - 0.8 * p[2]).abs());
+    }
+
+    #[test]
+    fn a_section_has_a_corner_at_a_chine_and_runs_from_rabbet_to_sheer() {
+        let hull = forms::chined();
+        let section = hull.section(2.0).expect("a section");
+        assert_eq!(section.pieces.len(), 2);
+        let chine = [2.0, 0.5 + 0.4 * 0.4 * 0.6, 0.24];
+        assert!(distance(section.pieces[0].last().expect("an end").p, chine) < 1e-9);
+        assert_eq!(section.pieces[0].last().expect("an end").p, section.pieces[1][0].p);
+        assert!((section.length() - (chine[1].hypot(0.15) + 0.1_f64.hypot(0.5))).abs() < 1e-8);
+    }
+
+    #[test]
+    fn a_waterline_crosses_from_bottom_to_side_where_the_chine_rises_through_it() {
+        let hull = forms::chined();
+        let waterline = one(hull.waterline(0.25).expect("a waterline"));
+        assert_eq!(waterline.pieces.len(), 2);
+        let corner = waterline.pieces[1][0].p;
+        assert!(distance(corner, [2.5, 0.6, 0.25]) < 1e-8, "{corner:?}");
+    }
+
+    #[test]
+    fn a_fair_line_inside_the_surface_is_no_corner() {
+        let half = |from: f64| {
+            scrieve_fairing::Patch::interpolating(&forms::even(4), &forms::even(12), move |u, v| {
+                let a = FRAC_PI_2 * (from + 0.5 * v);
+                [4.0 * u, a.sin(), 1.0 - a.cos()]
+            })
+        };
+        let hull = Hull::from_surface(Surface { patches: vec![half(0.0), half(0.5)] });
+        assert_eq!(hull.section(1.0).expect("a section").pieces.len(), 1);
+    }
+
+    #[test]
+    fn a_waterline_that_grazes_the_lowest_of_the_sheer_is_found_in_two() {
+        // Sheer z = 1 + 0.1 (x - 2.03)², rabbet at z = 0: the waterline runs out over the sheer.
+        let hull = forms::one_patch(6, 4, |u, v| {
+            let x = 4.0 * u;
+            [x, 0.5 + 0.1 * v, v * (1.0 + 0.1 * (x - 2.03).powi(2))]
+        });
+        let parts = hull.waterline(1.0 + 1e-7).expect("a waterline");
+        assert_eq!(parts.len(), 2);
+        let gap = parts[1].start().expect("a start").p[0] - parts[0].end().expect("an end").p[0];
+        assert!((gap - 2e-3).abs() < 1e-6, "{gap}");
+        assert_eq!(hull.waterline(1.0 - 1e-7).expect("a waterline").len(), 1);
+    }
+
+    #[test]
+    fn a_buttock_just_inside_the_greatest_beam_is_a_small_closed_curve() {
+        let hull = forms::one_patch(6, 6, |u, v| {
+            let (x, z) = (4.0 * u, v);
+            [x, 1.0 - 0.2 * (x - 1.77).powi(2) - 0.3 * (z - 0.513).powi(2), z]
+        });
+        let ring = one(hull.buttock(1.0 - 1e-5).expect("a buttock"));
+        lies_on(&ring, |p| (0.2 * (p[0] - 1.77).powi(2) + 0.3 * (p[2] - 0.513).powi(2) - 1e-5).abs());
+        assert!(distance(ring.start().expect("a start").p, ring.end().expect("an end").p) < 1e-12);
+    }
+
+    #[test]
+    fn with_tumblehome_the_half_breadth_is_the_outermost_and_the_height_the_lowest() {
+        // A circle that closes in again above its centre, and hooks: two half-breadths at one height.
+        let hull = forms::one_patch(3, 20, |u, v| {
+            let a = 1.3 * PI * v;
+            [2.0 * u, 0.2 + a.sin(), -a.cos()]
+        });
+        let y = hull.half_breadth(1.0, 0.8).expect("a half-breadth");
+        assert!((y - 0.8).abs() < 1e-6, "{y}");
+        let z = hull.height(1.0, 0.8).expect("a height");
+        assert!((z + 0.8).abs() < 1e-6, "{z}");
+    }
+
+    #[test]
+    fn a_flat_bottom_has_a_half_breadth_at_its_own_height() {
+        let hull = forms::one_patch(3, 3, |u, v| [2.0 * u, 0.7 * v, 0.1]);
+        assert!((hull.half_breadth(1.0, 0.1).expect("a half-breadth") - 0.7).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_lies_off_the_hull_is_told_the_range() {
+        let hull = forms::parabolic();
+        for error in [
+            hull.half_breadth(3.0, 0.6).expect_err("above the sheer"),
+            hull.section(6.1).expect_err("abaft the stern"),
+            hull.height(3.0, 0.9).expect_err("outside"),
+        ] {
+            let HullError::OffTheHull { from, to, .. } = &error else { unreachable!("{error}") };
+            assert!(from < to && error.to_string().contains("off the hull"), "{error}");
+        }
+        assert!(matches!(hull.waterline(f64::NAN), Err(HullError::Argument(_))));
+    }
+
+    #[test]
+    fn dimensions_are_taken_over_the_surface() {
+        let Dimensions { length, beam, depth } = forms::parabolic().dimensions().expect("dimensions");
+        assert!((length - 6.0).abs() < 1e-9 && (beam - 1.6).abs() < 1e-9 && (depth - 0.5).abs() < 1e-9);
+    }
+
+    #[test]
+    fn reference_lines_carry_the_curvature_of_their_profile() {
+        let sheer = forms::one_patch(8, 3, |u, v| [3.0 * u, 0.5 * v, v * (1.0 + 0.05 * (3.0 * u).powi(2))]);
+        let lines = sheer.reference_lines();
+        assert_eq!(lines.len(), 2);
+        for s in lines[1].samples() {
+            let exact = 0.1 / (1.0 + (0.1 * s.p[0]).powi(2)).powf(1.5);
+            assert!((s.curvature - exact).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn the_drawn_path_keeps_within_the_tolerance_of_the_surface() {
+        use kurbo::{ParamCurve, PathSeg};
+        for hull in [forms::sphere(), forms::cone(), forms::cylinder()] {
+            let section = hull.section(1.1).expect("a section");
+            for segment in section.path().segments() {
+                for i in 0..=8 {
+                    let at = PathSeg::eval(&segment, f64::from(i) / 8.0);
+                    let p = section.plane.in_space(at);
+                    let y = hull.half_breadth(p[0], p[2]).or_else(|_| hull.half_breadth(p[0], p[2] + 1e-9));
+                    let z = hull.height(p[0], p[1]).or_else(|_| hull.height(p[0], p[1] - 1e-9));
+                    let off = y
+                        .map_or(f64::MAX, |y| (y - p[1]).abs())
+                        .min(z.map_or(f64::MAX, |z| (z - p[2]).abs()));
+                    assert!(off < 1.5e-6, "{p:?} {off}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn points_are_evenly_spaced_and_exact() {
+        let curve = forms::cylinder().section(2.0).expect("a section");
+        let points = curve.points(10);
+        for (k, p) in points.iter().enumerate() {
+            let a = FRAC_PI_2 * k as f64 / 9.0;
+            assert!(distance(*p, [2.0, a.sin(), 1.0 - a.cos()]) < 1e-6);
+        }
+        assert!(points.windows(2).all(|w| (norm(sub(w[1], w[0])) - 2.0 * (PI / 36.0).sin()).abs() < 1e-7));
     }
 }

@@ -1,7 +1,19 @@
 //! The faired hull: everything that can be measured on its surface.
+//!
+//! [`Hull`] gives sections, waterlines, buttocks, diagonals and any other plane cut as [`Curve`]s, the
+//! half-breadth, height, normal and bevel anywhere, and the sections of the parallel surface that moulds
+//! are cut to. Metres and radians throughout.
 
+mod contour;
 mod curve;
+#[cfg(test)]
+mod forms;
 mod hull;
+mod lookup;
+mod parallel;
+mod shape;
+mod vector;
 
-pub use curve::{Curve, Plane, Sample};
-pub use hull::{Hull, HullError};
+pub use curve::{Curve, Mark, Plane, Sample};
+pub use hull::{Dimensions, Hull, HullError};
+pub use lookup::Place;

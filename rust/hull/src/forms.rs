@@ -1,0 +1,73 @@
+//! Hulls in closed form that the tests measure against.
+
+use std::f64::consts::FRAC_PI_2;
+
+use scrieve_fairing::{Patch, Surface};
+
+use crate::Hull;
+
+pub(crate) fn even(n: usize) -> Vec<f64> {
+    (0..=n).map(|i| i as f64 / n as f64).collect()
+}
+
+pub(crate) fn one_patch(nu: usize, nv: usize, f: impl Fn(f64, f64) -> [f64; 3]) -> Hull {
+    Hull::from_surface(Surface { patches: vec![Patch::interpolating(&even(nu), &even(nv), f)] })
+}
+
+/// A half cylinder's quarter, radius 1, 4 m long, axis at z = 1.
+pub(crate) fn cylinder() -> Hull {
+    one_patch(4, 16, |u, v| {
+        let a = FRAC_PI_2 * v;
+        [4.0 * u, a.sin(), 1.0 - a.cos()]
+    })
+}
+
+/// A cone with its point at the origin and half-angle atan ¼, from x = 1 to 5, lower quarter.
+pub(crate) fn cone() -> Hull {
+    one_patch(4, 16, |u, v| {
+        let (x, a) = (1.0 + 4.0 * u, FRAC_PI_2 * v);
+        [x, 0.25 * x * a.sin(), -0.25 * x * a.cos()]
+    })
+}
+
+/// The after part of a sphere of radius 2 about the origin, lower quarter.
+pub(crate) fn sphere() -> Hull {
+    one_patch(20, 20, |u, v| {
+        let (b, a) = (0.2 + 1.2 * u, FRAC_PI_2 * v);
+        [2.0 * b.sin(), 2.0 * b.cos() * a.sin(), -2.0 * b.cos() * a.cos()]
+    })
+}
+
+/// y = B/2 (1 - (2x/L)²)(1 - (z/T)²), x from the bow, z up from the keel; L 6, B 1.6, T 0.5.
+pub(crate) fn parabolic_half_breadth(x: f64, z: f64) -> f64 {
+    let (along, down) = ((x - 3.0) / 3.0, (z - 0.5) / 0.5);
+    0.8 * (1.0 - along * along) * (1.0 - down * down)
+}
+
+pub(crate) fn parabolic() -> Hull {
+    one_patch(8, 8, |u, v| [6.0 * u, parabolic_half_breadth(6.0 * u, 0.5 * v), 0.5 * v])
+}
+
+/// The same between a raked, curved stem and a raked transom, drawn on other parameters.
+pub(crate) fn raked() -> Hull {
+    one_patch(12, 12, |u, v| {
+        let z = 0.5 * v;
+        let (bow, stern) = (1.2 - 0.9 * v - 0.2 * v * v, 4.8 + 0.4 * v);
+        let x = bow + (stern - bow) * u * (0.7 + 0.3 * u);
+        [x, parabolic_half_breadth(x, z), z]
+    })
+}
+
+/// A boat of two flats: a bottom rising 0.3 in its breadth, sides flaring 0.2, a chine along y = 0.6 + …
+pub(crate) fn chined() -> Hull {
+    let chine = |u: f64| [5.0 * u, 0.5 + 0.4 * u * (1.0 - u), 0.2 + 0.1 * u];
+    let bottom = Patch::interpolating(&even(10), &even(4), |u, v| {
+        let c = chine(u);
+        [c[0], c[1] * v, c[2] - 0.15 * (1.0 - v)]
+    });
+    let side = Patch::interpolating(&even(10), &even(4), |u, v| {
+        let c = chine(u);
+        [c[0], c[1] + 0.1 * v, c[2] + 0.5 * v]
+    });
+    Hull::from_surface(Surface { patches: vec![bottom, side] })
+}

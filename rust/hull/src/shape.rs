@@ -1,0 +1,85 @@
+//! A point of the hull or of the surface parallel to it: position, normal and their first derivatives
+//! (do Carmo, Differential Geometry of Curves and Surfaces, section 3.2).
+
+use scrieve_fairing::Patch;
+
+use crate::curve::{Plane, Sample};
+use crate::vector::{V3, along, cross, dot, norm, scale, sub};
+
+/// How far inside the patch the normal is taken where the patch has none (a pole), in u and v: far enough
+/// for six good digits, too near for the eye.
+const ASIDE: f64 = 1e-5;
+
+/// Below this the two derivatives span no plane, relative to their lengths.
+const FLAT: f64 = 1e-9;
+
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Shape {
+    /// Position on the parallel surface.
+    pub p: V3,
+    pub du: V3,
+    pub dv: V3,
+    /// Outward unit normal.
+    pub n: V3,
+    nu: V3,
+    nv: V3,
+    /// The parallel surface runs backward here: it lies beyond a centre of curvature.
+    pub turned: bool,
+}
+
+impl Shape {
+    /// The point at (u, v) of the surface parallel to `patch` at distance `inside`.
+    pub(crate) fn at(patch: &Patch, u: f64, v: f64, inside: f64) -> Self {
+        let mut jet = patch.jet(u, v);
+        let mut across = cross(jet.dv, jet.du);
+        let mut area = norm(across);
+        let flat = |area: f64, du: V3, dv: V3| area <= FLAT * norm(du).max(norm(dv)).powi(2);
+        if flat(area, jet.du, jet.dv) {
+            let near = patch.jet(u + ASIDE * (0.5 - u).signum(), v + ASIDE * (0.5 - v).signum());
+            let p = jet.p;
+            jet = near;
+            jet.p = p;
+            across = cross(jet.dv, jet.du);
+            area = norm(across).max(f64::MIN_POSITIVE);
+        }
+        let n = scale(across, 1.0 / area);
+        let turn = |of_dv: V3, of_du: V3| {
+            let change = along(cross(of_dv, jet.du), cross(jet.dv, of_du), 1.0);
+            scale(along(change, n, -dot(change, n)), 1.0 / area)
+        };
+        let (nu, nv) = (turn(jet.duv, jet.duu), turn(jet.dvv, jet.duv));
+        let (du, dv) = (along(jet.du, nu, -inside), along(jet.dv, nv, -inside));
+        let turned = inside != 0.0 && dot(cross(dv, du), n) < 0.0;
+        Shape { p: along(jet.p, n, -inside), du, dv, n, nu, nv, turned }
+    }
+
+    /// The sample of the curve that leaves here in direction (a, b) of (u, v) and lies in a plane with the
+    /// normal of `plane`. By Meusnier's theorem its curvature is the normal curvature over the cosine
+    /// between the two normals.
+    pub(crate) fn sample(&self, [a, b]: [f64; 2], plane: &Plane) -> Sample {
+        let step = along(scale(self.du, a), self.dv, b);
+        let turn = along(scale(self.nu, a), self.nv, b);
+        let length = norm(step).max(f64::MIN_POSITIVE);
+        let tangent = scale(step, 1.0 / length);
+        let lean = dot(cross(plane.normal(), tangent), self.n);
+        let curvature = if lean.abs() > FLAT { -dot(step, turn) / (length * length * lean) } else { 0.0 };
+        Sample { p: self.p, tangent, normal: self.n, curvature }
+    }
+}
+
+/// The sample at (u, v) of the line of the patch along u (or along v), drawn in `plane`.
+pub(crate) fn line_sample(patch: &Patch, u: f64, v: f64, along_u: bool, plane: &Plane) -> Sample {
+    let jet = patch.jet(u, v);
+    let (first, second) = if along_u { (jet.du, jet.duu) } else { (jet.dv, jet.dvv) };
+    let drawn = |w: V3| (dot(w, plane.right), dot(w, plane.up));
+    let ((a, b), (aa, bb)) = (drawn(first), drawn(second));
+    let speed = a.hypot(b);
+    let curvature = if speed > 0.0 { (a * bb - b * aa) / speed.powi(3) } else { 0.0 };
+    let tangent = scale(first, 1.0 / norm(first).max(f64::MIN_POSITIVE));
+    Sample { p: jet.p, tangent, normal: Shape::at(patch, u, v, 0.0).n, curvature }
+}
+
+/// Whether two points are the same to within `gap`, m.
+pub(crate) fn same_place(a: V3, b: V3, gap: f64) -> bool {
+    norm(sub(a, b)) < gap
+}
