@@ -6,6 +6,7 @@
 
 mod contour;
 mod curve;
+pub mod floating;
 #[cfg(test)]
 mod forms;
 mod hull;
