@@ -2,6 +2,11 @@
 
 use pyo3::prelude::*;
 
+mod reading;
+
 /// The compiled core of scrieve.
 #[pymodule]
-mod _core {}
+mod _core {
+    #[pymodule_export]
+    use crate::reading::{PyReading, ReadingError, read_column};
+}
