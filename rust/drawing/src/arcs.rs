@@ -706,6 +706,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
         #[test]
         fn a_smooth_curve_and_its_arcs_are_within_tolerance_of_each_other(
             points in prop::collection::vec((-400.0..400.0f64, -400.0..400.0f64), 3..7),

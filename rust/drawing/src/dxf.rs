@@ -6,7 +6,8 @@
 
 use crate::arcs::{self, CHORD_TOLERANCE_MM, Outline, Segment};
 use crate::ascii::to_ascii;
-use crate::check::{Finding, check_numbers};
+use crate::error::{WriteError, refuse_broken};
+use crate::fixed::{push_fixed, push_integer};
 use crate::model::{Anchor, Drawing, Item, Layer, Stroke};
 use kurbo::{Point, Rect};
 use std::io::{self, Write};
@@ -36,31 +37,6 @@ impl Default for DxfOptions {
     }
 }
 
-/// Why a drawing was not written.
-#[derive(Debug, thiserror::Error)]
-pub enum WriteError {
-    /// The drawing would make a broken file.
-    #[error("drawing \"{name}\" cannot be written: {first}{}", more(*.others))]
-    Broken {
-        /// The drawing's name.
-        name: String,
-        /// The first thing wrong.
-        first: Box<Finding>,
-        /// How many more there are.
-        others: usize,
-    },
-    /// The tolerance is not a positive number.
-    #[error("tolerance must be more than 0 mm, not {0}")]
-    Tolerance(f64),
-    /// The file could not be written.
-    #[error(transparent)]
-    Io(#[from] io::Error),
-}
-
-fn more(others: usize) -> String {
-    if others == 0 { String::new() } else { format!(", and {others} more") }
-}
-
 /// Writes a drawing. It is looked over first: with a number that is not finite or a layer that is
 /// not there, nothing is written. [`crate::check`] finds what a shop would stumble over.
 pub fn write_dxf(drawing: &Drawing, to: &mut impl Write, options: &DxfOptions) -> Result<(), WriteError> {
@@ -77,19 +53,6 @@ pub fn write_dxf(drawing: &Drawing, to: &mut impl Write, options: &DxfOptions) -
     writer.tag(0, "EOF");
     writer.flush()?;
     Ok(())
-}
-
-/// The error for a drawing that no writer can put down.
-pub(crate) fn refuse_broken(drawing: &Drawing) -> Result<(), WriteError> {
-    let mut fatal = check_numbers(drawing).into_iter();
-    match fatal.next() {
-        None => Ok(()),
-        Some(first) => Err(WriteError::Broken {
-            name: drawing.name.clone(),
-            first: Box::new(first),
-            others: fatal.count(),
-        }),
-    }
 }
 
 /// Digits after the point: lengths to a nanometre, bulges so that the rise of a 10 m chord is
@@ -768,51 +731,6 @@ fn indexed_colour(index: i64) -> [u8; 3] {
     }
 }
 
-fn push_integer(buffer: &mut Vec<u8>, value: i64) {
-    if value < 0 {
-        buffer.push(b'-');
-    }
-    let mut digits = [0; 20];
-    let mut first = digits.len();
-    let mut rest = value.unsigned_abs();
-    loop {
-        first -= 1;
-        digits[first] = b'0' + (rest % 10) as u8;
-        rest /= 10;
-        if rest == 0 {
-            break;
-        }
-    }
-    buffer.extend_from_slice(&digits[first..]);
-}
-
-/// A number in plain decimals, trailing zeros left off down to one.
-pub(crate) fn push_fixed(buffer: &mut Vec<u8>, value: f64, digits: u32) {
-    let one = 10_u64.pow(digits);
-    let scaled = (value * one as f64).round();
-    if scaled.abs() > 9e15 {
-        // Past the exact whole numbers of a double: far outside any drawing, but still written.
-        buffer.extend_from_slice(format!("{value:.1}").as_bytes());
-        return;
-    }
-    if scaled < 0.0 {
-        buffer.push(b'-');
-    }
-    let whole = scaled.abs() as u64;
-    push_integer(buffer, (whole / one) as i64);
-    buffer.push(b'.');
-    let mut part = whole % one;
-    let mut place = one / 10;
-    loop {
-        buffer.push(b'0' + (part / place) as u8);
-        part %= place;
-        place /= 10;
-        if part == 0 {
-            break;
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -957,19 +875,5 @@ mod tests {
         }
         assert_eq!(nearest_colour([255, 0, 0]), 1);
         assert_eq!(nearest_colour([0, 0, 0]), 7);
-    }
-
-    #[test]
-    fn numbers_are_plain_decimals() {
-        let fixed = |value: f64| {
-            let mut buffer = Vec::new();
-            push_fixed(&mut buffer, value, 6);
-            String::from_utf8(buffer).expect("digits")
-        };
-        assert_eq!([0.0, -0.0, 1.0, -12.5, 0.000_001].map(fixed), ["0.0", "0.0", "1.0", "-12.5", "0.000001"]);
-        assert_eq!(
-            [1e-9, 123_456.789, -0.1, 1e20].map(fixed),
-            ["0.0", "123456.789", "-0.1", "100000000000000000000.0"]
-        );
     }
 }

@@ -4,9 +4,14 @@ pub mod arcs;
 mod ascii;
 mod check;
 mod dxf;
+mod error;
+mod fixed;
 mod model;
+mod svg;
 
 pub use ascii::to_ascii;
 pub use check::{Fault, Finding, check};
-pub use dxf::{DxfOptions, DxfVersion, WriteError, write_dxf};
+pub use dxf::{DxfOptions, DxfVersion, write_dxf};
+pub use error::WriteError;
 pub use model::{Anchor, Drawing, Item, Layer, Operation, Stroke};
+pub use svg::{SvgOptions, svg, write_svg};

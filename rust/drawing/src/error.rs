@@ -1,0 +1,43 @@
+//! Why a drawing was not written.
+
+use crate::check::{Finding, check_numbers};
+use crate::model::Drawing;
+use std::io;
+
+/// Why a drawing was not written.
+#[derive(Debug, thiserror::Error)]
+pub enum WriteError {
+    /// The drawing would make a broken file.
+    #[error("drawing \"{name}\" cannot be written: {first}{}", more(*.others))]
+    Broken {
+        /// The drawing's name.
+        name: String,
+        /// The first thing wrong.
+        first: Box<Finding>,
+        /// How many more there are.
+        others: usize,
+    },
+    /// The tolerance is not a positive number.
+    #[error("tolerance must be more than 0 mm, not {0}")]
+    Tolerance(f64),
+    /// The file could not be written.
+    #[error(transparent)]
+    Io(#[from] io::Error),
+}
+
+fn more(others: usize) -> String {
+    if others == 0 { String::new() } else { format!(", and {others} more") }
+}
+
+/// The error for a drawing that no writer can put down.
+pub(crate) fn refuse_broken(drawing: &Drawing) -> Result<(), WriteError> {
+    let mut fatal = check_numbers(drawing).into_iter();
+    match fatal.next() {
+        None => Ok(()),
+        Some(first) => Err(WriteError::Broken {
+            name: drawing.name.clone(),
+            first: Box::new(first),
+            others: fatal.count(),
+        }),
+    }
+}
