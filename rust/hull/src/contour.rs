@@ -23,6 +23,9 @@ const NET: [usize; 2] = [32, 20];
 /// Halvings between two crossings of the net; 2^-12 of a span is under a tenth of a millimetre.
 const DEEPEST: usize = 12;
 
+/// Halvings of the window in which a summit is looked for; 2^-16 of a span is a few micrometres.
+const CLOSING_IN: usize = 16;
+
 /// Nodes of a patch with their normals, worked out once.
 #[derive(Clone, Debug)]
 pub(crate) struct Net {
@@ -125,8 +128,7 @@ impl<'a> Cut<'a> {
 
     fn height_and_slopes(&self, u: f64, v: f64) -> (f64, [f64; 2]) {
         let (p, du, dv) = if self.inside == 0.0 {
-            let jet = self.patch.jet(u, v);
-            (jet.p, jet.du, jet.dv)
+            self.patch.tangents(u, v)
         } else {
             let shape = Shape::at(self.patch, u, v, self.inside);
             (shape.p, shape.du, shape.dv)
@@ -168,7 +170,7 @@ impl<'a> Cut<'a> {
         let ((u0, u1, mut u), (v0, v1, mut v)) = (around(&grid.us, i, free[0]), around(&grid.vs, j, free[1]));
         let mut least = side * grid.at(i, j);
         let (mut reach_u, mut reach_v) = (0.5 * (u1 - u0), 0.5 * (v1 - v0));
-        for _ in 0..16 {
+        for _ in 0..CLOSING_IN {
             let (centre_u, centre_v) = (u, v);
             for k in 0..25 {
                 let (a, b) = (f64::from(k / 5 - 2) / 2.0, f64::from(k % 5 - 2) / 2.0);

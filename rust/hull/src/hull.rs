@@ -127,7 +127,11 @@ impl Hull {
 
     /// The rabbet (0), the chines, and the sheer (last), as space curves drawn in profile.
     pub fn reference_lines(&self) -> Vec<Curve> {
-        let plane = Plane::at_y(0.0);
+        self.reference_lines_drawn(Plane::at_y(0.0))
+    }
+
+    /// The same drawn in another plane: their curvature is that of the drawing.
+    pub fn reference_lines_drawn(&self, plane: Plane) -> Vec<Curve> {
         let patches = &self.surface().patches;
         let lower = patches.first().map(|patch| (patch, &self.nets[0], 0.0));
         let upper = patches.iter().zip(self.nets.iter()).map(|(patch, net)| (patch, net, 1.0));

@@ -6,6 +6,7 @@
 
 mod contour;
 mod curve;
+mod fairness;
 pub mod floating;
 #[cfg(test)]
 mod forms;
@@ -16,5 +17,6 @@ mod shape;
 mod vector;
 
 pub use curve::{Curve, Mark, Plane, Sample};
+pub use fairness::{FELT_M, Fairness, Hump};
 pub use hull::{Dimensions, Hull, HullError};
 pub use lookup::Place;
