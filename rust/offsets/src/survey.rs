@@ -3,24 +3,20 @@
 //! x aft from the forward end, y out from the centreline, z up from the base line; scale and shrinkage
 //! are applied. Every number keeps the cell it came from, so that whatever is said of it can name it.
 
-use scrieve_notation::Mark;
+use std::collections::HashMap;
+use std::fmt;
 
-use crate::Block;
+use scrieve_notation::{Length, Mark, Reading};
 
-/// Where a number stands in the table.
-///
-/// For rows of a block: the row's index in `Table::rows` and the station's in `Table::stations`. For
-/// profiles `row` is 0 (`from stem`) or 1 (`height`) and `column` the spot; for points `row` is the point
-/// and `column` 0 (height) or 1 (half-breadth).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct CellId {
-    /// The block.
-    pub block: Block,
-    /// The row.
-    pub row: usize,
-    /// The column.
-    pub column: usize,
-}
+use crate::mistake::{Log, Mistakes};
+use crate::{Block, CellId, LineKind, Profile, Row, Table};
+
+/// How much less a doubtful reading is worth: its standard deviation times this. At 4 it counts for a
+/// sixteenth of a sound one, so that neighbours decide and it still does where there are none.
+const DOUBTFUL: f64 = 4.0;
+/// What a held reading is worth, m. Far below what is read to, so that fairing does not move it; not so far
+/// that the fit's equations lose their precision.
+const HELD: f64 = 1e-5;
 
 /// A line the sections begin, break or end at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -149,4 +145,372 @@ pub struct Survey {
     pub stern: Vec<ProfileSpot>,
     /// The transom.
     pub transom: Option<TransomPlane>,
+    /// The underside of the keel: x of the station and height. Not of the hull's surface.
+    pub keel: Vec<ProfileSpot>,
+}
+
+/// Something a table does not say, or that was left out, which whoever uses the survey should know.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Remark {
+    /// The cell it is about, if it is about one.
+    pub cell: Option<CellId>,
+    /// What there is to say, the cell named.
+    pub text: String,
+}
+
+impl fmt::Display for Remark {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.text)
+    }
+}
+
+impl Table {
+    /// The table in metres at full size, and what was assumed or left out on the way.
+    ///
+    /// A reading's tolerance is the file's, or half the last place of the hand that wrote it (of its own last
+    /// place if that is finer); its standard deviation is that of an even chance within the tolerance,
+    /// tolerance/√3, four times as much if it is doubtful, next to nothing if it is held. A reading where the section
+    /// cannot have one is left out, with a remark.
+    ///
+    /// # Errors
+    /// A table without a height of rabbet and sheer and a half-breadth of the sheer is no hull.
+    pub fn survey(&self) -> Result<(Survey, Vec<Remark>), Mistakes> {
+        self.expect_lines()?;
+        let (survey, remarks) = Surveyor::new(self).survey();
+        Ok((survey, remarks))
+    }
+
+    fn expect_lines(&self) -> Result<(), Mistakes> {
+        let mut log = Log::new(&self.file, &self.text);
+        for (block, line, name) in [
+            (Block::Heights, LineKind::Sheer, "sheer"),
+            (Block::Heights, LineKind::Rabbet, "rabbet"),
+            (Block::HalfBreadths, LineKind::Sheer, "sheer"),
+        ] {
+            let row = self.rows.iter().position(|row| row.block == block && row.line == line);
+            let read = row.is_some_and(|row| self.rows[row].cells.iter().any(Option::is_some));
+            if read {
+                continue;
+            }
+            let fence = self.layout.fence.clone();
+            let at = row.map_or(fence, |row| self.layout.rows[row].0.clone());
+            let problem = format!("no {name} under [{block}], so there is no hull to make of the table");
+            log.error(at, problem, format!("a row `{name} | ...` with readings under [{block}]"));
+        }
+        log.finish().map(drop)
+    }
+}
+
+/// What a reading is worth at full size, m.
+#[derive(Clone, Copy)]
+struct Worth {
+    sd: f64,
+    tolerance: f64,
+}
+
+/// Turns one table into a survey.
+struct Surveyor<'t> {
+    table: &'t Table,
+    /// Full size over readings: along, across, up.
+    factors: (f64, f64, f64),
+    half_siding: f64,
+    transom: Option<TransomPlane>,
+    /// Names of the chines, from the keel up.
+    chines: Vec<String>,
+    hand: Option<Length>,
+    rows: HashMap<(Block, &'t LineKind), &'t Row>,
+    remarks: Vec<Remark>,
+}
+
+impl<'t> Surveyor<'t> {
+    fn new(table: &'t Table) -> Self {
+        let factors = table.facts.factors();
+        let (along, across, up) = factors;
+        let transom = table.transom.as_ref().map(|t| {
+            let spot = |(x, z): (Length, Length)| (x.metres() * along, z.metres() * up);
+            // A circle y²/2r deep at y, its depth along and its half-breadth across.
+            let radius = t.curve_radius.metres() * across * across / along;
+            let curve_radius = (radius > 0.0).then_some(radius);
+            TransomPlane { foot: spot(t.foot), head: spot(t.head), curve_radius }
+        });
+        let half_siding = table.facts.half_siding.map_or(0.0, Length::metres);
+        let rows = table.rows.iter().map(|row| ((row.block, &row.line), row)).collect();
+        let (chines, hand, remarks) = (Vec::new(), table.hand(), Vec::new());
+        Surveyor { table, factors, half_siding, transom, chines, hand, rows, remarks }
+    }
+
+    fn survey(mut self) -> (Survey, Vec<Remark>) {
+        let table = self.table;
+        self.order_chines();
+        let rabbet_breadths = self.rows.contains_key(&(Block::HalfBreadths, &LineKind::Rabbet));
+        if table.facts.half_siding.is_none() && !rabbet_breadths {
+            self.remark(None, "no half-siding is given: the rabbet is taken to lie on the centreline");
+        }
+        let foot = self.transom.map_or(0.0, |t| t.foot.0);
+        let stations = table.stations.iter().map(|s| s.from_stem.as_ref());
+        let stations = stations.map(|x| x.map_or(foot, |x| x.length.metres() * self.factors.0)).collect();
+        let mut survey = Survey {
+            half_siding: self.half_siding,
+            stations,
+            chines: self.chines.len(),
+            stem: self.profile(Block::StemProfile, table.stem.as_ref()),
+            stern: self.profile(Block::SternProfile, table.stern.as_ref()),
+            transom: self.transom,
+            ..Survey::default()
+        };
+        for (row, column) in table
+            .rows
+            .iter()
+            .enumerate()
+            .flat_map(|(i, row)| (0..row.cells.len()).map(move |column| (i, column)))
+        {
+            self.cell(row, column, &mut survey);
+        }
+        self.points(&mut survey);
+        (survey, self.remarks)
+    }
+
+    fn cell(&mut self, row: usize, column: usize, survey: &mut Survey) {
+        let table = self.table;
+        let (row_index, row) = (row, &table.rows[row]);
+        let Some(reading) = &row.cells[column] else { return };
+        let cell = CellId { block: row.block, row: row_index, column };
+        let line = match &row.line {
+            LineKind::Sheer => RefLine::Sheer,
+            LineKind::Rabbet => RefLine::Rabbet,
+            LineKind::Chine(name) => {
+                let Some(i) = self.chines.iter().position(|chine| chine == name) else { return };
+                RefLine::Chine(i)
+            }
+            LineKind::Keel => {
+                let z = reading.length.metres() * self.factors.2;
+                let Worth { sd, tolerance } = self.worth(reading, self.factors.2);
+                let Some(x) = self.x(column, 0.0, z) else { return };
+                survey.keel.push(ProfileSpot { x, z, sd, tolerance, mark: reading.mark, cell });
+                return;
+            }
+            _ => {
+                if let Some(spot) = self.spot(reading, cell, &row.line) {
+                    survey.spots.push(spot);
+                }
+                return;
+            }
+        };
+        let axis = if row.block == Block::Heights { Axis::Height } else { Axis::HalfBreadth };
+        let factor = table.factor(cell);
+        let value = reading.length.metres() * factor;
+        let x = if self.on_transom(column) {
+            // The other co-ordinate from its own row, or where the line must end.
+            let other = self.other(&row.line, axis, column);
+            match axis {
+                Axis::Height => self.x(column, other.unwrap_or(0.0), value),
+                Axis::HalfBreadth => {
+                    let end = self.transom.and_then(|t| match line {
+                        RefLine::Sheer => Some(t.head.1),
+                        RefLine::Rabbet => Some(t.foot.1),
+                        RefLine::Chine(_) => None,
+                    });
+                    let Some(z) = other.or(end) else {
+                        self.leave_out(cell, "has no height, so its place on the transom is not known");
+                        return;
+                    };
+                    self.x(column, value, z)
+                }
+            }
+        } else {
+            self.x(column, 0.0, 0.0)
+        };
+        let Some(x) = x else { return };
+        let Worth { sd, tolerance } = self.worth(reading, factor);
+        let (mark, on_transom) = (reading.mark, self.on_transom(column));
+        survey.lines.push(LineReading { line, axis, x, value, sd, tolerance, mark, on_transom, cell });
+    }
+
+    /// A waterline's, buttock's or diagonal's spot.
+    fn spot(&mut self, reading: &Reading, cell: CellId, line: &LineKind) -> Option<Spot> {
+        let table = self.table;
+        let (_, across, up) = self.factors;
+        let factor = table.factor(cell);
+        let read = reading.length.metres();
+        let (y, z, along) = match line {
+            LineKind::Waterline(height) => (read * across, height.metres() * up, (1.0, 0.0)),
+            LineKind::Buttock(y) => (y.metres() * across, read * up, (0.0, 1.0)),
+            _ => {
+                let way = table.diagonal_of(cell.row)?;
+                let (out, rise) = way.full_size(&table.facts);
+                (read * out, way.start * up + read * rise, (out / factor, rise / factor))
+            }
+        };
+        let worth = self.worth(reading, factor);
+        self.placed(reading.mark, cell, cell.column, (y, z), along, worth)
+    }
+
+    /// A spot at its station, if the section has a place for it.
+    fn placed(
+        &mut self,
+        mark: Mark,
+        cell: CellId,
+        column: usize,
+        (y, z): (f64, f64),
+        along: (f64, f64),
+        worth: Worth,
+    ) -> Option<Spot> {
+        let Worth { sd, tolerance } = worth;
+        let end = |line| self.other(&line, Axis::HalfBreadth, column);
+        let (sheer, rabbet) = (end(LineKind::Sheer), end(LineKind::Rabbet));
+        if sheer.is_some_and(|sheer| z > sheer + tolerance) {
+            self.leave_out(cell, "lies above the sheer");
+            return None;
+        }
+        if rabbet.is_some_and(|rabbet| z < rabbet - tolerance) {
+            self.leave_out(cell, "lies below the rabbet");
+            return None;
+        }
+        if y < 0.0 {
+            self.leave_out(cell, "lies on the other side of the centreline");
+            return None;
+        }
+        let x = self.x(column, y, z)?;
+        Some(Spot { x, y, z, along, sd, tolerance, mark, on_transom: self.on_transom(column), cell })
+    }
+
+    fn points(&mut self, survey: &mut Survey) {
+        let table = self.table;
+        let (_, across, up) = self.factors;
+        let columns = table.stations.iter().enumerate().map(|(i, s)| (s.name.as_str(), i));
+        let columns = columns.collect::<HashMap<_, _>>();
+        for (row, point) in table.points.iter().enumerate() {
+            let Some(&column) = columns.get(point.station.as_str()) else { continue };
+            let (z, y) = (point.height.length.metres() * up, point.half_breadth.length.metres() * across);
+            let (of_z, of_y) = (self.worth(&point.height, up), self.worth(&point.half_breadth, across));
+            let worth = Worth { sd: of_z.sd.max(of_y.sd), tolerance: of_z.tolerance.max(of_y.tolerance) };
+            let mark = stronger(point.height.mark, point.half_breadth.mark);
+            let cell = CellId { block: Block::Points, row, column: 1 };
+            survey.spots.extend(self.placed(mark, cell, column, (y, z), (0.0, 0.0), worth));
+        }
+    }
+
+    fn profile(&mut self, block: Block, profile: Option<&Profile>) -> Vec<ProfileSpot> {
+        let Some(profile) = profile else { return Vec::new() };
+        let (along, _, up) = self.factors;
+        let mut spots = Vec::new();
+        for (column, pair) in profile.from_stem.iter().zip(&profile.height).enumerate() {
+            let cell = CellId { block, row: 1, column };
+            let (Some(x), Some(z)) = pair else {
+                if pair.0.is_some() || pair.1.is_some() {
+                    self.leave_out(cell, "has only one of its two readings");
+                }
+                continue;
+            };
+            let (of_x, of_z) = (self.worth(x, along), self.worth(z, up));
+            spots.push(ProfileSpot {
+                x: x.length.metres() * along,
+                z: z.length.metres() * up,
+                sd: of_x.sd.max(of_z.sd),
+                tolerance: of_x.tolerance.max(of_z.tolerance),
+                mark: stronger(x.mark, z.mark),
+                cell,
+            });
+        }
+        if let (Some(first), Some(last)) = (spots.first(), spots.last())
+            && first.z < last.z
+        {
+            self.remark(
+                None,
+                &format!("the {block} is written from keel to sheer; it is taken from sheer to keel"),
+            );
+            spots.reverse();
+        }
+        spots
+    }
+
+    /// Chines from the keel up, by how high between rabbet and sheer each lies on the whole.
+    fn order_chines(&mut self) {
+        let table = self.table;
+        let mut found: Vec<(String, Option<f64>)> = Vec::new();
+        for row in &table.rows {
+            let LineKind::Chine(name) = &row.line else { continue };
+            if found.iter().any(|(other, _)| other == name) {
+                continue;
+            }
+            let share = |column| {
+                let at = |line: &LineKind| self.other(line, Axis::HalfBreadth, column);
+                let (low, high) = (at(&LineKind::Rabbet)?, at(&LineKind::Sheer)?);
+                (high > low).then_some((at(&row.line)? - low) / (high - low))
+            };
+            let shares = (0..table.stations.len()).filter_map(share).collect::<Vec<_>>();
+            let mean = shares.iter().sum::<f64>() / shares.len() as f64;
+            found.push((name.clone(), (!shares.is_empty()).then_some(mean)));
+        }
+        for (name, _) in found.iter().filter(|(_, mean)| mean.is_none()) {
+            let name = LineKind::Chine(name.clone());
+            let label =
+                table.rows.iter().find(|row| row.line == name).map_or("chine", |row| row.label.as_str());
+            self.remark(None, &format!("{label} has no heights between rabbet and sheer; it is left out"));
+        }
+        found.retain(|(_, mean)| mean.is_some());
+        found.sort_by(|(_, a), (_, b)| a.partial_cmp(b).unwrap_or(std::cmp::Ordering::Equal));
+        self.chines = found.into_iter().map(|(name, _)| name).collect();
+    }
+
+    /// The other co-ordinate of a line at a station than `axis`, full size.
+    fn other(&self, line: &LineKind, axis: Axis, column: usize) -> Option<f64> {
+        let (block, factor) = match axis {
+            Axis::HalfBreadth => (Block::Heights, self.factors.2),
+            Axis::Height => (Block::HalfBreadths, self.factors.1),
+        };
+        let reading = self.rows.get(&(block, line)).and_then(|row| row.cells.get(column)?.as_ref());
+        match reading {
+            Some(reading) => Some(reading.length.metres() * factor),
+            None if axis == Axis::Height && *line == LineKind::Rabbet => Some(self.half_siding),
+            None => None,
+        }
+    }
+
+    fn on_transom(&self, column: usize) -> bool {
+        self.table.stations[column].from_stem.is_none()
+    }
+
+    /// x of a spot of a column, m.
+    fn x(&self, column: usize, y: f64, z: f64) -> Option<f64> {
+        match &self.table.stations[column].from_stem {
+            Some(reading) => Some(reading.length.metres() * self.factors.0),
+            None => Some(self.transom?.x(y, z)),
+        }
+    }
+
+    fn worth(&self, reading: &Reading, factor: f64) -> Worth {
+        let place = self.hand.map_or(reading.place, |hand| reading.place.min(hand));
+        let as_read = self.table.facts.tolerance.map_or(place.metres() / 2.0, Length::metres);
+        let tolerance = as_read * factor;
+        let even = tolerance / 3f64.sqrt();
+        let sd = match reading.mark {
+            Mark::Plain => even,
+            Mark::Doubtful => DOUBTFUL * even,
+            Mark::Held => HELD,
+        };
+        Worth { sd: sd.max(HELD), tolerance }
+    }
+
+    fn leave_out(&mut self, cell: CellId, why: &str) {
+        let (station, row) = self.table.describe(cell);
+        let place = match cell.block {
+            Block::StemProfile | Block::SternProfile => format!("spot {station} of the {}", cell.block),
+            _ => format!("{row} at station {station}"),
+        };
+        self.remark(Some(cell), &format!("{place} {why}; it is left out"));
+    }
+
+    fn remark(&mut self, cell: Option<CellId>, text: &str) {
+        self.remarks.push(Remark { cell, text: text.to_owned() });
+    }
+}
+
+/// The mark of a spot whose two readings carry one each: doubt outweighs all.
+fn stronger(a: Mark, b: Mark) -> Mark {
+    match (a, b) {
+        (Mark::Doubtful, _) | (_, Mark::Doubtful) => Mark::Doubtful,
+        (Mark::Held, Mark::Held) => Mark::Held,
+        _ => Mark::Plain,
+    }
 }

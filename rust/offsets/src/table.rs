@@ -1,6 +1,183 @@
 //! The table as a person wrote it.
 
-use scrieve_notation::{Dialect, Length, Reading};
+use std::fmt;
+use std::ops::{Deref, Range};
+
+use scrieve_notation::{Length, Reading};
+
+use crate::label::parse_label;
+use crate::{CellId, Facts, LineKind, Mistake};
+
+/// A table of offsets, and the text it is written in.
+///
+/// Its [`Contents`] are read as its own fields: `table.stations`, `table.rows`, `table.facts`. Two tables
+/// are equal if their contents are; comments and layout do not count.
+#[derive(Clone)]
+pub struct Table {
+    pub(crate) file: String,
+    pub(crate) text: String,
+    pub(crate) contents: Contents,
+    pub(crate) layout: Layout,
+    pub(crate) warnings: Vec<Mistake>,
+}
+
+impl Table {
+    /// The file as it was read, byte for byte, but for what edits have changed.
+    pub fn to_text(&self) -> &str {
+        &self.text
+    }
+
+    /// The name of the file it was read from, as given.
+    pub fn file_name(&self) -> &str {
+        &self.file
+    }
+
+    /// What the reader would ask of the person who wrote the file.
+    pub fn warnings(&self) -> &[Mistake] {
+        &self.warnings
+    }
+
+    /// A row by its label, and its index. A label that stands in two blocks takes a second word: `sheer
+    /// height`, `sheer half-breadth`. A waterline or buttock is found by its distance, however written.
+    pub fn row(&self, label: &str) -> Option<(usize, &Row)> {
+        let wanted = label.split_whitespace().collect::<Vec<_>>().join(" ");
+        let mut found = self.rows.iter().enumerate().filter(|(i, _)| self.row_name(*i) == wanted);
+        if let Some(row) = found.next() {
+            return Some(row);
+        }
+        let mut found = self.rows.iter().enumerate().filter(|(_, row)| {
+            let (dialect, lifts) = (&self.facts.dialect, &self.facts.lifts);
+            parse_label(row.block, &wanted, dialect, lifts).is_ok_and(|line| line == row.line)
+        });
+        let row = found.next();
+        if found.next().is_some() { None } else { row }
+    }
+
+    /// A station by its name, and its index.
+    pub fn station(&self, name: &str) -> Option<(usize, &Station)> {
+        self.stations.iter().enumerate().find(|(_, s)| s.name == name.trim())
+    }
+
+    /// The reading in a cell, if there is one.
+    pub fn cell(&self, cell: CellId) -> Option<&Reading> {
+        let profile = match cell.block {
+            Block::StemProfile => self.stem.as_ref(),
+            Block::SternProfile => self.stern.as_ref(),
+            Block::Points => {
+                let point = self.points.get(cell.row)?;
+                return [&point.height, &point.half_breadth].get(cell.column).copied();
+            }
+            _ => {
+                let row = self.rows.get(cell.row).filter(|row| row.block == cell.block)?;
+                return row.cells.get(cell.column)?.as_ref();
+            }
+        }?;
+        [&profile.from_stem, &profile.height].get(cell.row)?.get(cell.column)?.as_ref()
+    }
+
+    /// The station and the row a cell stands in, as they are named in reports and given to
+    /// [`find`](Self::find).
+    pub fn describe(&self, cell: CellId) -> (String, String) {
+        let spot = (cell.column + 1).to_string();
+        let profile = if cell.row == 0 { "from stem" } else { "height" };
+        match cell.block {
+            Block::StemProfile | Block::SternProfile => (spot, format!("{} {profile}", cell.block)),
+            Block::Points => {
+                let station = self.points.get(cell.row).map_or(String::new(), |p| p.station.clone());
+                let axis = if cell.column == 0 { "height" } else { "half-breadth" };
+                (station, format!("point {} {axis}", cell.row + 1))
+            }
+            _ => {
+                let station = self.stations.get(cell.column).map_or(String::new(), |s| s.name.clone());
+                (station, self.row_name(cell.row))
+            }
+        }
+    }
+
+    /// The cell that [`describe`](Self::describe) names so; `row` may be any label [`row`](Self::row)
+    /// takes. The cell need not hold a reading.
+    pub fn find(&self, station: &str, row: &str) -> Option<CellId> {
+        if let (Some((column, _)), Some((i, found))) = (self.station(station), self.row(row)) {
+            return Some(CellId { block: found.block, row: i, column });
+        }
+        let row = row.split_whitespace().collect::<Vec<_>>().join(" ");
+        self.cells_apart().find(|&cell| self.describe(cell) == (station.trim().to_owned(), row.clone()))
+    }
+
+    /// Every cell of the table: rows, profiles and points.
+    pub fn cells(&self) -> impl Iterator<Item = CellId> + '_ {
+        let rows = self.rows.iter().enumerate().flat_map(|(row, r)| {
+            (0..r.cells.len()).map(move |column| CellId { block: r.block, row, column })
+        });
+        rows.chain(self.cells_apart())
+    }
+
+    /// The cells of profiles and points, which have no column among the stations.
+    fn cells_apart(&self) -> impl Iterator<Item = CellId> + '_ {
+        let profiles = [(Block::StemProfile, &self.stem), (Block::SternProfile, &self.stern)];
+        let profiles = profiles.into_iter().flat_map(|(block, profile)| {
+            let spots = profile.as_ref().map_or(0, |p| p.height.len());
+            (0..2).flat_map(move |row| (0..spots).map(move |column| CellId { block, row, column }))
+        });
+        let points = (0..self.points.len())
+            .flat_map(|row| (0..2).map(move |column| CellId { block: Block::Points, row, column }));
+        profiles.chain(points)
+    }
+
+    /// A row's label, with `height`, `half-breadth` or `diagonal` where the label alone is not enough.
+    pub(crate) fn row_name(&self, row: usize) -> String {
+        let Some(row) = self.rows.get(row) else { return String::new() };
+        let label = row.label.split_whitespace().collect::<Vec<_>>().join(" ");
+        match (&row.line, row.block) {
+            (LineKind::Diagonal(name), _) => format!("diagonal {name}"),
+            (LineKind::Waterline(_) | LineKind::Buttock(_), _) => label,
+            (_, Block::Heights) => format!("{label} height"),
+            _ => format!("{label} half-breadth"),
+        }
+    }
+}
+
+impl Deref for Table {
+    type Target = Contents;
+    fn deref(&self) -> &Contents {
+        &self.contents
+    }
+}
+
+impl PartialEq for Table {
+    fn eq(&self, other: &Self) -> bool {
+        self.contents == other.contents
+    }
+}
+
+impl fmt::Debug for Table {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Table").field("file", &self.file).field("contents", &self.contents).finish()
+    }
+}
+
+/// What a table says.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Contents {
+    /// The facts.
+    pub facts: Facts,
+    /// The columns.
+    pub stations: Vec<Station>,
+    /// The rows, in file order.
+    pub rows: Vec<Row>,
+    /// Diagonals the rows refer to, by name.
+    pub diagonals: Vec<Diagonal>,
+    /// The transom.
+    pub transom: Option<Transom>,
+    /// The stem in profile, in file order.
+    pub stem: Option<Profile>,
+    /// A double-ender's stern in profile, in file order.
+    pub stern: Option<Profile>,
+    /// Spots taken anywhere.
+    pub points: Vec<Point>,
+    /// The lines of `[corrections]`, which are never read as data.
+    pub corrections: Vec<String>,
+}
 
 /// Which block of the file a row stands in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -19,50 +196,34 @@ pub enum Block {
     Points,
 }
 
-/// What a row of the table measures.
-#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum LineKind {
-    /// The sheer.
-    Sheer,
-    /// The rabbet.
-    Rabbet,
-    /// The underside of the keel.
-    Keel,
-    /// A chine or knuckle, by name; the name is empty where the boat has only one.
-    Chine(String),
-    /// A waterline at a height above the base line.
-    Waterline(Length),
-    /// A buttock at a distance from the centreline.
-    Buttock(Length),
-    /// A diagonal, by name.
-    Diagonal(String),
+impl Block {
+    /// All of them, in the order they are written in.
+    pub const ALL: [Block; 6] = [
+        Block::Heights,
+        Block::HalfBreadths,
+        Block::Diagonals,
+        Block::StemProfile,
+        Block::SternProfile,
+        Block::Points,
+    ];
+
+    /// Its heading, without the brackets.
+    pub const fn heading(self) -> &'static str {
+        match self {
+            Block::Heights => "heights",
+            Block::HalfBreadths => "half-breadths",
+            Block::Diagonals => "diagonals",
+            Block::StemProfile => "stem profile",
+            Block::SternProfile => "stern profile",
+            Block::Points => "points",
+        }
+    }
 }
 
-/// The facts at the head of a file; everything but the name may be missing.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Facts {
-    /// The boat's name.
-    pub name: String,
-    /// Who built her.
-    pub builder: Option<String>,
-    /// When.
-    pub year: Option<i64>,
-    /// Where.
-    pub place: Option<String>,
-    /// What kind of boat.
-    pub kind: Option<String>,
-    /// How readings are written.
-    pub dialect: Dialect,
-    /// What readings are multiplied by to give full size (12.0 for `1 in = 1 ft`).
-    pub scale: f64,
-    /// Readings are to the inside of the planking.
-    pub to_inside: bool,
-    /// Planking thickness, full size.
-    pub planking: Option<Length>,
-    /// How far any reading may be off; half its last place if left out.
-    pub tolerance: Option<Length>,
-    /// Half-siding of keel and stem at the rabbet, full size.
-    pub half_siding: Option<Length>,
+impl fmt::Display for Block {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.heading())
+    }
 }
 
 /// A column of the table.
@@ -116,7 +277,7 @@ pub struct Transom {
 pub struct Profile {
     /// Distances aft of the forward end.
     pub from_stem: Vec<Option<Reading>>,
-    /// Heights above the base line.
+    /// Heights above the base line; as many.
     pub height: Vec<Option<Reading>>,
 }
 
@@ -131,23 +292,34 @@ pub struct Point {
     pub half_breadth: Reading,
 }
 
-/// A table of offsets.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Table {
-    /// The facts.
-    pub facts: Facts,
-    /// The columns.
-    pub stations: Vec<Station>,
-    /// The rows, in file order.
-    pub rows: Vec<Row>,
-    /// Diagonals the rows refer to.
-    pub diagonals: Vec<Diagonal>,
-    /// The transom.
-    pub transom: Option<Transom>,
-    /// The stem in profile, sheer to keel.
-    pub stem: Option<Profile>,
-    /// A double-ender's stern in profile, sheer to keel.
-    pub stern: Option<Profile>,
-    /// Spots taken anywhere.
-    pub points: Vec<Point>,
+/// Where in the text everything stands, so that edits touch nothing else.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Layout {
+    /// The opening fence.
+    pub(crate) fence: Range<usize>,
+    /// Station names and distances.
+    pub(crate) stations: Vec<(Range<usize>, Range<usize>)>,
+    /// Label and cells of each row.
+    pub(crate) rows: Vec<(Range<usize>, Vec<Range<usize>>)>,
+    /// `from stem` and `height` of the profiles.
+    pub(crate) stem: [Vec<Range<usize>>; 2],
+    pub(crate) stern: [Vec<Range<usize>>; 2],
+    /// Height and half-breadth of the points.
+    pub(crate) points: Vec<[Range<usize>; 2]>,
+    /// Station names of the points.
+    pub(crate) point_stations: Vec<Range<usize>>,
+    /// Where the next line of `[corrections]` belongs; `None` if there is no such block.
+    pub(crate) corrections_end: Option<usize>,
+}
+
+impl Layout {
+    /// Where a cell stands.
+    pub(crate) fn cell(&self, cell: CellId) -> Option<Range<usize>> {
+        match cell.block {
+            Block::StemProfile => self.stem.get(cell.row)?.get(cell.column).cloned(),
+            Block::SternProfile => self.stern.get(cell.row)?.get(cell.column).cloned(),
+            Block::Points => self.points.get(cell.row)?.get(cell.column).cloned(),
+            _ => self.rows.get(cell.row)?.1.get(cell.column).cloned(),
+        }
+    }
 }

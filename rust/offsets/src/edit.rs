@@ -1,0 +1,188 @@
+//! Edits: a cell's own characters are replaced and nothing else, so that comments, order and spelling of
+//! the rest survive. The new text is read again whole, so an edit passes every check the file did.
+
+use std::fs::{self, OpenOptions};
+use std::io::{self, Write};
+use std::path::Path;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use scrieve_notation::{Length, NotationError, Precision, Units, parse_cell};
+
+use crate::mistake::Mistakes;
+use crate::{Block, CellId, Table, read};
+
+/// The place decimal readings are written to where the hand of the table is coarser: a tenth of a
+/// millimetre, a fifth of a pencil line's width.
+const DECIMAL_PLACE: Length = Length::from_ticks(Length::PER_MM / 10);
+
+/// Why a table could not be edited; it is as it was.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum EditError {
+    /// There is no such cell.
+    #[error("there is no cell at station {station}, row `{row}`")]
+    NoCell {
+        /// The station asked for.
+        station: String,
+        /// The row asked for.
+        row: String,
+    },
+    /// What was to be written is no reading.
+    #[error("{}\n{}", source, source.underlined(text))]
+    Reading {
+        /// What was to be written.
+        text: String,
+        /// What is wrong with it.
+        source: NotationError,
+    },
+    /// The table would be mistaken.
+    #[error("the table would be mistaken:\n{0}")]
+    Mistakes(#[from] Mistakes),
+}
+
+impl Table {
+    /// The table with another reading, as written, at a station and in a row (see [`Table::find`]).
+    pub fn with_reading(&self, station: &str, row: &str, reading: &str) -> Result<Table, EditError> {
+        self.with_cells(&[(self.expect(station, row)?, self.word(reading)?)])
+    }
+
+    /// The table with another reading, and a line under `[corrections]` that keeps the old one and says why.
+    pub fn with_correction(
+        &self,
+        station: &str,
+        row: &str,
+        reading: &str,
+        reason: &str,
+    ) -> Result<Table, EditError> {
+        let cell = self.expect(station, row)?;
+        let (station, row) = self.describe(cell);
+        let old = self.layout.cell(cell).map_or("-", |at| &self.text[at]);
+        let new = self.word(reading)?;
+        let reason = reason.split(|c: char| c.is_whitespace() || c.is_control()).filter(|w| !w.is_empty());
+        let reason = reason.collect::<Vec<_>>().join(" ");
+        let column = match cell.block {
+            Block::StemProfile | Block::SternProfile => "spot",
+            _ => "station",
+        };
+        let line = format!("{column} {station} | {row} | was {old} | now {new} | {reason}");
+        let edited = self.with_cells(&[(cell, new)])?;
+        let text = edited.text_with_correction(line.trim_end());
+        Ok(read(text.as_bytes(), &self.file)?)
+    }
+
+    /// The table with every reading written anew in the file's own units and scale, as `value` gives it:
+    /// metres at full size, the inverse of [`Table::survey`]. Cells it gives none for stay as they are;
+    /// marks stay. Facts, comments and layout are kept.
+    ///
+    /// `precision` is for feet, inches and eighths. Other units are written to the tenth of a millimetre, or
+    /// the last place of the table's own readings if that is finer; not rounded if `precision` is exact.
+    pub fn with_values(
+        &self,
+        value: impl Fn(CellId) -> Option<f64>,
+        precision: Precision,
+    ) -> Result<Table, EditError> {
+        let place = self.hand().unwrap_or(DECIMAL_PLACE).min(DECIMAL_PLACE);
+        let dialect = &self.facts.dialect;
+        let edits = self.cells().filter_map(|cell| {
+            let length = Length::from_metres(value(cell)? / self.factor(cell))?;
+            let decimal = dialect.units != Units::FeetInchesEighths && precision != Precision::Exact;
+            let length = if decimal { length.rounded(place) } else { length };
+            let mark = self.cell(cell).map(|reading| reading.mark).unwrap_or_default();
+            Some((cell, dialect.write(length, precision) + mark.text()))
+        });
+        self.with_cells(&edits.collect::<Vec<_>>())
+    }
+
+    /// Writes the file so that it is either the old one or the new one, whole: to a file beside it that then
+    /// takes its name.
+    pub fn write(&self, path: impl AsRef<Path>) -> io::Result<()> {
+        // Through a link to the file itself, so that the link stays one.
+        let path = fs::canonicalize(path.as_ref()).unwrap_or_else(|_| path.as_ref().to_owned());
+        let name = path.file_name().ok_or_else(|| io::Error::from(io::ErrorKind::InvalidInput))?;
+        static COUNT: AtomicU64 = AtomicU64::new(0);
+        let count = COUNT.fetch_add(1, Ordering::Relaxed);
+        let beside = format!(".{}.{}-{count}.part", name.to_string_lossy(), std::process::id());
+        let beside = path.with_file_name(beside);
+        let written = (|| {
+            let mut file = OpenOptions::new().write(true).create_new(true).open(&beside)?;
+            file.write_all(self.text.as_bytes())?;
+            if let Ok(old) = fs::metadata(&path) {
+                file.set_permissions(old.permissions())?;
+            }
+            file.sync_all()?;
+            fs::rename(&beside, &path)
+        })();
+        if written.is_err() {
+            // The first failure is the one to tell of.
+            let _ = fs::remove_file(&beside);
+        }
+        written
+    }
+
+    fn expect(&self, station: &str, row: &str) -> Result<CellId, EditError> {
+        let missing = || EditError::NoCell { station: station.to_owned(), row: row.to_owned() };
+        self.find(station, row).ok_or_else(missing)
+    }
+
+    /// What is written in one cell: a reading without spaces, or none.
+    fn word(&self, reading: &str) -> Result<String, EditError> {
+        let text = reading.trim();
+        let wrong = |source| EditError::Reading { text: text.to_owned(), source };
+        let cell = parse_cell(text, &self.facts.dialect).map_err(wrong)?;
+        let Some(cell) = cell else { return Ok("-".to_owned()) };
+        let apart = text.find(char::is_whitespace);
+        match apart {
+            None => Ok(text.to_owned()),
+            // `40.6 in`: in a file the unit is written on, and parts are joined by dashes.
+            Some(_) => Ok(self.facts.dialect.write(cell.length, Precision::Exact) + cell.mark.text()),
+        }
+    }
+
+    fn with_cells(&self, edits: &[(CellId, String)]) -> Result<Table, EditError> {
+        let mut places = edits
+            .iter()
+            .filter_map(|(cell, new)| Some((self.layout.cell(*cell)?, new.as_str())))
+            .collect::<Vec<_>>();
+        places.sort_by_key(|(at, _)| at.start);
+        let mut text = String::with_capacity(self.text.len() + 16 * edits.len());
+        let mut done = 0;
+        for (at, new) in places {
+            text.push_str(&self.text[done..at.start]);
+            text.push_str(new);
+            let old = &self.text[at.clone()];
+            done = at.end + refit(old, new, &self.text[at.end..], &mut text);
+        }
+        text.push_str(&self.text[done..]);
+        Ok(read(text.as_bytes(), &self.file)?)
+    }
+
+    fn text_with_correction(&self, line: &str) -> String {
+        let end = if self.text.contains("\r\n") { "\r\n" } else { "\n" };
+        let mut text = self.text.clone();
+        match self.layout.corrections_end {
+            Some(at) => text.insert_str(at, &format!("{end}{line}")),
+            None => {
+                if !text.ends_with('\n') {
+                    text.push_str(end);
+                }
+                text.push_str(&format!("{end}[corrections]{end}{line}{end}"));
+            }
+        }
+        text
+    }
+}
+
+/// Keeps what follows a cell in its column where there are spaces to give or take: pads `out`, or says how
+/// many bytes of `rest` to leave out.
+fn refit(old: &str, new: &str, rest: &str, out: &mut String) -> usize {
+    let (was, is) = (old.chars().count(), new.chars().count());
+    let line = rest.lines().next().unwrap_or_default();
+    if line.trim().is_empty() {
+        return 0;
+    }
+    if is < was {
+        out.push_str(&" ".repeat(was - is));
+        return 0;
+    }
+    let spaces = line.len() - line.trim_start_matches(' ').len();
+    (is - was).min(spaces.saturating_sub(1))
+}

@@ -1,0 +1,592 @@
+//! The front matter: TOML between two `+++` lines, read key by key so that every mistake is located.
+//!
+//! A line that is no TOML is reported, blanked and the rest read again, so that one slip does not hide the
+//! others.
+
+use std::collections::BTreeSet;
+use std::ops::Range;
+
+use scrieve_notation::{Dialect, LONGEST, Length, Parsed, Reading, TwoPart, Units, parse_cell, parse_plus};
+use toml_edit::{Document, Item, TableLike, Value};
+
+use crate::facts::{Fact, Facts, Sail, Shrinkage};
+use crate::mistake::Log;
+use crate::nearest::{nearest, one_of, suggest};
+use crate::scale::parse_scale;
+use crate::{Diagonal, Transom};
+
+/// The format this reader knows.
+const FORMAT: i64 = 1;
+/// Lines of broken TOML reported before the rest is given up; past a few they are one mistake's echoes.
+const BROKEN_LINES: usize = 8;
+/// Front matter longer than this is read once only, broken or not, so that time stays in proportion.
+const RETRY_BYTES: usize = 64 * 1024;
+/// Wood shrinks by a few per cent; a factor outside this is a slip or the wrong way up.
+const SHRINKAGE: std::ops::RangeInclusive<f64> = 0.8..=1.25;
+const KEYS: [&str; 23] = [
+    "format",
+    "name",
+    "builder",
+    "year",
+    "place",
+    "kind",
+    "source",
+    "units",
+    "plus",
+    "two_part",
+    "scale",
+    "moulded_to",
+    "planking",
+    "tolerance",
+    "load_waterline",
+    "backbone",
+    "transom",
+    "diagonal",
+    "shrinkage",
+    "lifts",
+    "mass",
+    "sail",
+    "extra",
+];
+const MOULDED_TO: [(&str, bool); 2] = [("outside of planking", false), ("inside of planking", true)];
+
+/// What the front matter says.
+#[derive(Default)]
+pub(crate) struct Head {
+    pub(crate) facts: Facts,
+    pub(crate) transom: Option<Transom>,
+    pub(crate) diagonals: Vec<Diagonal>,
+    /// Where the planking is given.
+    pub(crate) planking_at: Option<Range<usize>>,
+    /// Where the transom is.
+    pub(crate) transom_at: Option<Range<usize>>,
+    /// How readings are written is known; if not, they cannot be judged.
+    pub(crate) dialect_known: bool,
+    /// Names that stand as diagonals in the file, though what is said of them may be wrong.
+    pub(crate) diagonal_names: BTreeSet<String>,
+}
+
+/// Reads the front matter, the bytes `span` of the log's text; `fence` is the line that opens it.
+pub(crate) fn read_head(span: Range<usize>, fence: &Range<usize>, log: &mut Log<'_>) -> Head {
+    let mut source = log.text()[span.clone()].to_owned();
+    let mut broken = 0;
+    let document = loop {
+        let error = match Document::parse(source.clone()) {
+            Ok(document) => break Some(document),
+            Err(error) => error,
+        };
+        broken += 1;
+        let at = error.span().unwrap_or(0..0);
+        log.error(
+            span.start + at.start..span.start + at.end,
+            format!("the facts are not TOML: {}", error.message()),
+            "`key = value` lines and `[table]` headings",
+        );
+        if broken == BROKEN_LINES || source.len() > RETRY_BYTES || !blank_line(&mut source, at.start) {
+            break None;
+        }
+    };
+    let Some(document) = document else { return Head::default() };
+    let top = Section { table: document.as_table(), base: span.start, name: "" };
+    top.check_keys(&KEYS, log);
+
+    // A blanked line may be the one a missing key stood in.
+    if broken == 0 {
+        for key in ["format", "name", "units"] {
+            if !document.contains_key(key) {
+                log.error(fence.clone(), format!("the facts have no `{key}`"), format!("`{key} = ...`"));
+            }
+        }
+    }
+    top.read(log)
+}
+
+/// Blanks the line at a byte; false if it was blank already.
+fn blank_line(source: &mut String, at: usize) -> bool {
+    let at = (0..=at.min(source.len())).rev().find(|&i| source.is_char_boundary(i)).unwrap_or(0);
+    let start = source[..at].rfind('\n').map_or(0, |i| i + 1);
+    let end = source[at..].find('\n').map_or(source.len(), |i| at + i);
+    if source[start..end].trim().is_empty() {
+        return false;
+    }
+    source.replace_range(start..end, &" ".repeat(end - start));
+    true
+}
+
+/// A table of the front matter, and where its text begins in the file.
+#[derive(Clone, Copy)]
+struct Section<'t> {
+    table: &'t dyn TableLike,
+    base: usize,
+    name: &'t str,
+}
+
+/// A value and where it stands.
+type Located<T> = Option<(T, Range<usize>)>;
+
+impl<'t> Section<'t> {
+    fn read(&self, log: &mut Log<'_>) -> Head {
+        if let Some((format, at)) = self.whole("format", log)
+            && format != FORMAT
+        {
+            log.error(at, format!("format {format} is not known here"), format!("`format = {FORMAT}`"));
+        }
+        let units = self.choice("units", &Units::ALL.map(|u| (u.name(), u)), log);
+        let two_part = self.choice("two_part", &TwoPart::ALL.map(|t| (t.name(), t)), log);
+        let plus = self.plus(log);
+        let mut dialect = Dialect { units: units.unwrap_or_default(), two_part, ..Dialect::default() };
+        dialect.plus = plus.unwrap_or(dialect.plus);
+        let text = |key, log: &mut Log<'_>| self.text(key, log).map(|(text, _)| text);
+        let planking = self.thickness("planking", &dialect, log);
+        let transom = self.section("transom", log);
+        let mut diagonal_names = BTreeSet::new();
+        let facts = Facts {
+            name: text("name", log).unwrap_or_default(),
+            builder: text("builder", log),
+            year: self.whole("year", log).map(|(year, _)| year),
+            place: text("place", log),
+            kind: text("kind", log),
+            source: text("source", log),
+            scale: self.scale(log).unwrap_or(1.0),
+            shrinkage: self.shrinkage(&dialect, log),
+            lifts: self.lifts(&dialect, log),
+            to_inside: self.choice("moulded_to", &MOULDED_TO, log).unwrap_or(false),
+            planking: planking.as_ref().map(|(length, _)| *length),
+            tolerance: self.tolerance(&dialect, log),
+            half_siding: self.half_siding(&dialect, log),
+            load_waterline: self.reading("load_waterline", &dialect, log).map(|(r, _)| r.length),
+            boat_kg: self.mass("boat_kg", log),
+            crew_kg: self.mass("crew_kg", log),
+            sails: self.sails(&dialect, log),
+            extra: self.extra(log),
+            dialect: dialect.clone(),
+        };
+        Head {
+            diagonals: self.diagonals(&dialect, &mut diagonal_names, log),
+            transom: transom.and_then(|(section, at)| section.transom(&at, &dialect, log)),
+            transom_at: self.at("transom"),
+            planking_at: planking.map(|(_, at)| at),
+            dialect_known: units.is_some(),
+            diagonal_names,
+            facts,
+        }
+    }
+
+    /// Reports keys that mean nothing here.
+    fn check_keys(&self, known: &[&str], log: &mut Log<'_>) {
+        for (key, _) in self.table.iter() {
+            if log.is_full() {
+                return;
+            }
+            if !known.contains(&key) {
+                let place = if self.name.is_empty() { String::new() } else { format!(" in [{}]", self.name) };
+                let expected = match nearest(key, known.iter().copied()) {
+                    Some(best) => format!("`{best}`"),
+                    None if self.name.is_empty() => "facts of your own under `[extra]`".to_owned(),
+                    None => one_of(known),
+                };
+                log.error(self.key_at(key), format!("unknown key `{key}`{place}"), expected);
+            }
+        }
+    }
+
+    fn key_at(&self, key: &str) -> Range<usize> {
+        let span = self.table.get_key_value(key).and_then(|(key, _)| key.span());
+        self.shift(span.unwrap_or(0..0))
+    }
+
+    /// Where a key's value stands, or the key itself.
+    fn at(&self, key: &str) -> Option<Range<usize>> {
+        let (name, item) = self.table.get_key_value(key)?;
+        // A table's own span may be that of its first line, or nothing if it is implied by dots.
+        let span = if item.is_value() { item.span().or_else(|| name.span()) } else { name.span() };
+        Some(self.shift(span.or_else(|| item.span()).unwrap_or(0..0)))
+    }
+
+    fn shift(&self, span: Range<usize>) -> Range<usize> {
+        self.base + span.start..self.base + span.end
+    }
+
+    /// A value that `take` accepts; one of another kind is a mistake.
+    fn value<T>(
+        &self,
+        key: &str,
+        expected: &str,
+        log: &mut Log<'_>,
+        take: impl FnOnce(&'t Item) -> Option<T>,
+    ) -> Located<T> {
+        let item = self.table.get(key)?;
+        let at = self.at(key)?;
+        match take(item) {
+            Some(value) => Some((value, at)),
+            None => {
+                log.error(at, format!("`{key}` is {}", kind_of(item)), expected);
+                None
+            }
+        }
+    }
+
+    fn text(&self, key: &str, log: &mut Log<'_>) -> Located<String> {
+        self.value(key, "text in quotes", log, |item| item.as_str().map(str::to_owned))
+    }
+
+    fn whole(&self, key: &str, log: &mut Log<'_>) -> Located<i64> {
+        self.value(key, "a whole number without quotes", log, Item::as_integer)
+    }
+
+    fn number(&self, key: &str, log: &mut Log<'_>) -> Located<f64> {
+        self.value(key, "a number without quotes", log, |item| number(item).filter(|n| n.is_finite()))
+    }
+
+    fn section(&self, key: &'t str, log: &mut Log<'_>) -> Located<Section<'t>> {
+        let base = self.base;
+        self.value(key, &format!("a table, `[{key}]`"), log, |item| {
+            item.as_table_like().map(|table| Section { table, base, name: key })
+        })
+    }
+
+    fn choice<T: Copy>(&self, key: &str, choices: &[(&str, T)], log: &mut Log<'_>) -> Option<T> {
+        let (text, at) = self.text(key, log)?;
+        let found = choices.iter().find(|(name, _)| *name == text).map(|(_, value)| *value);
+        if found.is_none() {
+            let names = choices.iter().map(|(name, _)| *name).collect::<Vec<_>>();
+            log.error(at, format!("`{key}` cannot be `{text}`"), suggest(&text, &names));
+        }
+        found
+    }
+
+    /// A reading, in quotes or as a bare number where the units are decimal.
+    fn reading(&self, key: &str, dialect: &Dialect, log: &mut Log<'_>) -> Located<Reading> {
+        let (item, at) = self.value(key, "a reading", log, |item| item.as_value())?;
+        self.reading_of(item, at, dialect, log)
+    }
+
+    fn reading_of(
+        &self,
+        value: &Value,
+        at: Range<usize>,
+        dialect: &Dialect,
+        log: &mut Log<'_>,
+    ) -> Located<Reading> {
+        let source = &log.text()[at.clone()];
+        let (text, inner) = match value {
+            // The quotes are not part of the reading; in a text with escapes the place cannot be told.
+            Value::String(text) => {
+                let plain = source.len() == text.value().len() + 2;
+                (text.value().to_owned(), if plain { at.start + 1..at.end - 1 } else { at.clone() })
+            }
+            Value::Integer(_) | Value::Float(_) => (source.to_owned(), at.clone()),
+            _ => {
+                log.error(at, "no reading", "a reading in quotes");
+                return None;
+            }
+        };
+        read_reading(&text, inner, dialect, log).map(|reading| (reading, at))
+    }
+
+    /// A length that cannot be negative.
+    fn thickness(&self, key: &str, dialect: &Dialect, log: &mut Log<'_>) -> Located<Length> {
+        let (reading, at) = self.reading(key, dialect, log)?;
+        if reading.length < Length::ZERO {
+            log.error(at, format!("`{key}` is negative"), "nought or more");
+            return None;
+        }
+        Some((reading.length, at))
+    }
+
+    fn plus(&self, log: &mut Log<'_>) -> Option<Length> {
+        let (text, at) = self.text("plus", log)?;
+        parse_plus(&text).map_err(|e| log.error(at, format!("`plus` cannot be {}", e.found), e.expected)).ok()
+    }
+
+    fn scale(&self, log: &mut Log<'_>) -> Option<f64> {
+        let (text, at) = self.text("scale", log)?;
+        let scale = parse_scale(&text);
+        if scale.is_none() {
+            log.error(
+                at,
+                format!("`{text}` is no scale"),
+                "`1:1`, `1:16`, `1 in = 1 ft` or the like, the model's size first",
+            );
+        }
+        scale
+    }
+
+    fn tolerance(&self, dialect: &Dialect, log: &mut Log<'_>) -> Option<Length> {
+        let (length, at) = self.thickness("tolerance", dialect, log)?;
+        if length == Length::ZERO {
+            log.error(
+                at,
+                "a tolerance of nothing",
+                "more than nought; mark a reading that is exact with `!`",
+            );
+            return None;
+        }
+        Some(length)
+    }
+
+    fn half_siding(&self, dialect: &Dialect, log: &mut Log<'_>) -> Option<Length> {
+        let (backbone, _) = self.section("backbone", log)?;
+        backbone.check_keys(&["half_siding"], log);
+        backbone.thickness("half_siding", dialect, log).map(|(length, _)| length)
+    }
+
+    fn mass(&self, key: &str, log: &mut Log<'_>) -> Option<f64> {
+        let (mass, _) = self.section("mass", log)?;
+        if key == "boat_kg" {
+            mass.check_keys(&["boat_kg", "crew_kg"], log);
+        }
+        let (kg, at) = mass.number(key, log)?;
+        if kg < 0.0 {
+            log.error(at, format!("`{key}` is negative"), "kilograms, nought or more");
+            return None;
+        }
+        Some(kg)
+    }
+
+    fn lifts(&self, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Length> {
+        let Some((lifts, _)) = self.section("lifts", log) else { return Vec::new() };
+        lifts.check_keys(&["base", "thicknesses"], log);
+        let base = lifts.reading("base", dialect, log).map_or(Length::ZERO, |(r, _)| r.length);
+        let list = lifts.value("thicknesses", "a list of readings", log, Item::as_array);
+        let mut top = base;
+        let mut tops = Vec::new();
+        for value in list.iter().flat_map(|(list, _)| list.iter()) {
+            let at = lifts.shift(value.span().unwrap_or(0..0));
+            let Some((thickness, at)) = lifts.reading_of(value, at, dialect, log) else { continue };
+            if thickness.length <= Length::ZERO || top > LONGEST {
+                log.error(at, "a lift of no thickness", "more than nought");
+                continue;
+            }
+            top = top + thickness.length;
+            tops.push(top);
+        }
+        tops
+    }
+
+    fn shrinkage(&self, dialect: &Dialect, log: &mut Log<'_>) -> Shrinkage {
+        let Some((shrinkage, _)) = self.section("shrinkage", log) else { return Shrinkage::default() };
+        shrinkage.check_keys(&["length", "breadth", "height"], log);
+        let scale = self.table.get("scale").and_then(Item::as_str).and_then(parse_scale).unwrap_or(1.0);
+        let mut factor = |key| shrinkage.factor(key, scale, dialect, log).unwrap_or(1.0);
+        Shrinkage { length: factor("length"), breadth: factor("breadth"), height: factor("height") }
+    }
+
+    /// A factor as a number, or by a dimension that is known full size and measured on the model.
+    fn factor(&self, key: &'t str, scale: f64, dialect: &Dialect, log: &mut Log<'_>) -> Option<f64> {
+        let (factor, at) = if self.table.get(key)?.is_table_like() {
+            let (dimension, at) = self.section(key, log)?;
+            dimension.check_keys(&["known", "measured"], log);
+            let known = dimension.need("known", &at, dialect, log)?;
+            let measured = dimension.need("measured", &at, dialect, log)?;
+            (known.metres() / (measured.metres() * scale), at)
+        } else {
+            self.number(key, log)?
+        };
+        if !SHRINKAGE.contains(&factor) {
+            log.error(
+                at,
+                format!("a factor of {factor:.4} for shrinkage"),
+                format!(
+                    "a number from {} to {}, over 1 if the wood has shrunk",
+                    SHRINKAGE.start(),
+                    SHRINKAGE.end()
+                ),
+            );
+            return None;
+        }
+        Some(factor)
+    }
+
+    /// A reading that must be there.
+    fn need(&self, key: &str, at: &Range<usize>, dialect: &Dialect, log: &mut Log<'_>) -> Option<Length> {
+        if !self.table.contains_key(key) {
+            log.error(at.clone(), format!("no `{key}` in `{}`", self.name), format!("`{key} = \"...\"`"));
+        }
+        self.reading(key, dialect, log).map(|(reading, _)| reading.length)
+    }
+
+    fn transom(&self, at: &Range<usize>, dialect: &Dialect, log: &mut Log<'_>) -> Option<Transom> {
+        self.check_keys(&["foot", "head", "curve_radius"], log);
+        let spot = |key, log: &mut Log<'_>| {
+            if !self.table.contains_key(key) {
+                let expected = format!("`{key} = {{ from_stem = \"...\", height = \"...\" }}`");
+                log.error(at.clone(), format!("the transom has no `{key}`"), expected);
+            }
+            let (spot, at) = self.section(key, log)?;
+            spot.check_keys(&["from_stem", "height"], log);
+            let from_stem = spot.need("from_stem", &at, dialect, log);
+            let height = spot.need("height", &at, dialect, log);
+            Some(((from_stem?, height?), at))
+        };
+        let (foot, head) = (spot("foot", log), spot("head", log));
+        let radius = self.thickness("curve_radius", dialect, log);
+        let curve_radius = radius.map_or(Length::ZERO, |(length, _)| length);
+        let ((foot, _), (head, head_at)) = (foot?, head?);
+        if head.1 <= foot.1 {
+            log.error(
+                head_at,
+                "the transom's head is not above its foot",
+                "a greater height than the foot's",
+            );
+            return None;
+        }
+        Some(Transom { foot, head, curve_radius })
+    }
+
+    fn diagonals(&self, dialect: &Dialect, names: &mut BTreeSet<String>, log: &mut Log<'_>) -> Vec<Diagonal> {
+        let Some((all, _)) = self.section("diagonal", log) else { return Vec::new() };
+        let mut diagonals = Vec::new();
+        for (name, _) in all.table.iter() {
+            names.insert(name.to_owned());
+            let Some((one, at)) = all.section(name, log) else { continue };
+            one.check_keys(&["centreline_height", "through"], log);
+            let centreline_height = one.need("centreline_height", &at, dialect, log);
+            if !one.table.contains_key("through") {
+                let expected = "`through = { half_breadth = \"...\", height = \"...\" }`";
+                log.error(at.clone(), format!("diagonal {name} has no `through`"), expected);
+            }
+            let Some((through, at)) = one.section("through", log) else { continue };
+            through.check_keys(&["half_breadth", "height"], log);
+            let half_breadth = through.need("half_breadth", &at, dialect, log);
+            let height = through.need("height", &at, dialect, log);
+            if half_breadth.is_some_and(|y| y <= Length::ZERO) {
+                log.error(
+                    at,
+                    format!("diagonal {name} goes through no point off the centreline"),
+                    "a half-breadth over nought",
+                );
+                continue;
+            }
+            if let (Some(centreline_height), Some(through_half_breadth), Some(through_height)) =
+                (centreline_height, half_breadth, height)
+            {
+                let name = name.to_owned();
+                diagonals.push(Diagonal { name, centreline_height, through_half_breadth, through_height });
+            }
+        }
+        diagonals.sort_by(|a, b| a.name.cmp(&b.name));
+        diagonals
+    }
+
+    fn sails(&self, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Sail> {
+        let Some((all, _)) = self.section("sail", log) else { return Vec::new() };
+        let mut sails = Vec::new();
+        for (name, _) in all.table.iter() {
+            let Some((sail, at)) = all.section(name, log) else { continue };
+            sail.check_keys(&["corners"], log);
+            let pairs = sail.value("corners", "a list of `[from_stem, height]` pairs", log, Item::as_array);
+            let Some((pairs, at)) = pairs else {
+                if !sail.table.contains_key("corners") {
+                    log.error(
+                        at,
+                        format!("sail {name} has no corners"),
+                        "`corners = [[\"...\", \"...\"], ...]`",
+                    );
+                }
+                continue;
+            };
+            let mut corners = Vec::new();
+            for pair in pairs {
+                let at = sail.shift(pair.span().unwrap_or(0..0));
+                let both = pair.as_array().filter(|pair| pair.len() == 2);
+                let Some((x, z)) = both.and_then(|pair| Some((pair.get(0)?, pair.get(1)?))) else {
+                    log.error(at, "a corner that is no pair", "`[from_stem, height]`");
+                    continue;
+                };
+                let place = |v: &Value| sail.shift(v.span().unwrap_or(0..0));
+                let x = sail.reading_of(x, place(x), dialect, log);
+                let z = sail.reading_of(z, place(z), dialect, log);
+                corners.extend(x.zip(z).map(|((x, _), (z, _))| (x.length, z.length)));
+            }
+            if pairs.len() < 3 {
+                log.error(at, format!("sail {name} has {} corners", pairs.len()), "three or more");
+            }
+            sails.push(Sail { name: name.to_owned(), corners });
+        }
+        sails
+    }
+
+    fn extra(&self, log: &mut Log<'_>) -> Vec<(String, Fact)> {
+        let extra = self.section("extra", log);
+        extra.map_or(Vec::new(), |(extra, _)| facts_of(extra.table))
+    }
+}
+
+/// Reads what must be a reading of something on a boat.
+pub(crate) fn read_reading(
+    text: &str,
+    at: Range<usize>,
+    dialect: &Dialect,
+    log: &mut Log<'_>,
+) -> Option<Reading> {
+    match read_cell(text, at.clone(), dialect, log)? {
+        Some(reading) => Some(reading),
+        None => {
+            log.error(at, "no reading", "a reading");
+            None
+        }
+    }
+}
+
+/// Reads a cell: `None` if it is mistaken, `Some(None)` if it says there is no reading.
+pub(crate) fn read_cell(
+    text: &str,
+    at: Range<usize>,
+    dialect: &Dialect,
+    log: &mut Log<'_>,
+) -> Option<Option<Reading>> {
+    match parse_cell(text, dialect) {
+        Ok(cell) => Some(cell.map(Parsed::into_reading)),
+        Err(e) => {
+            // Inside a text with escapes only the whole can be pointed at.
+            let inside = at.len() == text.len();
+            let part = at.start + e.span.start.min(text.len())..at.start + e.span.end.min(text.len());
+            log.error(if inside { part } else { at }, e.found, e.expected);
+            None
+        }
+    }
+}
+
+fn number(item: &Item) -> Option<f64> {
+    item.as_float().or_else(|| item.as_integer().map(|n| n as f64))
+}
+
+fn kind_of(item: &Item) -> &'static str {
+    match item.type_name() {
+        "string" => "text",
+        "integer" => "a whole number",
+        "float" => "a number",
+        "boolean" => "true or false",
+        "array" | "array of tables" => "a list",
+        "table" | "inline table" => "a table",
+        _ => "a date",
+    }
+}
+
+fn facts_of(table: &dyn TableLike) -> Vec<(String, Fact)> {
+    table.iter().filter_map(|(key, item)| Some((key.to_owned(), fact_of(item)?))).collect()
+}
+
+fn fact_of(item: &Item) -> Option<Fact> {
+    match item {
+        Item::None => None,
+        Item::Value(value) => Some(fact_of_value(value)),
+        Item::Table(table) => Some(Fact::Table(facts_of(table))),
+        Item::ArrayOfTables(list) => {
+            Some(Fact::List(list.iter().map(|table| Fact::Table(facts_of(table))).collect()))
+        }
+    }
+}
+
+fn fact_of_value(value: &Value) -> Fact {
+    match value {
+        Value::String(text) => Fact::Text(text.value().clone()),
+        Value::Integer(n) => Fact::Whole(*n.value()),
+        Value::Float(n) => Fact::Number(*n.value()),
+        Value::Boolean(b) => Fact::Truth(*b.value()),
+        Value::Datetime(date) => Fact::Text(date.value().to_string()),
+        Value::Array(list) => Fact::List(list.iter().map(fact_of_value).collect()),
+        Value::InlineTable(table) => Fact::Table(facts_of(table)),
+    }
+}

@@ -1,0 +1,245 @@
+//! Readings at full size in metres.
+
+use scrieve_notation::Mark;
+
+use super::*;
+use crate::{Axis, Block, CellId, LineReading, RefLine, Spot, Survey};
+
+fn survey(text: &str) -> (Survey, Vec<String>) {
+    let (survey, remarks) = table(text).survey().expect("a hull");
+    (survey, remarks.into_iter().map(|r| r.text).collect())
+}
+
+#[track_caller]
+fn spot(survey: &Survey, block: Block, row: usize, column: usize) -> Spot {
+    *survey.spots.iter().find(|s| s.cell == CellId { block, row, column }).expect("a spot")
+}
+
+#[track_caller]
+fn line(survey: &Survey, line: RefLine, axis: Axis, column: usize) -> LineReading {
+    let found = survey.lines.iter().find(|l| l.line == line && l.axis == axis && l.cell.column == column);
+    *found.expect("a reading")
+}
+
+/// Half of a place is the tolerance; an even chance within it has this standard deviation.
+fn sd_of_tolerance(metres: f64) -> f64 {
+    metres / 3f64.sqrt()
+}
+
+#[test]
+fn the_handbooks_example_comes_to_its_metres() {
+    let (survey, remarks) = survey(SANDLING);
+    assert_eq!(remarks, [""; 0]);
+    let expected =
+        [metres(1, 6, 0.0), metres(4, 6, 0.0), metres(8, 0, 0.0), metres(12, 0, 0.0), metres(15, 6, 0.0)];
+    for (x, expected) in survey.stations.iter().zip(expected) {
+        assert_near(*x, expected);
+    }
+    assert_near(survey.half_siding, 0.0254);
+    assert_eq!((survey.lines.len(), survey.spots.len(), survey.stem.len()), (15, 4 + 4 + 5 + 5 + 1, 4));
+    assert_eq!((survey.stern.len(), survey.keel.len(), survey.chines), (0, 0, 0));
+
+    let sheer = line(&survey, RefLine::Sheer, Axis::Height, 1);
+    assert_near(sheer.value, metres(2, 1, 6.5));
+    assert_near(sheer.x, metres(4, 6, 0.0));
+    // The file declares a sixteenth of an inch.
+    assert_near(sheer.tolerance, 0.0254 / 16.0);
+    assert_near(sheer.sd, sd_of_tolerance(0.0254 / 16.0));
+
+    let waterline = spot(&survey, Block::HalfBreadths, 4, 1);
+    assert_near(waterline.y, metres(1, 1, 3.0));
+    assert_near(waterline.z, metres(0, 6, 0.0));
+    assert_eq!(waterline.along, (1.0, 0.0));
+    let buttock = spot(&survey, Block::Heights, 2, 0);
+    assert_near(buttock.y, metres(0, 6, 0.0));
+    assert_near(buttock.z, metres(1, 0, 3.0));
+    assert_eq!(buttock.along, (0.0, 1.0));
+    let point = survey.spots.last().expect("the point");
+    assert_near(point.y, metres(1, 6, 5.0));
+    assert_near(point.z, metres(0, 9, 0.0));
+    assert_near(point.x, metres(4, 6, 0.0));
+    assert_eq!(point.along, (0.0, 0.0));
+}
+
+#[test]
+fn a_doubtful_reading_is_worth_a_quarter_and_a_held_one_is_not_to_be_moved() {
+    let (survey, _) = survey(SANDLING);
+    let sound = spot(&survey, Block::HalfBreadths, 4, 1);
+    let doubtful = spot(&survey, Block::HalfBreadths, 4, 3);
+    let held = spot(&survey, Block::HalfBreadths, 5, 2);
+    assert_eq!((sound.mark, doubtful.mark, held.mark), (Mark::Plain, Mark::Doubtful, Mark::Held));
+    assert_near(doubtful.sd, 4.0 * sound.sd);
+    assert!(held.sd < sound.sd / 50.0);
+}
+
+#[test]
+fn a_diagonal_is_measured_outward_and_down_from_the_centreline() {
+    let (survey, _) = survey(SANDLING);
+    let spot = spot(&survey, Block::Diagonals, 6, 2);
+    // Through 2 ft out and 1 ft 6 in down: a 3-4-5 triangle, 0.8 out and 0.6 down for each foot along it.
+    let read = metres(2, 2, 5.0);
+    assert_near(spot.y, 0.8 * read);
+    assert_near(spot.z, metres(2, 0, 0.0) - 0.6 * read);
+    assert_near(spot.along.0, 0.8);
+    assert_near(spot.along.1, -0.6);
+}
+
+#[test]
+fn the_transoms_column_lies_on_the_raked_transom() {
+    let (survey, _) = survey(SANDLING);
+    // 6 in of rake in 18 in of height, from 15-6-0 at 0-9-0.
+    let on_plane = |z: f64| metres(15, 6, 0.0) + (z - metres(0, 9, 0.0)) / 3.0;
+    let waterline = spot(&survey, Block::HalfBreadths, 5, 4);
+    assert!(waterline.on_transom);
+    assert_near(waterline.x, on_plane(metres(1, 0, 0.0)));
+    for axis in [Axis::Height, Axis::HalfBreadth] {
+        assert_near(line(&survey, RefLine::Sheer, axis, 4).x, metres(16, 0, 0.0));
+    }
+    assert_near(line(&survey, RefLine::Rabbet, Axis::Height, 4).x, metres(15, 6, 0.0));
+    let diagonal = spot(&survey, Block::Diagonals, 6, 4);
+    assert_near(diagonal.x, on_plane(diagonal.z));
+}
+
+#[test]
+fn a_curved_transom_bends_forward_from_its_centre() {
+    let text = SANDLING.replace("curve_radius = \"0-0-0\"", "curve_radius = \"5-0-0\"");
+    let (survey, _) = survey(&text);
+    let spot = spot(&survey, Block::HalfBreadths, 5, 4);
+    let (y, r) = (metres(0, 9, 4.0), metres(5, 0, 0.0));
+    let centre = metres(15, 7, 0.0);
+    // Square to a face raked 1 in 3: the versed sine of the arc times √10/3 along the boat.
+    assert_near(spot.x, centre - (r - (r * r - y * y).sqrt()) * 10f64.sqrt() / 3.0);
+}
+
+#[test]
+fn a_hand_that_writes_sixteenths_is_worth_sixteenths_throughout() {
+    let rows =
+        "[heights]\nsheer | 2-0-0 2-0-0\nrabbet | 0-3-0 0-3-0+\n[half-breadths]\nsheer | 1-0-0 1-6-0\n";
+    let (survey, _) = survey(&two_stations("", rows));
+    for reading in &survey.lines {
+        // Uniform rounding: place/√12.
+        assert_near(reading.sd, 0.0254 / 16.0 / 12f64.sqrt());
+        assert_near(reading.tolerance, 0.0254 / 32.0);
+    }
+}
+
+#[test]
+fn feet_and_inches_of_a_hand_that_reads_eighths_are_to_the_eighth() {
+    let rows = "[heights]\nsheer | 2-0 2-0-1\nrabbet | 0-3-0 0-3-0\n[half-breadths]\nsheer | 1-0 1-6-0\n";
+    let (survey, _) = survey(&two_stations("two_part = \"feet-inches\"\n", rows));
+    assert!(survey.lines.iter().all(|l| (l.sd - 0.0254 / 8.0 / 12f64.sqrt()).abs() < 1e-15));
+}
+
+#[test]
+fn one_reading_finer_than_the_hand_does_not_make_the_hand_finer() {
+    let waterlines = (10..32)
+        .map(|i| format!("waterline {}-{}-{} | 1-0-0 1-0-0\n", i / 24, i / 2 % 12, i % 2))
+        .collect::<String>();
+    let (survey, _) =
+        survey(&two_stations("", &format!("{HULL}{waterlines}waterline 1-5-0 | 1-0-0+ 1-0-0\n")));
+    let [fine, plain] = [0, 1].map(|column| spot(&survey, Block::HalfBreadths, 25, column).sd);
+    assert_near(fine, 0.0254 / 16.0 / 12f64.sqrt());
+    assert_near(plain, 0.0254 / 8.0 / 12f64.sqrt());
+}
+
+#[test]
+fn scale_and_shrinkage_bring_a_model_to_full_size() {
+    let facts = "scale = \"1 in = 1 ft\"\n[shrinkage]\nlength = 1.01\nbreadth = 1.05\nheight = 1.04\n\
+                 [backbone]\nhalf_siding = \"0-1-4\"\n\
+                 [diagonal.A]\ncentreline_height = \"1-0-0\"\nthrough = { half_breadth = \"1-0-0\", height = \"0-0-0\" }\n";
+    let rows = format!("{HULL}waterline 1-0-0 | 0-9-0 1-3-0\n[diagonals]\nA | 0-6-0 0-7-0\n");
+    let (survey, _) = survey(&two_stations(facts, &rows));
+    assert_near(survey.stations[1], 12.0 * 1.01 * metres(5, 0, 0.0));
+    let waterline = spot(&survey, Block::HalfBreadths, 3, 0);
+    assert_near(waterline.y, 12.0 * 1.05 * metres(0, 9, 0.0));
+    assert_near(waterline.z, 12.0 * 1.04 * metres(1, 0, 0.0));
+    assert_near(waterline.sd, 12.0 * 1.05 * 0.0254 / 8.0 / 12f64.sqrt());
+    // The half-siding is the boat's own.
+    assert_near(survey.half_siding, metres(0, 1, 4.0));
+    // 6 in along a diagonal of 45° on the model, whose breadth and height have shrunk apart.
+    let diagonal = spot(&survey, Block::Diagonals, 4, 0);
+    let leg = metres(0, 6, 0.0) / 2f64.sqrt();
+    assert_near(diagonal.y, 12.0 * 1.05 * leg);
+    assert_near(diagonal.z, 12.0 * 1.04 * (metres(1, 0, 0.0) - leg));
+    assert_near(diagonal.along.0.hypot(diagonal.along.1), 1.0);
+    assert_near(diagonal.along.1 / diagonal.along.0, -1.04 / 1.05);
+}
+
+#[test]
+fn what_lies_outside_the_section_is_left_out_and_said() {
+    let (survey, remarks) = survey(&two_stations(
+        "[backbone]\nhalf_siding = \"0-1-0\"\n",
+        &format!(
+            "{HULL}waterline 2-6-0 | 0-9-0 -\nwaterline 2-0-0 | 1-0-0 -\n[heights]\nbuttock 0-6-0 | 0-5-0 0-1-0\n"
+        ),
+    ));
+    assert_eq!(
+        remarks,
+        [
+            "waterline 2-6-0 at station 1 lies above the sheer; it is left out",
+            "buttock 0-6-0 at station 2 lies below the rabbet; it is left out",
+        ]
+    );
+    // A waterline at the very sheer is a spot of the section.
+    assert_eq!(survey.spots.len(), 2);
+}
+
+#[test]
+fn the_keel_is_no_part_of_the_surface() {
+    let (survey, _) = survey(&two_stations("", &format!("{HULL}[heights]\nkeel | -0-2-0 -0-1-4\n")));
+    assert_eq!((survey.spots.len(), survey.lines.len(), survey.keel.len()), (0, 6, 2));
+    assert_near(survey.keel[1].z, -metres(0, 1, 4.0));
+    assert_near(survey.keel[1].x, metres(5, 0, 0.0));
+}
+
+#[test]
+fn chines_are_counted_from_the_keel_up() {
+    let rows = "[heights]\nchine upper | 1-3-0 1-2-0\nchine lower | 0-8-0 0-7-0\n\
+                [half-breadths]\nchine lower | 0-8-0 0-9-0\nchine upper | 0-11-0 1-2-0\n";
+    let (survey, _) = survey(&two_stations("", &format!("{HULL}{rows}")));
+    assert_eq!(survey.chines, 2);
+    assert_near(line(&survey, RefLine::Chine(0), Axis::Height, 1).value, metres(0, 7, 0.0));
+    assert_near(line(&survey, RefLine::Chine(1), Axis::HalfBreadth, 1).value, metres(1, 2, 0.0));
+}
+
+#[test]
+fn rabbet_half_breadths_take_the_place_of_the_half_siding() {
+    let (survey, remarks) = survey(&two_stations("", &format!("{HULL}rabbet | 0-1-0 0-2-4\n")));
+    assert_near(line(&survey, RefLine::Rabbet, Axis::HalfBreadth, 1).value, metres(0, 2, 4.0));
+    assert_eq!(remarks, [""; 0]);
+    let (_, remarks) = self::survey(&two_stations("", HULL));
+    assert_eq!(remarks, ["no half-siding is given: the rabbet is taken to lie on the centreline"]);
+}
+
+#[test]
+fn a_stem_written_from_keel_to_sheer_is_turned_about() {
+    let stem = "[stem profile]\nfrom stem | 0-9-0 0-2-0 - 0-0-0\nheight | 0-4-0 1-0-0 1-6-0 2-2-0\n";
+    let (survey, remarks) =
+        survey(&two_stations("[backbone]\nhalf_siding = \"0-1-0\"\n", &format!("{HULL}{stem}")));
+    let heights = survey.stem.iter().map(|s| s.z).collect::<Vec<_>>();
+    assert_eq!(heights, [metres(2, 2, 0.0), metres(1, 0, 0.0), metres(0, 4, 0.0)]);
+    assert_eq!(survey.stem[0].cell, CellId { block: Block::StemProfile, row: 1, column: 3 });
+    assert_eq!(
+        remarks,
+        [
+            "spot 3 of the stem profile has only one of its two readings; it is left out",
+            "the stem profile is written from keel to sheer; it is taken from sheer to keel",
+        ]
+    );
+}
+
+#[test]
+fn a_table_without_a_sheer_or_a_rabbet_is_no_hull() {
+    let text = two_stations("", "[heights]\nsheer | - -\nkeel | 0-1-0 0-1-0\n");
+    let found = table(&text).survey().expect_err("no hull");
+    let problems = found.iter().map(|m| (m.line, m.problem.clone())).collect::<Vec<_>>();
+    let say = |what: &str| format!("no {what}, so there is no hull to make of the table");
+    assert_eq!(
+        problems,
+        [
+            (1, say("rabbet under [heights]")),
+            (1, say("sheer under [half-breadths]")),
+            (9, say("sheer under [heights]")),
+        ]
+    );
+}
