@@ -11,8 +11,9 @@ use crate::{CellId, Facts, LineKind, Mistake};
 /// A table of offsets, and the text it is written in.
 ///
 /// Its [`Contents`] are read as its own fields: `table.stations`, `table.rows`, `table.facts`. Two tables
-/// are equal if their contents are; comments and layout do not count.
-#[derive(Clone)]
+/// are equal if their contents are; comments and layout do not count. The default is a table that says
+/// nothing, which no file can be.
+#[derive(Clone, Default)]
 pub struct Table {
     pub(crate) file: String,
     pub(crate) text: String,
