@@ -26,6 +26,12 @@ const DEEPEST: usize = 12;
 /// Halvings of the window in which a summit is looked for; 2^-16 of a span is a few micrometres.
 const CLOSING_IN: usize = 16;
 
+/// Places looked at on each side of a chord, out to its own length, where Newton's method fails.
+const LOOKS: i32 = 8;
+
+/// Crossings of the net nearer to their neighbour than this share of the mean distance are left out.
+const CROWDED: f64 = 0.2;
+
 /// Nodes of a patch with their normals, worked out once.
 #[derive(Clone, Debug)]
 pub(crate) struct Net {
@@ -216,12 +222,12 @@ impl<'a> Cut<'a> {
         long.then_some(Strand { patch, uv, samples, turned })
     }
 
-    /// Crossings with those left out that stand nearer their neighbour than half the mean distance.
+    /// Crossings with the crowded ones left out.
     fn thinned(&self, roots: &[[f64; 2]]) -> Vec<[f64; 2]> {
         let places: Vec<V3> = roots.iter().map(|uv| self.patch.point(uv[0], uv[1])).collect();
         let gap = |i: usize, j: usize| crate::vector::distance(places[i], places[j]);
         let last = roots.len() - 1;
-        let least = (0..last).map(|i| gap(i, i + 1)).sum::<f64>() / last.max(1) as f64 / 2.0;
+        let least = (0..last).map(|i| gap(i, i + 1)).sum::<f64>() / last.max(1) as f64 * CROWDED;
         let mut kept = vec![0];
         for i in 1..last {
             if gap(kept[kept.len() - 1], i) >= least && gap(i, last) >= least {
@@ -276,7 +282,24 @@ impl<'a> Cut<'a> {
             (u, v) = (next_u, next_v);
         }
         let near = (u - middle[0]).hypot(v - middle[1]) <= reach;
-        (near && self.height(u, v).abs() < ZERO).then_some([u, v])
+        if near && self.height(u, v).abs() < ZERO { Some([u, v]) } else { self.searched(a, b) }
+    }
+
+    /// The same by looking either way square to the chord, where Newton's method goes astray.
+    fn searched(&self, a: [f64; 2], b: [f64; 2]) -> Option<[f64; 2]> {
+        let middle = [0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])];
+        let below = self.height(middle[0], middle[1]) < 0.0;
+        let at = |t: f64| [middle[0] - t * (b[1] - a[1]), middle[1] + t * (b[0] - a[0])];
+        let inside = |uv: [f64; 2]| uv.iter().all(|t| (0.0..=1.0).contains(t));
+        let other_side = |t: &f64| inside(at(*t)) && (self.height(at(*t)[0], at(*t)[1]) < 0.0) != below;
+        let steps = (1..=LOOKS).flat_map(|k| [1.0, -1.0].map(|way| way * f64::from(k) / f64::from(LOOKS)));
+        let mut far = steps.into_iter().find(other_side)?;
+        let mut near = far - far.signum() / f64::from(LOOKS);
+        for _ in 0..50 {
+            let t = 0.5 * (near + far);
+            if (self.height(at(t)[0], at(t)[1]) < 0.0) == below { near = t } else { far = t }
+        }
+        Some(at(far))
     }
 
     /// Where the contour crosses an edge of the net: Newton's method held between the ends.

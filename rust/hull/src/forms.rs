@@ -71,3 +71,19 @@ pub(crate) fn chined() -> Hull {
     });
     Hull::from_surface(Surface { patches: vec![bottom, side] })
 }
+
+/// A round hull with rocker, rake at both ends and a strake above a knuckle; no closed form.
+pub(crate) fn round_with_bulwark() -> Hull {
+    let round = |u: f64, v: f64| {
+        let (a, full) = (1.5 * v, 0.05 + (3.0 * u).sin());
+        let sheer = 0.2 * (u - 0.5) * (u - 0.5) * v;
+        let x = 6.0 * u - 0.3 * v * (1.0 - u) + 0.2 * u * v;
+        [x, 0.9 * full * a.sin(), 0.6 - 0.6 * full.sqrt() * a.cos() + sheer]
+    };
+    let below = Patch::interpolating(&even(30), &even(20), round);
+    let above = Patch::interpolating(&even(30), &even(5), |u, v| {
+        let [x, y, z] = round(u, 1.0);
+        [x + 0.1 * v * u, y + 0.1 * v - 0.12 * v * v, z + 0.3 * v]
+    });
+    Hull::from_surface(Surface { patches: vec![below, above] })
+}

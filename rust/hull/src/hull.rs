@@ -740,4 +740,55 @@ mod tests {
         }
         assert!(points.windows(2).all(|w| (norm(sub(w[1], w[0])) - 2.0 * (PI / 36.0).sin()).abs() < 1e-7));
     }
+
+    /// A plane crosses the outline of the surface as often as the curves it cuts have ends, and each curve
+    /// runs forward all its length. A thousand planes, level, upright and skew, by a linear congruence.
+    #[test]
+    fn whatever_plane_cuts_the_hull_no_branch_is_lost_and_none_doubles_back() {
+        let hull = forms::round_with_bulwark();
+        let patches = &hull.surface().patches;
+        let along = |t: f64, k: usize, v: f64| patches[k].point(t, v);
+        let outline: Vec<V3> = [(0, 0.0), (1, 1.0)]
+            .into_iter()
+            .flat_map(|(k, v)| (0..3000).map(move |i| (f64::from(i) / 3000.0, k, v)))
+            .map(|(t, k, v)| if k == 0 { along(t, k, v) } else { along(1.0 - t, k, v) })
+            .collect();
+        let up = |u: f64| (0..2).flat_map(move |k| (0..1500).map(move |i| (k, u, f64::from(i) / 1500.0)));
+        let side = |u: f64| up(u).map(|(k, u, v)| patches[k].point(u, v)).collect::<Vec<_>>();
+        let ring: Vec<V3> = [&outline[..3000], &side(1.0)[..], &outline[3000..]].concat();
+        let ring: Vec<V3> = ring.into_iter().chain(side(0.0).into_iter().rev()).collect();
+        let mut state = 20_u64;
+        let mut random = || {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            (state >> 11) as f64 / (1_u64 << 53) as f64
+        };
+        for k in 0..1000 {
+            let (a, b, c) = (random(), random(), random());
+            let plane = match k % 4 {
+                0 => Plane::at_x(-0.2 + 6.3 * a),
+                1 => Plane::at_z(-0.03 + 1.2 * a),
+                2 => Plane::diagonal(0.2 + a, 1.2 * b),
+                _ => {
+                    let (turn, tilt) = (2.0 * PI * a, 3.0 * b - 1.5);
+                    Plane {
+                        origin: [6.0 * c, 0.4, 0.4],
+                        right: [turn.cos(), turn.sin(), 0.0],
+                        up: [-turn.sin() * tilt.sin(), turn.cos() * tilt.sin(), tilt.cos()],
+                    }
+                }
+            };
+            let curves = hull.cut(&plane).unwrap_or_default();
+            let above = |i: usize| plane.height_of(ring[i % ring.len()]) > 0.0;
+            let crossed = (0..ring.len()).filter(|&i| above(i) != above(i + 1)).count();
+            let open = |c: &&Curve| distance(c.points(2)[0], c.points(2)[1]) > 1e-9;
+            assert_eq!(2 * curves.iter().filter(open).count(), crossed, "{plane:?}");
+            for (one, next) in curves.iter().flat_map(Curve::segments) {
+                assert!(
+                    dot(sub(next.p, one.p), one.tangent) > 0.3 * distance(one.p, next.p),
+                    "{plane:?} {one:?}"
+                );
+                assert!(plane.height_of(one.p).abs() < 1e-9);
+            }
+        }
+    }
 }
