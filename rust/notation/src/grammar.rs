@@ -8,7 +8,7 @@ use nom::bytes::complete::{tag, take_while, take_while1};
 use nom::character::complete::{anychar, char, one_of, satisfy};
 use nom::combinator::{eof, map, map_opt, not, opt, peek, recognize, value, verify};
 use nom::error::{ContextError, ErrorKind, ParseError, context};
-use nom::sequence::{preceded, terminated};
+use nom::sequence::{preceded, separated_pair, terminated};
 use nom::{IResult, Parser};
 
 use crate::Mark;
@@ -84,16 +84,6 @@ pub(crate) struct Whole<'a> {
     pub value: u32,
 }
 
-impl<'a> Whole<'a> {
-    /// Of ASCII digits alone.
-    pub(crate) fn new(text: &'a str) -> Self {
-        let value = text
-            .bytes()
-            .fold(0u32, |n, b| n.saturating_mul(10).saturating_add(u32::from(b.saturating_sub(b'0'))));
-        Whole { text, value }
-    }
-}
-
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Fraction<'a> {
     pub text: &'a str,
@@ -155,6 +145,9 @@ pub(crate) fn cell(text: &str) -> Result<Cell<'_>, Stop<'_>> {
     if text.is_empty() {
         return Ok(Cell::Nothing);
     }
+    if let Ok((_, written)) = plain_hand(text) {
+        return Ok(Cell::Reading(written));
+    }
     let stop = match written(text) {
         Ok(("", written)) => return Ok(Cell::Reading(written)),
         Ok((rest, _)) => after_a_reading(text, rest),
@@ -165,6 +158,11 @@ pub(crate) fn cell(text: &str) -> Result<Cell<'_>, Stop<'_>> {
         return Ok(Cell::Nothing);
     }
     Err(if stop.expected.is_empty() { Stop { expected: "a reading, such as 3-4-5", ..stop } } else { stop })
+}
+
+/// A number that is two parts with a point between, as `3.4`, taken apart.
+pub(crate) fn two_parts_of(number: &str) -> Option<(Whole<'_>, Whole<'_>)> {
+    separated_pair(whole, char('.'), whole).parse(number).ok().map(|(_, parts)| parts)
 }
 
 /// Reads what a file says `+` is worth: `1/16`.
@@ -203,6 +201,20 @@ fn after_a_reading<'a>(text: &'a str, rest: &'a str) -> Stop<'a> {
         _ => "the end of the reading",
     };
     Stop { at: next, expected }
+}
+
+/// `3-4-5+`, the commonest hand: nothing here that the whole grammar would not read, but read at once.
+fn plain_hand(text: &str) -> Step<'_, Written<'_>> {
+    let (i, sign) = opt(char('-')).parse(text)?;
+    let (i, (feet, _, inches, _, eighths)) = (whole, char('-'), whole, char('-'), whole).parse(i)?;
+    let (i, strength) = match i.as_bytes() {
+        [] => (i, None),
+        [b'+'] => ("", Some(Strength::Strong)),
+        [b'-'] => ("", Some(Strength::Bare)),
+        _ => return Err(nom::Err::Error(Stop { at: i, expected: "" })),
+    };
+    let amount = Amount::Three { feet, inches, eighths, fraction: None };
+    Ok((i, Written { negative: sign.is_some(), amount, strength, mark: Mark::Plain, text }))
 }
 
 fn written(text: &str) -> Step<'_, Written<'_>> {
@@ -334,17 +346,19 @@ fn raised(i: &str) -> Step<'_, Whole<'_>> {
 
 #[inline]
 fn whole(i: &str) -> Step<'_, Whole<'_>> {
-    let (rest, text) = digits(i)?;
-    Ok((rest, Whole::new(text)))
-}
-
-#[inline]
-fn digits(i: &str) -> Step<'_, &str> {
-    let count = i.bytes().take_while(u8::is_ascii_digit).count();
+    let (mut value, mut count) = (0u32, 0);
+    for digit in i.bytes().map(|b| b.wrapping_sub(b'0')).take_while(|digit| *digit < 10) {
+        value = value.saturating_mul(10).saturating_add(u32::from(digit));
+        count += 1;
+    }
     if count == 0 {
         return Err(nom::Err::Error(Stop { at: i, expected: "a number" }));
     }
-    Ok((&i[count..], &i[..count]))
+    Ok((&i[count..], Whole { text: &i[..count], value }))
+}
+
+fn digits(i: &str) -> Step<'_, &str> {
+    map(whole, |whole| whole.text).parse(i)
 }
 
 /// `1031.9`, `1031`, `.5`.

@@ -119,10 +119,8 @@ impl<'a> Reader<'a, '_> {
                     (Some(MetricUnit::Metres), _) | (None, Units::Metres) => Length::METRE,
                     (None, Units::Inches) => inch,
                     (None, Units::FeetInchesEighths) => {
-                        if let Some((first, second)) =
-                            number.split_once('.').filter(|(a, b)| !a.is_empty() && !b.is_empty())
-                        {
-                            return self.two_parts(&Whole::new(first), &Whole::new(second), None);
+                        if let Some((first, second)) = grammar::two_parts_of(number) {
+                            return self.two_parts(&first, &second, None);
                         }
                         return Err(self.unit_wanted(self.decimal(number, inch)?.0));
                     }

@@ -61,6 +61,21 @@ proptest! {
     }
 
     #[test]
+    fn a_printers_dash_reads_as_a_keyboards(
+        text in "-?[0-9]{1,3}-[0-9]{1,2}-[0-9]{1,2}[-+]?[?!]?",
+        dialect in dialects(),
+    ) {
+        let printed = text.replace('-', "–");
+        match (parse_cell(&text, &dialect), parse_cell(&printed, &dialect)) {
+            (Ok(Some(a)), Ok(Some(b))) => {
+                prop_assert_eq!((a.length, a.mark, a.place), (b.length, b.mark, b.place));
+                prop_assert_eq!(a.warnings.len(), b.warnings.len());
+            }
+            (a, b) => prop_assert_eq!(a.unwrap_err().to_string(), b.unwrap_err().to_string()),
+        }
+    }
+
+    #[test]
     fn absurdly_many_digits_are_answered(
         text in "[0-9]{0,60}[-./ ']{0,1}[0-9]{0,60}[-./\"]{0,1}[0-9]{0,60}(mm|m|in|ft)?",
         dialect in dialects(),
