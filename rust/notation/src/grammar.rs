@@ -154,10 +154,7 @@ pub(crate) fn cell(text: &str) -> Result<Cell<'_>, Stop<'_>> {
         Err(nom::Err::Error(stop) | nom::Err::Failure(stop)) => stop,
         Err(nom::Err::Incomplete(_)) => Stop { at: &text[text.len()..], expected: "more" },
     };
-    if nothing(text).is_ok() {
-        return Ok(Cell::Nothing);
-    }
-    Err(if stop.expected.is_empty() { Stop { expected: "a reading, such as 3-4-5", ..stop } } else { stop })
+    if nothing(text).is_ok() { Ok(Cell::Nothing) } else { Err(stop) }
 }
 
 /// A number that is two parts with a point between, as `3.4`, taken apart.

@@ -15,7 +15,26 @@ pub const LONGEST: Length = Length::from_ticks(10_000 * 1000 * Length::PER_MM);
 /// it is multiplied.
 const LARGEST_PART: u32 = 9_999_999;
 
+/// What `+` may be worth: more would carry into the eighths.
+const UNDER_AN_EIGHTH: &str = "a fraction of an inch under 1/8, such as 1/32";
+
+/// Most characters of a text that a message repeats; a whole file pasted into one cell is not read aloud.
+const MOST_QUOTED: usize = 40;
+
 /// Reads one cell: `Ok(None)` where it is empty, a dash or `x`, no reading here.
+///
+/// | written | means |
+/// | --- | --- |
+/// | `3-4-5` `3.4.5` `3:4:5` `3 4 5` | 3 ft 4⅝ in; any dash, the same mark between all parts |
+/// | `3-4^5` `3 4⁵` `4⁵` | the same with the eighths raised; inches and eighths |
+/// | `3-4-5+` `3-4-5-` | what `plus` is worth more, or less |
+/// | `3-4-5½` `3-4-5+1/32` | half an eighth more; a thirty-second of an inch more |
+/// | `3'4-5/8"` `3 ft 4⅝ in` `4-5/8"` `3-4-5/8` | feet, inches and a fraction of an inch |
+/// | `1031.9mm` `103.19cm` `1.0319 m` `40.625in` `3.5ft` | decimals with a unit, or in the dialect's units |
+/// | `1-6` `1.6` `1-6½` | two parts, as the dialect declares; else an error that says both meanings |
+///
+/// A leading minus makes the whole negative, `+` or `-` at its end included; `?` or `!` after all is the mark.
+/// Decimals finer than 10⁻⁷ mm go to the nearest. An error's span is of bytes in `text`.
 pub fn parse_cell<'a>(text: &'a str, dialect: &Dialect) -> Result<Option<Parsed<'a>>, NotationError> {
     match grammar::cell(text) {
         Ok(Cell::Nothing) => Ok(None),
@@ -36,20 +55,10 @@ pub fn parse_cell<'a>(text: &'a str, dialect: &Dialect) -> Result<Option<Parsed<
 
 /// Reads what `+` and `-` are worth: a fraction of an inch, as `1/16`, less than an eighth.
 pub fn parse_plus(text: &str) -> Result<Length, NotationError> {
-    grammar::only_fraction(text)
-        .and_then(|fraction| in_128ths(&fraction, 128))
-        .filter(|n| *n < 16)
-        .map_or_else(
-            || {
-                Err(error(
-                    text,
-                    text.trim(),
-                    quoted(text.trim()),
-                    "a fraction of an inch under 1/8, such as 1/16",
-                ))
-            },
-            |n| Ok(Length::from_128ths(n)),
-        )
+    match grammar::only_fraction(text).and_then(|fraction| in_128ths(&fraction, 128)) {
+        Some(n) if n < 16 => Ok(Length::from_128ths(n)),
+        _ => Err(error(text, text.trim(), quoted(text.trim()), UNDER_AN_EIGHTH)),
+    }
 }
 
 /// A value and what its last place is worth.
@@ -181,16 +190,16 @@ impl<'a> Reader<'a, '_> {
     }
 
     fn two_meanings(&self, first: &Whole<'a>, second: &Whole<'a>) -> NotationError {
-        let (a, b) = (first.text, second.text);
+        let both = &self.text[self.start_of(first.text)..self.end_of(second.text)];
+        let (a, b) = (brief(first.text), brief(second.text));
         let mut expected =
             format!("three parts: {a} ft {b} in is `{a}-{b}-0`, {a} in {b} eighths is `0-{a}-{b}`");
-        let both = &self.text[self.start_of(a)..self.end_of(b)];
         if both.contains('.') {
             expected += &format!("; or a unit, as `{a}.{b}in`");
         } else {
             expected += "; or two_part declared as feet-inches or inches-eighths";
         }
-        self.error(both, format!("two parts, `{both}`"), expected)
+        self.error(both, format!("two parts, {}", quoted(both)), expected)
     }
 
     fn inches(&self, inches: &Inches<'a>) -> Result<Worth, NotationError> {
@@ -242,10 +251,9 @@ impl<'a> Reader<'a, '_> {
             Strength::Strong => length.checked_add(plus).map(|length| (length, place.min(plus))),
             Strength::Bare => length.checked_sub(plus).map(|length| (length, place.min(plus))),
             Strength::By(fraction) => {
-                let n = in_128ths(&fraction, 128).filter(|n| *n < 16).ok_or_else(|| {
-                    let expected = "a fraction of an inch under 1/8, such as 1/32";
-                    self.error(fraction.text, quoted(fraction.text), expected)
-                })?;
+                let n = in_128ths(&fraction, 128)
+                    .filter(|n| *n < 16)
+                    .ok_or_else(|| self.error(fraction.text, quoted(fraction.text), UNDER_AN_EIGHTH))?;
                 let finest = Length::from_128ths(128 / i64::from(fraction.denominator));
                 length.checked_add(Length::from_128ths(n)).map(|length| (length, place.min(finest)))
             }
@@ -264,7 +272,7 @@ impl<'a> Reader<'a, '_> {
         let sign = if self.written.negative { -1 } else { 1 };
         let meant = Dialect::default().write(meant * sign, Precision::Exact);
         let expected = format!("{name} {range}; it would be `{meant}`");
-        let error = self.error(part, format!("{part} {name}"), expected);
+        let error = self.error(part, format!("{} {name}", brief(part)), expected);
         if self.dialect.lenient {
             self.warnings.push(error);
             return Ok(());
@@ -275,17 +283,16 @@ impl<'a> Reader<'a, '_> {
     /// A bare number where readings are in feet, inches and eighths.
     fn unit_wanted(&self, as_inches: Length) -> NotationError {
         let sign = if self.written.negative { -1 } else { 1 };
-        let number = self.written.text;
+        let number = brief(self.written.text);
         let parts = Dialect::default().write(as_inches * sign, Precision::Sixteenth);
         let expected = match self.dialect.units {
-            Units::FeetInchesEighths => {
-                format!(
-                    "feet, inches and eighths (`{parts}` if inches are meant) or a unit, as `{number}in`, `{number}mm`"
-                )
-            }
+            Units::FeetInchesEighths => format!(
+                "feet, inches and eighths (`{parts}` if inches are meant) or a unit, as `{number}in`, \
+                 `{number}mm`"
+            ),
             _ => format!("a decimal, or its unit, as `{number}in`"),
         };
-        self.error(number, format!("`{number}` without a unit"), expected)
+        self.error(self.written.text, format!("`{number}` without a unit"), expected)
     }
 
     fn too_long(&self, part: &str) -> NotationError {
@@ -317,7 +324,14 @@ fn whole_feet(feet: Length) -> u32 {
 }
 
 fn quoted(text: &str) -> String {
-    format!("`{text}`")
+    format!("`{}`", brief(text))
+}
+
+fn brief(text: &str) -> Cow<'_, str> {
+    match text.char_indices().nth(MOST_QUOTED) {
+        Some((end, _)) => format!("{}...", &text[..end]).into(),
+        None => text.into(),
+    }
 }
 
 /// Where `part`, a slice of `text`, begins in it.

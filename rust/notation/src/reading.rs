@@ -75,11 +75,16 @@ pub struct NotationError {
 }
 
 impl NotationError {
-    /// The text on one line and, on the next, carets under what is wrong.
+    /// The text on one line and, on the next, carets under what is wrong; of a long text, the part about it.
     pub fn underlined(&self, text: &str) -> String {
-        let plain: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-        let before = text.char_indices().filter(|(at, _)| *at < self.span.start).count();
-        let under = text.char_indices().filter(|(at, _)| self.span.contains(at)).count().max(1);
-        format!("{plain}\n{}{}", " ".repeat(before), "^".repeat(under))
+        /// Characters shown before the slip, and in all: what fits a narrow terminal.
+        const BEFORE: usize = 40;
+        const SHOWN: usize = 78;
+        let before = text.char_indices().take_while(|(at, _)| *at < self.span.start).count();
+        let start = before.saturating_sub(BEFORE);
+        let shown = || text.char_indices().skip(start).take(SHOWN);
+        let plain: String = shown().map(|(_, c)| if c.is_control() { ' ' } else { c }).collect();
+        let under = shown().filter(|(at, _)| self.span.contains(at)).count().max(1);
+        format!("{plain}\n{}{}", " ".repeat(before - start), "^".repeat(under))
     }
 }

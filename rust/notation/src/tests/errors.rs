@@ -114,3 +114,17 @@ fn carets_stand_under_the_slip() {
         assert_eq!(refused(text, &dialect).underlined(text), shown);
     }
 }
+
+#[test]
+fn a_file_pasted_into_one_cell_is_not_read_aloud() {
+    let dialect = Dialect::default();
+    for (text, column) in [("9".repeat(1 << 20), 0), ("3-4-5 ".repeat(1 << 18), 6), ("9-".repeat(1 << 18), 5)]
+    {
+        let error = refused(&text, &dialect);
+        assert!(error.to_string().len() < 400);
+        assert_eq!(error.span.start, column);
+        assert!(error.underlined(&text).len() < 160);
+    }
+    let late = format!("{}q", " ".repeat(1000));
+    assert_eq!(refused(&late, &dialect).underlined(&late), format!("{0}q\n{0}^", " ".repeat(40)));
+}
