@@ -13,6 +13,7 @@ mod forms;
 mod hull;
 mod lookup;
 mod parallel;
+mod record;
 mod shape;
 mod vector;
 
@@ -20,3 +21,4 @@ pub use curve::{Curve, Mark, Plane, Sample};
 pub use fairness::{FELT_M, Fairness, Hump};
 pub use hull::{Dimensions, Hull, HullError};
 pub use lookup::Place;
+pub use record::Correction;
