@@ -2,11 +2,14 @@
 
 use pyo3::prelude::*;
 
+mod drawing;
 mod reading;
 
 /// The compiled core of scrieve.
 #[pymodule]
 mod _core {
+    #[pymodule_export]
+    use crate::drawing::{Drawing, DrawingError, merge_drawings};
     #[pymodule_export]
     use crate::reading::{PyReading, ReadingError, read_column};
 }

@@ -7,7 +7,7 @@
 use crate::arcs::{self, CHORD_TOLERANCE_MM, Outline, Segment};
 use crate::ascii::to_ascii;
 use crate::error::{WriteError, refuse_broken};
-use crate::fixed::{push_fixed, push_integer};
+use crate::fixed::{BUFFER, push_fixed, push_integer};
 use crate::model::{Anchor, Drawing, Item, Layer, Stroke};
 use kurbo::{Point, Rect};
 use std::io::{self, Write};
@@ -59,9 +59,6 @@ pub fn write_dxf(drawing: &Drawing, to: &mut impl Write, options: &DxfOptions) -
 /// right to a micrometre.
 const LENGTH_DIGITS: u32 = 6;
 const BULGE_DIGITS: u32 = 10;
-
-/// Bytes gathered before they are handed on.
-const BUFFER: usize = 1 << 16;
 
 /// Handles of the fixed records; those of layers, line types and entities follow.
 mod handle {

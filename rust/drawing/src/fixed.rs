@@ -1,5 +1,8 @@
 //! Numbers in plain decimals, to a stated digit: fast, and the same bytes everywhere.
 
+/// Bytes a writer gathers before it hands them on.
+pub(crate) const BUFFER: usize = 1 << 16;
+
 pub(crate) fn push_integer(buffer: &mut Vec<u8>, value: i64) {
     if value < 0 {
         buffer.push(b'-');

@@ -26,6 +26,9 @@ pub enum Operation {
 }
 
 impl Operation {
+    /// Every operation.
+    pub const ALL: [Self; 5] = [Self::CutOutside, Self::CutInside, Self::Mark, Self::Engrave, Self::Annotate];
+
     /// True if a cutter follows the lines.
     pub fn is_cut(self) -> bool {
         matches!(self, Self::CutOutside | Self::CutInside)
@@ -40,6 +43,11 @@ impl Operation {
             Self::Engrave => "engrave",
             Self::Annotate => "annotate",
         }
+    }
+
+    /// The operation of this name.
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|operation| operation.name() == name)
     }
 
     /// A stroke that tells the operations apart on screen and, by its tone, on grey paper.
@@ -230,6 +238,23 @@ impl Drawing {
         self.items.iter().filter_map(item_bounds).reduce(|a, b| a.union(b))
     }
 
+    /// Drawings in a row, `gap` mm clear between them, feet on one line; named and titled after the first.
+    pub fn side_by_side(drawings: &[Self], gap: f64) -> Self {
+        let Some(first) = drawings.first() else { return Self::default() };
+        let title = match drawings.len() {
+            1 => first.title.clone(),
+            count => format!("{} and {} more", first.title, count - 1),
+        };
+        let mut row = Self::new(&first.name, title);
+        let mut left = 0.0;
+        for drawing in drawings {
+            let bounds = drawing.bounds().unwrap_or_default();
+            row.append(drawing, Vec2::new(left - bounds.x0, -bounds.y0));
+            left += bounds.width() + gap;
+        }
+        row
+    }
+
     /// Appends another drawing moved by `offset`, its layers joined to those of the same name.
     pub fn append(&mut self, other: &Self, offset: Vec2) {
         let layers: Vec<usize> = (other.layers.iter())
@@ -297,6 +322,21 @@ mod tests {
         drawing.text(layer, Point::new(0.0, 0.0), 10.0, upright, Anchor::Start, "abc");
         let bounds = drawing.bounds().expect("something is drawn");
         assert!((bounds.x0 + 10.0).abs() < 1e-9 && (bounds.y1 - 18.0).abs() < 1e-9, "{bounds:?}");
+    }
+
+    #[test]
+    fn drawings_in_a_row_keep_clear_of_each_other() {
+        let square = |name: &str, side: f64| {
+            let mut drawing = Drawing::new(name, name);
+            let cut = drawing.layer("Outline", Operation::CutOutside);
+            let corners = [(-side, 5.0), (0.0, 5.0), (0.0, 5.0 + side), (-side, 5.0 + side)];
+            drawing.polyline(cut, corners.map(Point::from), true);
+            drawing
+        };
+        let row = Drawing::side_by_side(&[square("a", 100.0), square("b", 40.0)], 50.0);
+        assert_eq!((row.layers.len(), row.title.as_str()), (1, "a and 1 more"));
+        let boxes: Vec<Rect> = row.items.iter().filter_map(item_bounds).collect();
+        assert_eq!(boxes, [Rect::new(0.0, 0.0, 100.0, 100.0), Rect::new(150.0, 0.0, 190.0, 40.0)]);
     }
 
     #[test]

@@ -4,7 +4,7 @@
 //! fade; its lines keep their width in pixels instead. Bytes depend on the drawing alone.
 
 use crate::error::{WriteError, refuse_broken};
-use crate::fixed::push_short;
+use crate::fixed::{BUFFER, push_short};
 use crate::model::{Anchor, Drawing, Item, Layer};
 use kurbo::{BezPath, PathEl, Point, Rect};
 use std::io::Write;
@@ -54,8 +54,10 @@ pub fn write_svg(drawing: &Drawing, to: &mut impl Write, options: &SvgOptions) -
                     label(&mut text, *at, *height, *angle, *anchor, words, layer);
                 }
             }
-            to.write_all(&text)?;
-            text.clear();
+            if text.len() >= BUFFER {
+                to.write_all(&text)?;
+                text.clear();
+            }
         }
         text.extend_from_slice(b"</g>\n");
     }

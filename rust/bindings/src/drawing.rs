@@ -1,0 +1,362 @@
+//! `scrieve.Drawing`: made by the patterns and by plugins, read and written as files.
+
+use std::path::{Path, PathBuf};
+
+use kurbo::{BezPath, Point};
+use numpy::{PyArray1, PyArray2, PyArrayMethods, PyReadonlyArray2};
+use pyo3::create_exception;
+use pyo3::exceptions::{PyOSError, PyValueError};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
+use scrieve_drawing::{
+    Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, Operation, SvgOptions, WriteError,
+    arcs, check, svg, write_dxf, write_file, write_svg,
+};
+
+create_exception!(
+    scrieve,
+    DrawingError,
+    PyValueError,
+    "A drawing that cannot be made or written as asked; the message says what and where."
+);
+
+/// A drawing: lines and text on layers, each layer with what the shop does with it.
+///
+/// Millimetres at full size, y up. Angles are degrees, anticlockwise.
+#[pyclass(module = "scrieve")]
+pub struct Drawing {
+    pub(crate) drawing: CoreDrawing,
+}
+
+impl From<CoreDrawing> for Drawing {
+    fn from(drawing: CoreDrawing) -> Self {
+        Drawing { drawing }
+    }
+}
+
+#[pymethods]
+impl Drawing {
+    #[new]
+    #[pyo3(signature = (name, title = ""))]
+    fn new(name: &str, title: &str) -> Self {
+        CoreDrawing::new(name, title).into()
+    }
+
+    /// Its name, from which a file is named.
+    #[getter]
+    fn name(&self) -> &str {
+        &self.drawing.name
+    }
+
+    /// Its title.
+    #[getter]
+    fn title(&self) -> &str {
+        &self.drawing.title
+    }
+
+    /// Its layers, in order: dicts of `name`, `operation`, `width_mm`, `rgb`, `dashes_mm`.
+    #[getter]
+    fn layers<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let layer_dict = |layer: &scrieve_drawing::Layer| {
+            let dict = PyDict::new(py);
+            dict.set_item("name", &layer.name)?;
+            dict.set_item("operation", layer.operation.name())?;
+            dict.set_item("width_mm", layer.stroke.width_mm)?;
+            let [red, green, blue] = layer.stroke.rgb;
+            dict.set_item("rgb", (red, green, blue))?;
+            dict.set_item("dashes_mm", layer.stroke.dashes_mm.clone())?;
+            Ok(dict)
+        };
+        self.drawing.layers.iter().map(layer_dict).collect()
+    }
+
+    /// Every outline and line, as dicts of `layer` (its name), `operation`, `closed` and `points`: an (n, 2)
+    /// array in mm, within `tolerance_mm` of the curve, a closed outline's first point not repeated.
+    #[pyo3(signature = (tolerance_mm = CHORD_TOLERANCE_MM))]
+    fn paths<'py>(&self, py: Python<'py>, tolerance_mm: f64) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        positive("tolerance_mm", tolerance_mm)?;
+        let mut dicts = Vec::new();
+        for item in &self.drawing.items {
+            let Item::Path { layer, path } = item else { continue };
+            for outline in arcs::flatten(path, tolerance_mm) {
+                let dict = self.item_dict(py, *layer)?;
+                dict.set_item("closed", outline.closed)?;
+                let points: Vec<f64> = outline.vertices.iter().flat_map(|v| [v.at.x, v.at.y]).collect();
+                let points = PyArray1::from_vec(py, points).reshape([outline.vertices.len(), 2])?;
+                dict.set_item("points", points)?;
+                dicts.push(dict);
+            }
+        }
+        Ok(dicts)
+    }
+
+    /// Every line of text, as dicts of `layer` (its name), `operation`, `text`, `at`, `height_mm`, `angle`, `anchor`.
+    fn texts<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let mut dicts = Vec::new();
+        for item in &self.drawing.items {
+            let Item::Text { layer, at, height, angle, anchor, text } = item else { continue };
+            let dict = self.item_dict(py, *layer)?;
+            dict.set_item("text", text)?;
+            dict.set_item("at", (at.x, at.y))?;
+            dict.set_item("height_mm", height)?;
+            dict.set_item("angle", angle.to_degrees())?;
+            dict.set_item("anchor", anchor_name(*anchor))?;
+            dicts.push(dict);
+        }
+        Ok(dicts)
+    }
+
+    /// Left, bottom, right, top of all that is drawn, mm; None if nothing is.
+    fn bounds(&self) -> Option<(f64, f64, f64, f64)> {
+        self.drawing.bounds().map(|b| (b.x0, b.y0, b.x1, b.y1))
+    }
+
+    /// The number of the layer of this name, made if there is none.
+    ///
+    /// `operation` is "cut outside", "cut inside", "mark", "engrave" or "annotate"; line width and dashes (dash,
+    /// gap, dash, gap) are mm on paper, `rgb` three whole numbers to 255; left out, those usual for the operation.
+    #[pyo3(signature = (name, operation, *, width_mm = None, rgb = None, dashes_mm = None))]
+    fn layer(
+        &mut self,
+        name: &str,
+        operation: &str,
+        width_mm: Option<f64>,
+        rgb: Option<[u8; 3]>,
+        dashes_mm: Option<Vec<f64>>,
+    ) -> PyResult<usize> {
+        let operation = Operation::from_name(operation).ok_or_else(|| {
+            let known = Operation::ALL.map(|known| format!("\"{}\"", known.name())).join(", ");
+            DrawingError::new_err(format!("operation must be one of {known}; got \"{operation}\""))
+        })?;
+        let mut stroke = operation.stroke();
+        stroke.width_mm = width_mm.unwrap_or(stroke.width_mm);
+        stroke.rgb = rgb.unwrap_or(stroke.rgb);
+        stroke.dashes_mm = dashes_mm.unwrap_or_default();
+        Ok(self.drawing.layer_drawn(name, operation, stroke))
+    }
+
+    /// Adds straight lines through (n, 2) points, mm.
+    #[pyo3(signature = (layer, points, closed = false))]
+    fn polyline(&mut self, layer: usize, points: &Bound<'_, PyAny>, closed: bool) -> PyResult<()> {
+        self.known(layer)?;
+        let points = read_points(points)?;
+        if points.len() < 2 {
+            return Err(DrawingError::new_err(format!(
+                "a line takes 2 points or more, got {}",
+                points.len()
+            )));
+        }
+        self.drawing.polyline(layer, points, closed);
+        Ok(())
+    }
+
+    /// Adds cubic curves end to end: (3 n + 1, 2) points, mm, ends and control points in order.
+    #[pyo3(signature = (layer, points, closed = false))]
+    fn bezier(&mut self, layer: usize, points: &Bound<'_, PyAny>, closed: bool) -> PyResult<()> {
+        self.known(layer)?;
+        let points = read_points(points)?;
+        if points.len() < 4 || points.len() % 3 != 1 {
+            let message = format!("curves take 4, 7, 10 ... points, got {}", points.len());
+            return Err(DrawingError::new_err(message));
+        }
+        let mut path = BezPath::new();
+        path.move_to(points[0]);
+        for three in points[1..].chunks_exact(3) {
+            path.curve_to(three[0], three[1], three[2]);
+        }
+        if closed {
+            path.close_path();
+        }
+        self.drawing.path(layer, path);
+        Ok(())
+    }
+
+    /// Adds a circle, mm.
+    fn circle(&mut self, layer: usize, centre: (f64, f64), radius: f64) -> PyResult<()> {
+        self.known(layer)?;
+        positive("radius", radius)?;
+        self.drawing.circle(layer, centre.into(), radius);
+        Ok(())
+    }
+
+    /// Adds an upright cross; `arm` mm from its centre to each end.
+    fn cross(&mut self, layer: usize, centre: (f64, f64), arm: f64) -> PyResult<()> {
+        self.known(layer)?;
+        positive("arm", arm)?;
+        self.drawing.cross(layer, centre.into(), arm);
+        Ok(())
+    }
+
+    /// Adds a line of text at a point, letters `height` mm tall; `anchor` says which of its "start",
+    /// "middle" or "end" is there.
+    #[pyo3(signature = (layer, text, at, height, angle = 0.0, anchor = "start"))]
+    fn text(
+        &mut self,
+        layer: usize,
+        text: &str,
+        at: (f64, f64),
+        height: f64,
+        angle: f64,
+        anchor: &str,
+    ) -> PyResult<()> {
+        self.known(layer)?;
+        positive("height", height)?;
+        let anchor = read_anchor(anchor)?;
+        self.drawing.text(layer, at.into(), height, angle.to_radians(), anchor, text);
+        Ok(())
+    }
+
+    /// What a shop would stumble over, in the order drawn: dicts of `message`, `fault`, `layer`, `item`, `at`.
+    #[pyo3(signature = (tolerance_mm = CHORD_TOLERANCE_MM))]
+    fn check<'py>(&self, py: Python<'py>, tolerance_mm: f64) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        positive("tolerance_mm", tolerance_mm)?;
+        let findings = py.detach(|| check(&self.drawing, tolerance_mm));
+        let finding_dict = |finding: scrieve_drawing::Finding| {
+            let dict = PyDict::new(py);
+            dict.set_item("message", finding.to_string())?;
+            dict.set_item("fault", fault_name(&finding.fault))?;
+            dict.set_item("layer", finding.layer)?;
+            dict.set_item("item", finding.item)?;
+            dict.set_item("at", finding.at.map(|at| (at.x, at.y)))?;
+            Ok(dict)
+        };
+        findings.into_iter().map(finding_dict).collect()
+    }
+
+    /// The text of an SVG at real size. `background` puts white paper behind it.
+    #[pyo3(signature = (background = true))]
+    fn to_svg(&self, background: bool) -> PyResult<String> {
+        svg(&self.drawing, &svg_options(background)).map_err(|error| write_error(error, None))
+    }
+
+    fn _repr_svg_(&self) -> PyResult<String> {
+        let options = SvgOptions { fit_page: true, ..svg_options(true) };
+        svg(&self.drawing, &options).map_err(|error| write_error(error, None))
+    }
+
+    /// Writes an SVG at real size; whole or not at all.
+    #[pyo3(signature = (path, background = true))]
+    fn write_svg(&self, py: Python<'_>, path: PathBuf, background: bool) -> PyResult<()> {
+        let options = svg_options(background);
+        py.detach(|| write_file(&path, |file| write_svg(&self.drawing, file, &options)))
+            .map_err(|error| write_error(error, Some(&path)))
+    }
+
+    /// Writes a DXF in millimetres, curves as arcs within `tolerance_mm`; whole or not at all. `version` is
+    /// "R2000", or "R12" for old controllers. Text is written in plain ASCII: `check` lists what changes.
+    #[pyo3(signature = (path, version = "R2000", tolerance_mm = CHORD_TOLERANCE_MM))]
+    fn write_dxf(&self, py: Python<'_>, path: PathBuf, version: &str, tolerance_mm: f64) -> PyResult<()> {
+        let version = match version {
+            "R2000" => DxfVersion::R2000,
+            "R12" => DxfVersion::R12,
+            other => {
+                let message = format!("version must be \"R2000\" or \"R12\", got \"{other}\"");
+                return Err(DrawingError::new_err(message));
+            }
+        };
+        let options = DxfOptions { version, tolerance_mm };
+        py.detach(|| write_file(&path, |file| write_dxf(&self.drawing, file, &options)))
+            .map_err(|error| write_error(error, Some(&path)))
+    }
+
+    fn __repr__(&self) -> String {
+        let size = self.drawing.bounds().map_or(String::from("empty"), |bounds| {
+            format!("{:.0} x {:.0} mm", bounds.width(), bounds.height())
+        });
+        format!("<Drawing {:?}, {size}, {} layers>", self.drawing.name, self.drawing.layers.len())
+    }
+}
+
+impl Drawing {
+    fn known(&self, layer: usize) -> PyResult<()> {
+        let count = self.drawing.layers.len();
+        if layer < count {
+            return Ok(());
+        }
+        Err(DrawingError::new_err(format!(
+            "there is no layer {layer}: \"{}\" has {count}",
+            self.drawing.name
+        )))
+    }
+
+    fn item_dict<'py>(&self, py: Python<'py>, layer: usize) -> PyResult<Bound<'py, PyDict>> {
+        let dict = PyDict::new(py);
+        if let Some(layer) = self.drawing.layers.get(layer) {
+            dict.set_item("layer", &layer.name)?;
+            dict.set_item("operation", layer.operation.name())?;
+        }
+        Ok(dict)
+    }
+}
+
+/// Drawings in a row, feet on one line, `gap_mm` clear between them; named after the first.
+#[pyfunction]
+pub fn merge_drawings(drawings: Vec<PyRef<'_, Drawing>>, gap_mm: f64) -> Drawing {
+    let drawings: Vec<CoreDrawing> = drawings.iter().map(|drawing| drawing.drawing.clone()).collect();
+    CoreDrawing::side_by_side(&drawings, gap_mm).into()
+}
+
+fn svg_options(background: bool) -> SvgOptions {
+    SvgOptions { background: background.then_some([255, 255, 255]), fit_page: false }
+}
+
+fn positive(name: &str, value: f64) -> PyResult<()> {
+    if value.is_finite() && value > 0.0 {
+        return Ok(());
+    }
+    Err(DrawingError::new_err(format!("{name} must be a number above 0, got {value}")))
+}
+
+fn read_points(points: &Bound<'_, PyAny>) -> PyResult<Vec<Point>> {
+    let numpy = points.py().import("numpy")?;
+    let refused = |_| DrawingError::new_err("points must be (n, 2): pairs of numbers, in mm");
+    let array = numpy.call_method1("asarray", (points, "float64")).map_err(refused)?;
+    let array: PyReadonlyArray2<'_, f64> =
+        array.cast::<PyArray2<f64>>().map_err(|e| refused(e.into()))?.readonly();
+    let array = array.as_array();
+    if array.shape()[1] != 2 {
+        return Err(DrawingError::new_err(format!("points must be (n, 2), got {:?}", array.shape())));
+    }
+    Ok(array.rows().into_iter().map(|row| Point::new(row[0], row[1])).collect())
+}
+
+fn anchor_name(anchor: Anchor) -> &'static str {
+    match anchor {
+        Anchor::Start => "start",
+        Anchor::Middle => "middle",
+        Anchor::End => "end",
+    }
+}
+
+fn read_anchor(name: &str) -> PyResult<Anchor> {
+    let known = [Anchor::Start, Anchor::Middle, Anchor::End];
+    known.into_iter().find(|anchor| anchor_name(*anchor) == name).ok_or_else(|| {
+        DrawingError::new_err(format!("anchor must be \"start\", \"middle\" or \"end\", got \"{name}\""))
+    })
+}
+
+fn fault_name(fault: &Fault) -> &'static str {
+    match fault {
+        Fault::NotFinite => "not finite",
+        Fault::NoSuchLayer => "no such layer",
+        Fault::OpenCut => "open cut",
+        Fault::NoLength => "no length",
+        Fault::DrawnTwice => "drawn twice",
+        Fault::CrossesItself => "crosses itself",
+        Fault::NoArea => "no area",
+        Fault::TextOnCut => "text on cut",
+        Fault::Respelled(_) => "respelled",
+    }
+}
+
+/// `OSError` with the number and the file's name where the system gives one, else `DrawingError`.
+fn write_error(error: WriteError, path: Option<&Path>) -> PyErr {
+    match error {
+        WriteError::Io(error) => match (error.raw_os_error(), path) {
+            (Some(number), Some(path)) => PyOSError::new_err((number, error.to_string(), path.to_owned())),
+            _ => error.into(),
+        },
+        other => DrawingError::new_err(other.to_string()),
+    }
+}
