@@ -1,8 +1,48 @@
-//! The fit.
+//! The fit: reading by reading onto one surface.
+//!
+//! Stem and stern are faired in profile, every line on its own, and then lines and fields together as one
+//! Gaussian process (`joint`), in a few rounds of Gauss and Newton; slips are looked for before and after
+//! its parameters are chosen by restricted likelihood. The posterior mean becomes the surface.
 
-use scrieve_offsets::{CellId, Survey};
+use std::sync::Arc;
 
-use crate::{Options, Surface};
+use scrieve_notation::Mark;
+use scrieve_offsets::{Axis, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey};
+
+use crate::bspline::greville;
+use crate::certainty::Certainty;
+use crate::field::{Theta, USUAL};
+use crate::frame::Frame;
+use crate::joint::{Functional, Joint, Row};
+use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_LINE, likeliest_line};
+use crate::matern::warp;
+use crate::profile::{ProfileCurve, ProfileDatum};
+use crate::robust::{DOUBTED_SD, FIRST, Judged, SECOND, judge, judge_line, readmit};
+use crate::{BSpline, Options, Patch, Surface};
+
+/// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
+const LEAST_STATIONS: usize = 3;
+/// What is left of the noise of a held reading, in lengths of the boat: a hundredth of a millimetre or less.
+const HELD: f64 = 1e-6;
+/// Nearer than this to a stem, in lengths of the boat, a spot says nothing of the planking.
+const ON_THE_STEM: f64 = 0.002;
+/// Slopes ∂w/∂v beyond this are taken for this: the section would run back.
+const STEEPEST: f64 = 0.95;
+/// Least part of a reading's noise that counts square to the section; readings along it would else be exact.
+const LEAST_SQUARE: f64 = 0.08;
+/// Spots outside these v, or beyond this |w|, are slips of a foot rather than shapes.
+const WILD: (f64, f64, f64) = (-0.04, 1.06, 0.62);
+/// Spans of the splines that lines are carried on.
+const LINE_SPANS: usize = 40;
+/// Spans of a patch along and across to begin with; doubled while the surface is off the fit by more than
+/// [`CARRIED`], [`REFINEMENTS`] times at most.
+const PATCH_SPANS: (usize, usize) = (24, 12);
+/// See [`PATCH_SPANS`]; m.
+const CARRIED: f64 = 1e-5;
+/// See [`PATCH_SPANS`].
+const REFINEMENTS: usize = 2;
+/// Warp of the patch's breaks: closer toward the bow.
+const BREAKS_WARP: f64 = 1.0;
 
 /// How a reading sits on the faired surface.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -17,12 +57,16 @@ pub struct Residual {
     pub sd: f64,
     /// Its tolerance, m.
     pub tolerance: f64,
+    /// What all other readings expect here, this one left out, m.
+    pub expected: f64,
+    /// One standard deviation of `read - expected`, m.
+    pub expected_sd: f64,
     /// Left out, or weighed down, because the rest of the boat contradicts it.
     pub doubted: bool,
 }
 
 /// A faired hull.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Faired {
     /// The surface.
     pub surface: Surface,
@@ -30,6 +74,27 @@ pub struct Faired {
     pub residuals: Vec<Residual>,
     /// What the fit has to say: assumptions made, readings that stood in the way.
     pub remarks: Vec<String>,
+    certainty: Option<Arc<Certainty>>,
+}
+
+impl PartialEq for Faired {
+    /// By what was faired; the same readings give the same certainty.
+    fn eq(&self, other: &Self) -> bool {
+        self.surface == other.surface && self.residuals == other.residuals && self.remarks == other.remarks
+    }
+}
+
+impl Faired {
+    /// A surface that is known exactly, without readings.
+    pub fn of_surface(surface: Surface) -> Self {
+        Faired { surface, residuals: Vec::new(), remarks: Vec::new(), certainty: None }
+    }
+
+    /// One standard deviation of the surface along its normal at (u, v) of a patch, m; parameters are taken
+    /// at the nearest place on the patch, and `patch` at the last there is.
+    pub fn sd(&self, patch: usize, u: f64, v: f64) -> f64 {
+        self.certainty.as_ref().map_or(0.0, |c| c.sd(&self.surface, patch, u, v))
+    }
 }
 
 /// Why a survey cannot be faired.
@@ -44,6 +109,732 @@ pub enum FairingError {
 }
 
 /// Fairs a survey.
-pub fn fair(_survey: &Survey, _options: &Options) -> Result<Faired, FairingError> {
-    unimplemented!("the fit")
+pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
+    let numbers = survey.lines.iter().flat_map(|l| [l.x, l.value, l.sd]);
+    let numbers = numbers.chain(survey.spots.iter().flat_map(|s| [s.x, s.y, s.z, s.sd]));
+    let profiles = survey.stem.iter().chain(&survey.stern).flat_map(|s| [s.x, s.z, s.sd]);
+    if numbers.chain(profiles).any(|v| !v.is_finite()) || !survey.half_siding.is_finite() {
+        return Err(FairingError::Contradiction("a reading that is not a number".to_string()));
+    }
+    Fit::begin(survey, options)?.run()
+}
+
+/// A spot placed in the frame.
+#[derive(Clone, Copy, Debug, Default)]
+struct Placed {
+    strake: usize,
+    t: f64,
+    v: f64,
+    /// ∂w/∂v of the last round.
+    slope: f64,
+    /// Lies on the stem, or where no section is: left out.
+    idle: bool,
+}
+
+struct Fit<'a> {
+    survey: &'a Survey,
+    options: &'a Options,
+    frame: Frame,
+    stem: Option<ProfileCurve>,
+    stern: Option<ProfileCurve>,
+    /// Rabbet readings that belong to the stem's or the stern's profile (indices into `survey.lines`).
+    on_stem: Vec<usize>,
+    on_stern: Vec<usize>,
+    /// Readings of lines that stay lines, and the t of each.
+    line_readings: Vec<usize>,
+    line_t: Vec<f64>,
+    /// Height and half-breadth of lines at their ends: (line, t, value, sd), m.
+    conditions: Vec<(usize, f64, f64, f64)>,
+    placed: Vec<Placed>,
+    priors: Vec<LinePrior>,
+    remarks: Vec<String>,
+}
+
+fn worth(sd: f64, mark: Mark, length: f64) -> f64 {
+    let least = HELD * length;
+    if mark == Mark::Held { least } else { sd.max(least) }
+}
+
+fn line_index(line: RefLine, axis: Axis, chines: usize) -> usize {
+    let edge = match line {
+        RefLine::Rabbet => return 0,
+        RefLine::Chine(i) => i.min(chines.saturating_sub(1)) + 1,
+        RefLine::Sheer => chines + 1,
+    };
+    2 * edge - usize::from(axis == Axis::HalfBreadth)
+}
+
+fn line_name(l: usize, chines: usize) -> &'static str {
+    match (l, l % 2) {
+        (0, _) => "heights of the rabbet",
+        (l, 0) if l == 2 * chines + 2 => "heights of the sheer",
+        (l, 1) if l == 2 * chines + 1 => "half-breadths of the sheer",
+        (_, 0) => "heights of a chine",
+        _ => "half-breadths of a chine",
+    }
+}
+
+fn breaks(n: usize, alpha: f64) -> Vec<f64> {
+    (0..=n).map(|i| if i == n { 1.0 } else { warp(-alpha, i as f64 / n as f64).0 }).collect()
+}
+
+fn spline(f: impl FnMut(f64) -> f64) -> BSpline {
+    BSpline::interpolating(5, &breaks(LINE_SPANS, BREAKS_WARP), f)
+}
+
+/// A spline of the straight line through (0, a) and (1, b).
+fn straight(a: f64, b: f64) -> BSpline {
+    BSpline::interpolating(1, &[0.0, 1.0], |t| a + t * (b - a))
+}
+
+impl<'a> Fit<'a> {
+    fn begin(survey: &'a Survey, options: &'a Options) -> Result<Self, FairingError> {
+        let mut remarks = Vec::new();
+        let is_rabbet = |l: &LineReading| l.line == RefLine::Rabbet && l.axis == Axis::Height;
+        let profile = |spots: &[ProfileSpot], forward: bool, remarks: &mut Vec<String>| {
+            let lowest = spots.iter().min_by(|a, b| a.z.total_cmp(&b.z))?.x;
+            let mut data: Vec<ProfileDatum> = spots.iter().map(|s| (s.x, s.z, s.sd)).collect();
+            let mut own = Vec::new();
+            for (i, l) in survey.lines.iter().enumerate().filter(|(_, l)| is_rabbet(l)) {
+                if !l.on_transom && (if forward { l.x < lowest } else { l.x > lowest }) {
+                    own.push(i);
+                    data.push((l.x, l.value, l.sd));
+                }
+            }
+            let curve = ProfileCurve::new(&data, options.robust);
+            if curve.is_none() {
+                let end = if forward { "stem" } else { "stern" };
+                remarks.push(format!(
+                    "the {end} profile makes no line that rises: the hull ends at the {} station",
+                    if forward { "first" } else { "last" }
+                ));
+            }
+            let (low, high) = data.iter().fold((f64::MAX, f64::MIN), |a, d| (a.0.min(d.0), a.1.max(d.0)));
+            curve.map(|c| (c, own, (low, high)))
+        };
+        let stem = profile(&survey.stem, true, &mut remarks);
+        let stern = profile(&survey.stern, false, &mut remarks);
+
+        let all_x = || survey.lines.iter().map(|l| l.x).chain(survey.spots.iter().map(|s| s.x));
+        let first = all_x().fold(f64::MAX, f64::min);
+        let last = all_x().fold(f64::MIN, f64::max);
+        if first > last {
+            return Err(FairingError::TooFew("none at all".to_string()));
+        }
+        let (mut x_a, mut over_a) = (first, 0.0);
+        if let Some((_, _, (low, high))) = &stem {
+            (x_a, over_a) = (0.5 * (low + high), 0.5 * (high - low));
+        }
+        // Heights at either end, before anything is faired: a profile's, the transom's, or the nearest.
+        let end_height = |line: RefLine, fore: bool| {
+            let own = survey.lines.iter().filter(|l| l.line == line && l.axis == Axis::Height);
+            let key = |l: &&LineReading| if l.on_transom { f64::MAX } else { l.x };
+            let nearest = if fore {
+                own.min_by(|a, b| key(a).total_cmp(&key(b)))
+            } else {
+                own.max_by(|a, b| key(a).total_cmp(&key(b)))
+            };
+            let profile = if fore { &stem } else { &stern };
+            profile
+                .as_ref()
+                .filter(|_| !matches!(line, RefLine::Chine(_)))
+                .map(|p| if line == RefLine::Rabbet { p.0.foot_z } else { p.0.head_z })
+                .or(nearest.map(|l| l.value))
+        };
+        let chines = survey.chines;
+        let missing = |l: usize| {
+            FairingError::TooFew(format!(
+                "no {}; give them at {LEAST_STATIONS} stations or more, the ends among them",
+                line_name(l, chines)
+            ))
+        };
+        let ends = |line: RefLine| {
+            let l = line_index(line, Axis::Height, chines);
+            Ok((end_height(line, true).ok_or(missing(l))?, end_height(line, false).ok_or(missing(l))?))
+        };
+        let (rabbet, sheer) = (ends(RefLine::Rabbet)?, ends(RefLine::Sheer)?);
+        let (mut x_b, mut over_b) = (last, 0.0);
+        if let Some((_, _, (low, high))) = &stern {
+            (x_b, over_b) = (0.5 * (low + high), 0.5 * (high - low));
+        } else if let Some(t) = survey.transom {
+            let (low, high) = (t.x(0.0, rabbet.1), t.x(0.0, sheer.1));
+            (x_b, over_b) = (0.5 * (low + high), 0.5 * (high - low).abs());
+        }
+        let length = x_b - x_a;
+        if length.is_nan() || length <= 1e-6 {
+            return Err(FairingError::TooFew(
+                "all stand at one station; three are needed at least".to_string(),
+            ));
+        }
+        let mut lines = vec![straight(rabbet.0, rabbet.1)];
+        for c in 0..chines {
+            let z = ends(RefLine::Chine(c))?;
+            lines.extend([straight(0.0, 0.0), straight(z.0, z.1)]);
+        }
+        lines.extend([straight(0.0, 0.0), straight(sheer.0, sheer.1)]);
+        let frame = Frame {
+            x_a,
+            x_b,
+            stem: stem.as_ref().map(|p| p.0.spline(rabbet.0, sheer.0)),
+            stern: stern.as_ref().map(|p| p.0.spline(rabbet.1, sheer.1)),
+            transom: survey.transom.filter(|_| stern.is_none()),
+            half_siding: straight(survey.half_siding, survey.half_siding),
+            lines,
+            fade: Frame::fades(length, over_a, over_b),
+        };
+        let (stem, on_stem) = stem.map_or((None, Vec::new()), |p| (Some(p.0), p.1));
+        let (stern, on_stern) = stern.map_or((None, Vec::new()), |p| (Some(p.0), p.1));
+        let line_readings = (0..survey.lines.len())
+            .filter(|i| !on_stem.contains(i) && !on_stern.contains(i))
+            .filter(|&i| survey.lines[i].line != RefLine::Rabbet || survey.lines[i].axis == Axis::Height)
+            .collect();
+        Ok(Fit {
+            survey,
+            options,
+            frame,
+            stem,
+            stern,
+            on_stem,
+            on_stern,
+            line_readings,
+            line_t: Vec::new(),
+            conditions: Vec::new(),
+            placed: vec![Placed::default(); survey.spots.len()],
+            priors: Vec::new(),
+            remarks,
+        })
+    }
+
+    fn index(&self, l: &LineReading) -> usize {
+        line_index(l.line, l.axis, self.survey.chines)
+    }
+
+    /// t of every reading of a line.
+    fn place_lines(&mut self) {
+        let place = |l: &LineReading| {
+            if l.on_transom && self.frame.transom.is_some() {
+                return 1.0;
+            }
+            let edge = self.index(l).div_ceil(2);
+            let y = if l.axis == Axis::HalfBreadth { l.value } else { 0.0 };
+            let t = self.frame.t(l.x, y, |t| match l.line {
+                RefLine::Rabbet => 0.0,
+                RefLine::Sheer => 1.0,
+                RefLine::Chine(_) if l.axis == Axis::Height => self.frame.zeta(t, l.value),
+                RefLine::Chine(_) => self.frame.zeta(t, self.frame.edge(edge, t).1),
+            });
+            t.clamp(0.0, 1.0)
+        };
+        self.line_t = self.line_readings.iter().map(|&i| place(&self.survey.lines[i])).collect();
+    }
+
+    /// The half-siding, where rows give it.
+    fn fair_half_siding(&mut self) {
+        let length = self.frame.length();
+        let data: Vec<LineDatum> = (self.survey.lines.iter())
+            .filter(|l| l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth)
+            .map(|l| LineDatum {
+                t: if l.on_transom { 1.0 } else { self.frame.t(l.x, 0.0, |_| 0.0) },
+                value: l.value / length,
+                sd: worth(l.sd, l.mark, length) / length,
+            })
+            .collect();
+        let straightest = LinePrior { amplitude: 0.002, ..USUAL_LINE };
+        if data.len() == 1 {
+            self.frame.half_siding = straight(data[0].value * length, data[0].value * length);
+        } else if let Some(line) = FittedLine::new(&data, straightest).filter(|_| data.len() > 1) {
+            self.frame.half_siding = spline(|t| length * line.value(t));
+        }
+    }
+
+    /// Where stem and stern hold the ends of the lines.
+    fn hold_ends(&mut self) {
+        let (top, length) = (2 * self.survey.chines + 2, self.frame.length());
+        for (curve, t, spots) in
+            [(&self.stem, 0.0, &self.survey.stem), (&self.stern, 1.0, &self.survey.stern)]
+        {
+            let Some(curve) = curve else { continue };
+            let sd = spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
+            self.conditions.push((0, t, curve.foot_z, sd));
+            self.conditions.push((top, t, curve.head_z, sd));
+            for l in (1..top).step_by(2) {
+                self.conditions.push((l, t, self.frame.half_siding.value(t), HELD * length));
+            }
+        }
+    }
+
+    fn datum(&self, k: usize) -> LineDatum {
+        let (l, length) = (&self.survey.lines[self.line_readings[k]], self.frame.length());
+        LineDatum { t: self.line_t[k], value: l.value / length, sd: worth(l.sd, l.mark, length) / length }
+    }
+
+    /// Every line by its own readings.
+    fn fair_lines(&mut self) -> Result<(), FairingError> {
+        let (length, chines) = (self.frame.length(), self.survey.chines);
+        for l in 0..2 * chines + 3 {
+            let mut data: Vec<LineDatum> = (0..self.line_readings.len())
+                .filter(|&k| self.index(&self.survey.lines[self.line_readings[k]]) == l)
+                .map(|k| self.datum(k))
+                .collect();
+            data.extend(self.conditions.iter().filter(|c| c.0 == l).map(|c| LineDatum {
+                t: c.1,
+                value: c.2 / length,
+                sd: c.3.max(HELD * length) / length,
+            }));
+            data.sort_by(|a, b| a.t.total_cmp(&b.t));
+            let spread = data.last().zip(data.first()).map_or(0.0, |(b, a)| b.t - a.t);
+            if data.len() < 2 || spread < 0.05 {
+                return Err(FairingError::TooFew(format!(
+                    "{} {}; give {} more, spread along the boat",
+                    data.len(),
+                    line_name(l, chines),
+                    LEAST_STATIONS - data.len().min(LEAST_STATIONS - 1)
+                )));
+            }
+            if self.options.robust {
+                let doubted = judge_line(&data, USUAL_LINE);
+                let mut own = doubted.iter();
+                data.retain(|_| !own.next().copied().unwrap_or(false));
+            }
+            let mut prior = likeliest_line(&data, USUAL_LINE);
+            prior.length *= self.options.stiffness;
+            self.priors.push(prior);
+            let line = FittedLine::new(&data, prior).ok_or_else(|| {
+                FairingError::Contradiction(format!("the {} do not make a line", line_name(l, chines)))
+            })?;
+            self.frame.lines[l] = spline(|t| length * line.value(t));
+        }
+        self.refresh()
+    }
+
+    /// After lines moved: the ends of the frame follow, and the sections must still be sections.
+    fn refresh(&mut self) -> Result<(), FairingError> {
+        let top = 2 * self.survey.chines + 2;
+        for (t, held) in [(0.0, self.stem.is_some()), (1.0, self.stern.is_some())] {
+            // Conditions have a little noise for the sake of the arithmetic; the ends have none.
+            for l in (1..top).step_by(2).filter(|_| held) {
+                let line = &mut self.frame.lines[l];
+                let end = if t == 0.0 { 0 } else { line.coefficients.len() - 1 };
+                line.coefficients[end] = self.frame.half_siding.value(t);
+            }
+        }
+        let heights = |t: f64| (self.frame.lines[0].value(t), self.frame.lines[top].value(t));
+        let at = (heights(0.0), heights(1.0));
+        self.frame.stem = self.stem.as_ref().map(|c| c.spline(at.0.0, at.0.1));
+        self.frame.stern = self.stern.as_ref().map(|c| c.spline(at.1.0, at.1.1));
+        for i in 0..=60 {
+            let t = i as f64 / 60.0;
+            let (k, s) = heights(t);
+            let x = self.frame.x_a + t * self.frame.length();
+            if s - k < 1e-3 * self.frame.length() {
+                return Err(FairingError::Contradiction(format!(
+                    "the sheer is not above the rabbet near x = {x:.2} m ({s:.3} m against {k:.3} m)"
+                )));
+            }
+            let inside = (0.05..=0.95).contains(&t);
+            let (y, r) = (self.frame.edge(self.frame.strakes(), t).0, self.frame.half_siding.value(t));
+            if inside && y <= r {
+                return Err(FairingError::Contradiction(format!(
+                    "the sheer is not outside the half-siding near x = {x:.2} m ({y:.3} m against {r:.3} m)"
+                )));
+            }
+        }
+        Ok(())
+    }
+
+    /// Where each spot lies in the frame.
+    fn place_spots(&mut self) {
+        let frame = &self.frame;
+        for (spot, placed) in self.survey.spots.iter().zip(&mut self.placed) {
+            let t = if spot.on_transom && frame.transom.is_some() {
+                1.0
+            } else {
+                frame.t(spot.x, spot.y, |t| frame.zeta(t, spot.z)).clamp(0.0, 1.0)
+            };
+            let strake = (1..frame.strakes())
+                .filter(|&j| {
+                    let chine = frame.edge(j, t);
+                    spot.y + spot.z > chine.0 + chine.1
+                })
+                .count();
+            let near =
+                frame.stem.is_some() && t < ON_THE_STEM || frame.stern.is_some() && t > 1.0 - ON_THE_STEM;
+            let (v, _) = frame.chord(strake, t).place((spot.y, spot.z));
+            *placed = Placed { strake, t, v, slope: placed.slope, idle: near || !v.is_finite() };
+        }
+    }
+
+    /// The rows of the joint system: lines, spots, conditions; with how each is judged.
+    fn rows(&self, doubted: &[bool]) -> (Vec<Row>, Vec<Judged>) {
+        let length = self.frame.length();
+        let mut rows = Vec::new();
+        let mut judged = Vec::new();
+        let doubt = |i: usize| if doubted.get(i).copied().unwrap_or(false) { DOUBTED_SD } else { 1.0 };
+        for (k, &i) in self.line_readings.iter().enumerate() {
+            let (reading, datum) = (&self.survey.lines[i], self.datum(k));
+            let of = Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None };
+            rows.push(Row { of, value: datum.value, sd: datum.sd * doubt(rows.len()) });
+            let l = self.index(reading);
+            let beyond = |sign: f64| {
+                !(0..self.line_readings.len()).any(|o| {
+                    self.index(&self.survey.lines[self.line_readings[o]]) == l
+                        && sign * (self.line_t[o] - datum.t) > 1e-6
+                }) && !self.conditions.iter().any(|c| c.0 == l && sign * (c.1 - datum.t) > 1e-6)
+            };
+            judged.push(Judged {
+                sd: datum.sd,
+                metres: length,
+                tolerance: reading.tolerance,
+                of_line: true,
+                end: beyond(1.0) || beyond(-1.0),
+                open: reading.mark != Mark::Held,
+            });
+        }
+        for (spot, placed) in self.survey.spots.iter().zip(&self.placed) {
+            let (row, metres) = self.spot_row(spot, placed);
+            judged.push(Judged {
+                sd: row.sd,
+                metres,
+                tolerance: spot.tolerance,
+                of_line: false,
+                end: false,
+                open: spot.mark != Mark::Held && !placed.idle,
+            });
+            rows.push(Row { sd: row.sd * doubt(rows.len()), ..row });
+        }
+        for &(l, t, value, sd) in &self.conditions {
+            let of = Functional { t, lines: vec![(l, 1.0)], field: None };
+            let sd = sd.max(HELD * length) / length;
+            rows.push(Row { of, value: value / length, sd });
+            judged.push(Judged { sd, metres: length, tolerance: 0.0, of_line: true, end: true, open: false });
+        }
+        (rows, judged)
+    }
+
+    /// A spot's row: w as read, corrected for the lines it was read against; and metres of reading to one w.
+    fn spot_row(&self, spot: &Spot, placed: &Placed) -> (Row, f64) {
+        let Placed { strake, t, slope, .. } = *placed;
+        if placed.idle {
+            return (Row { of: Functional { t, ..Functional::default() }, value: 0.0, sd: 1.0 }, 0.0);
+        }
+        let length = self.frame.length();
+        let chord = self.frame.chord(strake, t);
+        let (v, w) = chord.place((spot.y, spot.z));
+        let (delta, mirror) = (chord.delta(), chord.mirror());
+        let p = slope.clamp(-STEEPEST, STEEPEST);
+        let tangent = (delta.0 + mirror.0 * p, delta.1 + mirror.1 * p);
+        let square = (tangent.1, -tangent.0);
+        let dot = |a: (f64, f64), b: (f64, f64)| a.0 * b.0 + a.1 * b.1;
+        let per_w = dot(square, mirror);
+        let norm = tangent.0.hypot(tangent.1);
+        let counts = if spot.along == (0.0, 0.0) {
+            norm
+        } else {
+            dot(square, spot.along).abs().max(LEAST_SQUARE * norm)
+        };
+        let mut of = Functional { t, lines: Vec::new(), field: Some((strake, v, 1.0)) };
+        let mut value = w;
+        let by = chord.by_edges(v, w);
+        let indices = [
+            (strake > 0).then(|| 2 * strake - 1),
+            Some(2 * strake),
+            Some(2 * strake + 1),
+            Some(2 * strake + 2),
+        ];
+        for (index, d) in indices.iter().zip(by) {
+            if let Some(l) = *index {
+                let c = dot(square, d) / per_w;
+                value += c * self.frame.lines[l].value(t);
+                of.lines.push((l, c * length));
+            }
+        }
+        let sd = worth(spot.sd, spot.mark, length) * counts / per_w.abs();
+        (Row { of, value, sd }, per_w.abs() / counts)
+    }
+
+    /// One round: solve, and look again at lines and slopes.
+    fn round(&mut self, joint: &Joint) -> Result<(), FairingError> {
+        let length = self.frame.length();
+        for l in 0..self.frame.lines.len() {
+            self.frame.lines[l] = spline(|t| length * joint.line(l, t));
+        }
+        self.refresh()?;
+        for placed in &mut self.placed {
+            if !placed.idle {
+                placed.slope = joint.slope(placed.strake, placed.t, placed.v);
+            }
+        }
+        self.place_lines();
+        self.place_spots();
+        Ok(())
+    }
+
+    fn enough(&self) -> Result<(), FairingError> {
+        if self.survey.chines > 0 {
+            return Ok(());
+        }
+        let mut at: Vec<f64> =
+            self.survey.spots.iter().zip(&self.placed).filter(|(_, p)| !p.idle).map(|(_, p)| p.t).collect();
+        at.sort_by(f64::total_cmp);
+        at.dedup_by(|a, b| *a - *b < 0.02);
+        if at.len() >= LEAST_STATIONS {
+            return Ok(());
+        }
+        // The widest gap is where another station helps most.
+        let mut edges = vec![0.0];
+        edges.extend(&at);
+        edges.push(1.0);
+        let gap = edges.windows(2).max_by(|a, b| (a[1] - a[0]).total_cmp(&(b[1] - b[0])));
+        let x = self.frame.x_a + self.frame.length() * gap.map_or(0.5, |g| 0.5 * (g[0] + g[1]));
+        Err(FairingError::TooFew(format!(
+            "{} of the stations have a spot between rabbet and sheer; {} more are needed, first of all near \
+             x = {x:.2} m",
+            at.len(),
+            LEAST_STATIONS - at.len()
+        )))
+    }
+
+    fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
+        Joint::new(rows, &self.priors, theta, fit, self.options.stiffness).ok_or_else(|| {
+            FairingError::Contradiction(
+                "no surface can be found that makes sense of them together".to_string(),
+            )
+        })
+    }
+
+    fn run(mut self) -> Result<Faired, FairingError> {
+        self.fair_half_siding();
+        self.hold_ends();
+        self.place_lines();
+        self.fair_lines()?;
+        self.place_lines();
+        self.place_spots();
+        self.enough()?;
+
+        let lines = self.line_readings.len();
+        let mut doubted = vec![false; lines + self.placed.len() + self.conditions.len()];
+        let mut theta = USUAL;
+        for step in 0..5 {
+            if self.options.robust && step < 2 {
+                for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
+                    let (v, w) = self.frame.chord(placed.strake, placed.t).place((spot.y, spot.z));
+                    let wild = v < WILD.0 || v > WILD.1 || w.abs() > WILD.2;
+                    doubted[lines + i] = wild && spot.mark != Mark::Held;
+                }
+            }
+            let (rows, judged) = self.rows(&doubted);
+            let mut joint = self.solve(&rows, theta, step == 2)?;
+            if self.options.robust && step > 0 && step < 4 {
+                let threshold = if step == 1 { (FIRST, FIRST) } else { SECOND };
+                let mut trial = joint.solved.clone();
+                let mut changed = step > 1 && readmit(&joint.solved, &joint.y, &judged, &mut doubted);
+                changed |= judge(&mut trial, &joint.y, &judged, &mut doubted, threshold);
+                if changed {
+                    joint = self.solve(&self.rows(&doubted).0, joint.theta, false)?;
+                }
+            }
+            theta = joint.theta;
+            if step < 4 {
+                self.round(&joint)?;
+            } else {
+                let (rows, judged) = self.rows(&doubted);
+                return self.finish(joint, &rows, &judged, &doubted);
+            }
+        }
+        Err(FairingError::Contradiction("no surface".to_string()))
+    }
+
+    /// The posterior mean as patches.
+    fn surface(&mut self, joint: &Joint) -> Surface {
+        let frame = &self.frame;
+        let mut worst_off = 0.0f64;
+        let patches = (0..frame.strakes())
+            .map(|strake| {
+                let point = |t: f64, v: f64, w: f64| {
+                    let chord = frame.chord(strake, t);
+                    // The edges are taken bare, so that neighbours share them bit for bit.
+                    let (y, z) = if v == 0.0 {
+                        chord.low
+                    } else if v == 1.0 {
+                        chord.high
+                    } else {
+                        chord.point(v, w)
+                    };
+                    [frame.x(t, y, frame.zeta(t, z)), y, z]
+                };
+                let mut spans = PATCH_SPANS;
+                for refinement in 0.. {
+                    let (u, v) = (breaks(spans.0, BREAKS_WARP), breaks(spans.1, 0.0));
+                    let grid = |u: &[f64], v: &[f64]| {
+                        let w = joint.bulge(strake, u, v);
+                        move |i: usize, j: usize, n: usize| w[i * n + j]
+                    };
+                    let (gu, gv) = (greville(5, &u), greville(5, &v));
+                    let w = grid(&gu, &gv);
+                    let find = |g: &[f64], t: f64| g.partition_point(|&x| x < t).min(g.len() - 1);
+                    let patch = Patch::interpolating(&u, &v, |t, s| {
+                        point(t, s, w(find(&gu, t), find(&gv, s), gv.len()))
+                    });
+                    let middle = |b: &[f64]| b.windows(2).map(|p| 0.5 * (p[0] + p[1])).collect::<Vec<f64>>();
+                    let (mu, mv) = (middle(&u), middle(&v));
+                    let w = grid(&mu, &mv);
+                    let mut worst = 0.0f64;
+                    for (i, &t) in mu.iter().enumerate() {
+                        for (j, &s) in mv.iter().enumerate() {
+                            let (a, b) = (point(t, s, w(i, j, mv.len())), patch.point(t, s));
+                            worst = worst.max((0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f64::max));
+                        }
+                    }
+                    if worst < CARRIED || refinement == REFINEMENTS {
+                        worst_off = worst_off.max(worst);
+                        return patch;
+                    }
+                    spans = (2 * spans.0, 2 * spans.1);
+                }
+                unreachable!("refinements are bounded")
+            })
+            .collect();
+        if worst_off > CARRIED {
+            self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * worst_off));
+        }
+        Surface { patches }
+    }
+
+    fn finish(
+        mut self,
+        joint: Joint,
+        rows: &[Row],
+        judged: &[Judged],
+        doubted: &[bool],
+    ) -> Result<Faired, FairingError> {
+        let length = self.frame.length();
+        for l in 0..self.frame.lines.len() {
+            self.frame.lines[l] = spline(|t| length * joint.line(l, t));
+        }
+        self.refresh()?;
+        let surface = self.surface(&joint);
+        let residuals = self.residuals(&surface, &joint, rows, judged, doubted);
+        for strake in 0..self.frame.strakes() {
+            if !self.placed.iter().any(|p| p.strake == strake && !p.idle) {
+                self.remarks.push(format!(
+                    "no readings between the edges of strake {} from the keel: taken as straight across",
+                    strake + 1
+                ));
+            }
+        }
+        let idle = self.placed.iter().filter(|p| p.idle).count();
+        if idle > 0 {
+            self.remarks.push(format!(
+                "{idle} spots lie on the stem or stern itself and say nothing of the planking"
+            ));
+        }
+        let certainty = Some(Arc::new(Certainty::new(joint, self.frame, self.stem, self.stern)));
+        Ok(Faired { surface, residuals, remarks: self.remarks, certainty })
+    }
+
+    fn residuals(
+        &self,
+        surface: &Surface,
+        joint: &Joint,
+        rows: &[Row],
+        judged: &[Judged],
+        doubted: &[bool],
+    ) -> Vec<Residual> {
+        let mut out = Vec::new();
+        let mut push = |i: usize, cell: CellId, read: f64, faired: f64, sign: f64| {
+            let (misfit, variance) = joint.left_out(i);
+            let added = rows[i].sd * rows[i].sd - judged[i].sd * judged[i].sd;
+            let explained = rows[i].sd * rows[i].sd / variance;
+            let metres = judged[i].metres;
+            out.push(Residual {
+                cell,
+                read,
+                faired,
+                // Of what is known of this place, the part that is not this reading's own noise.
+                sd: metres * rows[i].sd * (1.0 - explained).max(0.0).sqrt(),
+                tolerance: judged[i].tolerance,
+                expected: read - sign * misfit * metres,
+                expected_sd: metres * (variance - added).max(judged[i].sd.powi(2)).sqrt(),
+                doubted: doubted[i],
+            });
+        };
+        for (k, &i) in self.line_readings.iter().enumerate() {
+            let l = &self.survey.lines[i];
+            push(k, l.cell, l.value, self.frame.lines[self.index(l)].value(self.line_t[k]), 1.0);
+        }
+        let lines = self.line_readings.len();
+        for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
+            if placed.idle {
+                continue;
+            }
+            let (read, faired, sign) = self.measure(surface, spot, placed);
+            push(lines + i, spot.cell, read, faired, sign);
+        }
+        for (curve, spots, own) in [
+            (&self.stem, &self.survey.stem, &self.on_stem),
+            (&self.stern, &self.survey.stern, &self.on_stern),
+        ] {
+            let Some(curve) = curve else { continue };
+            let spots = spots.iter().map(|s| (s.x, s.z, s.tolerance, s.cell));
+            let lines =
+                own.iter().map(|&i| &self.survey.lines[i]).map(|l| (l.x, l.value, l.tolerance, l.cell));
+            for (k, (x, z, tolerance, cell)) in spots.chain(lines).enumerate() {
+                let (misfit, sd) = curve.left_out[k];
+                out.push(Residual {
+                    cell,
+                    read: z,
+                    faired: curve.z_near(x, z),
+                    sd: curve.sd(z),
+                    tolerance,
+                    expected: z - misfit,
+                    expected_sd: sd,
+                    doubted: curve.doubted[k],
+                });
+            }
+        }
+        out
+    }
+
+    /// A spot's reading, the same on the surface, and which way w runs along it.
+    fn measure(&self, surface: &Surface, spot: &Spot, placed: &Placed) -> (f64, f64, f64) {
+        let patch = &surface.patches[placed.strake.min(surface.patches.len() - 1)];
+        let j = patch.jet(placed.t, placed.v);
+        let normal = (j.dv[2], -j.dv[1]);
+        let along = match spot.along {
+            (0.0, 0.0) if normal.0.abs() >= normal.1.abs() => (1.0, 0.0),
+            (0.0, 0.0) => (0.0, 1.0),
+            a => a,
+        };
+        let read = if along.0 == 0.0 { spot.z } else { spot.y / along.0 };
+        let sign = (normal.0 * along.0 + normal.1 * along.1).signum();
+        // Newton for t, v and the distance s along the reading; on the transom t stays.
+        let (mut t, mut v, mut s) = (placed.t, placed.v.clamp(0.0, 1.0), 0.0);
+        for _ in 0..20 {
+            let j = patch.jet(t, v);
+            let free = !(spot.on_transom && self.frame.transom.is_some());
+            let r = [
+                if free { j.p[0] - spot.x } else { 0.0 },
+                j.p[1] - spot.y - s * along.0,
+                j.p[2] - spot.z - s * along.1,
+            ];
+            let du = if free { j.du } else { [1.0, 0.0, 0.0] };
+            let dv = if free { j.dv } else { [0.0, j.dv[1], j.dv[2]] };
+            let Some([dt, dw, ds]) = solve3(du, dv, [0.0, -along.0, -along.1], r) else { break };
+            (t, v, s) = ((t - dt).clamp(0.0, 1.0), (v - dw).clamp(0.0, 1.0), s - ds);
+            if dt.abs() + dw.abs() + ds.abs() < 1e-12 {
+                break;
+            }
+        }
+        (read, read + s, sign)
+    }
+}
+
+/// x of a a + b b + c c = r by Cramer's rule; `None` if the three lie in a plane.
+fn solve3(a: [f64; 3], b: [f64; 3], c: [f64; 3], r: [f64; 3]) -> Option<[f64; 3]> {
+    let det = |a: [f64; 3], b: [f64; 3], c: [f64; 3]| {
+        a[0] * (b[1] * c[2] - b[2] * c[1]) - a[1] * (b[0] * c[2] - b[2] * c[0])
+            + a[2] * (b[0] * c[1] - b[1] * c[0])
+    };
+    let d = det(a, b, c);
+    (d.abs() > 1e-14).then(|| [det(r, b, c) / d, det(a, r, c) / d, det(a, b, r) / d])
 }

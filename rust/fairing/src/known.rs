@@ -846,4 +846,13 @@ mod tests {
         }
         assert!(n[1] > 0.0);
     }
+
+    #[test]
+    fn the_table_of_a_known_hull_is_written_in_feet_inches_and_eighths() {
+        let hull = Known::new(Family::RakedTransom, 2);
+        let text = hull.table_text(&hull.layout(9), Place::Eighth, "Turnstone");
+        let rabbet = text.lines().find(|l| l.starts_with("rabbet")).expect("a row");
+        assert_eq!(rabbet.split_once('|').expect("cells").1.split_whitespace().count(), 10);
+        assert!(text.contains("[diagonal.A]") && text.contains("[stem profile]"), "{text}");
+    }
 }

@@ -4,9 +4,19 @@
 //! every reading moved, and how sure the surface is.
 
 mod bspline;
+mod certainty;
+mod field;
 mod fit;
+mod frame;
+mod gp;
+mod joint;
 pub mod known;
+mod lines;
+mod matern;
+mod misfit;
 mod options;
+mod profile;
+mod robust;
 mod surface;
 
 pub use bspline::{BSpline, MAX_DEGREE, greville};

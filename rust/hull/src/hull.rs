@@ -70,8 +70,7 @@ impl Hull {
 
     /// A hull known by its surface alone, without a table.
     pub fn from_surface(surface: Surface) -> Self {
-        let faired = Faired { surface, residuals: Vec::new(), remarks: Vec::new() };
-        Hull::new(Table::default(), Survey::default(), faired)
+        Hull::new(Table::default(), Survey::default(), Faired::of_surface(surface))
     }
 
     /// The table it was faired from.

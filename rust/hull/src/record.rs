@@ -219,10 +219,12 @@ A               | 410  680  410
             faired: spot.y + 0.001,
             sd: 1e-4,
             tolerance: 0.0005,
+            expected: spot.y,
+            expected_sd: 1e-4,
             doubted: false,
         });
-        let surface = forms::parabolic().surface().clone();
-        let faired = Faired { surface, residuals: residuals.collect(), remarks: Vec::new() };
+        let mut faired = Faired::of_surface(forms::parabolic().surface().clone());
+        faired.residuals = residuals.collect();
         Hull::new(table, survey, faired)
     }
 

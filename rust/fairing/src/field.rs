@@ -1,0 +1,257 @@
+//! The bulge w of a strake off the chord between its edges, as a Gaussian process over (t, v).
+//!
+//! Kernel a1² M(Δξ/ℓx) N(ℓv) + a2² N(ℓ2): a bulge that changes along the boat and one common to all
+//! sections. N is the Matérn of the warped v, conditioned to vanish at v = 0 and 1 (where w = 0 by its
+//! definition) and scaled to one at half height. Mean: v(1 - v) times 1, v - ½ and 1, t, t², of any size.
+
+use crate::gp::Prior;
+use crate::matern::{matern, warp};
+
+/// Parameters of the kernel: logs of a1, ℓx, ℓv, a2, ℓ2, then the warps α, β1, β2.
+pub(crate) type Theta = [f64; 8];
+
+/// Where the fit of parameters starts, which it falls back to, and which judges slips before they are fitted:
+/// the median over known hulls of several families.
+pub(crate) const USUAL: Theta = [-4.0, -0.8, -0.9, -3.5, -0.2, 1.4, -0.1, -0.2];
+
+/// Standard deviation of each coefficient of the mean: w is never beyond ±0.6.
+const BROAD: f64 = 2.0;
+/// Number of mean functions.
+const MEANS: usize = 6;
+
+/// What is believed of the parameters before the readings.
+pub(crate) fn priors() -> Vec<Prior> {
+    let sd = [1.0, 0.4, 0.4, 1.0, 0.4, 1.0, 0.3, 0.4];
+    let low = [-9.0, -2.3, -2.3, -9.0, -1.8, -1.0, -0.6, -1.2];
+    let high = [0.0, 1.2, 1.2, 0.0, 1.5, 6.0, 0.6, 0.8];
+    (0..8).map(|i| Prior { mean: USUAL[i], sd: sd[i], low: low[i], high: high[i] }).collect()
+}
+
+/// One of the two conditioned kernels of v.
+#[derive(Clone, Copy, Debug)]
+struct Pinned {
+    length: f64,
+    /// Correlation of the two edges, and its derivative by ln ℓ.
+    e: (f64, f64),
+    /// Variance at half height before scaling, and its derivative by ln ℓ.
+    half: (f64, f64),
+}
+
+/// A point as a pinned kernel sees it: M to either edge, its derivatives by V and ln ℓ, and E⁻¹m.
+#[derive(Clone, Copy, Debug, Default)]
+struct Seen {
+    m: [f64; 2],
+    by_v: [f64; 2],
+    by_l: [f64; 2],
+    q: [f64; 2],
+}
+
+impl Pinned {
+    fn new(length: f64) -> Self {
+        let by_l = |r: f64| {
+            let (m, d) = matern(r);
+            (m, -d * r)
+        };
+        let (e, h) = (by_l(1.0 / length), by_l(0.5 / length));
+        let half = 1.0 - 2.0 * h.0 * h.0 / (1.0 + e.0);
+        let slope = -2.0 * h.0 * (2.0 * h.1 * (1.0 + e.0) - h.0 * e.1) / (1.0 + e.0).powi(2);
+        Pinned { length, e, half: (half, slope) }
+    }
+
+    fn see(&self, v: f64) -> Seen {
+        let (r0, r1) = (v / self.length, (v - 1.0) / self.length);
+        let (a, b) = (matern(r0), matern(r1));
+        let m = [a.0, b.0];
+        let det = 1.0 - self.e.0 * self.e.0;
+        let q = [(m[0] - self.e.0 * m[1]) / det, (m[1] - self.e.0 * m[0]) / det];
+        Seen { m, by_v: [a.1 / self.length, b.1 / self.length], by_l: [-a.1 * r0, -b.1 * r1], q }
+    }
+
+    fn value(&self, (v, s): (f64, &Seen), (u, o): (f64, &Seen)) -> f64 {
+        let m = matern((v - u) / self.length).0;
+        (m - s.m[0] * o.q[0] - s.m[1] * o.q[1]) / self.half.0
+    }
+
+    /// Value, ∂/∂V of the first, ∂/∂V of the second, ∂/∂ln ℓ.
+    fn slopes(&self, (v, s): (f64, &Seen), (u, o): (f64, &Seen)) -> [f64; 4] {
+        let r = (v - u) / self.length;
+        let (m, d) = matern(r);
+        let dot = |a: &[f64; 2], b: &[f64; 2]| a[0] * b[0] + a[1] * b[1];
+        let value = m - dot(&s.m, &o.q);
+        let first = d / self.length - dot(&s.by_v, &o.q);
+        let second = -d / self.length - dot(&o.by_v, &s.q);
+        let swapped = self.e.1 * (s.q[0] * o.q[1] + s.q[1] * o.q[0]);
+        let by_l = -d * r - dot(&s.by_l, &o.q) - dot(&o.by_l, &s.q) + swapped;
+        let half = self.half.0;
+        [value / half, first / half, second / half, (by_l - value * self.half.1 / half) / half]
+    }
+}
+
+/// A point of a strake, ready for the kernel.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct FieldPoint {
+    xi: (f64, f64),
+    /// V, dV/dv, ∂V/∂β1, ∂V/∂β2.
+    v: [f64; 4],
+    near: Seen,
+    common: Seen,
+    means: [f64; MEANS],
+    means_by_v: [f64; MEANS],
+}
+
+/// The kernel at given parameters.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Field {
+    theta: Theta,
+    varied: f64,
+    common: f64,
+    near: Pinned,
+    wide: Pinned,
+}
+
+impl Field {
+    pub fn new(theta: &[f64]) -> Self {
+        let mut own = USUAL;
+        own.copy_from_slice(theta);
+        Field {
+            theta: own,
+            varied: (2.0 * own[0]).exp(),
+            common: (2.0 * own[3]).exp(),
+            near: Pinned::new(own[2].exp()),
+            wide: Pinned::new(own[4].exp()),
+        }
+    }
+
+    pub fn point(&self, t: f64, v: f64) -> FieldPoint {
+        let length = self.theta[1].exp();
+        let xi = warp(self.theta[5], t);
+        let (b1, b2) = (v * (1.0 - v), v * (1.0 - v) * (v - 0.5));
+        let (d1, d2) = (1.0 - 2.0 * v, (1.0 - 2.0 * v) * (v - 0.5) + v * (1.0 - v));
+        let (beta1, beta2) = (self.theta[6], self.theta[7]);
+        let warped = v + beta1 * b1 + beta2 * b2;
+        let t = t - 0.5;
+        let along = [1.0, 2.0 * t, 4.0 * t * t];
+        let (mut means, mut means_by_v) = ([0.0; MEANS], [0.0; MEANS]);
+        for k in 0..3 {
+            (means[k], means[k + 3]) = (4.0 * b1 * along[k], 8.0 * b2 * along[k]);
+            (means_by_v[k], means_by_v[k + 3]) = (4.0 * d1 * along[k], 8.0 * d2 * along[k]);
+        }
+        FieldPoint {
+            xi: (xi.0 / length, xi.1 / length),
+            v: [warped, 1.0 + beta1 * d1 + beta2 * d2, b1, b2],
+            near: self.near.see(warped),
+            common: self.wide.see(warped),
+            means,
+            means_by_v,
+        }
+    }
+
+    /// Covariance along the boat only, with a1².
+    pub fn along(&self, a: &FieldPoint, b: &FieldPoint) -> f64 {
+        self.varied * matern(a.xi.0 - b.xi.0).0
+    }
+
+    /// Covariance along the section: what `along` multiplies, and what is added.
+    pub fn across(&self, a: &FieldPoint, b: &FieldPoint) -> (f64, f64) {
+        (
+            self.near.value((a.v[0], &a.near), (b.v[0], &b.near)),
+            self.common * self.wide.value((a.v[0], &a.common), (b.v[0], &b.common)),
+        )
+    }
+
+    /// Coefficients of the mean functions of v at t, given points and their weights.
+    pub fn mean_weights<'a>(t: f64, points: impl Iterator<Item = (&'a FieldPoint, f64)>) -> [f64; 2] {
+        let mut sums = [0.0; MEANS];
+        for (p, w) in points {
+            sums.iter_mut().zip(p.means).for_each(|(s, m)| *s += w * m);
+        }
+        let t = t - 0.5;
+        let at = |k: usize| BROAD * BROAD * (sums[k] + 2.0 * t * sums[k + 1] + 4.0 * t * t * sums[k + 2]);
+        [at(0), at(3)]
+    }
+
+    /// Their sum at v.
+    pub fn mean_at(weights: &[f64; 2], v: f64) -> f64 {
+        v * (1.0 - v) * (4.0 * weights[0] + 8.0 * (v - 0.5) * weights[1])
+    }
+
+    pub fn means(a: &FieldPoint, b: &FieldPoint) -> f64 {
+        BROAD * BROAD * (0..MEANS).map(|k| a.means[k] * b.means[k]).sum::<f64>()
+    }
+
+    pub fn covariance(&self, a: &FieldPoint, b: &FieldPoint) -> f64 {
+        let (near, common) = self.across(a, b);
+        self.along(a, b) * near + common + Self::means(a, b)
+    }
+
+    /// Covariance of ∂w/∂v at `a` with w at `b`.
+    pub fn slope_covariance(&self, a: &FieldPoint, b: &FieldPoint) -> f64 {
+        let near = self.near.slopes((a.v[0], &a.near), (b.v[0], &b.near))[1];
+        let common = self.wide.slopes((a.v[0], &a.common), (b.v[0], &b.common))[1];
+        let means: f64 = (0..MEANS).map(|k| a.means_by_v[k] * b.means[k]).sum();
+        a.v[1] * (self.along(a, b) * near + self.common * common) + BROAD * BROAD * means
+    }
+
+    /// Derivatives of the covariance by the parameters.
+    pub fn parameter_slopes(&self, a: &FieldPoint, b: &FieldPoint) -> Theta {
+        let r = a.xi.0 - b.xi.0;
+        let (m, d) = matern(r);
+        let near = self.near.slopes((a.v[0], &a.near), (b.v[0], &b.near));
+        let wide = self.wide.slopes((a.v[0], &a.common), (b.v[0], &b.common));
+        let (x, c) = (self.varied * m, self.common);
+        let by_beta =
+            |k: usize| x * (near[1] * a.v[k] + near[2] * b.v[k]) + c * (wide[1] * a.v[k] + wide[2] * b.v[k]);
+        [
+            2.0 * x * near[0],
+            -self.varied * d * r * near[0],
+            x * near[3],
+            2.0 * c * wide[0],
+            c * wide[3],
+            self.varied * d * (a.xi.1 - b.xi.1) * near[0],
+            by_beta(2),
+            by_beta(3),
+        ]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_bulge_vanishes_on_the_edges() {
+        let field = Field::new(&USUAL);
+        for v in [0.0, 1.0] {
+            let (edge, inside) = (field.point(0.3, v), field.point(0.5, 0.4));
+            assert!(field.covariance(&edge, &edge).abs() < 1e-12);
+            assert!(field.covariance(&edge, &inside).abs() < 1e-12);
+        }
+        let (near, common) = Field::new(&[0.0; 8])
+            .across(&Field::new(&[0.0; 8]).point(0.0, 0.5), &Field::new(&[0.0; 8]).point(0.0, 0.5));
+        assert!((near - 1.0).abs() < 1e-12 && (common - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn slopes_agree_with_differences() {
+        let theta: Theta = [-2.0, -0.6, -0.7, -1.5, 0.1, 1.1, -0.2, -0.4];
+        let (a, b) = ((0.2, 0.35), (0.31, 0.7));
+        let at = |theta: &Theta, dv: f64| {
+            let f = Field::new(theta);
+            f.covariance(&f.point(a.0, a.1 + dv), &f.point(b.0, b.1))
+        };
+        let f = Field::new(&theta);
+        let (pa, pb) = (f.point(a.0, a.1), f.point(b.0, b.1));
+        let by_v = (at(&theta, 1e-5) - at(&theta, -1e-5)) / 2e-5;
+        assert!((f.slope_covariance(&pa, &pb) - by_v).abs() < 1e-7);
+        let slopes = f.parameter_slopes(&pa, &pb);
+        for i in 0..8 {
+            let shifted = |h: f64| {
+                let mut t = theta;
+                t[i] += h;
+                at(&t, 0.0)
+            };
+            let expected = (shifted(1e-5) - shifted(-1e-5)) / 2e-5;
+            assert!((slopes[i] - expected).abs() < 1e-7, "{i}: {} {expected}", slopes[i]);
+        }
+    }
+}

@@ -1,0 +1,162 @@
+//! The frame a hull is described in: t along it, v up each strake, w the bulge off the strake's chord.
+//!
+//! x = u + (stem(ζ) - x_a) (1 - t)^p + (after end(y, ζ) - x_b) t^q, with u = x_a + t (x_b - x_a) and ζ the
+//! height between rabbet and sheer: t = 0 is the stem exactly, t = 1 the transom, sternpost or last station,
+//! and between them t runs nearly with the stations. In a section the point is A + Δ v + D w, A the lower
+//! edge of the strake, Δ its chord and D the chord mirrored, so that v runs on whether floor or side.
+
+use scrieve_offsets::TransomPlane;
+
+use crate::BSpline;
+
+/// How fast the slant of an end fades along the boat: higher is sooner.
+const FADE: f64 = 3.0;
+/// Where an end's overhang is so long that x would turn back, the fade is slower: x keeps this part of its pace.
+const LEAST_PACE: f64 = 0.35;
+/// How much a strake's chord lends its mirror where one of its extents vanishes (a flat floor, a wall side).
+const LEND: f64 = 0.5;
+/// Steps of the solve for t; each is Newton's.
+const STEPS: usize = 12;
+
+/// The lower and upper edge of a strake in the section at some t, (y, z), and the half-siding, m.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Chord {
+    pub low: (f64, f64),
+    pub high: (f64, f64),
+    pub half_siding: f64,
+    /// 0 for a hull of one strake, else [`LEND`].
+    pub lend: f64,
+}
+
+impl Chord {
+    pub fn delta(&self) -> (f64, f64) {
+        (self.high.0 - self.low.0, self.high.1 - self.low.1)
+    }
+
+    pub fn mirror(&self) -> (f64, f64) {
+        let (dy, dz) = self.delta();
+        // At the stem all breadths vanish together, and with them the breadth of the mirror.
+        let out = 0.5 * (self.high.0 + self.low.0) - self.half_siding;
+        (dy.hypot(self.lend * out), -dz.hypot(self.lend * dy))
+    }
+
+    /// (y, z) of v and w.
+    pub fn point(&self, v: f64, w: f64) -> (f64, f64) {
+        let (delta, mirror) = (self.delta(), self.mirror());
+        (self.low.0 + delta.0 * v + mirror.0 * w, self.low.1 + delta.1 * v + mirror.1 * w)
+    }
+
+    /// v and w of (y, z).
+    pub fn place(&self, (y, z): (f64, f64)) -> (f64, f64) {
+        let (delta, mirror) = (self.delta(), self.mirror());
+        let det = delta.0 * mirror.1 - delta.1 * mirror.0;
+        let (y, z) = (y - self.low.0, z - self.low.1);
+        ((y * mirror.1 - z * mirror.0) / det, (delta.0 * z - delta.1 * y) / det)
+    }
+
+    /// ∂(y, z)/∂ of low y, low z, high y, high z at (v, w).
+    pub fn by_edges(&self, v: f64, w: f64) -> [(f64, f64); 4] {
+        let step = 1e-6 * (self.delta().0.abs() + self.delta().1.abs()).max(1e-9);
+        std::array::from_fn(|i| {
+            let at = |h: f64| {
+                let mut c = *self;
+                *[&mut c.low.0, &mut c.low.1, &mut c.high.0, &mut c.high.1][i] += h;
+                c.point(v, w)
+            };
+            let (a, b) = (at(-step), at(step));
+            ((b.0 - a.0) / (2.0 * step), (b.1 - a.1) / (2.0 * step))
+        })
+    }
+}
+
+/// The frame. Lines are 0: rabbet height; 2j - 1 and 2j: half-breadth and height of edge j, the last the sheer.
+#[derive(Clone, Debug)]
+pub(crate) struct Frame {
+    pub x_a: f64,
+    pub x_b: f64,
+    /// Stem and sternpost: x over ζ.
+    pub stem: Option<BSpline>,
+    pub stern: Option<BSpline>,
+    pub transom: Option<TransomPlane>,
+    pub half_siding: BSpline,
+    pub lines: Vec<BSpline>,
+    /// Fade of the fore and after end.
+    pub fade: (f64, f64),
+}
+
+impl Frame {
+    /// Fades that keep x running forward, for overhangs `fore` and `aft` either side of x_a and x_b, m.
+    pub fn fades(length: f64, fore: f64, aft: f64) -> (f64, f64) {
+        let fade = |over: f64| FADE.min((1.0 - LEAST_PACE) * length / over.max(1e-9)).max(1.0);
+        (fade(fore), fade(aft))
+    }
+
+    pub fn length(&self) -> f64 {
+        self.x_b - self.x_a
+    }
+
+    pub fn strakes(&self) -> usize {
+        self.lines.len() / 2
+    }
+
+    /// Edge `j` at t: (y, z), m.
+    pub fn edge(&self, j: usize, t: f64) -> (f64, f64) {
+        if j == 0 {
+            (self.half_siding.value(t), self.lines[0].value(t))
+        } else {
+            (self.lines[2 * j - 1].value(t), self.lines[2 * j].value(t))
+        }
+    }
+
+    pub fn chord(&self, strake: usize, t: f64) -> Chord {
+        Chord {
+            low: self.edge(strake, t),
+            high: self.edge(strake + 1, t),
+            half_siding: self.half_siding.value(t),
+            lend: if self.strakes() == 1 { 0.0 } else { LEND },
+        }
+    }
+
+    /// Height between rabbet and sheer, 0 to 1.
+    pub fn zeta(&self, t: f64, z: f64) -> f64 {
+        let (k, s) = (self.edge(0, t).1, self.edge(self.strakes(), t).1);
+        (z - k) / (s - k)
+    }
+
+    /// x at t of a point at half-breadth `y` and height `zeta` between rabbet and sheer, m.
+    pub fn x(&self, t: f64, y: f64, zeta: f64) -> f64 {
+        let mut x = self.x_a + t * self.length();
+        let end = |s: &BSpline| {
+            // Past the spline's ends its last cubic would run away; a straight line does not.
+            let inside = zeta.clamp(-0.05, 1.05);
+            let [value, slope, _] = s.jet(inside);
+            value + slope * (zeta - inside)
+        };
+        if let Some(stem) = &self.stem {
+            x += (end(stem) - self.x_a) * (1.0 - t).max(0.0).powf(self.fade.0);
+        }
+        if let Some(stern) = &self.stern {
+            x += (end(stern) - self.x_b) * t.max(0.0).powf(self.fade.1);
+        } else if let Some(transom) = self.transom {
+            let (k, s) = (self.edge(0, 1.0).1, self.edge(self.strakes(), 1.0).1);
+            x += (transom.x(y, k + zeta * (s - k)) - self.x_b) * t.max(0.0).powf(self.fade.1);
+        }
+        x
+    }
+
+    /// t of a point at x, half-breadth `y` and the height `zeta(t)`; within -0.05 to 1.05.
+    pub fn t(&self, x: f64, y: f64, zeta: impl Fn(f64) -> f64) -> f64 {
+        let mut t = ((x - self.x_a) / self.length()).clamp(0.0, 1.0);
+        let h = 1e-5;
+        for _ in 0..STEPS {
+            let miss = self.x(t, y, zeta(t)) - x;
+            let slope = (self.x(t + h, y, zeta(t + h)) - self.x(t - h, y, zeta(t - h))) / (2.0 * h);
+            let step = (miss / slope.max(0.1 * self.length())).clamp(-0.2, 0.2);
+            t = (t - step).clamp(-0.05, 1.05);
+            if step.abs() < 1e-9 {
+                break;
+            }
+        }
+        t
+    }
+}

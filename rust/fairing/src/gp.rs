@@ -1,0 +1,205 @@
+//! Gaussian processes given by their covariance matrix: the solve, leaving one out, and the choice of
+//! parameters by restricted likelihood.
+//!
+//! Mean functions are given broad priors and live in the covariance, so that all formulas are those of a
+//! zero mean (Rasmussen and Williams, Gaussian Processes for Machine Learning, 2006, sections 2.7 and
+//! 5.4). Parameters climb by average information (Gilmour, Thompson and Cullis, Biometrics 51, 1995).
+
+use faer::linalg::solvers::DenseSolveCore;
+use faer::{MatRef, Side};
+
+/// Steps of the climb at most: it has nearly always arrived in six.
+const MAX_STEPS: usize = 14;
+/// The climb ends when a step gains less than this (natural log units): less moves no line visibly.
+const ENOUGH: f64 = 0.02;
+/// Longest step of one parameter; they are logs or of order one.
+const LONGEST_STEP: f64 = 1.0;
+/// Jitter added to a matrix that is singular to rounding, as a part of its mean diagonal; grown twice.
+const JITTER: f64 = 1e-12;
+
+/// A covariance matrix, inverted; rows of `n`, symmetric.
+#[derive(Clone, Debug)]
+pub(crate) struct Solved {
+    pub n: usize,
+    pub inverse: Vec<f64>,
+    /// Cholesky factor, lower: variances taken from it keep figures that the inverse loses.
+    factor: Vec<f64>,
+    pub log_det: f64,
+}
+
+impl Solved {
+    /// Inverts; only the lower triangle of `k` is read. `None` if it is not positive definite at all.
+    pub fn new(k: &[f64], n: usize) -> Option<Self> {
+        let mean = (0..n).map(|i| k[i * n + i]).sum::<f64>() / n.max(1) as f64;
+        let mut k = std::borrow::Cow::Borrowed(k);
+        for attempt in 0..3 {
+            // Row-major lower is column-major upper.
+            if let Ok(llt) = MatRef::from_column_major_slice(&k, n, n).llt(Side::Upper) {
+                let log_det = 2.0 * (0..n).map(|i| llt.L()[(i, i)].ln()).sum::<f64>();
+                let dense = llt.inverse();
+                let (mut inverse, mut factor) = (vec![0.0; n * n], vec![0.0; n * n]);
+                for j in 0..n {
+                    for i in j..n {
+                        inverse[i * n + j] = dense[(i, j)];
+                        inverse[j * n + i] = dense[(i, j)];
+                        factor[i * n + j] = llt.L()[(i, j)];
+                    }
+                }
+                return (log_det.is_finite() && inverse.iter().all(|v| v.is_finite())).then_some(Solved {
+                    n,
+                    inverse,
+                    factor,
+                    log_det,
+                });
+            }
+            k.to_mut().iter_mut().step_by(n + 1).for_each(|d| *d += mean * JITTER * 1e3f64.powi(attempt));
+        }
+        None
+    }
+
+    /// K⁻¹ y.
+    pub fn times(&self, y: &[f64]) -> Vec<f64> {
+        self.inverse.chunks_exact(self.n.max(1)).map(|row| dot(row, y)).collect()
+    }
+
+    /// kᵀ K⁻¹ k: how much of a variance the data take away. Not after `weigh_down`.
+    pub fn explained(&self, k: &[f64]) -> f64 {
+        let n = self.n;
+        let mut z = Vec::with_capacity(n);
+        for i in 0..n {
+            let row = &self.factor[i * n..i * n + i];
+            z.push((k[i] - dot(row, &z)) / self.factor[i * n + i]);
+        }
+        dot(&z, &z)
+    }
+
+    /// Adds `variance` to the noise of datum `i` (Sherman and Morrison): weighed down without a new solve.
+    pub fn weigh_down(&mut self, i: usize, variance: f64) {
+        let n = self.n;
+        let row = self.inverse[i * n..(i + 1) * n].to_vec();
+        let factor = 1.0 / (1.0 / variance + row[i]);
+        for (a, target) in self.inverse.chunks_exact_mut(n).enumerate() {
+            let f = factor * row[a];
+            target.iter_mut().zip(&row).for_each(|(t, r)| *t -= f * r);
+        }
+    }
+
+    /// Datum `i` left out: how far it lies above what the others expect, and the variance of that.
+    pub fn left_out(&self, i: usize, alpha: &[f64]) -> (f64, f64) {
+        let p = self.inverse[i * self.n + i].max(f64::MIN_POSITIVE);
+        (alpha[i] / p, 1.0 / p)
+    }
+}
+
+pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    // Four sums let the processor work on them side by side.
+    let (mut s, n) = ([0.0; 4], a.len().min(b.len()));
+    let (a4, b4) = (a[..n].chunks_exact(4), b[..n].chunks_exact(4));
+    let tail: f64 = a4.remainder().iter().zip(b4.remainder()).map(|(x, y)| x * y).sum();
+    for (x, y) in a4.zip(b4) {
+        for k in 0..4 {
+            s[k] += x[k] * y[k];
+        }
+    }
+    s[0] + s[1] + s[2] + s[3] + tail
+}
+
+/// What is believed of a parameter before the readings: a normal, cut off at bounds.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Prior {
+    pub mean: f64,
+    pub sd: f64,
+    pub low: f64,
+    pub high: f64,
+}
+
+/// A covariance with parameters.
+pub(crate) trait Model {
+    /// Priors of the parameters.
+    fn priors(&self) -> Vec<Prior>;
+    /// The lower triangle of K, noise and mean functions included.
+    fn covariance(&self, theta: &[f64]) -> Vec<f64>;
+    /// For every parameter tr(W ∂K) and ∂K α.
+    fn slopes(&self, theta: &[f64], w: &[f64], alpha: &[f64]) -> Vec<(f64, Vec<f64>)>;
+}
+
+/// Minus the log of the restricted likelihood times the prior, to a constant, and its gradient.
+#[cfg(test)]
+pub(crate) fn objective(model: &impl Model, y: &[f64], theta: &[f64]) -> Option<(f64, Vec<f64>)> {
+    let (value, solved, alpha) = evaluate(model, y, theta)?;
+    let priors = model.priors();
+    let slopes = model.slopes(theta, &solved.inverse, &alpha);
+    let gradient = (0..theta.len())
+        .map(|i| {
+            let (trace, product) = &slopes[i];
+            0.5 * (trace - dot(product, &alpha)) + (theta[i] - priors[i].mean) / priors[i].sd.powi(2)
+        })
+        .collect();
+    Some((value, gradient))
+}
+
+fn evaluate(model: &impl Model, y: &[f64], theta: &[f64]) -> Option<(f64, Solved, Vec<f64>)> {
+    let solved = Solved::new(&model.covariance(theta), y.len())?;
+    let alpha = solved.times(y);
+    let prior: f64 = model.priors().iter().zip(theta).map(|(p, t)| 0.5 * ((t - p.mean) / p.sd).powi(2)).sum();
+    let value = 0.5 * (dot(y, &alpha) + solved.log_det) + prior;
+    value.is_finite().then_some((value, solved, alpha))
+}
+
+/// The likeliest parameters, from `start`; bounded in steps, and `start` itself if nothing better is found.
+pub(crate) fn likeliest(model: &impl Model, y: &[f64], start: &[f64]) -> Vec<f64> {
+    let priors = model.priors();
+    let m = priors.len();
+    let mut theta: Vec<f64> = start.iter().zip(&priors).map(|(t, p)| t.clamp(p.low, p.high)).collect();
+    let Some((mut value, mut solved, mut alpha)) = evaluate(model, y, &theta) else { return theta };
+    let mut damping = 0.02;
+    let mut system: Option<(Vec<f64>, Vec<f64>)> = None;
+    for _ in 0..MAX_STEPS {
+        let (gradient, information) = system.get_or_insert_with(|| {
+            let slopes = model.slopes(&theta, &solved.inverse, &alpha);
+            let gradient = (0..m)
+                .map(|i| {
+                    0.5 * (slopes[i].0 - dot(&slopes[i].1, &alpha))
+                        + (theta[i] - priors[i].mean) / priors[i].sd.powi(2)
+                })
+                .collect();
+            let weighed: Vec<Vec<f64>> = slopes.iter().map(|s| solved.times(&s.1)).collect();
+            let mut information = vec![0.0; m * m];
+            for i in 0..m {
+                for j in 0..=i {
+                    information[i * m + j] = 0.5 * dot(&slopes[i].1, &weighed[j]);
+                }
+                information[i * m + i] += priors[i].sd.powi(-2);
+            }
+            (gradient, information)
+        });
+        let mut damped = information.clone();
+        for i in 0..m {
+            // A parameter held by its bound takes no part.
+            damped[i * m + i] *= 1.0 + damping;
+            let p = priors[i];
+            if theta[i] <= p.low && gradient[i] > 0.0 || theta[i] >= p.high && gradient[i] < 0.0 {
+                damped[i * m + i] = f64::MAX.sqrt();
+            }
+        }
+        let Some(inverse) = Solved::new(&damped, m) else { break };
+        let step: Vec<f64> = inverse.times(gradient);
+        let longest = step.iter().fold(LONGEST_STEP, |a, s| a.max(s.abs()));
+        let next: Vec<f64> = (0..m)
+            .map(|i| (theta[i] - step[i] * LONGEST_STEP / longest).clamp(priors[i].low, priors[i].high))
+            .collect();
+        match evaluate(model, y, &next) {
+            Some((v, s, a)) if v < value => {
+                let gain = value - v;
+                (value, solved, alpha, theta, system) = (v, s, a, next, None);
+                damping *= 0.2;
+                if gain < ENOUGH {
+                    break;
+                }
+            }
+            _ if damping > 1e3 => break,
+            _ => damping = (damping * 10.0).max(0.1),
+        }
+    }
+    theta
+}

@@ -1,0 +1,232 @@
+//! Lines and fields of a hull as one Gaussian process, so that spots speak for the lines too.
+//!
+//! Every reading is a row: a sum of lines at its t, times coefficients, plus w at its (t, v) where it is a
+//! spot. The model of a spot is linear in lines and w about the last round's surface.
+
+use crate::field::{Field, FieldPoint, Theta, priors};
+use crate::gp::{Model, Prior, Solved, dot, likeliest};
+use crate::lines::LinePrior;
+
+/// A linear functional of the hull: line values (in units of the frame's length) and w at one place.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Functional {
+    pub t: f64,
+    /// Lines and their coefficients.
+    pub lines: Vec<(usize, f64)>,
+    /// Strake, v, and the coefficient of w.
+    pub field: Option<(usize, f64, f64)>,
+}
+
+/// One datum.
+#[derive(Clone, Debug)]
+pub(crate) struct Row {
+    pub of: Functional,
+    pub value: f64,
+    pub sd: f64,
+}
+
+/// Rows ready for the kernels.
+struct Rows {
+    n: usize,
+    /// For each line: (row, coefficient, t, place).
+    lines: Vec<Vec<(usize, f64, f64, f64)>>,
+    /// (row, strake, t, v, coefficient).
+    spots: Vec<(usize, usize, f64, f64, f64)>,
+}
+
+impl Rows {
+    fn new(rows: &[Row], priors: &[LinePrior]) -> Self {
+        let mut lines = vec![Vec::new(); priors.len()];
+        let mut spots = Vec::new();
+        for (i, row) in rows.iter().enumerate() {
+            for &(l, c) in &row.of.lines {
+                lines[l].push((i, c, row.of.t, priors[l].place(row.of.t)));
+            }
+            if let Some((strake, v, c)) = row.of.field {
+                spots.push((i, strake, row.of.t, v, c));
+            }
+        }
+        Rows { n: rows.len(), lines, spots }
+    }
+}
+
+struct JointModel<'a> {
+    rows: &'a Rows,
+    /// Lines and noise.
+    fixed: Vec<f64>,
+}
+
+impl JointModel<'_> {
+    fn points(&self, field: &Field) -> Vec<FieldPoint> {
+        self.rows.spots.iter().map(|s| field.point(s.2, s.3)).collect()
+    }
+}
+
+impl Model for JointModel<'_> {
+    fn priors(&self) -> Vec<Prior> {
+        priors()
+    }
+
+    fn covariance(&self, theta: &[f64]) -> Vec<f64> {
+        let (field, n) = (Field::new(theta), self.rows.n);
+        let points = self.points(&field);
+        let mut k = self.fixed.clone();
+        for (a, s) in self.rows.spots.iter().enumerate() {
+            for (b, o) in self.rows.spots[..=a].iter().enumerate() {
+                if s.1 == o.1 {
+                    k[s.0 * n + o.0] += s.4 * o.4 * field.covariance(&points[a], &points[b]);
+                }
+            }
+        }
+        k
+    }
+
+    fn slopes(&self, theta: &[f64], w: &[f64], alpha: &[f64]) -> Vec<(f64, Vec<f64>)> {
+        let (field, n) = (Field::new(theta), self.rows.n);
+        let points = self.points(&field);
+        let mut slopes = vec![(0.0, vec![0.0; n]); theta.len()];
+        for (a, s) in self.rows.spots.iter().enumerate() {
+            for (b, o) in self.rows.spots[..=a].iter().enumerate() {
+                if s.1 != o.1 {
+                    continue;
+                }
+                let c = s.4 * o.4;
+                let by = field.parameter_slopes(&points[a], &points[b]);
+                let weight = w[s.0 * n + o.0] * if a == b { 1.0 } else { 2.0 };
+                for (slope, d) in slopes.iter_mut().zip(by) {
+                    slope.0 += weight * c * d;
+                    slope.1[s.0] += c * d * alpha[o.0];
+                    if a != b {
+                        slope.1[o.0] += c * d * alpha[s.0];
+                    }
+                }
+            }
+        }
+        slopes
+    }
+}
+
+/// The hull given its readings.
+#[derive(Clone, Debug)]
+pub(crate) struct Joint {
+    pub priors: Vec<LinePrior>,
+    pub theta: Theta,
+    pub solved: Solved,
+    pub y: Vec<f64>,
+    weights: Vec<f64>,
+    lines: Vec<Vec<(usize, f64, f64, f64)>>,
+    spots: Vec<(usize, usize, f64, f64, f64)>,
+    field: Field,
+    points: Vec<FieldPoint>,
+}
+
+fn fixed(rows: &[Row], indexed: &Rows, priors: &[LinePrior]) -> Vec<f64> {
+    let n = rows.len();
+    let mut k = vec![0.0; n * n];
+    for (prior, line) in priors.iter().zip(&indexed.lines) {
+        for (a, &(i, ci, ti, pi)) in line.iter().enumerate() {
+            for &(j, cj, tj, pj) in &line[..=a] {
+                k[i * n + j] += ci * cj * prior.covariance((ti, pi), (tj, pj));
+            }
+        }
+    }
+    for (i, row) in rows.iter().enumerate() {
+        k[i * n + i] += row.sd * row.sd;
+    }
+    k
+}
+
+impl Joint {
+    /// Solves for the hull; with `fit` the field's parameters climb from `theta` first, and with
+    /// `stiffness` their length scales are then so many times longer.
+    pub fn new(rows: &[Row], priors: &[LinePrior], theta: Theta, fit: bool, stiffness: f64) -> Option<Self> {
+        let indexed = Rows::new(rows, priors);
+        let model = JointModel { fixed: fixed(rows, &indexed, priors), rows: &indexed };
+        let y: Vec<f64> = rows.iter().map(|r| r.value).collect();
+        let mut best = theta;
+        if fit {
+            best.copy_from_slice(&likeliest(&model, &y, &theta));
+            for i in [1, 2, 4] {
+                best[i] += stiffness.ln();
+            }
+        }
+        let solved = Solved::new(&model.covariance(&best), y.len())?;
+        let weights = solved.times(&y);
+        let field = Field::new(&best);
+        let points = model.points(&field);
+        let Rows { lines, spots, .. } = indexed;
+        Some(Joint { priors: priors.to_vec(), theta: best, solved, y, weights, lines, spots, field, points })
+    }
+
+    /// Line `l` at t, in units of the frame's length.
+    pub fn line(&self, l: usize, t: f64) -> f64 {
+        let here = (t, self.priors[l].place(t));
+        self.lines[l]
+            .iter()
+            .map(|&(i, c, t, p)| self.weights[i] * c * self.priors[l].covariance(here, (t, p)))
+            .sum()
+    }
+
+    /// ∂w/∂v.
+    pub fn slope(&self, strake: usize, t: f64, v: f64) -> f64 {
+        let here = self.field.point(t, v);
+        self.points
+            .iter()
+            .zip(&self.spots)
+            .filter(|(_, s)| s.1 == strake)
+            .map(|(p, s)| self.weights[s.0] * s.4 * self.field.slope_covariance(&here, p))
+            .sum()
+    }
+
+    /// w of a strake over a grid, `t` outer.
+    pub fn bulge(&self, strake: usize, t: &[f64], v: &[f64]) -> Vec<f64> {
+        let of: Vec<usize> = (0..self.spots.len()).filter(|&i| self.spots[i].1 == strake).collect();
+        let weights: Vec<f64> = of.iter().map(|&i| self.weights[self.spots[i].0] * self.spots[i].4).collect();
+        let across: Vec<(Vec<f64>, f64)> = v
+            .iter()
+            .map(|&v| {
+                let here = self.field.point(0.0, v);
+                let pairs: Vec<_> = of.iter().map(|&i| self.field.across(&here, &self.points[i])).collect();
+                let common = pairs.iter().zip(&weights).map(|(p, w)| p.1 * w).sum();
+                (pairs.iter().map(|p| p.0).collect(), common)
+            })
+            .collect();
+        let mut out = Vec::with_capacity(t.len() * v.len());
+        for &t in t {
+            let here = self.field.point(t, 0.5);
+            let along: Vec<f64> =
+                of.iter().zip(&weights).map(|(&i, w)| w * self.field.along(&here, &self.points[i])).collect();
+            let means = Field::mean_weights(t, of.iter().zip(&weights).map(|(&i, w)| (&self.points[i], *w)));
+            for ((near, common), &v) in across.iter().zip(v) {
+                out.push(dot(&along, near) + common + Field::mean_at(&means, v));
+            }
+        }
+        out
+    }
+
+    /// Variance of a functional.
+    pub fn variance(&self, f: &Functional) -> f64 {
+        let mut k = vec![0.0; self.y.len()];
+        let mut own = 0.0;
+        for &(l, c) in &f.lines {
+            let (prior, here) = (&self.priors[l], (f.t, self.priors[l].place(f.t)));
+            own += c * c * prior.covariance(here, here);
+            for &(i, ci, t, p) in &self.lines[l] {
+                k[i] += c * ci * prior.covariance(here, (t, p));
+            }
+        }
+        if let Some((strake, v, c)) = f.field {
+            let here = self.field.point(f.t, v);
+            own += c * c * self.field.covariance(&here, &here);
+            for (p, s) in self.points.iter().zip(&self.spots).filter(|(_, s)| s.1 == strake) {
+                k[s.0] += c * s.4 * self.field.covariance(&here, p);
+            }
+        }
+        (own - self.solved.explained(&k)).max(0.0)
+    }
+
+    /// Datum `i` left out: misfit and its variance.
+    pub fn left_out(&self, i: usize) -> (f64, f64) {
+        self.solved.left_out(i, &self.weights)
+    }
+}
