@@ -2,6 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
+use scrieve_fairing::known::Known;
 use scrieve_fairing::{Patch, Surface};
 
 use crate::Hull;
@@ -86,4 +87,34 @@ pub(crate) fn round_with_bulwark() -> Hull {
         [x + 0.1 * v * u, y + 0.1 * v - 0.12 * v * v, z + 0.3 * v]
     });
     Hull::from_surface(Surface { patches: vec![below, above] })
+}
+
+/// A hull of a known family as one patch, its (x, z) blended between its four edges (Coons).
+pub(crate) fn known(known: &Known) -> Hull {
+    let settle = |f: &dyn Fn(f64) -> f64, start: f64| (0..200).fold(start, |z, _| f(z));
+    let (foot, head) = known.stem_heights();
+    let stem_x = |z: f64| known.stem_x(z).unwrap_or(0.0);
+    let heel = settle(&|z| known.rabbet(known.after_end(z) - 1e-12), foot);
+    let taffrail = settle(&|z| known.sheer(known.after_end(z)).1, head);
+    let mix = |a: f64, b: f64, t: f64| a + (b - a) * t;
+    let fore = |v: f64| (stem_x(mix(foot, head, v)), mix(foot, head, v));
+    let aft = |v: f64| (known.after_end(mix(heel, taffrail, v)), mix(heel, taffrail, v));
+    let rabbet = |u: f64| {
+        let x = mix(fore(0.0).0, aft(0.0).0, u);
+        (x, known.rabbet(x))
+    };
+    let sheer = |u: f64| {
+        let x = mix(fore(1.0).0, aft(1.0).0, u);
+        (x, known.sheer(x).1)
+    };
+    one_patch(40, 40, |u, v| {
+        let blend = |of: fn((f64, f64)) -> f64| {
+            let ends = mix(of(fore(v)), of(aft(v)), u);
+            let lines = mix(of(rabbet(u)), of(sheer(u)), v);
+            let corners = mix(mix(of(fore(0.0)), of(aft(0.0)), u), mix(of(fore(1.0)), of(aft(1.0)), u), v);
+            ends + lines - corners
+        };
+        let (x, z) = (blend(|p| p.0), blend(|p| p.1));
+        [x, known.half_breadth(x, z), z]
+    })
 }

@@ -790,4 +790,27 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn known_hulls_read_back_to_a_micrometre() {
+        use scrieve_fairing::known::{Family, Known};
+        for (family, seed) in [(Family::RoundBilge, 1), (Family::RakedTransom, 2), (Family::Parabolic, 3)] {
+            let known = Known::new(family, seed);
+            let hull = forms::known(&known);
+            for i in 1..20 {
+                let x = known.length() * f64::from(i) / 20.0;
+                let section = hull.section(x).expect("a section");
+                let exact = known.section(x, 12);
+                let length = section.length();
+                for &(y, z) in &exact[1..11] {
+                    let read = hull.half_breadth(x, z).expect("a half-breadth");
+                    assert!((read - y).abs() < 1e-6, "{family:?} {x} {z} {read} {y}");
+                    let near = section.nearest([x, y, z]).expect("a nearest point");
+                    assert!(distance(near.sample.p, [x, y, z]) < 2e-6 && near.along < length);
+                    let off = distance(hull.normal(x, z).expect("a normal"), known.normal(x, z));
+                    assert!(off < 1e-5, "{family:?} {x} {z} {off}");
+                }
+            }
+        }
+    }
 }

@@ -245,4 +245,27 @@ mod tests {
             assert!(distance(section.nearest(p).expect("near").sample.p, p) > 0.05 - 1e-5);
         }
     }
+
+    #[test]
+    fn every_point_of_a_mould_stands_the_planking_off_the_hull_along_its_normal() {
+        use scrieve_fairing::known::{Family, Known};
+        let t = 0.0127;
+        for (family, seed) in [(Family::RoundBilge, 1), (Family::RakedTransom, 2), (Family::FlaredBow, 4)] {
+            let known = Known::new(family, seed);
+            let hull = forms::known(&known);
+            for i in 1..20 {
+                let x = known.length() * f64::from(i) / 20.0;
+                let mould = hull.parallel_section(x, t).expect("a mould");
+                assert_eq!(mould.pieces.len(), 1);
+                for sample in mould.samples().skip(1).take(mould.pieces[0].len() - 2) {
+                    let foot = crate::vector::along(sample.p, sample.normal, t);
+                    let y = hull.half_breadth(foot[0], foot[2]).expect("the foot on the hull");
+                    assert!(
+                        (sample.p[0] - x).abs() < 1e-9 && (y - foot[1]).abs() < 1e-8,
+                        "{family:?} {x} {sample:?}"
+                    );
+                }
+            }
+        }
+    }
 }
