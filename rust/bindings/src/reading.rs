@@ -14,8 +14,8 @@ create_exception!(
     scrieve,
     ReadingError,
     PyValueError,
-    "A text that is not a reading: `.text`, `.span` (start and end of what is wrong, in characters), `.found`,\n\
-     `.expected` and, in a column, `.line`, counted from 1."
+    "A text that is not a reading: `.text`, `.span` (start and end of what is wrong, in characters),\n\
+     `.found`, `.expected` and, in a column, `.line`, counted from 1."
 );
 
 /// A measurement as the trade writes it, held exactly.
@@ -71,7 +71,9 @@ impl PyReading {
 #[pymethods]
 impl PyReading {
     #[new]
-    #[pyo3(signature = (text, units = "feet-inches-eighths", two_part = None, plus = "1/16", lenient = false))]
+    #[pyo3(signature = (
+        text, units = "feet-inches-eighths", two_part = None, plus = "1/16", lenient = false
+    ))]
     fn py_new(
         py: Python<'_>,
         text: &str,
@@ -252,8 +254,8 @@ impl PyReading {
 /// Text and options that make the reading again.
 type PickledReading = (String, &'static str, Option<&'static str>, String, bool);
 
-/// Reads a column, one reading a line: the lengths in metres, an array with a row a line, NaN where a line has no
-/// reading or a mistake; and the mistakes, as ReadingErrors with their `.line`. Options as for Reading.
+/// Reads a column, one reading a line: an array of lengths in metres, one a line, NaN where the line holds no
+/// reading or a mistake; and a list of the mistakes, ReadingErrors with their `.line`. Options as for Reading.
 #[pyfunction]
 #[pyo3(signature = (text, units = "feet-inches-eighths", two_part = None, plus = "1/16", lenient = false))]
 pub fn read_column<'py>(

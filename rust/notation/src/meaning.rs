@@ -33,7 +33,8 @@ const MOST_QUOTED: usize = 40;
 /// | `1031.9mm` `103.19cm` `1.0319 m` `40.625in` `3.5ft` | decimals with a unit, or in the dialect's units |
 /// | `1-6` `1.6` `1-6½` | two parts, as the dialect declares; else an error that says both meanings |
 ///
-/// A leading minus makes the whole negative, `+` or `-` at its end included; `?` or `!` after all is the mark.
+/// A leading minus makes the whole negative, `+` or `-` at its end included; `?` or `!` at the end is the
+/// mark.
 /// Decimals finer than 10⁻⁷ mm go to the nearest. An error's span is of bytes in `text`.
 pub fn parse_cell<'a>(text: &'a str, dialect: &Dialect) -> Result<Option<Parsed<'a>>, NotationError> {
     match grammar::cell(text) {

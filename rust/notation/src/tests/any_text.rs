@@ -37,7 +37,9 @@ fn answers(text: &str, dialect: &Dialect) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 4000, failure_persistence: None, ..ProptestConfig::default()
+    })]
 
     #[test]
     fn any_text_whatever_is_answered(text in any::<String>(), dialect in dialects()) {
