@@ -194,6 +194,9 @@ fn after_a_reading<'a>(text: &'a str, rest: &'a str) -> Stop<'a> {
         _ if is_between(first) => "the same mark between all parts",
         // `3-4-q`: the last dash was taken for a bare reading's.
         _ if before.ends_with(is_dash) => "the next part, or the end of the reading",
+        _ if ["mm", "cm", "m", "in", "ft"].iter().any(|unit| next.starts_with(unit)) => {
+            "the end of the reading, whose units are already given"
+        }
         _ if first.is_alphabetic() => "a unit (mm, cm, m, in or ft) or the end of the reading",
         _ => "the end of the reading",
     };

@@ -18,6 +18,9 @@ const LARGEST_PART: u32 = 9_999_999;
 /// What `+` may be worth: more would carry into the eighths.
 const UNDER_AN_EIGHTH: &str = "a fraction of an inch under 1/8, such as 1/32";
 
+const OF_AN_INCH: &str = "a fraction of an inch, halves to 128ths";
+const OF_AN_EIGHTH: &str = "half or quarters of an eighth";
+
 /// Most characters of a text that a message repeats; a whole file pasted into one cell is not read aloud.
 const MOST_QUOTED: usize = 40;
 
@@ -162,6 +165,10 @@ impl<'a> Reader<'a, '_> {
             self.out_of_range(eighths.text, "eighths", "0 to 7", length)?;
         }
         match fraction {
+            // An eighth of an eighth is not written: `3-4-5 5/8` is likelier the eighths twice over.
+            Some(fraction) if fraction.denominator > 4 => {
+                Err(self.error(fraction.text, quoted(fraction.text), OF_AN_EIGHTH))
+            }
             Some(fraction) => self.and_fraction(length, fraction, 16),
             None => Ok((length, if eighths.is_some() { Length::EIGHTH } else { Length::INCH })),
         }
@@ -173,7 +180,7 @@ impl<'a> Reader<'a, '_> {
         second: &Whole<'a>,
         fraction: Option<&Fraction<'a>>,
     ) -> Result<Worth, NotationError> {
-        // Eighths of an eighth are not written, so such a fraction is of an inch.
+        // As eighths of an eighth are not written, such a fraction is of an inch.
         let of_an_inch = fraction.is_some_and(|fraction| fraction.denominator >= 8);
         match (self.dialect.two_part, fraction) {
             (Some(TwoPart::FeetInches), None) => self.parts(Some(first), second, None, None),
@@ -229,8 +236,8 @@ impl<'a> Reader<'a, '_> {
         unit: i64,
     ) -> Result<Worth, NotationError> {
         let Some(n) = in_128ths(fraction, unit) else {
-            let of = if unit == 128 { "inch, halves to 128ths" } else { "eighth, halves to sixteenths" };
-            return Err(self.error(fraction.text, quoted(fraction.text), format!("a fraction of an {of}")));
+            let expected = if unit == 128 { OF_AN_INCH } else { OF_AN_EIGHTH };
+            return Err(self.error(fraction.text, quoted(fraction.text), expected));
         };
         let place = Length::from_128ths(unit / i64::from(fraction.denominator));
         Ok((length + Length::from_128ths(n), place))
