@@ -4,6 +4,7 @@ use pyo3::prelude::*;
 
 mod drawing;
 mod reading;
+mod table;
 
 /// The compiled core of scrieve.
 #[pymodule]
@@ -12,4 +13,6 @@ mod _core {
     use crate::drawing::{Drawing, DrawingError, merge_drawings};
     #[pymodule_export]
     use crate::reading::{PyReading, ReadingError, read_column};
+    #[pymodule_export]
+    use crate::table::{Table, TableError, read_offsets, table_from_rows};
 }

@@ -9,6 +9,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use scrieve_notation::{Length, NotationError, Precision, Units, parse_cell};
 
 use crate::mistake::Mistakes;
+use crate::nearest::{one_of, suggest};
 use crate::{Block, CellId, Table, read};
 
 /// The place decimal readings are written to where the hand of the table is coarser: a tenth of a
@@ -19,12 +20,14 @@ const DECIMAL_PLACE: Length = Length::from_ticks(Length::PER_MM / 10);
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum EditError {
     /// There is no such cell.
-    #[error("there is no cell at station {station}, row `{row}`")]
+    #[error("no cell at station {station}, row `{row}`: expected {expected}")]
     NoCell {
         /// The station asked for.
         station: String,
         /// The row asked for.
         row: String,
+        /// What could have been asked for.
+        expected: String,
     },
     /// What was to be written is no reading.
     #[error("{}\n{}", source, source.underlined(text))]
@@ -118,9 +121,28 @@ impl Table {
         written
     }
 
-    fn expect(&self, station: &str, row: &str) -> Result<CellId, EditError> {
-        let missing = || EditError::NoCell { station: station.to_owned(), row: row.to_owned() };
-        self.find(station, row).ok_or_else(missing)
+    /// The cell at a station and in a row, or what is wrong with asking for it.
+    pub fn expect(&self, station: &str, row: &str) -> Result<CellId, EditError> {
+        self.find(station, row).ok_or_else(|| {
+            let rows = self.rows_called(row);
+            let names = |rows: &[usize]| rows.iter().map(|&row| self.row_name(row)).collect::<Vec<_>>();
+            let expected = match rows.as_slice() {
+                [_] => {
+                    let names = self.stations.iter().map(|s| s.name.as_str()).collect::<Vec<_>>();
+                    format!("the station to be {}", suggest(station, &names))
+                }
+                rows => {
+                    let all = (0..self.rows.len()).collect::<Vec<_>>();
+                    let names = names(if rows.is_empty() { &all } else { rows });
+                    let names = names.iter().map(String::as_str).collect::<Vec<_>>();
+                    format!(
+                        "the row to be {}",
+                        if rows.is_empty() { suggest(row, &names) } else { one_of(&names) }
+                    )
+                }
+            };
+            EditError::NoCell { station: station.to_owned(), row: row.to_owned(), expected }
+        })
     }
 
     /// What is written in one cell: a reading without spaces, or none.

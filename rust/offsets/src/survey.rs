@@ -9,7 +9,7 @@ use std::fmt;
 use scrieve_notation::{Length, Mark, Reading};
 
 use crate::mistake::{Log, Mistakes};
-use crate::{Block, CellId, LineKind, Profile, Row, Table};
+use crate::{Block, CellId, Facts, LineKind, Profile, Row, Table, Transom};
 
 /// How much less a doubtful reading is worth: its standard deviation times this. At 4 it counts for a
 /// sixteenth of a sound one, so that neighbours decide and it still does where there are none.
@@ -126,6 +126,18 @@ impl TransomPlane {
     }
 }
 
+impl Transom {
+    /// The transom at full size.
+    pub fn full_size(&self, facts: &Facts) -> TransomPlane {
+        let (along, across, up) = facts.factors();
+        let spot = |(x, z): (Length, Length)| (x.metres() * along, z.metres() * up);
+        // A circle is y²/2r deep at y: its depth lies along, its half-breadth across.
+        let radius = self.curve_radius.metres() * across * across / along;
+        let curve_radius = (radius > 0.0).then_some(radius);
+        TransomPlane { foot: spot(self.foot), head: spot(self.head), curve_radius }
+    }
+}
+
 /// A table in metres at full size.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Survey {
@@ -225,14 +237,7 @@ struct Surveyor<'t> {
 impl<'t> Surveyor<'t> {
     fn new(table: &'t Table) -> Self {
         let factors = table.facts.factors();
-        let (along, across, up) = factors;
-        let transom = table.transom.as_ref().map(|t| {
-            let spot = |(x, z): (Length, Length)| (x.metres() * along, z.metres() * up);
-            // A circle y²/2r deep at y, its depth along and its half-breadth across.
-            let radius = t.curve_radius.metres() * across * across / along;
-            let curve_radius = (radius > 0.0).then_some(radius);
-            TransomPlane { foot: spot(t.foot), head: spot(t.head), curve_radius }
-        });
+        let transom = table.transom.as_ref().map(|t| t.full_size(&table.facts));
         let half_siding = table.facts.half_siding.map_or(0.0, Length::metres);
         let rows = table.rows.iter().map(|row| ((row.block, &row.line), row)).collect();
         let (chines, hand, remarks) = (Vec::new(), table.hand(), Vec::new());

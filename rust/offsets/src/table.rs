@@ -38,20 +38,32 @@ impl Table {
         &self.warnings
     }
 
-    /// A row by its label, and its index. A label that stands in two blocks takes a second word: `sheer
-    /// height`, `sheer half-breadth`. A waterline or buttock is found by its distance, however written.
+    /// A row by its label, and its index. A label that stands in two blocks takes its block before it or
+    /// what it measures after it: `heights sheer`, `sheer height`. A waterline or buttock is found by its
+    /// distance, however written.
     pub fn row(&self, label: &str) -> Option<(usize, &Row)> {
-        let wanted = label.split_whitespace().collect::<Vec<_>>().join(" ");
-        let mut found = self.rows.iter().enumerate().filter(|(i, _)| self.row_name(*i) == wanted);
-        if let Some(row) = found.next() {
-            return Some(row);
+        match self.rows_called(label).as_slice() {
+            &[row] => Some((row, &self.rows[row])),
+            _ => None,
         }
-        let mut found = self.rows.iter().enumerate().filter(|(_, row)| {
-            let (dialect, lifts) = (&self.facts.dialect, &self.facts.lifts);
-            parse_label(row.block, &wanted, dialect, lifts).is_ok_and(|line| line == row.line)
-        });
-        let row = found.next();
-        if found.next().is_some() { None } else { row }
+    }
+
+    /// The rows a label may mean.
+    pub(crate) fn rows_called(&self, label: &str) -> Vec<usize> {
+        let wanted = label.split_whitespace().collect::<Vec<_>>().join(" ");
+        let named = |row: &usize| self.row_name(*row) == wanted;
+        if let Some(row) = (0..self.rows.len()).find(named) {
+            return vec![row];
+        }
+        let (dialect, lifts) = (&self.facts.dialect, &self.facts.lifts);
+        let meant = |row: &Row| {
+            let in_block = wanted.strip_prefix(row.block.heading()).map(str::trim_start);
+            let labels = std::iter::once(wanted.as_str()).chain(in_block);
+            labels
+                .into_iter()
+                .any(|l| parse_label(row.block, l, dialect, lifts).is_ok_and(|line| line == row.line))
+        };
+        (0..self.rows.len()).filter(|&row| meant(&self.rows[row])).collect()
     }
 
     /// A station by its name, and its index.

@@ -50,8 +50,21 @@ fn profiles_and_points_are_edited_by_the_names_reports_give_them() {
 #[test]
 fn what_is_no_reading_or_has_no_cell_is_refused() {
     let table = sandling();
-    assert!(matches!(table.with_reading("9", "rabbet", "0-3-0"), Err(EditError::NoCell { .. })));
-    assert!(matches!(table.with_reading("1", "sheer", "2-4-1"), Err(EditError::NoCell { .. })));
+    for (station, row, says) in [
+        ("9", "rabbet", "no cell at station 9, row `rabbet`: expected the station to be `1`"),
+        (
+            "1",
+            "sheer",
+            "no cell at station 1, row `sheer`: expected the row to be `sheer height` or `sheer half-breadth`",
+        ),
+        (
+            "1",
+            "rabbit height",
+            "no cell at station 1, row `rabbit height`: expected the row to be `rabbet height`",
+        ),
+    ] {
+        assert_eq!(table.with_reading(station, row, "0-3-0").expect_err(row).to_string(), says);
+    }
     for text in ["0-13-0", "0-3-0 | 0-4-0", "0-3-0\n[points]", "0-3-0 # low", "soft"] {
         let error = table.with_reading("1", "rabbet", text).expect_err(text);
         assert!(matches!(error, EditError::Reading { .. }), "{error}");

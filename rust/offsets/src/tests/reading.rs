@@ -104,6 +104,8 @@ fn a_row_is_found_by_its_label_however_its_distance_is_written() {
     assert_eq!(row("sheer"), None, "there are two");
     assert_eq!(row("sheer height"), Some(0));
     assert_eq!(row("sheer half-breadth"), Some(3));
+    assert_eq!((row("heights sheer"), row("half-breadths  sheer")), (Some(0), Some(3)));
+    assert_eq!((row("diagonals A"), row("half-breadths waterline 1-0")), (Some(6), Some(5)));
     assert_eq!(row("A"), Some(6));
     assert_eq!(row("diagonal A"), Some(6));
     assert_eq!(row("waterline 2-0-0"), None);

@@ -1,0 +1,362 @@
+//! The table of offsets, for Python.
+
+use std::path::PathBuf;
+
+use pyo3::create_exception;
+use pyo3::exceptions::{PyOSError, PyTypeError, PyValueError};
+use pyo3::prelude::*;
+use pyo3::types::{PyBool, PyBytes, PyDict, PyFloat, PyInt, PyList, PyString, PyTuple};
+use scrieve_notation::{Length, TwoPart};
+use scrieve_offsets::{
+    Block, Draft, EditError, Fact, Facts, Mistake, Mistakes, OpenError, Remark, Severity, Survey,
+    Table as CoreTable, Transom,
+};
+
+use crate::reading::PyReading;
+
+create_exception!(
+    scrieve,
+    TableError,
+    PyValueError,
+    "What is wrong with a table. `.mistakes` has a dict for each mistake: file, line, column, text (what is\n\
+     underlined), problem, expected, severity and source_line; it is empty where the fault is not in a file."
+);
+
+/// A table of offsets.
+#[pyclass(frozen, eq, module = "scrieve")]
+#[derive(PartialEq)]
+pub struct Table {
+    table: CoreTable,
+}
+
+impl From<CoreTable> for Table {
+    fn from(table: CoreTable) -> Self {
+        Table { table }
+    }
+}
+
+impl Table {
+    /// The table.
+    pub fn core(&self) -> &CoreTable {
+        &self.table
+    }
+
+    /// The same in metres. A table that is no hull is a `TableError`.
+    pub fn survey(&self) -> PyResult<(Survey, Vec<Remark>)> {
+        self.table.survey().map_err(|mistakes| Python::attach(|py| table_error(py, &mistakes)))
+    }
+}
+
+/// Reads an `.offsets` file, given by its path or as bytes; `name` stands for the file in messages. Raises
+/// TableError with every mistake in it, or OSError.
+#[pyfunction]
+#[pyo3(signature = (source, name = None))]
+pub fn read_offsets(py: Python<'_>, source: &Bound<'_, PyAny>, name: Option<&str>) -> PyResult<Table> {
+    if let Ok(bytes) = source.cast::<PyBytes>() {
+        let bytes = bytes.as_bytes();
+        let table = py.detach(|| scrieve_offsets::read(bytes, name.unwrap_or("<bytes>")));
+        return Ok(table.map_err(|mistakes| table_error(py, &mistakes))?.into());
+    }
+    let path: PathBuf = source.extract()?;
+    match py.detach(|| CoreTable::open(&path)) {
+        Ok(table) => Ok(table.into()),
+        Err(OpenError::Io { path, source }) => Err(os_error(&source, path)),
+        Err(OpenError::Mistakes(mistakes)) => Err(table_error(py, &mistakes)),
+    }
+}
+
+/// A table from its parts: facts as at the head of a file; pairs of station name and distance from the stem
+/// (None on the transom); and triples of block, label and cells, all written as in a file. A point's label
+/// is its station, its cells a height and a half-breadth. `name` stands for the file in messages, which
+/// speak of the text that `to_text` gives. Raises TableError.
+#[pyfunction]
+#[pyo3(signature = (facts, stations, rows, name = "<rows>"))]
+pub fn table_from_rows(
+    py: Python<'_>,
+    facts: &Bound<'_, PyDict>,
+    stations: Vec<(String, Option<String>)>,
+    rows: Vec<(String, String, Vec<Option<String>>)>,
+    name: &str,
+) -> PyResult<Table> {
+    let stations = stations.into_iter().map(|(name, x)| (name, x.unwrap_or_default())).collect();
+    let rows = rows
+        .into_iter()
+        .map(|(block, label, cells)| {
+            let cells = cells.into_iter().map(Option::unwrap_or_default).collect();
+            Ok((block_named(&block)?, label, cells))
+        })
+        .collect::<PyResult<_>>()?;
+    let draft = Draft { facts: facts_from(facts)?, stations, rows };
+    let table = py.detach(|| draft.table(name));
+    Ok(table.map_err(|mistakes| table_error(py, &mistakes))?.into())
+}
+
+#[pymethods]
+impl Table {
+    /// The boat's name.
+    #[getter]
+    fn name(&self) -> &str {
+        &self.table.facts.name
+    }
+
+    /// The file it was read from, as given.
+    #[getter]
+    fn file(&self) -> &str {
+        self.table.file_name()
+    }
+
+    /// The head of the file: plain values; lengths in metres at full size. What is missing is absent.
+    #[getter]
+    fn facts<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        facts_dict(py, &self.table.facts, self.table.transom.as_ref())
+    }
+
+    /// Names of the stations, in order.
+    #[getter]
+    fn stations(&self) -> Vec<&str> {
+        self.table.stations.iter().map(|s| s.name.as_str()).collect()
+    }
+
+    /// Distance of each station aft of the forward end, m at full size; None for the transom.
+    #[getter]
+    fn station_x(&self) -> Vec<Option<f64>> {
+        let (along, ..) = self.table.facts.factors();
+        let stations = self.table.stations.iter().map(|s| s.from_stem.as_ref());
+        stations.map(|x| x.map(|x| x.length.metres() * along)).collect()
+    }
+
+    /// Block and label of each row, in file order.
+    #[getter]
+    fn rows(&self) -> Vec<(&'static str, &str)> {
+        self.table.rows.iter().map(|row| (row.block.heading(), row.label.as_str())).collect()
+    }
+
+    /// The readings of each row as written, marks included; None where there is none.
+    #[getter]
+    fn grid(&self) -> Vec<Vec<Option<String>>> {
+        let written = |cell: &Option<scrieve_notation::Reading>| {
+            cell.as_ref().map(|r| format!("{}{}", r.written, r.mark.text()))
+        };
+        self.table.rows.iter().map(|row| row.cells.iter().map(written).collect()).collect()
+    }
+
+    /// What looked odd when the table was read, each with its line underlined.
+    #[getter]
+    fn warnings(&self) -> Vec<String> {
+        self.table.warnings().iter().map(ToString::to_string).collect()
+    }
+
+    /// The lines under `[corrections]`.
+    #[getter]
+    fn corrections(&self) -> Vec<&str> {
+        self.table.corrections.iter().map(String::as_str).collect()
+    }
+
+    /// The reading at a station in a row; None where there is none. Raises TableError where there is no such
+    /// station or row.
+    fn reading(&self, station: &str, row: &str) -> PyResult<Option<PyReading>> {
+        let cell = self.table.expect(station, row).map_err(|e| TableError::new_err(e.to_string()))?;
+        let dialect = &self.table.facts.dialect;
+        Ok(self.table.cell(cell).map(|reading| PyReading::new(reading.clone(), dialect)))
+    }
+
+    /// The table with one reading replaced and nothing else touched. Raises TableError.
+    fn with_reading(&self, py: Python<'_>, station: &str, row: &str, reading: &str) -> PyResult<Table> {
+        let edited = self.table.with_reading(station, row, reading);
+        Ok(edited.map_err(|error| edit_error(py, &error))?.into())
+    }
+
+    /// The table with one reading replaced, and a line under `[corrections]` that keeps the old one and says
+    /// why. Raises TableError.
+    fn with_correction(
+        &self,
+        py: Python<'_>,
+        station: &str,
+        row: &str,
+        reading: &str,
+        reason: &str,
+    ) -> PyResult<Table> {
+        let edited = self.table.with_correction(station, row, reading, reason);
+        Ok(edited.map_err(|error| edit_error(py, &error))?.into())
+    }
+
+    /// The text of the file: what was read, to the letter, but for what has been replaced.
+    fn to_text(&self) -> &str {
+        self.table.to_text()
+    }
+
+    /// Writes the file; one that is there is replaced only when the new one is whole. Raises OSError.
+    fn write(&self, py: Python<'_>, path: PathBuf) -> PyResult<()> {
+        py.detach(|| self.table.write(&path)).map_err(|error| os_error(&error, path))
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyTuple>)> {
+        let read = py.import("scrieve._core")?.getattr("read_offsets")?;
+        let text = PyBytes::new(py, self.table.to_text().as_bytes());
+        Ok((read, (text, self.table.file_name()).into_pyobject(py)?))
+    }
+
+    fn __repr__(&self) -> String {
+        let (rows, stations) = (self.table.rows.len(), self.table.stations.len());
+        format!("<Table '{}': {rows} rows at {stations} stations>", self.table.facts.name)
+    }
+}
+
+/// The mistakes of a table as a Python error.
+pub fn table_error(py: Python<'_>, mistakes: &Mistakes) -> PyErr {
+    let error = TableError::new_err(mistakes.to_string());
+    let list = mistakes.iter().map(|m| mistake_dict(py, m)).collect::<PyResult<Vec<_>>>();
+    let set = list.and_then(|list| error.value(py).setattr("mistakes", list));
+    set.map_or_else(|failed| failed, |()| error)
+}
+
+fn edit_error(py: Python<'_>, error: &EditError) -> PyErr {
+    if let EditError::Mistakes(mistakes) = error {
+        return table_error(py, mistakes);
+    }
+    let raised = TableError::new_err(error.to_string());
+    let set = raised.value(py).setattr("mistakes", PyList::empty(py));
+    set.map_or_else(|failed| failed, |()| raised)
+}
+
+fn mistake_dict<'py>(py: Python<'py>, mistake: &Mistake) -> PyResult<Bound<'py, PyDict>> {
+    let dict = PyDict::new(py);
+    dict.set_item("file", &mistake.file)?;
+    dict.set_item("line", mistake.line)?;
+    dict.set_item("column", mistake.column)?;
+    dict.set_item("text", &mistake.text)?;
+    dict.set_item("problem", &mistake.problem)?;
+    dict.set_item("expected", &mistake.expected)?;
+    dict.set_item("severity", if mistake.severity == Severity::Error { "error" } else { "warning" })?;
+    dict.set_item("source_line", &mistake.source_line)?;
+    Ok(dict)
+}
+
+fn os_error(error: &std::io::Error, path: PathBuf) -> PyErr {
+    let path = path.to_string_lossy().into_owned();
+    match error.raw_os_error() {
+        // Python chooses the class by the number.
+        Some(number) => {
+            let says = error.to_string();
+            let says = says.split(" (os error").next().unwrap_or_default().to_owned();
+            PyOSError::new_err((number, says, path))
+        }
+        None => PyOSError::new_err(format!("{path}: {error}")),
+    }
+}
+
+fn block_named(name: &str) -> PyResult<Block> {
+    Block::ALL.into_iter().find(|block| block.heading() == name).ok_or_else(|| {
+        let names = Block::ALL.map(Block::heading).join(", ");
+        TableError::new_err(format!("no block is called '{name}': expected one of {names}"))
+    })
+}
+
+fn facts_from(facts: &Bound<'_, PyDict>) -> PyResult<Vec<(String, Fact)>> {
+    let mut list = Vec::new();
+    for (key, value) in facts {
+        if !value.is_none() {
+            list.push((key.extract()?, fact_from(&value)?));
+        }
+    }
+    Ok(list)
+}
+
+fn fact_from(value: &Bound<'_, PyAny>) -> PyResult<Fact> {
+    Ok(if let Ok(text) = value.cast::<PyString>() {
+        Fact::Text(text.to_string())
+    } else if value.is_instance_of::<PyBool>() {
+        Fact::Truth(value.extract()?)
+    } else if value.is_instance_of::<PyInt>() {
+        Fact::Whole(value.extract()?)
+    } else if value.is_instance_of::<PyFloat>() {
+        Fact::Number(value.extract()?)
+    } else if let Ok(facts) = value.cast::<PyDict>() {
+        Fact::Table(facts_from(facts)?)
+    } else if value.is_instance_of::<PyList>() || value.is_instance_of::<PyTuple>() {
+        Fact::List(value.try_iter()?.map(|item| fact_from(&item?)).collect::<PyResult<_>>()?)
+    } else if value.is_instance_of::<PyReading>() || value.hasattr("isoformat")? {
+        Fact::Text(value.str()?.to_string())
+    } else {
+        let what = value.get_type().name()?;
+        return Err(PyTypeError::new_err(format!(
+            "a fact cannot be of type {what}: expected text or a number"
+        )));
+    })
+}
+
+fn facts_dict<'py>(
+    py: Python<'py>,
+    facts: &Facts,
+    transom: Option<&Transom>,
+) -> PyResult<Bound<'py, PyDict>> {
+    let dict = PyDict::new(py);
+    let (_, _, up) = facts.factors();
+    let text = |key: &str, value: Option<&str>| value.map_or(Ok(()), |value| dict.set_item(key, value));
+    let metres = |key: &str, value: Option<Length>, factor: f64| {
+        value.map_or(Ok(()), |value| dict.set_item(key, value.metres() * factor))
+    };
+    text("name", Some(&facts.name))?;
+    text("builder", facts.builder.as_deref())?;
+    if let Some(year) = facts.year {
+        dict.set_item("year", year)?;
+    }
+    text("place", facts.place.as_deref())?;
+    text("kind", facts.kind.as_deref())?;
+    text("source", facts.source.as_deref())?;
+    text("units", Some(facts.dialect.units.name()))?;
+    text("two_part", facts.dialect.two_part.map(TwoPart::name))?;
+    dict.set_item("scale", facts.scale)?;
+    text("moulded_to", Some(if facts.to_inside { "inside of planking" } else { "outside of planking" }))?;
+    metres("planking", facts.planking, 1.0)?;
+    metres("tolerance", facts.tolerance, facts.scale)?;
+    metres("half_siding", facts.half_siding, 1.0)?;
+    metres("load_waterline", facts.load_waterline, up)?;
+    for (key, mass) in [("boat_kg", facts.boat_kg), ("crew_kg", facts.crew_kg)] {
+        if let Some(mass) = mass {
+            dict.set_item(key, mass)?;
+        }
+    }
+    if let Some(transom) = transom {
+        let plane = transom.full_size(facts);
+        let entry = PyDict::new(py);
+        entry.set_item("foot", plane.foot)?;
+        entry.set_item("head", plane.head)?;
+        entry.set_item("curve_radius", plane.curve_radius)?;
+        dict.set_item("transom", entry)?;
+    }
+    if !facts.sails.is_empty() {
+        let sails = PyDict::new(py);
+        for sail in &facts.sails {
+            let corners = sail.corners.iter().map(|(x, z)| (x.metres(), z.metres())).collect::<Vec<_>>();
+            sails.set_item(&sail.name, corners)?;
+        }
+        dict.set_item("sails", sails)?;
+    }
+    if !facts.extra.is_empty() {
+        dict.set_item("extra", table_to_py(py, &facts.extra)?)?;
+    }
+    Ok(dict)
+}
+
+fn table_to_py<'py>(py: Python<'py>, facts: &[(String, Fact)]) -> PyResult<Bound<'py, PyDict>> {
+    let dict = PyDict::new(py);
+    for (key, fact) in facts {
+        dict.set_item(key, fact_to_py(py, fact)?)?;
+    }
+    Ok(dict)
+}
+
+fn fact_to_py<'py>(py: Python<'py>, fact: &Fact) -> PyResult<Bound<'py, PyAny>> {
+    Ok(match fact {
+        Fact::Text(text) => PyString::new(py, text).into_any(),
+        Fact::Whole(n) => n.into_pyobject(py)?.into_any(),
+        Fact::Number(n) => n.into_pyobject(py)?.into_any(),
+        Fact::Truth(b) => PyBool::new(py, *b).to_owned().into_any(),
+        Fact::List(list) => {
+            let list = list.iter().map(|fact| fact_to_py(py, fact)).collect::<PyResult<Vec<_>>>()?;
+            PyList::new(py, list)?.into_any()
+        }
+        Fact::Table(facts) => table_to_py(py, facts)?.into_any(),
+    })
+}
