@@ -7,7 +7,10 @@ mod dxf;
 mod error;
 mod file;
 mod fixed;
+pub mod lines;
 mod model;
+pub mod moulds;
+mod space;
 mod svg;
 
 pub use ascii::to_ascii;

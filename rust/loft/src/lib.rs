@@ -4,10 +4,12 @@
 
 mod bevels;
 mod edge;
+mod grid;
 mod limb;
 mod marks;
 pub mod moulds;
 mod outline;
 
 pub use bevels::{EdgeBevel, bevel};
+pub use grid::{DiagonalAt, Grid, written};
 pub use marks::{Mark, MarkKind};

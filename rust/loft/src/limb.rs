@@ -6,7 +6,7 @@
 
 use cavalier_contours::polyline::{PlineSource, PlineSourceMut, PlineVertex, Polyline};
 use kurbo::simplify::{SimplifyOptions, simplify_bezpath};
-use kurbo::{BezPath, ParamCurve, ParamCurveArclen, Point, Vec2};
+use kurbo::{BezPath, ParamCurve, ParamCurveArclen, PathEl, Point, Vec2};
 
 /// The edge is taken at spots this far apart, m. The sag between two of them at a radius of 100 mm is
 /// 0.02 mm, which the inner edge of a limb can spare; ten times the spots is ten times the time.
@@ -174,7 +174,16 @@ fn smooth(points: &[Point]) -> BezPath {
             path.curve_to(points[i] + a, points[i + 1] - b, points[i + 1]);
         }
     }
-    simplify_bezpath(path, INNER_ACCURACY_M, &SimplifyOptions::default())
+    let path = simplify_bezpath(path, INNER_ACCURACY_M, &SimplifyOptions::default());
+    // Rounding must not leave the ends beside the lines they meet.
+    let mut elements = path.elements().to_vec();
+    let ends = [(0, points[0]), (elements.len() - 1, points[n - 1])];
+    for (at, end) in ends {
+        if let PathEl::MoveTo(p) | PathEl::LineTo(p) | PathEl::CurveTo(_, _, p) = &mut elements[at] {
+            *p = end;
+        }
+    }
+    BezPath::from_vec(elements)
 }
 
 trait AngleBetween {

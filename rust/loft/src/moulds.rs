@@ -8,13 +8,12 @@
 
 use kurbo::{BezPath, Point, Shape as _, Vec2};
 use scrieve_hull::{Curve, Hull, HullError};
-use scrieve_notation::{Length, Precision, Units, write_length};
-use scrieve_offsets::LineKind;
+use scrieve_notation::Units;
 
 use crate::edge::{Edge, Place};
 use crate::marks::{Mark, MarkKind, clip, path_of};
 use crate::outline::{Cut, Half, is_simple, mirror_outline, mirrored};
-use crate::{EdgeBevel, bevel};
+use crate::{DiagonalAt, EdgeBevel, Grid, bevel, written};
 
 /// Moulds of a hull; one that cannot be made costs only itself and is found in `failures`.
 ///
@@ -24,12 +23,13 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
     options.check()?;
     let mut remarks = Vec::new();
     let deduction = deduction(hull, options, &mut remarks)?;
-    let grid = Grid::new(hull, options);
-    let widest = widest(hull);
+    let grid = Grid::of(hull);
+    let lines = Lines::new(&grid, options);
+    let widest = widest_part(hull);
 
     let mut failures = Vec::new();
     let mut drafts = Vec::new();
-    for (station, x) in stations(hull, options, grid.units)? {
+    for (station, x) in stations(hull, options, &grid) {
         match Draft::new(hull, options, &station, x, deduction, widest) {
             Ok(draft) => drafts.push(draft),
             Err(error) => failures.push(Failure { station, x, error }),
@@ -42,7 +42,7 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
     let mut moulds = Vec::new();
     for draft in drafts {
         let (station, x) = (draft.station.clone(), draft.x);
-        match draft.finish(options, &grid, spall_height) {
+        match draft.finish(options, &lines, spall_height) {
             Ok(mould) => moulds.push(mould),
             Err(error) => failures.push(Failure { station, x, error }),
         }
@@ -181,23 +181,6 @@ pub enum RibbandAt {
     Girth(f64),
     /// On this diagonal.
     Diagonal(DiagonalAt),
-}
-
-/// A diagonal in the station planes.
-#[derive(Clone, Debug, PartialEq)]
-pub struct DiagonalAt {
-    /// Its name.
-    pub name: String,
-    /// Height where it meets the centreline, m.
-    pub centreline_height: f64,
-    /// How far it falls outward below the horizontal, radians.
-    pub angle: f64,
-}
-
-impl DiagonalAt {
-    fn direction(&self) -> Vec2 {
-        Vec2::new(self.angle.cos(), -self.angle.sin())
-    }
 }
 
 /// Which way a mould's thickness lies from its station line.
@@ -451,7 +434,7 @@ fn deduction(hull: &Hull, options: &MouldOptions, remarks: &mut Vec<String>) -> 
 }
 
 /// x of the greatest half-breadth of the moulded surface, the foremost where several are as wide.
-fn widest(hull: &Hull) -> f64 {
+pub fn widest_part(hull: &Hull) -> f64 {
     let (nu, nv) = WIDEST_GRID;
     let mut best = [f64::INFINITY, f64::NEG_INFINITY, 0.0];
     for patch in &hull.surface().patches {
@@ -468,29 +451,20 @@ fn widest(hull: &Hull) -> f64 {
     best[0]
 }
 
-fn stations(hull: &Hull, options: &MouldOptions, units: Units) -> Result<Vec<(String, f64)>, LoftError> {
-    let table: Vec<(String, f64)> = hull
-        .source()
-        .stations
-        .iter()
-        .zip(&hull.survey().stations)
-        .filter(|(s, _)| s.from_stem.is_some())
-        .map(|(s, &x)| (ascii(&s.name), x))
-        .collect();
+fn stations(hull: &Hull, options: &MouldOptions, grid: &Grid) -> Vec<(String, f64)> {
     let named = |x: f64| {
-        let known = table.iter().find(|(_, at)| (at - x).abs() < SAME_STATION_M);
-        (known.map_or_else(|| length_text(x, units), |(name, _)| name.clone()), x)
+        let known = grid.stations.iter().find(|(_, at)| (at - x).abs() < SAME_STATION_M);
+        (known.map_or_else(|| written(x, grid.units), |(name, _)| name.clone()), x)
     };
-    Ok(match &options.stations {
-        Stations::Table => table.clone(),
-        Stations::At(list) => list.iter().map(|&x| named(x)).collect(),
+    let list: Vec<(String, f64)> = match &options.stations {
+        Stations::Table => grid.stations.clone(),
+        Stations::At(list) => list.iter().copied().map(named).collect(),
         Stations::Every(spacing) => {
-            let line = hull.reference_lines().pop();
-            let xs = line.iter().flat_map(|c| c.pieces.iter().flatten()).map(|s| s.p[0]);
-            let aft = xs.fold(f64::NEG_INFINITY, f64::max);
-            (1..).map(|k| k as f64 * spacing).take_while(|&x| x < aft).map(named).collect()
+            let (_, aft) = hull.extent([1.0, 0.0, 0.0]);
+            (1..).map(|k| f64::from(k) * spacing).take_while(|&x| x < aft).map(named).collect()
         }
-    })
+    };
+    list.into_iter().map(|(name, x)| (ascii(&name), x)).collect()
 }
 
 /// The next round figure: a whole inch, or 10 mm.
@@ -502,21 +476,13 @@ fn round_above(height: f64, units: Units) -> f64 {
     (height / step).ceil() * step
 }
 
-/// A length as the reader's own table would write it.
-fn length_text(metres: f64, units: Units) -> String {
-    Length::from_metres(metres).map_or_else(
-        || format!("{metres}"),
-        |length| ascii(&write_length(length, units, Precision::Sixteenth)),
-    )
-}
-
 /// Labels go to cutters that read nothing but ASCII.
 fn ascii(text: &str) -> String {
     text.chars().map(|c| if c.is_ascii() && !c.is_ascii_control() { c } else { '?' }).collect()
 }
 
-/// The lines a set of moulds is marked with.
-struct Grid {
+/// The lines a set of moulds is marked with, and what is written by each.
+struct Lines {
     units: Units,
     base: (f64, String),
     waterlines: Vec<(f64, String)>,
@@ -524,47 +490,24 @@ struct Grid {
     diagonals: Vec<DiagonalAt>,
 }
 
-impl Grid {
-    fn new(hull: &Hull, options: &MouldOptions) -> Grid {
-        let table = hull.source();
-        let units = table.facts.dialect.units;
-        let of_table = |pick: fn(&LineKind) -> Option<Length>| {
-            let mut at: Vec<f64> =
-                table.rows.iter().filter_map(|r| pick(&r.line)).map(|l| l.metres()).collect();
-            at.sort_by(f64::total_cmp);
-            at.dedup();
-            at
+impl Lines {
+    fn new(grid: &Grid, options: &MouldOptions) -> Lines {
+        let units = grid.units;
+        let labelled = |what: &str, given: &Option<Vec<f64>>, own: &[f64]| {
+            let at = given.as_deref().unwrap_or(own);
+            at.iter().map(|&v| (v, format!("{what} {}", ascii(&written(v, units))))).collect()
         };
-        let labelled = |what: &str, given: &Option<Vec<f64>>, pick| {
-            let at = given.clone().unwrap_or_else(|| of_table(pick));
-            at.into_iter().map(|v| (v, format!("{what} {}", length_text(v, units)))).collect()
-        };
-        let diagonals = options.diagonals.clone().unwrap_or_else(|| {
-            let of = |d: &scrieve_offsets::Diagonal| DiagonalAt {
-                name: ascii(&d.name),
-                centreline_height: d.centreline_height.metres(),
-                angle: (d.centreline_height - d.through_height)
-                    .metres()
-                    .atan2(d.through_half_breadth.metres()),
-            };
-            table.diagonals.iter().map(of).collect()
-        });
+        let diagonals = options.diagonals.as_ref().unwrap_or(&grid.diagonals);
         let base = match options.base_parallel {
-            Some(height) => (height, format!("BASE + {}", length_text(height, units))),
+            Some(height) => (height, format!("BASE + {}", ascii(&written(height, units)))),
             None => (0.0, "BASE".to_owned()),
         };
-        Grid {
+        Lines {
             units,
             base,
-            waterlines: labelled("WL", &options.waterlines, |l| match l {
-                LineKind::Waterline(z) => Some(*z),
-                _ => None,
-            }),
-            buttocks: labelled("B", &options.buttocks, |l| match l {
-                LineKind::Buttock(y) => Some(*y),
-                _ => None,
-            }),
-            diagonals,
+            waterlines: labelled("WL", &options.waterlines, &grid.waterlines),
+            buttocks: labelled("B", &options.buttocks, &grid.buttocks),
+            diagonals: diagonals.iter().map(|d| DiagonalAt { name: ascii(&d.name), ..d.clone() }).collect(),
         }
     }
 }
@@ -618,7 +561,7 @@ impl Draft {
         self.edge.point(self.edge.end())
     }
 
-    fn finish(self, options: &MouldOptions, grid: &Grid, spall: f64) -> Result<Mould, LoftError> {
+    fn finish(self, options: &MouldOptions, lines: &Lines, spall: f64) -> Result<Mould, LoftError> {
         let sheer = self.sheer();
         if spall < sheer.y {
             return Err(LoftError::SpallBelowSheer { spall, sheer: sheer.y });
@@ -642,7 +585,7 @@ impl Draft {
             Lies::Forward => (Side::Starboard, Side::Port),
         };
         let marks = |outline: &BezPath, holes: &[BezPath], side: Side| {
-            self.marks(outline, holes, side, grid, options, spall, station_face.as_ref())
+            self.marks(outline, holes, side, lines, options, spall, station_face.as_ref())
         };
         let pieces = if options.shape == Shape::Whole {
             let (outline, holes) = cut.whole();
@@ -678,7 +621,7 @@ impl Draft {
         if options.shape == Shape::Stacked {
             labels.push("CUT 2".to_owned());
         }
-        let bevels = self.bevels(grid, options);
+        let bevels = self.bevels(lines, options);
         Ok(Mould {
             station: self.station,
             x: self.x,
@@ -735,7 +678,7 @@ impl Draft {
         outline: &BezPath,
         holes: &[BezPath],
         side: Side,
-        grid: &Grid,
+        lines: &Lines,
         options: &MouldOptions,
         spall: f64,
         station_face: Option<&BezPath>,
@@ -757,15 +700,15 @@ impl Draft {
         if whole {
             add(MarkKind::Centreline, "CL", &[(Point::ZERO, plumb)], &all);
         }
-        add(MarkKind::BaseLine, &grid.base.1, &[(Point::new(0.0, grid.base.0), level)], &all);
-        for (z, label) in &grid.waterlines {
+        add(MarkKind::BaseLine, &lines.base.1, &[(Point::new(0.0, lines.base.0), level)], &all);
+        for (z, label) in &lines.waterlines {
             add(MarkKind::Waterline, label, &[(Point::new(0.0, *z), level)], &all);
         }
-        for (y, label) in &grid.buttocks {
+        for (y, label) in &lines.buttocks {
             let both = [(Point::new(*y, 0.0), plumb), (Point::new(-*y, 0.0), plumb)];
             add(MarkKind::Buttock, label, &both[..if whole { 2 } else { 1 }], &all);
         }
-        for d in &grid.diagonals {
+        for d in &lines.diagonals {
             let p = Point::new(0.0, d.centreline_height);
             let (right, left) = (d.direction(), Vec2::new(-d.direction().x, d.direction().y));
             // Each half of a diagonal stands on its own side of the centreline.
@@ -776,7 +719,7 @@ impl Draft {
         }
         add(
             MarkKind::Spall,
-            &format!("SPALL {}", length_text(spall, grid.units)),
+            &format!("SPALL {}", ascii(&written(spall, lines.units))),
             &[(Point::new(0.0, spall), level)],
             &all,
         );
@@ -815,14 +758,14 @@ impl Draft {
         marks
     }
 
-    fn bevels(&self, grid: &Grid, options: &MouldOptions) -> Vec<EdgeBevel> {
+    fn bevels(&self, lines: &Lines, options: &MouldOptions) -> Vec<EdgeBevel> {
         let over = options.bevel_over.unwrap_or(options.thickness);
         let edge = &self.edge;
         let mut spots: Vec<(String, Place)> = vec![("lower end".into(), edge.start())];
-        for (z, label) in &grid.waterlines {
+        for (z, label) in &lines.waterlines {
             spots.extend(edge.crossings(Vec2::new(0.0, 1.0), *z).into_iter().map(|p| (label.clone(), p)));
         }
-        for d in &grid.diagonals {
+        for d in &lines.diagonals {
             spots.extend(diagonal_places(edge, d).into_iter().map(|p| (d.name.clone(), p)));
         }
         for (place, label) in ribbands(edge, &options.ribbands).unwrap_or_default() {

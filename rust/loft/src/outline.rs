@@ -8,6 +8,8 @@ use crate::moulds::{LoftError, Notch};
 
 /// Below this rise of the horn over its run the sheer is all but level: the horn goes plumb at once.
 const FLATTEST_HORN: f64 = 0.5;
+/// Points of an outline nearer than this are one, m.
+const SAME_POINT_M: f64 = 1e-9;
 
 /// What is cut and left, all lengths m.
 #[derive(Clone, Copy, Debug)]
@@ -232,12 +234,12 @@ pub(crate) fn is_simple(path: &BezPath, accuracy: f64) -> bool {
     let mut points: Vec<Point> = Vec::new();
     kurbo::flatten(path, accuracy, |el| {
         if let PathEl::MoveTo(p) | PathEl::LineTo(p) = el
-            && points.last() != Some(&p)
+            && points.last().is_none_or(|last| last.distance(p) > SAME_POINT_M)
         {
             points.push(p);
         }
     });
-    if points.first() == points.last() {
+    if points.len() > 1 && points[0].distance(points[points.len() - 1]) < SAME_POINT_M {
         points.pop();
     }
     let n = points.len();

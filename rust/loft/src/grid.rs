@@ -1,0 +1,88 @@
+//! The grid a boat is drawn on: her stations, waterlines, buttocks and diagonals at full size.
+
+use kurbo::Vec2;
+use scrieve_hull::Hull;
+use scrieve_notation::{Length, Precision, Units, write_length};
+use scrieve_offsets::LineKind;
+
+/// The grid of the table a hull was faired from, metres.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Grid {
+    /// Units its labels are written in.
+    pub units: Units,
+    /// Stations in table order, the transom left out: name and distance aft of the forward end.
+    pub stations: Vec<(String, f64)>,
+    /// Heights of the waterlines, ascending.
+    pub waterlines: Vec<f64>,
+    /// Half-breadths of the buttocks, ascending.
+    pub buttocks: Vec<f64>,
+    /// The diagonals.
+    pub diagonals: Vec<DiagonalAt>,
+}
+
+/// A diagonal in the station planes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DiagonalAt {
+    /// Its name.
+    pub name: String,
+    /// Height where it meets the centreline, m.
+    pub centreline_height: f64,
+    /// How far it falls outward below the horizontal, radians.
+    pub angle: f64,
+}
+
+impl DiagonalAt {
+    /// Unit vector (y, z) outward along it.
+    pub fn direction(&self) -> Vec2 {
+        Vec2::new(self.angle.cos(), -self.angle.sin())
+    }
+}
+
+impl Grid {
+    /// The grid of a hull's own table, scale and shrinkage applied as to its readings.
+    pub fn of(hull: &Hull) -> Grid {
+        let table = hull.source();
+        let (_, across, up) = table.facts.factors();
+        let stations = table.stations.iter().zip(&hull.survey().stations);
+        let full_size = |factor: f64, pick: fn(&LineKind) -> Option<Length>| {
+            let picked = table.rows.iter().filter_map(|row| pick(&row.line));
+            let mut at: Vec<f64> = picked.map(|length| length.metres() * factor).collect();
+            at.sort_by(f64::total_cmp);
+            at.dedup();
+            at
+        };
+        Grid {
+            units: table.facts.dialect.units,
+            stations: stations
+                .filter(|(station, _)| station.from_stem.is_some())
+                .map(|(station, &x)| (station.name.clone(), x))
+                .collect(),
+            waterlines: full_size(up, |line| match line {
+                LineKind::Waterline(height) => Some(*height),
+                _ => None,
+            }),
+            buttocks: full_size(across, |line| match line {
+                LineKind::Buttock(half_breadth) => Some(*half_breadth),
+                _ => None,
+            }),
+            diagonals: table
+                .diagonals
+                .iter()
+                .map(|d| {
+                    let drop = (d.centreline_height - d.through_height).metres() * up;
+                    DiagonalAt {
+                        name: d.name.clone(),
+                        centreline_height: d.centreline_height.metres() * up,
+                        angle: drop.atan2(d.through_half_breadth.metres() * across),
+                    }
+                })
+                .collect(),
+        }
+    }
+}
+
+/// A length in metres as a table in these units would write it.
+pub fn written(metres: f64, units: Units) -> String {
+    Length::from_metres(metres)
+        .map_or_else(|| format!("{metres} m"), |length| write_length(length, units, Precision::Sixteenth))
+}
