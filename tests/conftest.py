@@ -1,0 +1,39 @@
+"""What the tests share: the samples, and the command line run as a person runs it."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import scrieve
+
+ROOT = Path(__file__).parent.parent
+SAMPLES = ROOT / "samples"
+
+
+@pytest.fixture(scope="session")
+def sandling():
+    """The invented beach boat's table."""
+    return scrieve.read(SAMPLES / "sandling.offsets")
+
+
+@pytest.fixture(scope="session")
+def sandling_hull(sandling):
+    """The invented beach boat, faired."""
+    return sandling.fair()
+
+
+@pytest.fixture
+def run(tmp_path):
+    """Runs the command line in an empty folder; a traceback is a failure whatever the test is about."""
+
+    def run(*words, stdin=None, cwd=tmp_path):
+        command = [sys.executable, "-m", "scrieve.cli", *map(str, words)]
+        kind = {"text": True, "encoding": "utf-8"} if not isinstance(stdin, bytes) else {}
+        done = subprocess.run(command, input=stdin, capture_output=True, cwd=cwd, timeout=120, **kind)
+        said = done.stderr if isinstance(done.stderr, str) else done.stderr.decode()
+        assert "Traceback" not in said and "panicked" not in said, said
+        return done
+
+    return run
