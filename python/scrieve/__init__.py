@@ -13,7 +13,16 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from ._core import Drawing, Reading
     from ._plugins import plugins
-    from .errors import FairingError, HullError, PluginError, ReadingError, ScrieveError, TableError
+    from .errors import (
+        DrawingError,
+        FairingError,
+        HullError,
+        LoftError,
+        PluginError,
+        ReadingError,
+        ScrieveError,
+        TableError,
+    )
     from .files import read, write
     from .hull import Curve, Hull
     from .table import Table
@@ -22,9 +31,11 @@ if TYPE_CHECKING:
 _HOMES = {
     "Curve": "hull",
     "Drawing": "_core",
+    "DrawingError": "errors",
     "FairingError": "errors",
     "Hull": "hull",
     "HullError": "errors",
+    "LoftError": "errors",
     "PluginError": "errors",
     "Reading": "_core",
     "ReadingError": "errors",

@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
-from ._core import FairingError, HullError, ReadingError, TableError
+from ._core import DrawingError, FairingError, HullError, LoftError, ReadingError, TableError
 
-__all__ = ["FairingError", "HullError", "PluginError", "ReadingError", "ScrieveError", "TableError"]
+__all__ = [
+    "DrawingError",
+    "FairingError",
+    "HullError",
+    "LoftError",
+    "PluginError",
+    "ReadingError",
+    "ScrieveError",
+    "TableError",
+]
 
 
 class ScrieveError(ValueError):

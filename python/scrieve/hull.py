@@ -153,11 +153,33 @@ class Hull:
         """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x."""
         return Curve(self._core.parallel_section(x, deduct))
 
-    def moulds(self, **options: Any) -> list[_core.Drawing]:
-        """Drawings of the moulds, in millimetres at full size; `options` as for the pattern `moulds`."""
-        from .patterns import moulds
+    def mould_set(
+        self,
+        *,
+        deduct: float | None = None,
+        keel_notch_width: float = 0.0,
+        keel_notch_depth: float = 0.0,
+        upright: bool = False,
+        **options: Any,
+    ) -> _core.Moulds:
+        """The moulds with their set-up and bevels; `options` as for the pattern `moulds`, and `stations`,
+        a list of distances aft of the forward end (m) in place of the table's.
 
-        return moulds.draw(self, **options)
+        Raises `LoftError` where no mould can be made; single failures are in its `.failures`.
+        """
+        notch = (keel_notch_width, keel_notch_depth) if keel_notch_width or keel_notch_depth else None
+        return _core.moulds(self._core, planking=deduct, keel_notch=notch, upside_down=not upright, **options)
+
+    def moulds(self, **options: Any) -> list[_core.Drawing]:
+        """Drawings of the moulds, mm at full size; `options` as for `mould_set`."""
+        return self.mould_set(**options).drawings()
+
+    def fairness(self) -> pandas.DataFrame:
+        """How fair each line is: length, greatest curvature (1/m), changes of its sign, and the worst hump:
+        its height off its chord and where it is, m."""
+        import pandas
+
+        return pandas.DataFrame(self._core.fairness())
 
     def lines(self, **options: Any) -> _core.Drawing:
         """The lines drawing; `options` as for the pattern `lines`."""

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from . import files
+from .errors import LoftError
 from .hull import Hull
 
 CAUTIONS = (
@@ -29,6 +30,7 @@ class Done:
     hull: Hull
     folder: Path
     parts: list[tuple[str, list[Path]]] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
     failures: list[str] = field(default_factory=list)
 
     @property
@@ -68,15 +70,26 @@ def loft(hull: Hull, folder: Path) -> Done:
     lines = hull.lines()
     part("lines drawing, to look at", lambda: files.write(lines, folder / "lines.svg"))
     part("the same for CAD", lambda: files.write(lines, folder / "lines.dxf"))
-    part("moulds at full size, for the router", lambda: _moulds(hull, folder, done))
-    part("moulds, to look at", lambda: files.write(hull.moulds(), folder / "moulds.svg"))
-    part("setting up: where each mould stands", lambda: _csv(folder / "set-up.csv", hull.set_up()))
-    part("bevels at each mould", lambda: _csv(folder / "bevels.csv", hull.bevels()))
+    set_up = None
+    try:
+        moulds = hull.mould_set()
+    except LoftError as error:
+        done.failures.append(f"moulds: {error}")
+    else:
+        import pandas
+
+        done.failures += [f"mould at {failure}" for failure in moulds.failures]
+        done.remarks += moulds.remarks
+        set_up = pandas.DataFrame(moulds.set_up())
+        part("moulds at full size, for the router", lambda: _each(moulds.drawings(), folder / "moulds"))
+        part("moulds within one another, to look at", lambda: files.write(moulds.sheet(), folder / "moulds.svg"))
+        part("setting up: where each mould stands", lambda: _csv(folder / "set-up.csv", set_up))
+        part("bevels at each mould", lambda: _csv(folder / "bevels.csv", pandas.DataFrame(moulds.bevels())))
     part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
     part("how far each reading moved", lambda: _csv(folder / "corrections.csv", hull.corrections()))
     part("fairness of every line", lambda: _csv(folder / "fairness.csv", hull.fairness()))
     index = folder / "index.html"
-    replace(index, _index(done, lines.to_svg()).encode())
+    replace(index, _index(done, lines.to_svg(), set_up).encode())
     done.parts.insert(0, ("begin here", [index]))
     return done
 
@@ -91,11 +104,8 @@ def replace(path: Path, data: bytes) -> None:
         beside.unlink(missing_ok=True)
 
 
-def _moulds(hull: Hull, folder: Path, done: Done) -> list[Path]:
-    drawings, remarks = hull.moulds_and_remarks()
-    done.failures += remarks
-    (folder / "moulds").mkdir(exist_ok=True)
-    return [path for d in drawings for path in files.write(d, folder / "moulds" / f"{d.name}.dxf")]
+def _each(drawings: list[Any], folder: Path) -> list[Path]:
+    return files.write(drawings, folder, writer="dxf")
 
 
 def _table(hull: Hull, path: Path) -> list[Path]:
@@ -119,7 +129,7 @@ tr:nth-child(even) td { background: #f3f5f4 } svg { max-width: 100%; height: aut
 """
 
 
-def _index(done: Done, lines_svg: str) -> str:
+def _index(done: Done, lines_svg: str, set_up: Any) -> str:
     hull, facts = done.hull, done.hull.source.facts
     said = [str(facts[key]) for key in ("kind", "builder", "place", "year") if facts.get(key)]
     parts = []
@@ -130,7 +140,7 @@ def _index(done: Done, lines_svg: str) -> str:
         )
         parts.append(f"<li>{html.escape(what)}: {links}</li>")
     notes = [f"<li>not made: {html.escape(failure)}</li>" for failure in done.failures]
-    notes += [f"<li>{html.escape(remark)}</li>" for remark in hull.remarks]
+    notes += [f"<li>{html.escape(remark)}</li>" for remark in [*hull.remarks, *done.remarks]]
     corrections = hull.corrections()
     worst = corrections[corrections.past | corrections.doubted]
     listed = "".join(
@@ -155,7 +165,7 @@ def _index(done: Done, lines_svg: str) -> str:
             "<h2>Files</h2><ul>" + "".join(parts) + "</ul>",
             "<h2>Readings that moved past their tolerance</h2>" + moved,
             "<h2>Notes</h2><ul>" + "".join(notes) + "</ul>" if notes else "",
-            "<h2>Setting up</h2>" + hull.set_up().to_html(index=False, border=0),
+            "<h2>Setting up</h2>" + set_up.to_html(index=False, border=0) if set_up is not None else "",
             "<h2>Cautions</h2><ul>" + "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS) + "</ul>",
             "</body></html>\n",
         ]

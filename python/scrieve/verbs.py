@@ -184,7 +184,7 @@ def _columns(rows: list[tuple[str, ...]], right: set[int]) -> str:
 @TABLE
 @click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="lines.svg or lines.dxf.")
 @click.option("--scale", type=float, help="Draw at 1 to this; left out, to fit the sheet.")
-@click.option("--units", type=click.Choice(["readings", "mm"]), default="readings", show_default=True)
+@click.option("--units", type=click.Choice(["table", "readings", "mm"]), default="table", show_default=True)
 @fairing_options
 @READER
 @AS_JSON

@@ -83,6 +83,7 @@ fn array<'py>(py: Python<'py>, points: &[[f64; 3]]) -> PyResult<Bound<'py, PyArr
 #[pyclass(frozen, module = "scrieve")]
 pub struct Hull {
     pub(crate) hull: CoreHull,
+    remarks: Vec<String>,
 }
 
 /// Fairs a table. Raises `FairingError`, or `TableError` where the table itself is at fault.
@@ -93,9 +94,10 @@ pub fn fair(py: Python<'_>, table: &Table, stiffness: f64, robust: bool) -> PyRe
         return Err(FairingError::new_err(format!("stiffness must be a number above 0, got {stiffness}")));
     }
     let options = Options { stiffness, robust, ..Options::default() };
-    let (survey, _) = table.survey()?;
+    let (survey, remarks) = table.survey(py)?;
     let faired = py.detach(|| scrieve_fairing::fair(&survey, &options)).map_err(fairing_error)?;
-    Ok(Hull { hull: CoreHull::new(table.core().clone(), survey, faired) })
+    let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned()).collect();
+    Ok(Hull { hull: CoreHull::new(table.core().clone(), survey, faired), remarks })
 }
 
 fn curves(curves: Result<Vec<CoreCurve>, CoreHullError>) -> PyResult<Vec<Curve>> {
@@ -182,9 +184,37 @@ impl Hull {
         Ok(columns)
     }
 
-    /// What fairing had to say: assumptions made, readings that stood in the way.
+    /// Fairness of every line of the table: a dict of equal columns, metres and 1/m.
+    fn fairness<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = self.hull.fairness();
+        let columns = PyDict::new(py);
+        let hump = |of: fn(&scrieve_hull::Hump) -> f64| -> Vec<f64> {
+            rows.iter().map(|f| f.worst_hump.as_ref().map_or(f64::NAN, of)).collect()
+        };
+        columns.set_item("line", rows.iter().map(|f| f.line.as_str()).collect::<Vec<_>>())?;
+        columns.set_item("length", rows.iter().map(|f| f.length).collect::<Vec<_>>())?;
+        columns.set_item("greatest_curvature", rows.iter().map(|f| f.greatest_curvature).collect::<Vec<_>>())?;
+        columns.set_item("sign_changes", rows.iter().map(|f| f.sign_changes).collect::<Vec<_>>())?;
+        columns.set_item("worst_hump", hump(|h| h.height))?;
+        columns.set_item("worst_hump_x", hump(|h| h.at[0]))?;
+        columns.set_item("worst_hump_y", hump(|h| h.at[1]))?;
+        columns.set_item("worst_hump_z", hump(|h| h.at[2]))?;
+        Ok(columns)
+    }
+
+    /// Principal dimensions of the moulded surface, m.
+    fn dimensions<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let of = self.hull.dimensions().map_err(hull_error)?;
+        let named = PyDict::new(py);
+        named.set_item("length", of.length)?;
+        named.set_item("beam", of.beam)?;
+        named.set_item("depth", of.depth)?;
+        Ok(named)
+    }
+
+    /// What reading and fairing had to say: assumptions made, readings left out.
     #[getter]
     fn remarks(&self) -> Vec<String> {
-        self.hull.faired().remarks.clone()
+        self.remarks.clone()
     }
 }

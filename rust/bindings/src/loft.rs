@@ -1,0 +1,198 @@
+//! What is picked up from the loft floor, and the drawings of it, for Python.
+
+use pyo3::create_exception;
+use pyo3::exceptions::PyValueError;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use scrieve_drawing::{LinesError, LinesOptions, lines_drawing as lines_of, mould_drawings, mould_sheet};
+use scrieve_loft::moulds as loft;
+use scrieve_notation::Units;
+
+use crate::drawing::Drawing;
+use crate::hull::Hull;
+
+create_exception!(_core, LoftError, PyValueError, "Something that cannot be picked up; the message says what would do.");
+
+/// Clear space between the pieces of one mould, mm.
+const PIECE_GAP_MM: f64 = 40.0;
+
+fn loft_error(error: impl std::fmt::Display) -> PyErr {
+    LoftError::new_err(error.to_string())
+}
+
+fn lines_options(scale: Option<f64>, units: Option<&str>) -> PyResult<LinesOptions> {
+    let units = match units {
+        None | Some("table") => None,
+        Some("readings") => Some(Units::FeetInchesEighths),
+        Some("mm") => Some(Units::Millimetres),
+        Some(other) => return Err(loft_error(format!("units {other:?}: expected table, readings or mm"))),
+    };
+    Ok(LinesOptions { scale, units, ..LinesOptions::default() })
+}
+
+fn drawn(drawing: Result<scrieve_drawing::Drawing, LinesError>) -> PyResult<Drawing> {
+    drawing.map(Drawing::from).map_err(loft_error)
+}
+
+/// The lines drawing at 1 to `scale`, or the largest scale in common use that fits an A3 sheet.
+#[pyfunction]
+#[pyo3(signature = (hull, *, scale = None, units = None))]
+pub fn lines_drawing(hull: &Hull, scale: Option<f64>, units: Option<&str>) -> PyResult<Drawing> {
+    drawn(lines_of(&hull.hull, &lines_options(scale, units)?))
+}
+
+/// The body plan alone.
+#[pyfunction]
+#[pyo3(signature = (hull, *, scale = None, units = None))]
+pub fn body_plan(hull: &Hull, scale: Option<f64>, units: Option<&str>) -> PyResult<Drawing> {
+    drawn(scrieve_drawing::body_plan(&hull.hull, &lines_options(scale, units)?))
+}
+
+/// A set of moulds.
+#[pyclass(frozen, module = "scrieve")]
+pub struct Moulds {
+    set: loft::MouldSet,
+}
+
+/// The moulds of a hull. Lengths are metres.
+#[pyfunction]
+#[pyo3(signature = (
+    hull, *, stations = None, spacing = None, planking = None, outside = 0.0, thickness = None, bevelled = false,
+    shape = "pair", limb = None, solid = false, above_sheer = None, spall_height = None, keel_notch = None,
+    ribband_notch = None, ribbands = Vec::new(), upside_down = true, strongback_from = 0.0,
+))]
+#[allow(clippy::too_many_arguments)]
+pub fn moulds(
+    py: Python<'_>,
+    hull: &Hull,
+    stations: Option<Vec<f64>>,
+    spacing: Option<f64>,
+    planking: Option<f64>,
+    outside: f64,
+    thickness: Option<f64>,
+    bevelled: bool,
+    shape: &str,
+    limb: Option<f64>,
+    solid: bool,
+    above_sheer: Option<f64>,
+    spall_height: Option<f64>,
+    keel_notch: Option<(f64, f64)>,
+    ribband_notch: Option<(f64, f64)>,
+    ribbands: Vec<f64>,
+    upside_down: bool,
+    strongback_from: f64,
+) -> PyResult<Moulds> {
+    let usual = loft::MouldOptions::default();
+    let options = loft::MouldOptions {
+        stations: match (stations, spacing) {
+            (None, None) => loft::Stations::Table,
+            (Some(at), None) => loft::Stations::At(at),
+            (None, Some(every)) => loft::Stations::Every(every),
+            (Some(_), Some(_)) => return Err(loft_error("give stations or a spacing, not both")),
+        },
+        planking,
+        outside,
+        thickness: thickness.unwrap_or(usual.thickness),
+        bevelled,
+        shape: match shape {
+            "pair" => loft::Shape::Pair,
+            "stacked" => loft::Shape::Stacked,
+            "whole" => loft::Shape::Whole,
+            other => return Err(loft_error(format!("shape {other:?}: expected pair, stacked or whole"))),
+        },
+        limb: if solid { None } else { limb.or(usual.limb) },
+        above_sheer: above_sheer.unwrap_or(usual.above_sheer),
+        spall_height,
+        keel_notch: keel_notch.map(notch),
+        ribband_notch: ribband_notch.map(notch),
+        ribbands: ribbands.into_iter().map(loft::RibbandAt::Height).collect(),
+        upside_down,
+        strongback_from,
+        ..usual
+    };
+    let set = py.detach(|| loft::moulds(&hull.hull, &options)).map_err(loft_error)?;
+    Ok(Moulds { set })
+}
+
+fn notch((width, depth): (f64, f64)) -> loft::Notch {
+    loft::Notch { width, depth }
+}
+
+#[pymethods]
+impl Moulds {
+    /// One drawing a mould, mm at full size.
+    fn drawings(&self) -> Vec<Drawing> {
+        mould_drawings(&self.set, PIECE_GAP_MM).into_iter().map(Drawing::from).collect()
+    }
+
+    /// All of them on one sheet, to look at.
+    fn sheet(&self) -> PyResult<Drawing> {
+        drawn(mould_sheet(&self.set, &LinesOptions::default()))
+    }
+
+    /// How to set them up: a dict of equal columns, lengths in metres.
+    fn set_up<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = &self.set.set_up;
+        let columns = PyDict::new(py);
+        columns.set_item("station", rows.iter().map(|r| r.station.as_str()).collect::<Vec<_>>())?;
+        columns.set_item("from_stem", rows.iter().map(|r| r.x).collect::<Vec<_>>())?;
+        columns.set_item("along_strongback", rows.iter().map(|r| r.along).collect::<Vec<_>>())?;
+        columns.set_item("spall_height", rows.iter().map(|r| r.spall_height).collect::<Vec<_>>())?;
+        columns.set_item("face_on_the_line", rows.iter().map(|r| face(r.face)).collect::<Vec<_>>())?;
+        columns.set_item("lies", rows.iter().map(|r| lies(r.lies)).collect::<Vec<_>>())?;
+        Ok(columns)
+    }
+
+    /// Bevels where lines cross each mould's edge: a dict of equal columns, metres and degrees.
+    fn bevels<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows: Vec<_> = self.set.moulds.iter().flat_map(|m| m.bevels.iter().map(move |b| (m, b))).collect();
+        let columns = PyDict::new(py);
+        columns.set_item("station", rows.iter().map(|(m, _)| m.station.as_str()).collect::<Vec<_>>())?;
+        columns.set_item("at", rows.iter().map(|(_, b)| b.at.as_str()).collect::<Vec<_>>())?;
+        let mut number = |name, of: &dyn Fn(&scrieve_loft::bevels::EdgeBevel) -> f64| {
+            columns.set_item(name, rows.iter().map(|(_, b)| of(b)).collect::<Vec<_>>())
+        };
+        number("girth", &|b| b.girth)?;
+        number("bevel", &|b| b.angle.to_degrees())?;
+        number("in_the_wood", &|b| b.in_the_wood.to_degrees())?;
+        number("rise", &|b| b.rise)?;
+        number("over", &|b| b.over)?;
+        columns.set_item("open", rows.iter().map(|(_, b)| b.is_open()).collect::<Vec<_>>())?;
+        Ok(columns)
+    }
+
+    /// What was deducted square to the planking, m.
+    #[getter]
+    fn deduction(&self) -> f64 {
+        self.set.deduction
+    }
+
+    /// What was assumed, and what the builder should know of single moulds.
+    #[getter]
+    fn remarks(&self) -> Vec<String> {
+        let of_moulds = self.set.moulds.iter().flat_map(|m| {
+            m.remarks.iter().map(move |remark| format!("mould {}: {remark}", m.station))
+        });
+        self.set.remarks.iter().cloned().chain(of_moulds).collect()
+    }
+
+    /// Moulds that could not be made, and why.
+    #[getter]
+    fn failures(&self) -> Vec<String> {
+        self.set.failures.iter().map(ToString::to_string).collect()
+    }
+}
+
+fn face(face: loft::Face) -> &'static str {
+    match face {
+        loft::Face::Forward => "forward face",
+        loft::Face::After => "after face",
+    }
+}
+
+fn lies(lies: loft::Lies) -> &'static str {
+    match lies {
+        loft::Lies::Aft => "aft of its line",
+        loft::Lies::Forward => "forward of its line",
+    }
+}
