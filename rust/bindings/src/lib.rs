@@ -3,6 +3,8 @@
 use pyo3::prelude::*;
 
 mod drawing;
+mod hull;
+mod loft;
 mod reading;
 mod table;
 
@@ -11,6 +13,10 @@ mod table;
 mod _core {
     #[pymodule_export]
     use crate::drawing::{Drawing, DrawingError, merge_drawings};
+    #[pymodule_export]
+    use crate::hull::{Curve, FairingError, Hull, HullError, fair};
+    #[pymodule_export]
+    use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
     #[pymodule_export]
     use crate::reading::{PyReading, ReadingError, read_column};
     #[pymodule_export]
