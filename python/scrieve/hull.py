@@ -88,9 +88,9 @@ class Hull:
         """Principal dimensions of the moulded hull, m."""
         return self._core.dimensions()
 
-    def table(self) -> Table:
-        """The faired table, in the file's own units."""
-        return Table(self._core.faired_table())
+    def table(self, precision: str = "1/16") -> Table:
+        """The faired table in the file's own units; feet and inches are written to `precision`."""
+        return Table(self._core.faired_table(precision))
 
     def corrections(self) -> pandas.DataFrame:
         """How far each reading moved, those past their tolerance first, then the farthest.

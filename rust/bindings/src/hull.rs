@@ -6,9 +6,11 @@ use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_fairing::{FairingError as CoreFairingError, Options};
+use scrieve_notation::Precision;
 use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError};
 
-use crate::table::Table;
+use crate::reading::known;
+use crate::table::{Table, edit_error};
 
 create_exception!(_core, FairingError, PyValueError, "A table that cannot be faired; the message says what would do.");
 create_exception!(_core, HullError, PyValueError, "A question the hull has no answer to.");
@@ -94,7 +96,7 @@ pub fn fair(py: Python<'_>, table: &Table, stiffness: f64, robust: bool) -> PyRe
         return Err(FairingError::new_err(format!("stiffness must be a number above 0, got {stiffness}")));
     }
     let options = Options { stiffness, robust, ..Options::default() };
-    let (survey, remarks) = table.survey(py)?;
+    let (survey, remarks) = table.survey()?;
     let faired = py.detach(|| scrieve_fairing::fair(&survey, &options)).map_err(fairing_error)?;
     let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned()).collect();
     Ok(Hull { hull: CoreHull::new(table.core().clone(), survey, faired), remarks })
@@ -157,9 +159,12 @@ impl Hull {
         Ok(self.hull.parallel_section(x, distance).map_err(hull_error)?.into())
     }
 
-    /// The hull read back at every cell of its table.
-    fn faired_table(&self) -> Table {
-        self.hull.faired_table().into()
+    /// The hull read back at every cell of its table, written to the eighth, sixteenth or thirty-second.
+    #[pyo3(signature = (precision = "1/16"))]
+    fn faired_table(&self, py: Python<'_>, precision: &str) -> PyResult<Table> {
+        let precision = known(precision, "precision", Precision::from_name, Precision::ALL.map(Precision::name))?;
+        let faired = self.hull.faired_table(precision);
+        Ok(faired.map_err(|error| edit_error(py, &error))?.into())
     }
 
     /// The table it was faired from.
@@ -173,7 +178,7 @@ impl Hull {
         let columns = PyDict::new(py);
         columns.set_item("station", rows.iter().map(|c| c.station.as_str()).collect::<Vec<_>>())?;
         columns.set_item("row", rows.iter().map(|c| c.row.as_str()).collect::<Vec<_>>())?;
-        let mut number = |name: &str, values: Vec<f64>| columns.set_item(name, PyArray1::from_vec(py, values));
+        let number = |name: &str, values: Vec<f64>| columns.set_item(name, PyArray1::from_vec(py, values));
         number("read", rows.iter().map(|c| c.read).collect())?;
         number("faired", rows.iter().map(|c| c.faired).collect())?;
         number("moved", rows.iter().map(|c| c.moved).collect())?;

@@ -4,7 +4,8 @@ use pyo3::create_exception;
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
-use scrieve_drawing::{LinesError, LinesOptions, lines_drawing as lines_of, mould_drawings, mould_sheet};
+use scrieve_drawing::lines::{self, LinesError, LinesOptions, mould_sheet};
+use scrieve_drawing::moulds::mould_drawings;
 use scrieve_loft::moulds as loft;
 use scrieve_notation::Units;
 
@@ -38,14 +39,14 @@ fn drawn(drawing: Result<scrieve_drawing::Drawing, LinesError>) -> PyResult<Draw
 #[pyfunction]
 #[pyo3(signature = (hull, *, scale = None, units = None))]
 pub fn lines_drawing(hull: &Hull, scale: Option<f64>, units: Option<&str>) -> PyResult<Drawing> {
-    drawn(lines_of(&hull.hull, &lines_options(scale, units)?))
+    drawn(lines::lines_drawing(&hull.hull, &lines_options(scale, units)?))
 }
 
 /// The body plan alone.
 #[pyfunction]
 #[pyo3(signature = (hull, *, scale = None, units = None))]
 pub fn body_plan(hull: &Hull, scale: Option<f64>, units: Option<&str>) -> PyResult<Drawing> {
-    drawn(scrieve_drawing::body_plan(&hull.hull, &lines_options(scale, units)?))
+    drawn(lines::body_plan(&hull.hull, &lines_options(scale, units)?))
 }
 
 /// A set of moulds.
@@ -149,7 +150,7 @@ impl Moulds {
         let columns = PyDict::new(py);
         columns.set_item("station", rows.iter().map(|(m, _)| m.station.as_str()).collect::<Vec<_>>())?;
         columns.set_item("at", rows.iter().map(|(_, b)| b.at.as_str()).collect::<Vec<_>>())?;
-        let mut number = |name, of: &dyn Fn(&scrieve_loft::bevels::EdgeBevel) -> f64| {
+        let number = |name, of: &dyn Fn(&scrieve_loft::EdgeBevel) -> f64| {
             columns.set_item(name, rows.iter().map(|(_, b)| of(b)).collect::<Vec<_>>())
         };
         number("girth", &|b| b.girth)?;

@@ -330,7 +330,7 @@ pub fn reading_error(py: Python<'_>, error: &NotationError, text: &str, line: Op
     set.map_or_else(|failed| failed, |()| raised)
 }
 
-fn known<T, const N: usize>(
+pub(crate) fn known<T, const N: usize>(
     name: &str,
     what: &str,
     from_name: impl Fn(&str) -> Option<T>,

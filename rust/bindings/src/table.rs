@@ -210,7 +210,8 @@ pub fn table_error(py: Python<'_>, mistakes: &Mistakes) -> PyErr {
     set.map_or_else(|failed| failed, |()| error)
 }
 
-fn edit_error(py: Python<'_>, error: &EditError) -> PyErr {
+/// An edit that cannot be made, as Python sees it.
+pub fn edit_error(py: Python<'_>, error: &EditError) -> PyErr {
     if let EditError::Mistakes(mistakes) = error {
         return table_error(py, mistakes);
     }
