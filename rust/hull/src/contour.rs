@@ -285,7 +285,29 @@ impl<'a> Cut<'a> {
         if near && self.height(u, v).abs() < ZERO { Some([u, v]) } else { self.searched(a, b) }
     }
 
-    /// The same by looking either way square to the chord, where Newton's method goes astray.
+    /// The point of the contour between two of its points where `f` changes sign.
+    pub(crate) fn bisected(
+        &self,
+        mut a: [f64; 2],
+        mut b: [f64; 2],
+        f: impl Fn([f64; 2]) -> f64,
+    ) -> Option<[f64; 2]> {
+        let rising = f(a) < 0.0;
+        for _ in 0..50 {
+            let middle = self.corrected(a, b)?;
+            if (f(middle) < 0.0) == rising { a = middle } else { b = middle }
+        }
+        Some(a)
+    }
+
+    /// How fast the co-ordinate `axis` grows along the contour, but for a positive factor.
+    pub(crate) fn rate(&self, [u, v]: [f64; 2], axis: usize) -> f64 {
+        let (_, du, dv) = self.patch.tangents(u, v);
+        let (_, [gu, gv]) = self.height_and_slopes(u, v);
+        du[axis] * gv - dv[axis] * gu
+    }
+
+    /// [`Cut::corrected`] by looking either way square to the chord, where Newton's method goes astray.
     fn searched(&self, a: [f64; 2], b: [f64; 2]) -> Option<[f64; 2]> {
         let middle = [0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])];
         let below = self.height(middle[0], middle[1]) < 0.0;

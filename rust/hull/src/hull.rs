@@ -301,24 +301,24 @@ impl Hull {
                     best = Some((Place { patch: strand.patch, u: uv[0], v: uv[1] }, p));
                 }
             };
-            for (uv, sample) in strand.uv.iter().zip(&strand.samples) {
-                from = from.min(sample.p[axis]);
-                to = to.max(sample.p[axis]);
-                if (sample.p[axis] - value).abs() < NEARLY {
-                    offer(*uv);
-                }
-            }
             let cut = Cut::new(patch, &self.nets[strand.patch], &plane, 0.0);
+            let mut path = vec![strand.uv[0]];
             for (pair, ends) in strand.uv.windows(2).zip(strand.samples.windows(2)) {
-                let sides = [0, 1].map(|k| ends[k].p[axis] - value);
-                if sides[0] * sides[1] < 0.0 {
-                    let (mut a, mut b) = (pair[0], pair[1]);
-                    for _ in 0..50 {
-                        let Some(middle) = cut.corrected(a, b) else { break };
-                        let side = patch.point(middle[0], middle[1])[axis] - value;
-                        if (side < 0.0) == (sides[0] < 0.0) { a = middle } else { b = middle }
-                    }
-                    offer(a);
+                // Between samples on either side of a summit the value may be met twice.
+                if ends[0].tangent[axis] * ends[1].tangent[axis] < 0.0 {
+                    path.extend(cut.bisected(pair[0], pair[1], |uv| cut.rate(uv, axis)));
+                }
+                path.push(pair[1]);
+            }
+            let beyond = |uv: [f64; 2]| patch.point(uv[0], uv[1])[axis] - value;
+            for (k, &uv) in path.iter().enumerate() {
+                let off = beyond(uv);
+                from = from.min(value + off);
+                to = to.max(value + off);
+                if off.abs() < NEARLY {
+                    offer(uv);
+                } else if k > 0 && off * beyond(path[k - 1]) < 0.0 {
+                    cut.bisected(path[k - 1], uv, beyond).into_iter().for_each(&mut offer);
                 }
             }
         }
@@ -812,5 +812,17 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn just_below_the_highest_of_a_section_there_is_still_a_half_breadth() {
+        // z = 1 - (y - 0.3)² between y = 0 and 0.5, drawn so that its summit falls between samples.
+        let hull = forms::one_patch(3, 3, |u, v| {
+            let y = 0.5 * v;
+            [2.0 * u, y, 1.0 - (y - 0.3171).powi(2)]
+        });
+        let y = hull.half_breadth(1.0, 1.0 - 1e-8).expect("a half-breadth");
+        assert!((y - 0.3171 - 1e-4).abs() < 1e-6, "{y}");
+        assert!(hull.half_breadth(1.0, 1.0 + 1e-6).is_err());
     }
 }

@@ -38,6 +38,25 @@ struct Cell {
     j: usize,
     low: [f64; 2],
     high: [f64; 2],
+    /// The hull turns over in it or beside it, so that two places near may have the same co-ordinates.
+    folded: bool,
+}
+
+/// Whether normals at the corners of the cell and its neighbours point both ways along `axis`.
+fn turns_over(net: &Net, i: usize, j: usize, axis: usize) -> bool {
+    let (mut ahead, mut back) = (false, false);
+    for i in i.saturating_sub(1)..(i + 3).min(net.us.len()) {
+        for (_, n) in &net.nodes[i * net.vs.len()..][j.saturating_sub(1)..(j + 3).min(net.vs.len())] {
+            ahead |= n[axis] > EDGE_ON;
+            back |= n[axis] < -EDGE_ON;
+        }
+    }
+    ahead && back
+}
+
+/// The co-ordinate that is not among `axes`.
+fn third(axes: [usize; 2]) -> usize {
+    3 - axes[0] - axes[1]
 }
 
 /// An index of a surface by two of its co-ordinates.
@@ -60,8 +79,9 @@ impl Index {
             for i in 0..net.us.len() - 1 {
                 for j in 0..net.vs.len() - 1 {
                     let corners = [(i, j), (i + 1, j), (i, j + 1), (i + 1, j + 1)];
+                    let folded = turns_over(net, i, j, third(axes));
                     let corners = corners.map(|(i, j)| flat(net.node(i, j)));
-                    let mut cell = Cell { patch, i, j, low: corners[0], high: corners[0] };
+                    let mut cell = Cell { patch, i, j, low: corners[0], high: corners[0], folded };
                     for k in 0..2 {
                         for corner in corners {
                             cell.low[k] = cell.low[k].min(corner[k]);
@@ -94,7 +114,8 @@ impl Index {
         [0, 1].map(|k| (((at[k] - self.low[k]) * self.per_unit[k]).max(0.0) as usize).min(BINS[k] - 1))
     }
 
-    /// Of the places with the two co-ordinates `at`, the one whose third is greatest (`most`) or least.
+    /// Of the places with the two co-ordinates `at`, the one whose third is greatest (`most`) or least. None
+    /// too where the hull is seen edge-on or turns over: the section has to be asked there.
     pub(crate) fn find(
         &self,
         surface: &Surface,
@@ -102,13 +123,16 @@ impl Index {
         at: [f64; 2],
         most: bool,
     ) -> Option<(Place, V3)> {
-        let third = 3 - self.axes[0] - self.axes[1];
+        let third = third(self.axes);
         let [a, b] = self.bin(at);
         let mut best: Option<(Place, V3)> = None;
         for &number in &self.bins[a * BINS[1] + b] {
             let cell = &self.cells[number as usize];
             if (0..2).any(|k| at[k] < cell.low[k] || at[k] > cell.high[k]) {
                 continue;
+            }
+            if cell.folded {
+                return None;
             }
             if let Some((place, p)) = self.solve(surface, &nets[cell.patch], cell, at)
                 && best.is_none_or(

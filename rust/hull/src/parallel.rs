@@ -226,7 +226,7 @@ mod tests {
 
     #[test]
     fn where_the_bilge_is_tighter_than_the_planking_the_loop_is_left_out_and_told_of() {
-        // y = √z-like corner: a hyperbola y z = -k about the corner (1, 0), tightest radius √(2k) at 45°.
+        // A hyperbola y z = -k about the corner (1, 0): tightest radius √(2k), at 45°.
         let k = 2e-4_f64;
         let hull = forms::one_patch(3, 60, |u, v| {
             let s = (4.0 * (v - 0.5)).sinh() / 2.0_f64.sinh() * 0.5;
