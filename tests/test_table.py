@@ -132,7 +132,7 @@ def test_all_mistakes_come_together_with_their_place():
     assert (first["text"], first["expected"], first["severity"]) == ("plankign", "`planking`", "error")
     assert (second["line"], second["column"], second["text"]) == (27, 22, "13")
     assert second["source_line"] == "rabbet    | 0-0-4  0-13-2  0-1-0"
-    assert "\n 8 | plankign = \"0-0-5\"\n   | ^^^^^^^^ expected `planking`" in str(error)
+    assert '\n 8 | plankign = "0-0-5"\n   | ^^^^^^^^ expected `planking`' in str(error)
     assert isinstance(error, ValueError)
 
 
@@ -140,7 +140,7 @@ def test_what_is_no_text_is_an_error_with_its_place():
     assert mistakes(b"").mistakes[0]["problem"] == "the file is empty"
     assert mistakes(b"+++\n\x00").mistakes[0]["problem"] == "the file is not text"
     assert mistakes("+++\n".encode("utf-16")).mistakes[0]["problem"] == "the file is UTF-16"
-    latin = mistakes("+++\nname = \"4½\"\n".encode("latin-1")).mistakes[0]
+    latin = mistakes('+++\nname = "4½"\n'.encode("latin-1")).mistakes[0]
     assert (latin["line"], latin["column"]) == (2, 10)
     assert mistakes(bytes(100_000_000)).mistakes[0]["problem"] == "the file is longer than 16 MB"
 
@@ -150,6 +150,22 @@ def test_a_warning_does_not_stop_the_table(turnstone):
     table = read_offsets(text.encode(), "boat.offsets")
     assert len(table.warnings) == 1 and turnstone.warnings == []
     assert "boat.offsets:31:19: warning: waterline 0-3-0 lies above the sheer" in table.warnings[0]
+
+
+def test_what_is_left_out_of_the_hull_is_said(turnstone):
+    text = TURNSTONE + "waterline 0-3-0 | 0-1-0 - -\n"
+    no_siding = "no half-siding is given: the rabbet is taken to lie on the centreline"
+    left_out = "waterline 0-3-0 at station 1 lies above the sheer; it is left out"
+    assert turnstone.remarks == [no_siding]
+    assert read_offsets(text.encode()).remarks == [no_siding, left_out]
+    with pytest.raises(TableError, match="no hull"):
+        _ = table_from_rows(
+            {"name": "x"},
+            [("1", "1-0-0"), ("2", "2-0-0")],
+            [
+                ("heights", "sheer", ["1-0-0", "1-0-0"]),
+            ],
+        ).remarks
 
 
 def test_a_reader_builds_a_table_from_rows():
@@ -180,8 +196,10 @@ def test_a_reader_builds_a_table_from_rows():
 def test_mistakes_in_rows_speak_of_the_text_they_make():
     stations = [("1", "1-0-0"), ("2", "2-0-0")]
     with pytest.raises(TableError) as caught:
-        table_from_rows({"name": "x"}, stations, [("heights", "sheer", ["1-0-0"]), ("heights", "shear", ["-", "-"])])
-    assert [m["problem"] for m in caught.value.mistakes] == ["1 cell for 2 stations", "no row is called `shear`"]
+        rows = [("heights", "sheer", ["1-0-0"]), ("heights", "shear", ["-", "-"])]
+        table_from_rows({"name": "x"}, stations, rows)
+    problems = [m["problem"] for m in caught.value.mistakes]
+    assert problems == ["1 cell for 2 stations", "no row is called `shear`"]
     with pytest.raises(TableError, match="no block is called 'depths'"):
         table_from_rows({"name": "x"}, stations, [("depths", "sheer", ["1-0-0", "1-0-0"])])
     with pytest.raises(TypeError, match="complex"):

@@ -146,6 +146,13 @@ impl Table {
         self.table.warnings().iter().map(ToString::to_string).collect()
     }
 
+    /// What is assumed or left out where a hull is made of the table. Raises TableError where none can be.
+    #[getter]
+    fn remarks(&self) -> PyResult<Vec<String>> {
+        let (_, remarks) = self.survey()?;
+        Ok(remarks.into_iter().map(|remark| remark.text).collect())
+    }
+
     /// The lines under `[corrections]`.
     #[getter]
     fn corrections(&self) -> Vec<&str> {

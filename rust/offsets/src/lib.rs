@@ -7,6 +7,36 @@
 //!
 //! [`Table::open`] and [`read`] take a file; [`Draft`] builds a table from scratch; every way in goes
 //! through the one reader, so every table has passed the same checks.
+//!
+//! Besides boat, units, scale and planking the head of a file may hold, all of it optional (lengths are
+//! readings; those marked * are the boat's own size whatever the scale, the rest as read):
+//!
+//! ```toml
+//! place = "Withy Staithe"
+//! source = "measured from the model"
+//! load_waterline = "0-9-0"                 # height above the base line
+//!
+//! [backbone]
+//! half_siding = "0-1-0"                    # *
+//!
+//! [lifts]                                  # rows `lift 1`, `lift 2` lie on the glue lines, keel up
+//! base = "0-0-2"
+//! thicknesses = ["0-0-4", "0-0-4+"]
+//!
+//! [shrinkage]                              # a factor, or a dimension known* and measured
+//! breadth = { known = "5-2-0", measured = "0-3-6" }
+//! height = 1.02
+//!
+//! [mass]
+//! boat_kg = 310
+//! crew_kg = 150
+//!
+//! [sail.main]                              # corners in order: from the stem, height *
+//! corners = [["3-0-0", "4-0-0"], ["12-0-0", "4-6-0"], ["3-2-0", "18-0-0"]]
+//!
+//! [extra]                                  # anything of the user's own
+//! number = "MR 7"
+//! ```
 
 mod cell;
 mod check;

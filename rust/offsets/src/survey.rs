@@ -180,16 +180,15 @@ impl Table {
     /// The table in metres at full size, and what was assumed or left out on the way.
     ///
     /// A reading's tolerance is the file's, or half the last place of the hand that wrote it (of its own last
-    /// place if that is finer); its standard deviation is that of an even chance within the tolerance,
-    /// tolerance/√3, four times as much if it is doubtful, next to nothing if it is held. A reading where the section
-    /// cannot have one is left out, with a remark.
+    /// place if that is finer). Its standard deviation is that of an even chance within the tolerance,
+    /// tolerance/√3; four times as much if it is doubtful, next to nothing if it is held. A reading where the
+    /// section cannot have one is left out, with a remark.
     ///
     /// # Errors
     /// A table without a height of rabbet and sheer and a half-breadth of the sheer is no hull.
     pub fn survey(&self) -> Result<(Survey, Vec<Remark>), Mistakes> {
         self.expect_lines()?;
-        let (survey, remarks) = Surveyor::new(self).survey();
-        Ok((survey, remarks))
+        Ok(Surveyor::new(self).survey())
     }
 
     fn expect_lines(&self) -> Result<(), Mistakes> {

@@ -55,7 +55,8 @@ fn what_is_no_reading_or_has_no_cell_is_refused() {
         (
             "1",
             "sheer",
-            "no cell at station 1, row `sheer`: expected the row to be `sheer height` or `sheer half-breadth`",
+            "no cell at station 1, row `sheer`: expected \
+             the row to be `sheer height` or `sheer half-breadth`",
         ),
         (
             "1",

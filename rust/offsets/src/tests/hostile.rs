@@ -79,7 +79,10 @@ fn a_megabyte_of_anything_takes_a_moment() {
     let fill = |part: &str| part.repeat(MEGABYTE / part.len());
     let hull = two_stations("", HULL);
     let diagonals = (0..MEGABYTE / 110).map(|i| {
-        format!("[diagonal.{i}]\ncentreline_height = \"2-0-0\"\nthrough = {{ half_breadth = \"2-0-0\", height = \"0-6-0\" }}\n")
+        format!(
+            "[diagonal.{i}]\ncentreline_height = \"2-0-0\"\n\
+             through = {{ half_breadth = \"2-0-0\", height = \"0-6-0\" }}\n"
+        )
     });
     let along = (0..MEGABYTE / 110).map(|i| format!("{i} | 1-0-0 1-0-0\n")).collect::<String>();
     let diagonals = two_stations(&diagonals.collect::<String>(), &format!("{HULL}[diagonals]\n{along}"));

@@ -165,7 +165,8 @@ fn a_transom_column_needs_its_transom_and_stands_last() {
     let text = two_stations("", HULL);
     assert_eq!(only(&text.replace("1-0-0 5-0-0", "1-0-0 -")).3, "a column on the transom, but no transom");
     assert_eq!(only(&text.replace("1-0-0 5-0-0", "- 5-0-0")).3, "a station without a distance");
-    let transom = "[transom]\nfoot = { from_stem = \"0-6-0\", height = \"0-6-0\" }\nhead = { from_stem = \"0-9-0\", height = \"2-0-0\" }\n";
+    let transom = "[transom]\nfoot = { from_stem = \"0-6-0\", height = \"0-6-0\" }\n\
+                   head = { from_stem = \"0-9-0\", height = \"2-0-0\" }\n";
     assert_eq!(warning(&two_stations(transom, HULL)).3, "the transom lies forward of the last station");
     let upside_down = transom.replace("height = \"0-6-0\"", "height = \"3-0-0\"");
     assert_eq!(only(&two_stations(&upside_down, HULL)).3, "the transom's head is not above its foot");

@@ -146,7 +146,8 @@ fn one_reading_finer_than_the_hand_does_not_make_the_hand_finer() {
 fn scale_and_shrinkage_bring_a_model_to_full_size() {
     let facts = "scale = \"1 in = 1 ft\"\n[shrinkage]\nlength = 1.01\nbreadth = 1.05\nheight = 1.04\n\
                  [backbone]\nhalf_siding = \"0-1-4\"\n\
-                 [diagonal.A]\ncentreline_height = \"1-0-0\"\nthrough = { half_breadth = \"1-0-0\", height = \"0-0-0\" }\n";
+                 [diagonal.A]\ncentreline_height = \"1-0-0\"\n\
+                 through = { half_breadth = \"1-0-0\", height = \"0-0-0\" }\n";
     let rows = format!("{HULL}waterline 1-0-0 | 0-9-0 1-3-0\n[diagonals]\nA | 0-6-0 0-7-0\n");
     let (survey, _) = survey(&two_stations(facts, &rows));
     assert_near(survey.stations[1], 12.0 * 1.01 * metres(5, 0, 0.0));
@@ -170,7 +171,8 @@ fn what_lies_outside_the_section_is_left_out_and_said() {
     let (survey, remarks) = survey(&two_stations(
         "[backbone]\nhalf_siding = \"0-1-0\"\n",
         &format!(
-            "{HULL}waterline 2-6-0 | 0-9-0 -\nwaterline 2-0-0 | 1-0-0 -\n[heights]\nbuttock 0-6-0 | 0-5-0 0-1-0\n"
+            "{HULL}waterline 2-6-0 | 0-9-0 -\nwaterline 2-0-0 | 1-0-0 -\n\
+             [heights]\nbuttock 0-6-0 | 0-5-0 0-1-0\n"
         ),
     ));
     assert_eq!(
