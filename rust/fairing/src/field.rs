@@ -10,9 +10,10 @@ use crate::matern::{matern, warp};
 /// Parameters of the kernel: logs of a1, ℓx, ℓv, a2, ℓ2, then the warps α, β1, β2.
 pub(crate) type Theta = [f64; 8];
 
-/// Where the fit of parameters starts, which it falls back to, and which judges slips before they are fitted:
-/// the median over known hulls of several families.
-pub(crate) const USUAL: Theta = [-4.0, -0.8, -0.9, -3.5, -0.2, 1.4, -0.1, -0.2];
+/// Where the fit of parameters starts: medians over known hulls of several families.
+pub(crate) const USUAL: Theta = [-3.7, -0.9, -0.5, -3.7, -0.1, 0.6, -0.3, -0.5];
+/// What judges slips before parameters are fitted: twice the amplitudes, for hulls less smooth than those.
+pub(crate) const JUDGING: Theta = [-3.0, -0.9, -0.6, -3.0, -0.2, 0.6, -0.3, -0.5];
 
 /// Standard deviation of each coefficient of the mean: w is never beyond ±0.6.
 const BROAD: f64 = 2.0;

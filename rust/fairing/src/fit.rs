@@ -11,13 +11,13 @@ use scrieve_offsets::{Axis, CellId, LineReading, ProfileSpot, RefLine, Spot, Sur
 
 use crate::bspline::greville;
 use crate::certainty::Certainty;
-use crate::field::{Theta, USUAL};
+use crate::field::{JUDGING, Theta, USUAL};
 use crate::frame::Frame;
 use crate::joint::{Functional, Joint, Row};
-use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_LINE, likeliest_line};
+use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_BREADTHS, USUAL_HEIGHTS, likeliest_line};
 use crate::matern::warp;
 use crate::profile::{ProfileCurve, ProfileDatum};
-use crate::robust::{DOUBTED_SD, FIRST, Judged, SECOND, judge, judge_line, readmit};
+use crate::robust::{DOUBTED_SD, FIRST, Judged, SECOND, Verdict, judge_line};
 use crate::{BSpline, Options, Patch, Surface};
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
@@ -339,7 +339,7 @@ impl<'a> Fit<'a> {
                 sd: worth(l.sd, l.mark, length) / length,
             })
             .collect();
-        let straightest = LinePrior { amplitude: 0.002, ..USUAL_LINE };
+        let straightest = LinePrior { amplitude: 0.002, ..USUAL_HEIGHTS };
         if data.len() == 1 {
             self.frame.half_siding = straight(data[0].value * length, data[0].value * length);
         } else if let Some(line) = FittedLine::new(&data, straightest).filter(|_| data.len() > 1) {
@@ -368,20 +368,27 @@ impl<'a> Fit<'a> {
         LineDatum { t: self.line_t[k], value: l.value / length, sd: worth(l.sd, l.mark, length) / length }
     }
 
-    /// Every line by its own readings.
+    /// Readings and conditions of line `l` in order, with the index of each in `line_readings`.
+    fn data_of(&self, l: usize) -> Vec<(LineDatum, Option<usize>)> {
+        let length = self.frame.length();
+        let mut data: Vec<_> = (0..self.line_readings.len())
+            .filter(|&k| self.index(&self.survey.lines[self.line_readings[k]]) == l)
+            .map(|k| (self.datum(k), Some(k)))
+            .collect();
+        data.extend(
+            self.conditions.iter().filter(|c| c.0 == l).map(|c| {
+                (LineDatum { t: c.1, value: c.2 / length, sd: c.3.max(HELD * length) / length }, None)
+            }),
+        );
+        data.sort_by(|a, b| a.0.t.total_cmp(&b.0.t));
+        data
+    }
+
+    /// Every line by its own readings, as lines usually are.
     fn fair_lines(&mut self) -> Result<(), FairingError> {
         let (length, chines) = (self.frame.length(), self.survey.chines);
         for l in 0..2 * chines + 3 {
-            let mut data: Vec<LineDatum> = (0..self.line_readings.len())
-                .filter(|&k| self.index(&self.survey.lines[self.line_readings[k]]) == l)
-                .map(|k| self.datum(k))
-                .collect();
-            data.extend(self.conditions.iter().filter(|c| c.0 == l).map(|c| LineDatum {
-                t: c.1,
-                value: c.2 / length,
-                sd: c.3.max(HELD * length) / length,
-            }));
-            data.sort_by(|a, b| a.t.total_cmp(&b.t));
+            let mut data: Vec<LineDatum> = self.data_of(l).into_iter().map(|d| d.0).collect();
             let spread = data.last().zip(data.first()).map_or(0.0, |(b, a)| b.t - a.t);
             if data.len() < 2 || spread < 0.05 {
                 return Err(FairingError::TooFew(format!(
@@ -391,20 +398,31 @@ impl<'a> Fit<'a> {
                     LEAST_STATIONS - data.len().min(LEAST_STATIONS - 1)
                 )));
             }
+            let usual = if l % 2 == 1 { USUAL_BREADTHS } else { USUAL_HEIGHTS };
             if self.options.robust {
-                let doubted = judge_line(&data, USUAL_LINE);
+                let doubted = judge_line(&data, usual);
                 let mut own = doubted.iter();
                 data.retain(|_| !own.next().copied().unwrap_or(false));
             }
-            let mut prior = likeliest_line(&data, USUAL_LINE);
-            prior.length *= self.options.stiffness;
-            self.priors.push(prior);
-            let line = FittedLine::new(&data, prior).ok_or_else(|| {
+            self.priors.push(usual);
+            let line = FittedLine::new(&data, usual).ok_or_else(|| {
                 FairingError::Contradiction(format!("the {} do not make a line", line_name(l, chines)))
             })?;
             self.frame.lines[l] = spline(|t| length * line.value(t));
         }
         self.refresh()
+    }
+
+    /// The likeliest priors of the lines, by the readings that are not doubted.
+    fn fit_lines(&mut self, doubted: &[bool]) {
+        for l in 0..self.priors.len() {
+            let trusted: Vec<LineDatum> = (self.data_of(l).into_iter())
+                .filter(|(_, k)| k.is_none_or(|k| !doubted[k]))
+                .map(|d| d.0)
+                .collect();
+            self.priors[l] = likeliest_line(&trusted, self.priors[l]);
+            self.priors[l].length *= self.options.stiffness;
+        }
     }
 
     /// After lines moved: the ends of the frame follow, and the sections must still be sections.
@@ -474,30 +492,23 @@ impl<'a> Fit<'a> {
             let (reading, datum) = (&self.survey.lines[i], self.datum(k));
             let of = Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None };
             rows.push(Row { of, value: datum.value, sd: datum.sd * doubt(rows.len()) });
-            let l = self.index(reading);
-            let beyond = |sign: f64| {
-                !(0..self.line_readings.len()).any(|o| {
-                    self.index(&self.survey.lines[self.line_readings[o]]) == l
-                        && sign * (self.line_t[o] - datum.t) > 1e-6
-                }) && !self.conditions.iter().any(|c| c.0 == l && sign * (c.1 - datum.t) > 1e-6)
-            };
             judged.push(Judged {
+                t: datum.t,
                 sd: datum.sd,
                 metres: length,
                 tolerance: reading.tolerance,
                 of_line: true,
-                end: beyond(1.0) || beyond(-1.0),
                 open: reading.mark != Mark::Held,
             });
         }
         for (spot, placed) in self.survey.spots.iter().zip(&self.placed) {
             let (row, metres) = self.spot_row(spot, placed);
             judged.push(Judged {
+                t: placed.t,
                 sd: row.sd,
                 metres,
                 tolerance: spot.tolerance,
                 of_line: false,
-                end: false,
                 open: spot.mark != Mark::Held && !placed.idle,
             });
             rows.push(Row { sd: row.sd * doubt(rows.len()), ..row });
@@ -506,7 +517,7 @@ impl<'a> Fit<'a> {
             let of = Functional { t, lines: vec![(l, 1.0)], field: None };
             let sd = sd.max(HELD * length) / length;
             rows.push(Row { of, value: value / length, sd });
-            judged.push(Judged { sd, metres: length, tolerance: 0.0, of_line: true, end: true, open: false });
+            judged.push(Judged { t, sd, metres: length, tolerance: 0.0, of_line: true, open: false });
         }
         (rows, judged)
     }
@@ -613,23 +624,37 @@ impl<'a> Fit<'a> {
 
         let lines = self.line_readings.len();
         let mut doubted = vec![false; lines + self.placed.len() + self.conditions.len()];
-        let mut theta = USUAL;
+        let mut theta = JUDGING;
         for step in 0..5 {
-            if self.options.robust && step < 2 {
-                for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
-                    let (v, w) = self.frame.chord(placed.strake, placed.t).place((spot.y, spot.z));
-                    let wild = v < WILD.0 || v > WILD.1 || w.abs() > WILD.2;
-                    doubted[lines + i] = wild && spot.mark != Mark::Held;
+            let wild = |fit: &Self, i: usize| {
+                let (spot, placed) = (&fit.survey.spots[i], &fit.placed[i]);
+                let (v, w) = fit.frame.chord(placed.strake, placed.t).place((spot.y, spot.z));
+                !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2)
+            };
+            if self.options.robust {
+                for i in 0..self.placed.len() {
+                    doubted[lines + i] |= wild(&self, i);
+                    // A line that was bent by a slip may have made its neighbours look wild.
+                    doubted[lines + i] &= step > 1 || wild(&self, i);
                 }
             }
+            if step == 2 {
+                self.fit_lines(&doubted);
+            }
             let (rows, judged) = self.rows(&doubted);
-            let mut joint = self.solve(&rows, theta, step == 2)?;
+            let mut joint = self.solve(&rows, if step == 2 { USUAL } else { theta }, step == 2)?;
             if self.options.robust && step > 0 && step < 4 {
                 let threshold = if step == 1 { (FIRST, FIRST) } else { SECOND };
-                let mut trial = joint.solved.clone();
-                let mut changed = step > 1 && readmit(&joint.solved, &joint.y, &judged, &mut doubted);
-                changed |= judge(&mut trial, &joint.y, &judged, &mut doubted, threshold);
-                if changed {
+                let mut verdict = Verdict::new(joint.solved.clone(), &joint.y, &judged, doubted.clone());
+                verdict.doubt(threshold);
+                verdict.blame_lines(threshold);
+                if step > 1 {
+                    verdict.readmit();
+                }
+                let mut now = verdict.doubted;
+                (0..self.placed.len()).for_each(|i| now[lines + i] |= wild(&self, i));
+                if now != doubted {
+                    doubted = now;
                     joint = self.solve(&self.rows(&doubted).0, joint.theta, false)?;
                 }
             }

@@ -73,15 +73,22 @@ impl Solved {
         dot(&z, &z)
     }
 
-    /// Adds `variance` to the noise of datum `i` (Sherman and Morrison): weighed down without a new solve.
+    /// Adds `variance`, of either sign, to the noise of datum `i` (Sherman and Morrison): weighed down, or up
+    /// again, without a new solve.
     pub fn weigh_down(&mut self, i: usize, variance: f64) {
         let n = self.n;
         let row = self.inverse[i * n..(i + 1) * n].to_vec();
+        self.log_det += (1.0 + variance * row[i]).max(f64::MIN_POSITIVE).ln();
         let factor = 1.0 / (1.0 / variance + row[i]);
         for (a, target) in self.inverse.chunks_exact_mut(n).enumerate() {
             let f = factor * row[a];
             target.iter_mut().zip(&row).for_each(|(t, r)| *t -= f * r);
         }
+    }
+
+    /// Log evidence of the data, to a constant.
+    pub fn evidence(&self, y: &[f64]) -> f64 {
+        -0.5 * (dot(y, &self.times(y)) + self.log_det)
     }
 
     /// Datum `i` left out: how far it lies above what the others expect, and the variance of that.

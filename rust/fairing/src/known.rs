@@ -104,6 +104,21 @@ pub struct Layout {
     pub profile_spots: usize,
 }
 
+/// A line in profile: a cubic, and a lift that dies away from the bow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Sweep {
+    cubic: [f64; 4],
+    lift: f64,
+    /// Part of the length over which the lift falls to a third.
+    fade: f64,
+}
+
+impl Sweep {
+    fn at(&self, t: f64) -> f64 {
+        poly(&self.cubic, t) + self.lift * (-t / self.fade).exp()
+    }
+}
+
 /// A quartic with g(0) = 0, g'(0) = entry, g(m) = 1, g'(m) = 0, g(1) = end.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct PlanForm {
@@ -150,8 +165,8 @@ pub struct Known {
     middle: f64,
     spread: f64,
     after_fullness: f64,
-    keel: [f64; 4],
-    sheer: [f64; 4],
+    keel: Sweep,
+    sheer: Sweep,
     stem: [f64; 3],
     stern: [f64; 2],
     transom_rake: f64,
@@ -199,11 +214,31 @@ impl Known {
         // Rocker: the keel is lowest a little aft of amidships and rises to both ends.
         let rocker = depth * r.between(0.06, 0.14);
         let low = r.between(0.45, 0.6);
-        let keel = [0.05 + rocker * low * low * 3.0, -rocker * low * 6.0, rocker * 3.0, 0.0];
+        let bent = rocker * r.between(-0.8, 0.8);
+        let keel = Sweep {
+            cubic: [
+                0.05 + rocker * low * low * 3.0,
+                -rocker * low * 6.0 + 0.5 * bent,
+                rocker * 3.0 - 1.5 * bent,
+                bent,
+            ],
+            lift: depth * r.between(0.02, 0.12),
+            fade: r.between(0.06, 0.12),
+        };
         let spring = depth * r.between(0.5, 0.8);
         let lowest = r.between(0.6, 0.7);
-        let top = keel[0] + keel[1] * lowest + keel[2] * lowest * lowest + depth;
-        let sheer = [top + spring * lowest * lowest, -2.0 * spring * lowest, spring, 0.0];
+        let top = keel.at(lowest) + depth;
+        let bent = spring * r.between(-0.3, 0.3);
+        let sheer = Sweep {
+            cubic: [
+                top + spring * lowest * lowest,
+                -2.0 * spring * lowest + 0.5 * bent,
+                spring - 1.5 * bent,
+                bent,
+            ],
+            lift: depth * r.between(0.0, 0.08),
+            fade: r.between(0.12, 0.25),
+        };
         let mut hull = Known {
             family,
             scale: 1.0,
@@ -304,11 +339,11 @@ impl Known {
     // Below, names ending in `1` work at the size drawn, before scaling.
 
     fn keel1(&self, x: f64) -> f64 {
-        poly(&self.keel, x / self.length)
+        self.keel.at(x / self.length)
     }
 
     fn sheer1(&self, x: f64) -> f64 {
-        poly(&self.sheer, x / self.length)
+        self.sheer.at(x / self.length)
     }
 
     fn stem1(&self, z: f64) -> f64 {

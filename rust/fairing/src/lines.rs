@@ -20,8 +20,11 @@ pub(crate) struct LinePrior {
     pub alpha: f64,
 }
 
-/// Judges before parameters are fitted, and is where their fit starts.
-pub(crate) const USUAL_LINE: LinePrior = LinePrior { amplitude: 0.02, length: 0.6, alpha: 1.0 };
+/// A line of heights as boats have it: judges before parameters are fitted, and is where their fit starts.
+/// Medians over known hulls, with half as much again for hulls less smooth than those.
+pub(crate) const USUAL_HEIGHTS: LinePrior = LinePrior { amplitude: 0.01, length: 0.75, alpha: 0.8 };
+/// The same for a line of half-breadths.
+pub(crate) const USUAL_BREADTHS: LinePrior = LinePrior { amplitude: 0.15, length: 0.8, alpha: 0.0 };
 
 impl LinePrior {
     pub fn theta(&self) -> [f64; 3] {
@@ -59,15 +62,16 @@ pub(crate) struct LineDatum {
 
 struct LineModel<'a> {
     data: &'a [LineDatum],
+    usual: LinePrior,
 }
 
 impl Model for LineModel<'_> {
     fn priors(&self) -> Vec<Prior> {
-        // Boats: amplitudes a few thousandths to a twentieth of the length, length scales about half of it.
+        let usual = self.usual.theta();
         vec![
-            Prior { mean: USUAL_LINE.amplitude.ln(), sd: 1.5, low: -14.0, high: 1.0 },
-            Prior { mean: USUAL_LINE.length.ln(), sd: 0.4, low: -2.5, high: 1.5 },
-            Prior { mean: 1.0, sd: 1.0, low: -1.0, high: 6.0 },
+            Prior { mean: usual[0], sd: 1.5, low: -14.0, high: 1.0 },
+            Prior { mean: usual[1], sd: 0.4, low: -2.5, high: 1.5 },
+            Prior { mean: usual[2], sd: 1.0, low: -3.0, high: 6.0 },
         ]
     }
 
@@ -106,10 +110,10 @@ impl Model for LineModel<'_> {
     }
 }
 
-/// The likeliest prior of a line for its readings.
-pub(crate) fn likeliest_line(data: &[LineDatum], start: LinePrior) -> LinePrior {
+/// The likeliest prior of a line for its readings, given what is usual.
+pub(crate) fn likeliest_line(data: &[LineDatum], usual: LinePrior) -> LinePrior {
     let y: Vec<f64> = data.iter().map(|d| d.value).collect();
-    LinePrior::from_theta(&likeliest(&LineModel { data }, &y, &start.theta()))
+    LinePrior::from_theta(&likeliest(&LineModel { data, usual }, &y, &usual.theta()))
 }
 
 /// A line given its readings.
@@ -124,7 +128,7 @@ pub(crate) struct FittedLine {
 impl FittedLine {
     /// `None` only for readings that are not numbers.
     pub fn new(data: &[LineDatum], prior: LinePrior) -> Option<Self> {
-        let k = LineModel { data }.covariance(&prior.theta());
+        let k = LineModel { data, usual: prior }.covariance(&prior.theta());
         let solved = Solved::new(&k, data.len())?;
         let weights = solved.times(&data.iter().map(|d| d.value).collect::<Vec<_>>());
         let at = data.iter().map(|d| (d.t, prior.place(d.t))).collect();
@@ -209,7 +213,7 @@ mod tests {
     #[test]
     fn the_gradient_of_the_likelihood_agrees_with_differences() {
         let data = readings();
-        let model = LineModel { data: &data };
+        let model = LineModel { data: &data, usual: USUAL_HEIGHTS };
         let y: Vec<f64> = data.iter().map(|d| d.value).collect();
         let theta = [-3.0, -0.4, 0.8];
         let (_, gradient) = objective(&model, &y, &theta).expect("a value");
@@ -227,7 +231,7 @@ mod tests {
     #[test]
     fn a_straight_line_stays_straight() {
         let data: Vec<_> = (0..13).map(|i| LineDatum { t: i as f64 / 12.0, value: 0.05, sd: 2e-4 }).collect();
-        let line = FittedLine::new(&data, likeliest_line(&data, USUAL_LINE)).expect("a line");
+        let line = FittedLine::new(&data, likeliest_line(&data, USUAL_HEIGHTS)).expect("a line");
         for i in 0..60 {
             assert!((line.value(i as f64 / 59.0) - 0.05).abs() < 1e-8);
         }

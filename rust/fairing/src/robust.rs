@@ -13,20 +13,24 @@ pub(crate) const FIRST: f64 = 5.0;
 /// The same once they are: for spots, and for readings of lines, where few neighbours speak.
 pub(crate) const SECOND: (f64, f64) = (4.2, 5.0);
 /// A doubted reading comes back below this.
-pub(crate) const READMIT: f64 = 3.6;
+const READMIT: f64 = 3.6;
 /// A misfit under this many tolerances is hardly a slip, whatever the fit's certainty: it counts for
 /// [`SMALL_COUNTS`] of itself.
-pub(crate) const SMALL: f64 = 3.8;
+const SMALL: f64 = 3.8;
 /// See [`SMALL`].
-pub(crate) const SMALL_COUNTS: f64 = 0.3;
+const SMALL_COUNTS: f64 = 0.3;
 /// An end of a line has neighbours on one side only: its misfit counts for this part.
 const END_COUNTS: f64 = 0.5;
 /// A doubted reading keeps this many times its standard deviation: too much to bend anything.
 pub(crate) const DOUBTED_SD: f64 = 1e3;
 /// Warps a line is judged under: it is quicker at either end, or at neither.
 const WARPS: [f64; 4] = [-2.0, 0.0, 1.5, 3.0];
+/// How far along the boat, as a part of it, a slip in a line upsets spots: two or three stations.
+const NEAR: f64 = 0.25;
+/// How much more likely, as a log, another explanation must be to be taken.
+const CLEARLY: f64 = 2.0;
 /// At most this part of the readings is doubted; beyond it nothing is left to judge by.
-pub(crate) const MOST: f64 = 0.25;
+const MOST: f64 = 0.25;
 
 /// Which readings of a line, in order along it, the others contradict, whatever the warp.
 pub(crate) fn judge_line(data: &[LineDatum], usual: LinePrior) -> Vec<bool> {
@@ -58,6 +62,8 @@ pub(crate) fn judge_line(data: &[LineDatum], usual: LinePrior) -> Vec<bool> {
 /// A reading as the judge sees it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Judged {
+    /// Where along the boat.
+    pub t: f64,
     /// Its noise's standard deviation before any doubt, in the units of the system.
     pub sd: f64,
     /// Metres of the reading to one unit.
@@ -66,8 +72,6 @@ pub(crate) struct Judged {
     pub tolerance: f64,
     /// It belongs to a line, not to a spot between.
     pub of_line: bool,
-    /// The first or last of its line.
-    pub end: bool,
     /// It may be doubted at all: not held, and no condition of the frame.
     pub open: bool,
 }
@@ -77,52 +81,84 @@ impl Judged {
     fn score(&self, (misfit, variance): (f64, f64), added: f64) -> f64 {
         let sd = (variance - added).max(self.sd * self.sd).sqrt();
         let small = misfit.abs() * self.metres < SMALL * self.tolerance;
-        let counts = if small { SMALL_COUNTS } else { 1.0 } * if self.end { END_COUNTS } else { 1.0 };
-        misfit.abs() / sd * counts
+        misfit.abs() / sd * if small { SMALL_COUNTS } else { 1.0 }
     }
 
     /// Noise added when it is doubted, as a variance.
-    pub fn added(&self) -> f64 {
+    fn added(&self) -> f64 {
         self.sd * self.sd * (DOUBTED_SD * DOUBTED_SD - 1.0)
     }
 }
 
-/// Weighs down the worst, again and again, until none is beyond its threshold; returns whether any was.
-pub(crate) fn judge(
-    solved: &mut Solved,
-    y: &[f64],
-    readings: &[Judged],
-    doubted: &mut [bool],
-    threshold: (f64, f64),
-) -> bool {
-    let most = (readings.len() as f64 * MOST) as usize;
-    let mut any = false;
-    while doubted.iter().filter(|d| **d).count() < most {
-        let alpha = solved.times(y);
-        let worst = (0..readings.len())
-            .filter(|&i| readings[i].open && !doubted[i])
-            .map(|i| {
-                let limit = if readings[i].of_line { threshold.1 } else { threshold.0 };
-                (i, readings[i].score(solved.left_out(i, &alpha), 0.0) / limit)
-            })
-            .max_by(|a, b| a.1.total_cmp(&b.1));
-        let Some((i, _)) = worst.filter(|w| w.1 > 1.0) else { break };
-        solved.weigh_down(i, readings[i].added());
-        doubted[i] = true;
-        any = true;
-    }
-    any
+/// Which readings are doubted, and the system with those weighed down.
+#[derive(Clone)]
+pub(crate) struct Verdict<'a> {
+    solved: Solved,
+    y: &'a [f64],
+    readings: &'a [Judged],
+    pub doubted: Vec<bool>,
 }
 
-/// Takes back those doubted readings that now fit; returns whether any did.
-pub(crate) fn readmit(solved: &Solved, y: &[f64], readings: &[Judged], doubted: &mut [bool]) -> bool {
-    let alpha = solved.times(y);
-    let mut any = false;
-    for i in 0..readings.len() {
-        if doubted[i] && readings[i].score(solved.left_out(i, &alpha), readings[i].added()) < READMIT {
-            doubted[i] = false;
-            any = true;
+impl<'a> Verdict<'a> {
+    /// `solved` has those already `doubted` weighed down.
+    pub fn new(solved: Solved, y: &'a [f64], readings: &'a [Judged], doubted: Vec<bool>) -> Self {
+        Verdict { solved, y, readings, doubted }
+    }
+
+    fn set(&mut self, i: usize, doubted: bool) {
+        let added = self.readings[i].added();
+        self.solved.weigh_down(i, if doubted { added } else { -added });
+        self.doubted[i] = doubted;
+    }
+
+    /// Weighs down the worst, again and again, until none is beyond its threshold: (spots', lines').
+    pub fn doubt(&mut self, threshold: (f64, f64)) {
+        let most = (self.readings.len() as f64 * MOST) as usize;
+        while self.doubted.iter().filter(|d| **d).count() < most {
+            let alpha = self.solved.times(self.y);
+            let worst = (0..self.readings.len())
+                .filter(|&i| self.readings[i].open && !self.doubted[i])
+                .map(|i| {
+                    let limit = if self.readings[i].of_line { threshold.1 } else { threshold.0 };
+                    (i, self.readings[i].score(self.solved.left_out(i, &alpha), 0.0) / limit)
+                })
+                .max_by(|a, b| a.1.total_cmp(&b.1));
+            let Some((i, _)) = worst.filter(|w| w.1 > 1.0) else { break };
+            self.set(i, true);
         }
     }
-    any
+
+    /// One slip in a line upsets the spots about it. Wherever readings are doubted, tries whether one of a
+    /// line near them, doubted instead, explains more; doubting costs what [`DOUBTED_SD`] makes it cost.
+    pub fn blame_lines(&mut self, threshold: (f64, f64)) {
+        for line in 0..self.readings.len() {
+            let at = self.readings[line];
+            if !at.open || !at.of_line || self.doubted[line] {
+                continue;
+            }
+            let near: Vec<usize> = (0..self.readings.len())
+                .filter(|&i| self.doubted[i] && (self.readings[i].t - at.t).abs() < NEAR)
+                .collect();
+            if near.is_empty() {
+                continue;
+            }
+            let mut other = self.clone();
+            near.iter().for_each(|&i| other.set(i, false));
+            other.set(line, true);
+            other.doubt(threshold);
+            if other.solved.evidence(self.y) > self.solved.evidence(self.y) + CLEARLY {
+                *self = other;
+            }
+        }
+    }
+
+    /// Takes back those that now fit.
+    pub fn readmit(&mut self) {
+        let alpha = self.solved.times(self.y);
+        for (i, reading) in self.readings.iter().enumerate() {
+            if self.doubted[i] && reading.score(self.solved.left_out(i, &alpha), reading.added()) < READMIT {
+                self.doubted[i] = false;
+            }
+        }
+    }
 }
