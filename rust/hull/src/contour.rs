@@ -11,7 +11,7 @@ use scrieve_fairing::Patch;
 
 use crate::curve::{Plane, Sample, passes};
 use crate::shape::{Shape, line_sample};
-use crate::vector::{V3, along, dot};
+use crate::vector::{V3, along, distance, dot, same_place};
 
 /// A height is zero below this, m: rounding must not decide whether a plane through an edge cuts it.
 const ZERO: f64 = 1e-10;
@@ -31,6 +31,9 @@ const LOOKS: i32 = 8;
 
 /// Crossings of the net nearer to their neighbour than this share of the mean distance are left out.
 const CROWDED: f64 = 0.2;
+
+/// A run shorter than this is a plane that touches a corner, m.
+const SHORTEST: f64 = 1e-7;
 
 /// Nodes of a patch with their normals, worked out once.
 #[derive(Clone, Debug)]
@@ -218,14 +221,14 @@ impl<'a> Cut<'a> {
             self.part(pair[0], pair[1], &mut sample, DEEPEST, &mut all);
         }
         let (uv, samples): (Vec<_>, Vec<_>) = all.into_iter().unzip();
-        let long = samples.iter().any(|s: &Sample| !crate::shape::same_place(s.p, samples[0].p, 1e-7));
+        let long = samples.iter().any(|s: &Sample| !same_place(s.p, samples[0].p, SHORTEST));
         long.then_some(Strand { patch, uv, samples, turned })
     }
 
     /// Crossings with the crowded ones left out.
     fn thinned(&self, roots: &[[f64; 2]]) -> Vec<[f64; 2]> {
         let places: Vec<V3> = roots.iter().map(|uv| self.patch.point(uv[0], uv[1])).collect();
-        let gap = |i: usize, j: usize| crate::vector::distance(places[i], places[j]);
+        let gap = |i: usize, j: usize| distance(places[i], places[j]);
         let last = roots.len() - 1;
         let least = (0..last).map(|i| gap(i, i + 1)).sum::<f64>() / last.max(1) as f64 * CROWDED;
         let mut kept = vec![0];

@@ -59,7 +59,7 @@ pub(crate) fn raked() -> Hull {
     })
 }
 
-/// A boat of two flats: a bottom rising 0.3 in its breadth, sides flaring 0.2, a chine along y = 0.6 + …
+/// A bottom that rises 0.15 m to the chine and sides that flare 0.1 m in 0.5, both straight in section.
 pub(crate) fn chined() -> Hull {
     let chine = |u: f64| [5.0 * u, 0.5 + 0.4 * u * (1.0 - u), 0.2 + 0.1 * u];
     let bottom = Patch::interpolating(&even(10), &even(4), |u, v| {

@@ -6,13 +6,12 @@
 
 use crate::contour::Strand;
 use crate::curve::{Cubic, Curve, Plane, Sample, between};
-use crate::shape::same_place;
-use crate::vector::{along, dot, sub};
+use crate::vector::{along, dot, same_place, sub, unit};
 
 /// Ends of neighbouring pieces nearer than this are one point, m.
 const JOINT: f64 = 1e-7;
 
-/// Why the strands of a parallel surface do not make one line: what to tell the reader.
+/// A strand that runs backward up to its end, so that no crossing makes it good; about where.
 pub(crate) struct Doubled {
     pub height_m: f64,
 }
@@ -76,7 +75,7 @@ fn mitred(mut below: Vec<Sample>, mut above: Vec<Sample>, plane: &Plane) -> Vec<
         ];
     }
     let across = sub(start.p, end.p);
-    let tangent = crate::vector::unit(across);
+    let tangent = unit(across);
     let bridge = |s: Sample| Sample { tangent, curvature: 0.0, ..s };
     vec![below, vec![bridge(end), bridge(start)], above]
 }
@@ -162,7 +161,7 @@ mod tests {
     use std::f64::consts::FRAC_PI_2;
 
     use crate::forms;
-    use crate::vector::distance;
+    use crate::vector::{along, distance};
 
     #[test]
     fn inside_a_cylinder_the_mould_is_a_smaller_circle() {
@@ -258,7 +257,7 @@ mod tests {
                 let mould = hull.parallel_section(x, t).expect("a mould");
                 assert_eq!(mould.pieces.len(), 1);
                 for sample in mould.samples().skip(1).take(mould.pieces[0].len() - 2) {
-                    let foot = crate::vector::along(sample.p, sample.normal, t);
+                    let foot = along(sample.p, sample.normal, t);
                     let y = hull.half_breadth(foot[0], foot[2]).expect("the foot on the hull");
                     assert!(
                         (sample.p[0] - x).abs() < 1e-9 && (y - foot[1]).abs() < 1e-8,

@@ -4,7 +4,7 @@
 use scrieve_fairing::Patch;
 
 use crate::curve::{Plane, Sample};
-use crate::vector::{V3, along, cross, dot, norm, scale, sub};
+use crate::vector::{V3, along, cross, dot, norm, scale};
 
 /// How far inside the patch the normal is taken where the patch has none (a pole), in u and v: far enough
 /// for six good digits, too near for the eye.
@@ -77,9 +77,4 @@ pub(crate) fn line_sample(patch: &Patch, u: f64, v: f64, along_u: bool, plane: &
     let curvature = if speed > 0.0 { (a * bb - b * aa) / speed.powi(3) } else { 0.0 };
     let tangent = scale(first, 1.0 / norm(first).max(f64::MIN_POSITIVE));
     Sample { p: jet.p, tangent, normal: Shape::at(patch, u, v, 0.0).n, curvature }
-}
-
-/// Whether two points are the same to within `gap`, m.
-pub(crate) fn same_place(a: V3, b: V3, gap: f64) -> bool {
-    norm(sub(a, b)) < gap
 }

@@ -44,3 +44,8 @@ pub(crate) fn unit(a: V3) -> V3 {
     let length = norm(a);
     if length > 0.0 { scale(a, 1.0 / length) } else { a }
 }
+
+/// Whether two points are nearer to each other than `gap`, m.
+pub(crate) fn same_place(a: V3, b: V3, gap: f64) -> bool {
+    distance(a, b) < gap
+}
