@@ -3,6 +3,7 @@
 use std::time::{Duration, Instant};
 
 use proptest::prelude::*;
+use scrieve_notation::Precision;
 
 use super::*;
 
@@ -11,6 +12,9 @@ fn survive(bytes: &[u8]) {
     match read(bytes, "boat.offsets") {
         Ok(table) => {
             assert_eq!(table.to_text().as_bytes(), bytes);
+            if bytes.len() < 4096 {
+                edit(&table);
+            }
             match table.survey() {
                 Ok((survey, _)) => {
                     assert!(survey.spots.iter().all(|s| [s.x, s.y, s.z, s.sd].iter().all(|n| n.is_finite())));
@@ -20,6 +24,20 @@ fn survive(bytes: &[u8]) {
             }
         }
         Err(mistakes) => assert!(mistakes.to_string().contains("error")),
+    }
+}
+
+/// Edits what was read: every edit is a table or an error.
+fn edit(table: &Table) {
+    let last = table.cells().last().map(|cell| table.describe(cell));
+    let (station, row) = last.unwrap_or_default();
+    if let Ok(corrected) = table.with_correction(&station, &row, "0-1-1", "a slip") {
+        assert_eq!(corrected.corrections.len(), table.corrections.len() + 1);
+        assert_eq!(table.cells().count(), corrected.cells().count());
+    }
+    if let Ok(anew) = table.with_values(|cell| (cell.column % 2 == 0).then_some(0.5), Precision::Eighth) {
+        assert_eq!(table.stations, anew.stations);
+        assert_eq!(table.facts, anew.facts);
     }
 }
 

@@ -231,6 +231,27 @@ fn a_stem_written_from_keel_to_sheer_is_turned_about() {
 }
 
 #[test]
+fn a_double_ender_ends_on_her_sternpost() {
+    let ends = "[stem profile]\nfrom stem | 0-0-0 0-6-0\nheight | 2-2-0 0-4-0\n\
+                [stern profile]\nfrom stem | 6-0-0 5-9-0 5-6-0\nheight | 2-3-0 1-0-0 0-4-0!\n";
+    let (survey, _) = survey(&two_stations("", &format!("{HULL}{ends}")));
+    assert_eq!((survey.stem.len(), survey.stern.len(), survey.transom), (2, 3, None));
+    assert_near(survey.stern[1].x, metres(5, 9, 0.0));
+    assert_near(survey.stern[1].z, metres(1, 0, 0.0));
+    // A spot is held only if both its readings are.
+    assert_eq!(survey.stern[2].mark, Mark::Plain);
+}
+
+#[test]
+fn a_point_above_the_sheer_is_left_out_like_any_other_spot() {
+    let points = "[points]\nstation | height | half-breadth\n1 | 2-0-3 | 1-0-0\n2 | 1-9-0? | 1-5-4\n";
+    let facts = "[backbone]\nhalf_siding = \"0-1-0\"\n";
+    let (survey, remarks) = survey(&two_stations(facts, &format!("{HULL}{points}")));
+    assert_eq!(remarks, ["point 1 half-breadth at station 1 lies above the sheer; it is left out"]);
+    assert_eq!((survey.spots.len(), survey.spots[0].mark), (1, Mark::Doubtful));
+}
+
+#[test]
 fn a_table_without_a_sheer_or_a_rabbet_is_no_hull() {
     let text = two_stations("", "[heights]\nsheer | - -\nkeel | 0-1-0 0-1-0\n");
     let found = table(&text).survey().expect_err("no hull");
