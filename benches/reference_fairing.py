@@ -1,10 +1,10 @@
 """Fairing a hull with NumPy and SciPy: what a script would do, and an independent check of scrieve's own.
 
-Every section is turned by 45 degrees between its rabbet and its sheer, so that it becomes one scalar w (its
-bulge off the chord) over v (the way along the chord); w(x, v) is a Gaussian process, Matérn 9/2, whose
-parameters come from restricted maximum likelihood (Rasmussen and Williams, "Gaussian Processes for Machine
-Learning", 2006, sections 2.7 and 5.4). Rabbet and sheer are the same in one dimension. Round bilges only: no
-chines, and sections are planes x = constant right up to the stem.
+Places are told by t, the way from the stem to the transom or sternpost at their own height. Between rabbet
+and sheer the hull is turned by 45 degrees, so that it becomes one scalar w (its bulge off the chord) over v
+(the way along the chord); w(t, v) is a Gaussian process, Matérn 9/2, whose parameters come from restricted
+maximum likelihood (Rasmussen and Williams, "Gaussian Processes for Machine Learning", 2006, sections 2.7
+and 5.4). Rabbet and sheer are the same in one dimension. Round bilges only: no chines.
 """
 
 from __future__ import annotations
@@ -42,14 +42,14 @@ LEANING_STEPS = 4
 JITTER = 1e-10
 
 
-class Field(NamedTuple):
-    """Parameters of the field: log a1, log lx, log lv, log a2, log l2, alpha, beta1, beta2."""
+class Parameters:
+    """Of the field: log a1, log lx, log lv, log a2, log l2, alpha, beta1, beta2."""
 
-    start = np.array([np.log(0.031), np.log(0.45), np.log(0.39), np.log(0.072), np.log(1.9), 1.43, -0.25, -0.58])
+    START = np.concatenate([np.log([0.031, 0.45, 0.39, 0.072, 1.9]), [1.43, -0.25, -0.58]])
     # Judging slips needs parameters that slips have not swollen.
-    fixed = np.array([np.log(0.06), np.log(0.5), np.log(0.45), np.log(0.1), np.log(1.2), 1.43, -0.25, -0.58])
-    spread = np.array([1.0, 0.7, 0.7, 1.0, 0.7, 1.0, 0.6, 0.6])
-    bounds = [(-7, 0), (-2.5, 1.5), (-2.5, 1.5), (-7, 1), (-1, 2.5), (-1, 6), (-0.8, 0.8), (-1.5, 1.5)]
+    FIXED = np.concatenate([np.log([0.06, 0.5, 0.45, 0.1, 1.2]), [1.43, -0.25, -0.58]])
+    SPREAD = np.array([1.0, 0.7, 0.7, 1.0, 0.7, 1.0, 0.6, 0.6])
+    BOUNDS = ((-7, 0), (-2.5, 1.5), (-2.5, 1.5), (-7, 1), (-1, 2.5), (-1, 6), (-0.8, 0.8), (-1.5, 1.5))
 
 
 def matern(s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -87,7 +87,10 @@ class Fit(NamedTuple):
 
 
 def fit(kernel: np.ndarray, basis: np.ndarray, data: np.ndarray) -> Fit:
-    """Generalised least squares under `kernel`, noise included; `cost` is the negative log restricted likelihood."""
+    """Generalised least squares; `kernel` includes the noise.
+
+    `cost` is the negative logarithm of the restricted likelihood.
+    """
     lower = cho_factor(kernel, lower=True, overwrite_a=True, check_finite=False)
     inverse, _ = dpotri(lower[0], lower=1)
     inverse = np.tril(inverse) + np.tril(inverse, -1).T
@@ -115,7 +118,12 @@ class Line:
         self.good = self._without_slips(t, value, sd)
         self.t, self.value, self.noise = t[self.good], value[self.good], sd[self.good] ** 2
         best = minimize(
-            self._cost, self.EXPECTED, jac=True, method="L-BFGS-B", bounds=self.BOUNDS, options={"maxiter": 60}
+            self._cost,
+            self.EXPECTED,
+            jac=True,
+            method="L-BFGS-B",
+            bounds=self.BOUNDS,
+            options={"maxiter": 60},
         )
         self.parameters = best.x
         self.fit = fit(self._kernel(best.x)[0], self._basis(self.t, best.x[2]), self.value)
@@ -142,13 +150,15 @@ class Line:
         g = 0.5 * (got.projected - np.outer(got.weights, got.weights))
         moved = g * slope * (-9 / np.exp(2 * parameters[1])) * apart
         basis_moved = np.outer(by_alpha, [0.0, 1.0, 0.0]) + np.outer(2 * xi * by_alpha, [0.0, 0.0, 1.0])
-        gradient = np.array([
-            2 * (g * smooth).sum(),
-            (g * s**2 * slope).sum(),
-            2 * moved.sum(axis=1) @ by_alpha
-            + (got.inverse_basis * basis_moved).sum()
-            - got.weights @ basis_moved @ got.mean,
-        ])
+        gradient = np.array(
+            [
+                2 * (g * smooth).sum(),
+                (g * s**2 * slope).sum(),
+                2 * moved.sum(axis=1) @ by_alpha
+                + (got.inverse_basis * basis_moved).sum()
+                - got.weights @ basis_moved @ got.mean,
+            ]
+        )
         off = (parameters - self.EXPECTED) / self.SPREAD
         return got.cost + 0.5 * off @ off, gradient + off / self.SPREAD
 
@@ -160,7 +170,8 @@ class Line:
             scores = []
             for alpha in warps:
                 xi, _ = bend(t[good], alpha)
-                kernel = (amplitude * np.ptp(value[good])) ** 2 * matern(3 * np.abs(xi[:, None] - xi) / length)[0]
+                square = (amplitude * np.ptp(value[good])) ** 2
+                kernel = square * matern(3 * np.abs(xi[:, None] - xi) / length)[0]
                 got = fit(kernel + np.diag(sd[good] ** 2), cls._basis(t[good], alpha), value[good])
                 scores.append(_score(*got.left_out))
             score = np.min(scores, axis=0)
@@ -189,7 +200,7 @@ class Bulge:
 
     def __init__(self, t: np.ndarray, v: np.ndarray, w: np.ndarray) -> None:
         self.t, self.v, self.w = t, v, w
-        self.parameters = Field.start
+        self.parameters = Parameters.START
         self.basis = self._basis(t, v)
 
     @staticmethod
@@ -209,7 +220,7 @@ class Bulge:
             args=(noise,),
             jac=True,
             method="L-BFGS-B",
-            bounds=Field.bounds,
+            bounds=Parameters.BOUNDS,
             options={"maxiter": 80, "ftol": 1e-8},
         )
         self.parameters = best.x
@@ -243,18 +254,20 @@ class Bulge:
         moved_x = (-18 / lx**2) * (by_x * dx).sum(axis=1)
         moved_v = ((-18 / lv**2 * by_v - 18 / l2**2 * by_broad) * dv).sum(axis=1)
         bump = self.v * (1 - self.v)
-        gradient = np.array([
-            2 * np.vdot(both, x[0] * v[0]),
-            np.vdot(by_x, sx**2),
-            np.vdot(by_v, sv**2),
-            2 * np.vdot(wide, broad[0]),
-            np.vdot(by_broad, s2**2),
-            moved_x @ bend(self.t, parameters[5])[1],
-            moved_v @ bump,
-            moved_v @ (bump * (self.v - 0.5)),
-        ])
-        off = (parameters - Field.start) / Field.spread
-        return got.cost + 0.5 * off @ off, gradient + off / Field.spread
+        gradient = np.array(
+            [
+                2 * np.vdot(both, x[0] * v[0]),
+                np.vdot(by_x, sx**2),
+                np.vdot(by_v, sv**2),
+                2 * np.vdot(wide, broad[0]),
+                np.vdot(by_broad, s2**2),
+                moved_x @ bend(self.t, parameters[5])[1],
+                moved_v @ bump,
+                moved_v @ (bump * (self.v - 0.5)),
+            ]
+        )
+        off = (parameters - Parameters.START) / Parameters.SPREAD
+        return got.cost + 0.5 * off @ off, gradient + off / Parameters.SPREAD
 
     def _cross(self, t: np.ndarray, v: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         lx, lv, l2 = np.exp(self.parameters[[1, 2, 4]])
@@ -273,7 +286,8 @@ class Bulge:
         """w at every t with every v: (len(t), len(v)). The kernel is a product, so this is two small ones."""
         a1, a2 = np.exp(self.parameters[[0, 3]])
         x, along, broad = self._cross(t, v)
-        mean = np.vander(t, 3, increasing=True) @ self.fit.mean.reshape(3, 3) @ np.vander(v, 3, increasing=True).T
+        powers_t, powers_v = np.vander(t, 3, increasing=True), np.vander(v, 3, increasing=True)
+        mean = powers_t @ self.fit.mean.reshape(3, 3) @ powers_v.T
         return a1**2 * (x * self.fit.weights) @ along.T + a2**2 * (broad @ self.fit.weights) + mean
 
     def slope(self) -> np.ndarray:
@@ -285,7 +299,9 @@ class Bulge:
 class Ends:
     """Where the hull begins and ends at a height, m: stem and stern profiles, or a transom's plane."""
 
-    def __init__(self, stem: np.ndarray, stern: np.ndarray, transom: tuple | None, first: float, last: float) -> None:
+    def __init__(
+        self, stem: np.ndarray, stern: np.ndarray, transom: tuple | None, first: float, last: float
+    ) -> None:
         self.fore = self._profile(stem, first)
         self.aft = self._profile(stern, last)
         if transom is not None:
@@ -358,11 +374,13 @@ def fair(
     stern: np.ndarray,
     transom: tuple[float, float, float] | None = None,
 ) -> Hull:
-    """Fairs spots (x, y, z) measured along the unit directions (y, z), (0, 0) where both, with deviations `sd`.
+    """Fairs spots (x, y, z) measured along unit directions (y, z), (0, 0) where both, with deviations `sd`.
 
-    `rabbet` and `sheer` are rows of x, y, z, sd; `stem` and `stern` rows of x, z, sd of a profile, head first,
-    or empty; `transom` is x and z of its foot and how far aft it goes for each metre up. All in metres.
+    `rabbet` and `sheer` are rows of x, y, z, sd; `stem` and `stern` rows of x, z, sd of a profile, head
+    first, or empty; `transom` is x and z of its foot and how far aft it goes for each metre up. All in
+    metres.
     """
+
     def springs(profile: np.ndarray, side: int) -> np.ndarray:
         """Rabbet readings beyond the foot of a profile belong to that profile."""
         return side * (rabbet[:, 0] - profile[-1, 0]) < 0 if len(profile) else np.zeros(len(rabbet), bool)
@@ -440,7 +458,7 @@ def _without_slips(
     rounds = 0
     while True:
         field = Bulge(t[good], v[good], w[good])
-        field.condition(Field.fixed, noise(slope)[good])
+        field.condition(Parameters.FIXED, noise(slope)[good])
         if rounds < 2:
             slope[good] = field.slope()
             rounds += 1
@@ -457,7 +475,7 @@ def fair_survey(survey: Survey) -> Hull:
     """Fairs what `reference_offsets.read` gives."""
     s = survey
     sd = np.median(s.sd)
-    stem, stern = (np.column_stack([p, np.full(len(p), sd)]) if len(p) else np.empty((0, 3)) for p in (s.stem, s.stern))
+    stem, stern = (np.column_stack([p[:, 0], p[:, 1], np.full(len(p), sd)]) for p in (s.stem, s.stern))
     return fair(
         s.x, s.y, s.z, s.direction, s.sd,
         rabbet=s.rabbet, sheer=s.sheer, half_siding=s.half_siding, stem=stem, stern=stern, transom=s.transom,

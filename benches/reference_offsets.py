@@ -40,7 +40,9 @@ class Survey:
     """A table in metres: the reference lines, the spots between them, and where its grid lies.
 
     `rabbet` and `sheer` have one line a column that gives them, the transom's included: x, y, z, sd.
-    `direction` is the unit direction (y, z) along which a spot was measured; (0, 0) where both y and z were.
+    `direction` is the unit direction (y, z) along which a spot was measured; (0, 0) where both y and z
+    were. `stem` and `stern` are x and z; `diagonals` height on the centreline and unit direction; `transom`
+    x and z of its foot and how far aft it goes for each metre up.
     """
 
     name: str
@@ -58,6 +60,7 @@ class Survey:
     stern: np.ndarray
     waterlines: list[float]
     buttocks: list[float]
+    diagonals: dict[str, tuple[float, float, float]]
     transom: tuple[float, float, float] | None
     spot_names: list[tuple[str, str]]
 
@@ -134,7 +137,7 @@ def read(path: str | Path) -> Survey:
             sheer.append((plane(i, z), metres(out), z, max(worth(up), worth(out))))
 
     spots, spot_names = [], []
-    waterlines, buttocks = [], []
+    waterlines, buttocks, diagonals = [], [], {}
 
     def add(column: int, label: str, y: float, z: float, direction: tuple[float, float], cell: str) -> None:
         spots.append((plane(column, z), y, z, *direction, worth(cell)))
@@ -157,6 +160,7 @@ def read(path: str | Path) -> Survey:
         start = metres(plan["centreline_height"])
         out, up = metres(plan["through"]["half_breadth"]), metres(plan["through"]["height"]) - start
         out, up = out / np.hypot(out, up), up / np.hypot(out, up)
+        diagonals[label] = start, out, up
         for i, cell in enumerate(cells):
             if cell not in MISSING:
                 d = metres(cell)
@@ -166,7 +170,11 @@ def read(path: str | Path) -> Survey:
 
     def profile(name: str) -> np.ndarray:
         rows = dict(blocks.get(name, []))
-        return np.array([[metres(c) for c in rows.get(key, [])] for key in ("from stem", "height")]).T
+        return (
+            np.array([[metres(c) for c in rows.get(key, [])] for key in ("from stem", "height")])
+            .reshape(2, -1)
+            .T
+        )
 
     table = np.array(spots)
     return Survey(
@@ -185,6 +193,7 @@ def read(path: str | Path) -> Survey:
         stern=profile("stern profile"),
         waterlines=waterlines,
         buttocks=buttocks,
+        diagonals=diagonals,
         transom=transom,
         spot_names=spot_names,
     )
