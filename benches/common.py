@@ -1,8 +1,9 @@
 """What the benches share: known tables, fresh processes with one thread each, and rows of the report.
 
-Every figure is a ratio of two sides doing the same work in one run, each in its own process. BLAS is held to
-one thread on both sides. OPENBLAS_CORETYPE and OPENBLAS_L2_SIZE are dropped where set: they hold current
-NumPy to an older machine's code, which would flatter scrieve.
+Every figure is a ratio of two sides doing the same work in one run, each in its own process. Where each side
+has one thread its processor time is compared, which a busy machine does not upset as it does the clock. BLAS
+is held to one thread on both sides. OPENBLAS_CORETYPE and OPENBLAS_L2_SIZE are dropped where set: they hold
+current NumPy to an older machine's code, which would flatter scrieve.
 """
 
 from __future__ import annotations
@@ -76,31 +77,30 @@ def _folder() -> tempfile.TemporaryDirectory:
 # What a fresh process does with the two parts it is given.
 CHILD = """
 import json, sys, time
-start = time.perf_counter()
 {imports}
-ready = time.perf_counter()
+clock, processor = time.perf_counter(), time.process_time()
 {work}
-done = time.perf_counter()
+took = {{"work_s": time.process_time() - processor, "clock_s": time.perf_counter() - clock}}
+took["total_s"] = time.process_time()
 from common import peak_mb
-print(json.dumps({{"imports_s": ready - start, "work_s": done - ready, "peak_mb": peak_mb()}}))
+print(json.dumps(took | {{"peak_mb": peak_mb()}}))
 """
 
 
 def fresh(imports: str, work: str, *arguments: object, times: int = 3) -> dict[str, float]:
-    """Runs `imports`, then `work`, in fresh processes: medians of imports_s, work_s, total_s and peak_mb.
+    """Runs `imports`, then `work`, in fresh processes: medians of work_s, clock_s, total_s and peak_mb.
 
-    `total_s` is from starting Python to its end. What is printed goes to standard error.
+    `work_s` is the processor's time for `work`, `clock_s` the same by the clock, `total_s` the processor's
+    time from starting Python to the end of `work`. `work` prints nothing.
     """
     code = CHILD.format(imports=imports, work=work)
     runs = []
     for _ in range(times):
-        start = time.perf_counter()
         command = [sys.executable, "-c", code, *map(str, arguments)]
         out = subprocess.run(
             command, env=environment(), check=True, stdout=subprocess.PIPE, timeout=PATIENCE_S
         )
-        total = time.perf_counter() - start
-        runs.append(json.loads(out.stdout.splitlines()[-1]) | {"total_s": total})
+        runs.append(json.loads(out.stdout))
     return {key: statistics.median(run[key] for run in runs) for key in runs[0]}
 
 

@@ -51,9 +51,9 @@ def main() -> None:
                 1e3 * errors_m(hull, reference_offsets.read(known_file(family, seed, n, "exact")))
                 for n in (13, 27)
             )
-            print(
-                f"{family:14}  {seed:4}  {rms(at):16.2f} {at.max():5.2f}  {rms(between):12.2f} {between.max():5.2f}"
-            )
+            stations, others = ((rms(e), e.max()) for e in (at, between))
+            print(f"{family:14}  {seed:4}  {stations[0]:16.2f} {stations[1]:5.2f}", end="")
+            print(f"  {others[0]:12.2f} {others[1]:5.2f}")
 
 
 if __name__ == "__main__":
