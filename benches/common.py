@@ -14,8 +14,6 @@ import statistics
 import subprocess
 import sys
 import tempfile
-import time
-from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
@@ -118,13 +116,3 @@ def peak_mb() -> float:
 
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
         return peak / 1e6 if sys.platform == "darwin" else peak * 1024 / 1e6
-
-
-def median_s(work: Callable[[], object], times: int) -> float:
-    """Median time of `work`, s."""
-    taken = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        taken.append(time.perf_counter() - start)
-    return statistics.median(taken)
