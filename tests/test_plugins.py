@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import textwrap
@@ -32,8 +33,10 @@ def install(package, target):
 @pytest.fixture(scope="session")
 def installed(tmp_path_factory):
     """A folder with the example package installed by pip."""
+    # A copy, since building leaves its traces beside the source.
+    source = shutil.copytree(HERE / "example_package", tmp_path_factory.mktemp("source") / "saltings")
     target = tmp_path_factory.mktemp("site")
-    install(HERE / "example_package", target)
+    install(source, target)
     return target
 
 

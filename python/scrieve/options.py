@@ -11,7 +11,7 @@ import inspect
 import typing
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, get_args, get_type_hints
+from typing import Any, get_args
 
 from .errors import PluginError
 
@@ -41,12 +41,13 @@ class Declared:
 
 def declared(draw: Callable[..., Any]) -> list[Declared]:
     """The options that `draw` takes. Raises `PluginError` for a type no command line can offer."""
-    hints = get_type_hints(draw, include_extras=True)
     found = []
     for name, parameter in inspect.signature(draw).parameters.items():
         if parameter.kind is not parameter.KEYWORD_ONLY:
             continue
-        hint = hints.get(name, str)
+        hint = parameter.annotation if parameter.annotation is not parameter.empty else str
+        if isinstance(hint, str):  # written under `from __future__ import annotations`
+            hint = eval(hint, inspect.unwrap(getattr(draw, "__func__", draw)).__globals__)
         option = next((m for m in getattr(hint, "__metadata__", ()) if isinstance(m, Option)), Option(""))
         if hasattr(hint, "__metadata__"):
             hint = get_args(hint)[0]
