@@ -10,7 +10,11 @@ use crate::{Curve, Hull, Plane, Sample};
 /// Least height of a hump that counts, m: a fifth of a pencil line.
 pub const FELT_M: f64 = 1e-4;
 
-/// A stretch that bends against its neighbours on both sides.
+/// A stretch higher than those on both sides by this factor is the line's own belly between two hollows, not
+/// a hump in it.
+const OWN_BELLY: f64 = 1.05;
+
+/// A stretch that bends against its neighbours on both sides, and is no higher than the higher of them.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hump {
     /// Where it bends most, m.
@@ -44,10 +48,11 @@ impl Curve {
         for piece in &self.pieces {
             let bends = bends(piece);
             sign_changes += bends.len().saturating_sub(1);
-            let inner = bends.iter().skip(1).take(bends.len().saturating_sub(2));
-            for bend in inner {
-                if worst_hump.is_none_or(|worst| bend.height > worst.height) {
-                    worst_hump = Some(*bend);
+            for w in bends.windows(3) {
+                let (hump, beside) = (w[1], w[0].height.max(w[2].height));
+                let highest = worst_hump.map_or(0.0, |worst| worst.height);
+                if hump.height <= OWN_BELLY * beside && hump.height > highest {
+                    worst_hump = Some(hump);
                 }
             }
         }
@@ -185,6 +190,13 @@ mod tests {
         assert!((hump.at[0] - 1.5).abs().min((hump.at[0] - 2.5).abs()) < 0.06, "{hump:?}");
         assert!((hump.height / 0.01 - 0.25 * std::f64::consts::PI).abs() < 0.05, "{hump:?}");
         assert!((fairness.greatest_curvature / (0.01 * std::f64::consts::PI.powi(2)) - 1.0).abs() < 0.01);
+    }
+
+    #[test]
+    fn the_belly_between_a_hollow_entrance_and_a_hollow_run_is_no_hump() {
+        let hull = forms::one_patch(24, 2, |u, v| [4.0 * u, (std::f64::consts::PI * u).sin().powi(2), v]);
+        let fairness = hull.waterline(0.5).expect("a waterline").remove(0).fairness("waterline".into());
+        assert_eq!((fairness.sign_changes, fairness.worst_hump), (2, None));
     }
 
     #[test]

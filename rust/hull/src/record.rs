@@ -262,4 +262,30 @@ A               | 410  680  410
         assert!((correction.read - 0.77).abs() < 1e-12 && (correction.moved - 0.001).abs() < 1e-12);
         assert!(correction.past && !correction.doubted);
     }
+
+    /// A reading to the sixteenth is off by a thirty-second at most, 0.8 mm.
+    #[test]
+    fn the_faired_table_of_a_known_hull_lies_on_the_faired_hull() {
+        use scrieve_fairing::known::{Family, Known, Place};
+        for family in [Family::RoundBilge, Family::RakedTransom, Family::DoubleEnder, Family::HardChine] {
+            let known = Known::new(family, 5);
+            let text = known.table_text(&known.layout(11), Place::Eighth, "Turnstone");
+            let table = read(text.as_bytes(), "turnstone.offsets").expect("a table");
+            let (survey, _) = table.survey().expect("a survey");
+            let faired = scrieve_fairing::fair(&survey, &Default::default()).expect("a fair hull");
+            let hull = Hull::new(table, survey, faired);
+            assert_eq!(hull.corrections().len(), hull.faired().residuals.len());
+            let faired = hull.faired_table(Precision::Sixteenth).expect("a faired table");
+            let (again, _) = faired.survey().expect("a survey");
+            for spot in &hull.survey().spots {
+                assert!(again.spots.iter().any(|s| s.cell == spot.cell), "{family:?} {:?}", spot.cell);
+            }
+            for spot in again.spots.iter().filter(|s| !s.on_transom) {
+                let section = hull.section(spot.x).expect("a section");
+                let off = section.nearest([spot.x, spot.y, spot.z]).expect("a nearest point").sample.p;
+                let off = (off[1] - spot.y).hypot(off[2] - spot.z);
+                assert!(off < 0.0254 / 32.0 + 1e-6, "{family:?} {:?} {off}", spot.cell);
+            }
+        }
+    }
 }
