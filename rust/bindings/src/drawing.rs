@@ -207,6 +207,24 @@ impl Drawing {
         Ok(())
     }
 
+    /// Adds a line of text as single strokes, to be engraved or scored; otherwise as `text`.
+    #[pyo3(signature = (layer, text, at, height, angle = 0.0, anchor = "start"))]
+    fn engrave(
+        &mut self,
+        layer: usize,
+        text: &str,
+        at: (f64, f64),
+        height: f64,
+        angle: f64,
+        anchor: &str,
+    ) -> PyResult<()> {
+        self.known(layer)?;
+        positive("height", height)?;
+        let anchor = read_anchor(anchor)?;
+        self.drawing.engrave(layer, at.into(), height, angle.to_radians(), anchor, text);
+        Ok(())
+    }
+
     /// What a shop would stumble over, in the order drawn: dicts of `message`, `fault`, `layer`, `item`, `at`.
     #[pyo3(signature = (tolerance_mm = CHORD_TOLERANCE_MM))]
     fn check<'py>(&self, py: Python<'py>, tolerance_mm: f64) -> PyResult<Vec<Bound<'py, PyDict>>> {
