@@ -10,8 +10,8 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
 use scrieve_drawing::{
-    Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, Operation, SvgOptions, WriteError,
-    arcs, check, svg, write_dxf, write_file, write_svg,
+    Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, Operation, Pages, Paper, SvgOptions,
+    WriteError, arcs, check, svg, write_dxf, write_file, write_pdf, write_svg,
 };
 
 create_exception!(
@@ -278,6 +278,28 @@ impl Drawing {
             .map_err(|error| write_error(error, Some(&path)))
     }
 
+    /// Writes a PDF at full size; whole or not at all. `paper` None is one sheet as large as the drawing; "A4", "A3",
+    /// "Letter" or "Tabloid" make tiles that share `overlap_mm`, named and with register crosses. Every
+    /// page has a bar of 100 mm both ways.
+    #[pyo3(signature = (path, paper = None, overlap_mm = 15.0))]
+    fn write_pdf(&self, py: Python<'_>, path: PathBuf, paper: Option<&str>, overlap_mm: f64) -> PyResult<()> {
+        let paper = match paper {
+            None => None,
+            Some("A4") => Some(Paper::A4),
+            Some("A3") => Some(Paper::A3),
+            Some("Letter") => Some(Paper::Letter),
+            Some("Tabloid") => Some(Paper::Tabloid),
+            Some(other) => {
+                let message =
+                    format!("paper must be \"A4\", \"A3\", \"Letter\" or \"Tabloid\", got \"{other}\"");
+                return Err(DrawingError::new_err(message));
+            }
+        };
+        let pages = paper.map_or(Pages::Whole, |paper| Pages::Tiles { paper, overlap_mm });
+        py.detach(|| write_file(&path, |file| write_pdf(&self.drawing, file, pages)))
+            .map_err(|error| write_error(error, Some(&path)))
+    }
+
     fn __repr__(&self) -> String {
         let size = self.drawing.bounds().map_or(String::from("empty"), |bounds| {
             format!("{:.0} x {:.0} mm", bounds.width(), bounds.height())
@@ -372,7 +394,12 @@ fn fault_name(fault: &Fault) -> &'static str {
 fn write_error(error: WriteError, path: Option<&Path>) -> PyErr {
     match error {
         WriteError::Io(error) => match (error.raw_os_error(), path) {
-            (Some(number), Some(path)) => PyOSError::new_err((number, error.to_string(), path.to_owned())),
+            (Some(number), Some(path)) => {
+                // Python adds the number itself.
+                let message = error.to_string();
+                let message = message.split(" (os error").next().unwrap_or_default().to_owned();
+                PyOSError::new_err((number, message, path.as_os_str().to_owned()))
+            }
             _ => error.into(),
         },
         other => DrawingError::new_err(other.to_string()),

@@ -810,6 +810,23 @@ mod tests {
     }
 
     #[test]
+    fn a_second_reader_finds_the_same_vertices_in_r12() {
+        let drawing = half_mould();
+        let Item::Path { path, .. } = &drawing.items[0] else { unreachable!("the outline is first") };
+        let outline = &arcs::fit(path, CHORD_TOLERANCE_MM)[0];
+        let back = read(&written(&drawing, DxfVersion::R12));
+        let first = back.entities().next().map(|entity| &entity.specific);
+        let Some(EntityType::Polyline(polyline)) = first else { unreachable!("an outline is a polyline") };
+        assert!(polyline.is_closed());
+        let read: Vec<_> = polyline.vertices().collect();
+        assert_eq!(read.len(), outline.vertices.len());
+        for (read, fitted) in read.iter().zip(&outline.vertices) {
+            assert!((read.location.x - fitted.at.x).abs() < 1e-6);
+            assert!((read.location.y - fitted.at.y).abs() < 1e-6 && (read.bulge - fitted.bulge).abs() < 1e-9);
+        }
+    }
+
+    #[test]
     fn text_is_ascii_with_a_caret_standing_for_itself() {
         let text = written(&half_mould(), DxfVersion::R2000);
         assert!(text.is_ascii());

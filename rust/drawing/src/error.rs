@@ -20,6 +20,9 @@ pub enum WriteError {
     /// The tolerance is not a positive number.
     #[error("tolerance must be more than 0 mm, not {0}")]
     Tolerance(f64),
+    /// Tiles that overlap by this much leave too little of the paper, or none.
+    #[error("tiles must overlap by 0 mm or more and keep 100 mm of the paper both ways, not {0} mm")]
+    Overlap(f64),
     /// The file could not be written.
     #[error(transparent)]
     Io(#[from] io::Error),

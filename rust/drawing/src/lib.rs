@@ -12,6 +12,7 @@ mod lettering;
 mod model;
 pub mod moulds;
 mod space;
+mod pdf;
 mod svg;
 
 pub use ascii::to_ascii;
@@ -21,4 +22,5 @@ pub use error::WriteError;
 pub use file::write_file;
 pub use lettering::{engraved, engraved_width};
 pub use model::{Anchor, Drawing, Item, Layer, Operation, Stroke};
+pub use pdf::{Pages, Paper, write_pdf};
 pub use svg::{SvgOptions, svg, write_svg};
