@@ -7,12 +7,12 @@ mod dxf;
 mod error;
 mod file;
 mod fixed;
-pub mod lines;
 mod lettering;
+pub mod lines;
 mod model;
 pub mod moulds;
-mod space;
 mod pdf;
+mod space;
 mod svg;
 
 pub use ascii::to_ascii;
