@@ -19,9 +19,9 @@ GOAL = 10
 
 
 def shapes() -> np.ndarray:
-    """Wavy rings on a grid, mm: (outlines, points, 2), no three points in a line."""
+    """Rings on a grid, mm: (outlines, points, 2), bent everywhere, so that no vertex may be left out."""
     turn = np.linspace(0.0, 2.0 * np.pi, POINTS, endpoint=False)
-    radius = 100.0 + 8.0 * np.sin(7.0 * turn)
+    radius = 100.0 + np.sin(7.0 * turn)
     ring = np.stack([radius * np.cos(turn), radius * np.sin(turn)], axis=1)
     number = np.arange(OUTLINES)
     places = 250.0 * np.stack([number % 50, number // 50], axis=1)
