@@ -147,7 +147,8 @@ pub fn curvature_drawing(curve: &Curve, name: &str, options: &LinesOptions) -> R
     };
     let times = if changes == 1 { "once".to_owned() } else { format!("{changes} times") };
     let says = format!("{name}: curvature changes sign {times}; {tightest}; 1:{scale}");
-    sheet.text(Point::new(w / 2.0, MARGIN + 4.0), 3.0, Anchor::Middle, &says);
+    let foot = sheet.drawing.bounds().map_or(MARGIN, |b| b.y0 - 8.0);
+    sheet.text(Point::new(w / 2.0, foot), 3.0, Anchor::Middle, &says);
     Ok(sheet.drawing)
 }
 
@@ -664,7 +665,7 @@ fn plan_view(sheet: &mut Sheet, lines: &Lines, view: Affine, below: Affine) -> V
     name_view(sheet, "HALF-BREADTH PLAN", view, lines, lines.half_beam);
     if !lines.diagonals.is_empty() {
         let at = below * Point::new(lines.fore, lines.out);
-        let at = Point::new(at.x - GUTTER + 1.0, at.y - RUN_ON - 0.8 - VIEW);
+        let at = Point::new(at.x - GUTTER + 1.0, at.y - RUN_ON - 2.4 - STATION - VIEW);
         sheet.text(at, VIEW, Anchor::Start, "DIAGONALS");
     }
     labels

@@ -143,7 +143,7 @@ fn below(side: &[Point], top: f64) -> Option<Vec<Point>> {
 fn smooth(points: &[Point]) -> BezPath {
     let n = points.len();
     let span = |i: usize| points[i + 1] - points[i];
-    let turn = |i: usize| span(i - 1).angle_between(span(i));
+    let turn = |i: usize| angle_between(span(i - 1), span(i));
     let straight = |i: usize| {
         let length = span(i).hypot();
         (i == 0 || length > STRAIGHT * span(i - 1).hypot() || turn(i).abs() > CORNER)
@@ -165,33 +165,39 @@ fn smooth(points: &[Point]) -> BezPath {
     };
     let mut path = BezPath::new();
     path.move_to(points[0]);
-    for i in 0..n - 1 {
-        if straight(i) {
-            path.line_to(points[i + 1]);
-        } else {
+    let mut start = 0;
+    while start < n - 1 {
+        if straight(start) {
+            start += 1;
+            path.line_to(points[start]);
+            continue;
+        }
+        // A run of curve, to the next straight or corner.
+        let mut run = BezPath::new();
+        run.move_to(points[start]);
+        let mut i = start;
+        loop {
             let third = span(i).hypot() / 3.0;
             let (a, b) = (at(i, i) * third, at(i + 1, i) * third);
-            path.curve_to(points[i] + a, points[i + 1] - b, points[i + 1]);
+            run.curve_to(points[i] + a, points[i + 1] - b, points[i + 1]);
+            i += 1;
+            if i == n - 1 || straight(i) || turn(i).abs() > CORNER {
+                break;
+            }
         }
-    }
-    let path = simplify_bezpath(path, INNER_ACCURACY_M, &SimplifyOptions::default());
-    // Rounding must not leave the ends beside the lines they meet.
-    let mut elements = path.elements().to_vec();
-    let ends = [(0, points[0]), (elements.len() - 1, points[n - 1])];
-    for (at, end) in ends {
-        if let PathEl::MoveTo(p) | PathEl::LineTo(p) | PathEl::CurveTo(_, _, p) = &mut elements[at] {
-            *p = end;
+        let run = simplify_bezpath(run, INNER_ACCURACY_M, &SimplifyOptions::default());
+        let mut elements = run.elements()[1..].to_vec();
+        // Rounding must not leave its end beside the line it meets.
+        if let Some(PathEl::LineTo(p) | PathEl::CurveTo(_, _, p)) = elements.last_mut() {
+            *p = points[i];
         }
+        path.extend(elements);
+        start = i;
     }
-    BezPath::from_vec(elements)
+    path
 }
 
-trait AngleBetween {
-    fn angle_between(self, other: Self) -> f64;
-}
-
-impl AngleBetween for Vec2 {
-    fn angle_between(self, other: Vec2) -> f64 {
-        self.cross(other).atan2(self.dot(other))
-    }
+/// From one direction to another, anticlockwise, radians.
+fn angle_between(a: Vec2, b: Vec2) -> f64 {
+    a.cross(b).atan2(a.dot(b))
 }

@@ -520,6 +520,8 @@ struct Draft {
     deduction: f64,
     curve: Curve,
     edge: Edge,
+    /// Heights where the hull turns tighter than the deduction and the edge has a corner.
+    corners: Vec<f64>,
     /// The edge on the far face, where the mould is cut to it.
     far: Option<Edge>,
 }
@@ -539,21 +541,21 @@ impl Draft {
         if half_breadth <= deduction {
             return Err(too_thick);
         }
-        let edge_at = |x: f64| -> Result<(Curve, Edge), LoftError> {
-            let curve = hull.parallel_section(x, deduction)?;
+        let edge_at = |x: f64| -> Result<(Curve, Edge, Vec<f64>), LoftError> {
+            let (curve, corners) = hull.parallel_section_and_loops(x, deduction)?;
             let edge = Edge::new(&curve).ok_or_else(|| too_thick.clone())?;
             if edge.greatest_half_breadth() <= 0.0 {
                 return Err(too_thick.clone());
             }
-            Ok((curve, edge))
+            Ok((curve, edge, corners))
         };
-        let (curve, edge) = edge_at(x)?;
+        let (curve, edge, corners) = edge_at(x)?;
         let lies = if x <= widest { Lies::Aft } else { Lies::Forward };
         let far = match options.bevelled {
             true => Some(edge_at(x + lies.sign() * options.thickness)?.1),
             false => None,
         };
-        Ok(Draft { station: station.to_owned(), x, lies, deduction, curve, edge, far })
+        Ok(Draft { station: station.to_owned(), x, lies, deduction, curve, edge, corners, far })
     }
 
     /// The highest sheer on the mould: that of the larger face where it is cut to that.
@@ -566,7 +568,12 @@ impl Draft {
         if spall < sheer.y {
             return Err(LoftError::SpallBelowSheer { spall, sheer: sheer.y });
         }
-        let mut remarks = Vec::new();
+        let corner = |z: &f64| {
+            format!(
+                "the hull turns tighter than the planking is thick {z:.3} m up: the mould has a corner there"
+            )
+        };
+        let mut remarks: Vec<String> = self.corners.iter().map(corner).collect();
         let half = self.half(&self.edge, options, spall)?;
         let cut = match &self.far {
             Some(far) => self.half(far, options, spall)?,

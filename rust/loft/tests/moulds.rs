@@ -36,7 +36,7 @@ fn hull_with(xs: &[f64], facts: &str, f: impl Fn(f64, f64) -> [f64; 3]) -> Hull 
     );
     let table = scrieve_offsets::read(text.as_bytes(), "test.offsets").expect("a table");
     let survey = Survey { stations: xs.to_vec(), ..Survey::default() };
-    Hull::new(table, survey, Faired { surface, residuals: Vec::new(), remarks: Vec::new() })
+    Hull::new(table, survey, Faired::of_surface(surface))
 }
 
 /// Plane sides, opening aft at `slope`, from 0.2 to 1 m up.
