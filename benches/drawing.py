@@ -68,7 +68,7 @@ def measured(writer: str) -> dict:
         result = json.loads(run.stdout)
         # The count of vertices is group 90 of each polyline.
         polylines = Path(path).read_text().split("\nLWPOLYLINE\n")[1:]
-        counts = [re.search(r"\n *90\n *(\d+)\n", polyline) for polyline in polylines]
+        counts = [re.search(r"AcDbPolyline\n *90\n *(\d+)\n", polyline) for polyline in polylines]
         result["vertices"] = sum(int(count[1]) for count in counts)
     return result
 
