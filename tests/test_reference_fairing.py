@@ -14,6 +14,7 @@ import scrieve
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "benches"))
 
 import reference_fairing
+import reference_loft
 import reference_offsets
 from common import known_file
 from reference_accuracy import distances, errors_m, rms
@@ -50,6 +51,14 @@ def test_two_fairings_of_one_table_agree_amidships(faired):
     assert len(amidships) >= 4
     apart = [distances(theirs.section(x, 400), Sections(ours).section(x, 60)) for x in amidships]
     assert rms(np.concatenate(apart)) < APART_M
+
+
+def test_two_moulds_square_inside_the_planking_agree_amidships(faired):
+    ours, theirs, exact = faired
+    x = sorted(exact.stations.values())[len(exact.stations) // 2]
+    half_an_inch = 0.0127
+    mould = ours.mould(x, deduct=half_an_inch).points(60)[:, 1:]
+    assert rms(distances(reference_loft.inner_edge(theirs, x, half_an_inch), mould)) < APART_M
 
 
 def test_each_fairing_is_within_its_own_error_of_the_hull(faired):
