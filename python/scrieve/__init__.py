@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .errors import (
         DrawingError,
         FairingError,
+        FloatingError,
         HullError,
         LoftError,
         PluginError,
@@ -33,6 +34,7 @@ _HOMES = {
     "Drawing": "_core",
     "DrawingError": "errors",
     "FairingError": "errors",
+    "FloatingError": "errors",
     "Hull": "hull",
     "HullError": "errors",
     "LoftError": "errors",

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from ._core import DrawingError, FairingError, HullError, LoftError, ReadingError, TableError
+from ._core import DrawingError, FairingError, FloatingError, HullError, LoftError, ReadingError, TableError
 
 __all__ = [
     "DrawingError",
     "FairingError",
+    "FloatingError",
     "HullError",
     "LoftError",
     "PluginError",

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from . import _core
 from .errors import HullError
+from .floating import Afloat
 from .table import Table
 
 if TYPE_CHECKING:
@@ -60,7 +61,7 @@ def _longest(branches: list[_core.Curve], what: str) -> Curve:
     return Curve(max(branches, key=lambda curve: curve.length))
 
 
-class Hull:
+class Hull(Afloat):
     """One side of a faired hull. x runs aft, y out, z up, in metres; angles are in degrees."""
 
     __slots__ = ("_core",)

@@ -3,6 +3,7 @@
 use pyo3::prelude::*;
 
 mod drawing;
+mod floating;
 mod hull;
 mod loft;
 mod reading;
@@ -13,6 +14,11 @@ mod table;
 mod _core {
     #[pymodule_export]
     use crate::drawing::{Drawing, DrawingError, merge_drawings};
+    #[pymodule_export]
+    use crate::floating::{
+        FloatingError, centre_of_effort, curves_of_form, float_at, floating_caution, hydrostatics, righting_arms,
+        sectional_areas, surface_grid,
+    };
     #[pymodule_export]
     use crate::hull::{Curve, FairingError, Hull, HullError, fair};
     #[pymodule_export]

@@ -542,6 +542,11 @@ impl Body {
         body
     }
 
+    /// Least and greatest x of the body, m.
+    pub fn ends(&self) -> [f64; 2] {
+        self.ends
+    }
+
     /// x halfway between the ends of the hull, m: where draughts are given.
     pub fn midships(&self) -> f64 {
         0.5 * (self.ends[0] + self.ends[1])

@@ -1,0 +1,287 @@
+"""Floating: what a hull displaces, how she trims and heels under a load, and her sails.
+
+What is counted is the moulded canoe body, rabbet to sheer, closed straight across along rabbet, stem, sheer
+and after end: no keel, deadwood or rudder below the rabbet. Lengths are metres, masses kilograms, angles
+degrees; x runs aft from the forward end of the table and heights stand on the base line.
+
+Hydrostatic and stability figures are for comparison and study. They do not show that a boat is safe or
+lawful: follow local rules and have a licensed naval architect or surveyor judge her.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from . import _core
+
+if TYPE_CHECKING:
+    import numpy
+    import pandas
+
+    from ._core import Hull as CoreHull
+
+CAUTION: str = _core.floating_caution()
+
+# A hull has a method `float`, as the trade has it; these name the number where it would stand in the way.
+Metres = Kilograms = Degrees = float
+Water = str | float
+"""`"sea"` or `"fresh"`, at 15 °C (ITTC 7.5-02-01-03), or a density in kg/m³."""
+
+
+@dataclass(frozen=True)
+class Weight:
+    """A weight that may be moved: one of the crew, ballast, stores. `y` is to starboard."""
+
+    mass: float
+    x: float
+    y: float = 0.0
+    z: float = 0.0
+
+
+# Attribute, symbol, unit and what it is, as a report lists them.
+_FIGURES = [
+    ("draught", "", "m", "draught from the base line"),
+    ("moulded_draught", "T", "m", "moulded draught"),
+    ("volume", "∇", "m³", "volume"),
+    ("mass", "Δ", "kg", "mass"),
+    ("lwl", "LWL", "m", "length on the waterline"),
+    ("bwl", "BWL", "m", "breadth on the waterline"),
+    ("awp", "AWP", "m²", "waterplane"),
+    ("am", "AM", "m²", "greatest section"),
+    ("am_x", "", "m", "its place"),
+    ("cb", "CB", "", "block coefficient"),
+    ("cp", "CP", "", "prismatic coefficient"),
+    ("cm", "CM", "", "section coefficient"),
+    ("cwp", "CWP", "", "waterplane coefficient"),
+    ("lcb", "LCB", "m", "centre of buoyancy"),
+    ("lcf", "LCF", "m", "centre of flotation"),
+    ("kb", "KB", "m", "height of the centre of buoyancy"),
+    ("bmt", "BMT", "m", "transverse metacentre above it"),
+    ("bml", "BML", "m", "longitudinal metacentre above it"),
+    ("km", "KM", "m", "transverse metacentre above the base line"),
+    ("wetted_surface", "S", "m²", "wetted surface"),
+    ("lateral_area", "", "m²", "profile under water"),
+    ("clr_x", "", "m", "its centre"),
+    ("immersion", "", "kg/mm", "to sink her a millimetre"),
+    ("moment_to_trim", "", "kg m/mm", "to trim her a millimetre"),
+]
+
+
+@dataclass(frozen=True)
+class Hydrostatics:
+    """Upright figures at a draught, under their ITTC names; printed, a table of them."""
+
+    draught: float
+    """What was asked, from the base line, m."""
+    moulded_draught: float
+    """T of the coefficients: from the lowest point of the moulded body, m."""
+    volume: float
+    """∇, m³."""
+    mass: float
+    """Δ = ρ∇, kg."""
+    lwl: float
+    """LWL, m; it runs from x = `waterline_fore` to `waterline_aft`."""
+    waterline_fore: float
+    waterline_aft: float
+    bwl: float
+    """BWL, the greatest breadth on the waterline, m."""
+    awp: float
+    """AWP, area of the waterplane, m²."""
+    am: float
+    """AM, area of the greatest immersed section, m²; it stands at x = `am_x`."""
+    am_x: float
+    cb: float
+    """CB = ∇ / (LWL · BWL · T)."""
+    cp: float
+    """CP = ∇ / (AM · LWL)."""
+    cm: float
+    """CM = AM / (BWL · T)."""
+    cwp: float
+    """CWP = AWP / (LWL · BWL)."""
+    lcb: float
+    """x of the centre of buoyancy, m."""
+    lcf: float
+    """x of the centre of flotation, m."""
+    kb: float
+    """Height of the centre of buoyancy above the base line, m."""
+    bmt: float
+    """BMT, m."""
+    bml: float
+    """BML, m."""
+    km: float
+    """KB + BMT, m."""
+    wetted_surface: float
+    """S, m²: both sides, the flat between the rabbet lines, and the transom."""
+    lateral_area: float
+    """Profile under water, m², its centre at (`clr_x`, `clr_z`)."""
+    clr_x: float
+    clr_z: float
+    immersion: float
+    """Mass that sinks her a millimetre, kg/mm."""
+    moment_to_trim: float
+    """Moment that trims her a millimetre over LWL, kg m/mm, taking BML for GML."""
+
+    def __str__(self) -> str:
+        rows = [
+            f"{what:<42} {symbol:>4} {getattr(self, name):>12.4f} {unit}".rstrip()
+            for name, symbol, unit, what in _FIGURES
+        ]
+        return "\n".join([*rows, "", CAUTION])
+
+
+@dataclass(frozen=True)
+class Flotation:
+    """How she floats under a load."""
+
+    mass: float
+    """All she carries, herself included, kg, its centre at (`lcg`, `tcg`, `kg`), m."""
+    lcg: float
+    tcg: float
+    kg: float
+    draught: float
+    """On the centreline at x = `midships`, halfway along the moulded hull, above the base line, m."""
+    draught_fore: float
+    """The same at the forward end of the hull, m."""
+    draught_aft: float
+    """The same at her after end, m."""
+    midships: float
+    trim: float
+    """Degrees, positive by the stern."""
+    heel: float
+    """Degrees, positive to starboard."""
+    volume: float
+    """∇, m³, its centre at (`lcb`, `tcb`, `kb`) in the hull's own axes, m."""
+    lcb: float
+    tcb: float
+    kb: float
+    freeboard: float
+    """Least height of the sheer above the water, m."""
+    gm: float
+    """GM, m: slope of the righting arm by heel in radians, there."""
+
+
+@dataclass(frozen=True)
+class Arms:
+    """Righting arms over heel."""
+
+    heels: numpy.ndarray
+    """Degrees, positive to starboard."""
+    gz: numpy.ndarray
+    """GZ, m: positive rights her from starboard. NaN where an open boat has filled over the sheer."""
+    trim: numpy.ndarray
+    """Degrees by the stern at each heel."""
+    flooding: float | None
+    """Heel to starboard at which the water reaches the sheer, degrees."""
+
+
+def _weights(mass: float, lcg: float, kg: float, tcg: float, weights: Iterable[Any]) -> list[Any]:
+    moved = [(w.mass, w.x, w.y, w.z) if isinstance(w, Weight) else tuple(w) for w in weights]
+    return [(mass, lcg, tcg, kg), *moved]
+
+
+class Afloat:
+    """What a `Hull` can be asked of floating."""
+
+    __slots__ = ()
+
+    _core: CoreHull
+
+    def hydrostatics(self, draught: Metres, water: Water = "sea") -> Hydrostatics:
+        """Upright figures at `draught` metres above the base line.
+
+        Raises `FloatingError` if the water does not reach her or is not below her sheer everywhere.
+        """
+        return Hydrostatics(**_core.hydrostatics(self._core, draught, water))
+
+    def curves_of_form(self, draughts: Iterable[Metres], water: Water = "sea") -> pandas.DataFrame:
+        """Upright figures over draughts (m): a row for each, columns as the attributes of `Hydrostatics`."""
+        import pandas
+
+        return pandas.DataFrame(_core.curves_of_form(self._core, list(draughts), water))
+
+    def sectional_areas(self, xs: Iterable[Metres], draught: Metres) -> numpy.ndarray:
+        """The curve of areas: both sides of the station planes `xs` under water, m²; 0 off the hull."""
+        return _core.sectional_areas(self._core, list(xs), draught)
+
+    def float(
+        self,
+        mass: Kilograms,
+        lcg: Metres,
+        kg: Metres,
+        tcg: Metres = 0.0,
+        weights: Iterable[Weight | Sequence[Metres]] = (),
+        water: Water = "sea",
+    ) -> Flotation:
+        """Draught, trim and heel at which her weight equals that of the water displaced, centres in line.
+
+        `mass` (kg) with its centre (m) is the boat; `weights` come on top, as `Weight` or (mass, x, y, z).
+        Raises `FloatingError` if she sinks, is swamped over the sheer, capsizes, or finds no trim.
+        """
+        return Flotation(**_core.float_at(self._core, _weights(mass, lcg, kg, tcg, weights), water))
+
+    def righting_arms(
+        self,
+        heels: Iterable[Degrees],
+        mass: Kilograms,
+        lcg: Metres,
+        kg: Metres,
+        tcg: Metres = 0.0,
+        weights: Iterable[Weight | Sequence[Metres]] = (),
+        water: Water = "sea",
+        decked: bool = False,
+    ) -> Arms:
+        """GZ at `heels` degrees with sinkage and trim free; the load as for `float`.
+
+        An open boat's curve stops where water comes in over the sheer; `decked`, she has a tight deck
+        straight across from sheer to sheer and the curve goes on. Raises `FloatingError` if she sinks, or
+        is swamped upright.
+        """
+        import numpy
+
+        degrees = numpy.array(list(heels), dtype="f8")
+        load = _weights(mass, lcg, kg, tcg, weights)
+        gz, trim, flooding = _core.righting_arms(self._core, degrees.tolist(), load, water, decked)
+        return Arms(degrees, gz, trim, flooding)
+
+    def gz(
+        self, heels: Iterable[Degrees], mass: Kilograms, lcg: Metres, kg: Metres, **load: Any
+    ) -> numpy.ndarray:
+        """GZ at `heels` degrees, m: NaN where, open, she has filled over the sheer. As `righting_arms`."""
+        return self.righting_arms(heels, mass, lcg, kg, **load).gz
+
+
+@dataclass(frozen=True)
+class Rig:
+    """The sails set at one time, each by its corners (x, z) in order round it, m, taken flat and in line."""
+
+    name: str
+    sails: dict[str, Sequence[Sequence[float]]]
+    area: float = field(init=False)
+    """Sail area, m²."""
+    centre_of_effort: tuple[float, float] = field(init=False)
+    """(x, z), m."""
+
+    def __post_init__(self) -> None:
+        sails = [(name, [list(corner) for corner in corners]) for name, corners in self.sails.items()]
+        area, (x, z) = _core.centre_of_effort(self.name, sails)
+        object.__setattr__(self, "area", area)
+        object.__setattr__(self, "centre_of_effort", (x, z))
+
+    def lead(self, figures: Hydrostatics, clr_x: float | None = None) -> float:
+        """How far the centre of effort lies forward of that of lateral resistance, as a part of LWL.
+
+        `clr_x` is the latter's place, m; left out, the centre of the hull's own profile under water is taken,
+        which leaves out keel, rudder and centreboard.
+        """
+        resistance = figures.clr_x if clr_x is None else clr_x
+        return (resistance - self.centre_of_effort[0]) / figures.lwl
+
+    def area_to_displacement(self, figures: Hydrostatics) -> float:
+        """SA/∇^⅔."""
+        return self.area / figures.volume ** (2 / 3)
+
+    def area_to_wetted_surface(self, figures: Hydrostatics) -> float:
+        """SA/S."""
+        return self.area / figures.wetted_surface

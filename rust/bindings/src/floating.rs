@@ -1,0 +1,212 @@
+//! Floating, for Python: figures as dicts, angles in degrees, `NaN` where an open boat has filled.
+
+use numpy::{PyArray1, PyArrayMethods};
+use pyo3::create_exception;
+use pyo3::exceptions::PyValueError;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use scrieve_hull::floating::{
+    Body, CAUTION, Deck, FloatingError as CoreError, Hydrostatics, Loading, Rig, Sail, Water, Weight,
+};
+
+use crate::hull::Hull;
+
+create_exception!(_core, FloatingError, PyValueError, "A load or a draught the hull cannot be floated at.");
+
+fn floating_error(error: CoreError) -> PyErr {
+    FloatingError::new_err(error.to_string())
+}
+
+/// "sea", "fresh", or a density in kg/m³.
+#[derive(FromPyObject)]
+pub enum WaterName {
+    Name(String),
+    Density(f64),
+}
+
+impl WaterName {
+    fn water(&self) -> PyResult<Water> {
+        match self {
+            WaterName::Name(name) if name == "sea" => Ok(Water::SEA),
+            WaterName::Name(name) if name == "fresh" => Ok(Water::FRESH),
+            WaterName::Name(name) => {
+                let what = format!("water {name:?}: expected \"sea\", \"fresh\" or a density in kg/m³");
+                Err(FloatingError::new_err(what))
+            }
+            WaterName::Density(density) => Ok(Water { density: *density }),
+        }
+    }
+}
+
+fn named<'py>(py: Python<'py>, h: &Hydrostatics) -> PyResult<Bound<'py, PyDict>> {
+    let dict = PyDict::new(py);
+    for (name, value) in [
+        ("draught", h.draught),
+        ("moulded_draught", h.moulded_draught),
+        ("volume", h.volume),
+        ("mass", h.mass),
+        ("lwl", h.lwl),
+        ("waterline_fore", h.waterline_ends[0]),
+        ("waterline_aft", h.waterline_ends[1]),
+        ("bwl", h.bwl),
+        ("awp", h.awp),
+        ("am", h.am),
+        ("am_x", h.am_x),
+        ("cb", h.cb),
+        ("cp", h.cp),
+        ("cm", h.cm),
+        ("cwp", h.cwp),
+        ("lcb", h.lcb),
+        ("lcf", h.lcf),
+        ("kb", h.kb),
+        ("bmt", h.bmt),
+        ("bml", h.bml),
+        ("km", h.km),
+        ("wetted_surface", h.wetted_surface),
+        ("lateral_area", h.lateral.area),
+        ("clr_x", h.lateral.centre[0]),
+        ("clr_z", h.lateral.centre[1]),
+        ("immersion", h.immersion),
+        ("moment_to_trim", h.moment_to_trim),
+    ] {
+        dict.set_item(name, value)?;
+    }
+    Ok(dict)
+}
+
+fn loading(weights: &[(f64, f64, f64, f64)]) -> PyResult<Loading> {
+    let weights: Vec<Weight> =
+        weights.iter().map(|&(mass, x, y, z)| Weight { mass, at: [x, y, z] }).collect();
+    Loading::of(&weights).map_err(floating_error)
+}
+
+/// Upright figures at a draught, m: a dict by name.
+#[pyfunction]
+pub fn hydrostatics<'py>(
+    py: Python<'py>,
+    hull: &Hull,
+    draught: f64,
+    water: WaterName,
+) -> PyResult<Bound<'py, PyDict>> {
+    let (surface, water) = (hull.hull.surface(), water.water()?);
+    let found = py.detach(|| Body::new(surface).hydrostatics(draught, water)).map_err(floating_error)?;
+    named(py, &found)
+}
+
+/// Upright figures over draughts, m: a list of dicts.
+#[pyfunction]
+pub fn curves_of_form<'py>(
+    py: Python<'py>,
+    hull: &Hull,
+    draughts: Vec<f64>,
+    water: WaterName,
+) -> PyResult<Vec<Bound<'py, PyDict>>> {
+    let (surface, water) = (hull.hull.surface(), water.water()?);
+    let found = py.detach(|| Body::new(surface).curves(&draughts, water)).map_err(floating_error)?;
+    found.iter().map(|h| named(py, h)).collect()
+}
+
+/// Areas of both sides of station planes under water, m².
+#[pyfunction]
+pub fn sectional_areas<'py>(
+    py: Python<'py>,
+    hull: &Hull,
+    xs: Vec<f64>,
+    draught: f64,
+) -> Bound<'py, PyArray1<f64>> {
+    let body = Body::new(hull.hull.surface());
+    let areas = xs.iter().map(|&x| body.sectional_area(x, draught)).collect();
+    PyArray1::from_vec(py, areas)
+}
+
+/// How she floats under weights (kg, x, y, z): a dict, angles in degrees.
+#[pyfunction]
+pub fn float_at<'py>(
+    py: Python<'py>,
+    hull: &Hull,
+    weights: Vec<(f64, f64, f64, f64)>,
+    water: WaterName,
+) -> PyResult<Bound<'py, PyDict>> {
+    let (surface, water, loading) = (hull.hull.surface(), water.water()?, loading(&weights)?);
+    let body = py.detach(|| Body::new(surface));
+    let f = py.detach(|| body.float(&loading, water)).map_err(floating_error)?;
+    let dict = PyDict::new(py);
+    for (name, value) in [
+        ("mass", f.loading.mass),
+        ("lcg", f.loading.centre[0]),
+        ("tcg", f.loading.centre[1]),
+        ("kg", f.loading.centre[2]),
+        ("draught", f.draught),
+        ("draught_fore", f.draught_at(body.ends()[0])),
+        ("draught_aft", f.draught_at(body.ends()[1])),
+        ("midships", f.midships),
+        ("trim", f.trim.to_degrees()),
+        ("heel", f.heel.to_degrees()),
+        ("volume", f.volume),
+        ("lcb", f.centre_of_buoyancy[0]),
+        ("tcb", f.centre_of_buoyancy[1]),
+        ("kb", f.centre_of_buoyancy[2]),
+        ("freeboard", f.freeboard),
+        ("gm", f.gm),
+    ] {
+        dict.set_item(name, value)?;
+    }
+    Ok(dict)
+}
+
+/// Righting arms (m) and trims (degrees) at heels (degrees), and the heel of flooding at the sheer.
+#[pyfunction]
+#[allow(clippy::type_complexity)]
+pub fn righting_arms<'py>(
+    py: Python<'py>,
+    hull: &Hull,
+    heels: Vec<f64>,
+    weights: Vec<(f64, f64, f64, f64)>,
+    water: WaterName,
+    decked: bool,
+) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>, Option<f64>)> {
+    let (surface, water, loading) = (hull.hull.surface(), water.water()?, loading(&weights)?);
+    let heels: Vec<f64> = heels.iter().map(|heel| heel.to_radians()).collect();
+    let deck = if decked { Deck::Decked } else { Deck::Open };
+    let arms =
+        py.detach(|| Body::new(surface).arms(&heels, &loading, water, deck)).map_err(floating_error)?;
+    let column = |values: &[Option<f64>]| {
+        PyArray1::from_vec(py, values.iter().map(|value| value.unwrap_or(f64::NAN)).collect())
+    };
+    let trim: Vec<Option<f64>> = arms.trim.iter().map(|trim| trim.map(f64::to_degrees)).collect();
+    Ok((column(&arms.gz), column(&trim), arms.flooding.map(f64::to_degrees)))
+}
+
+/// Area (m²) and centre of effort (x, z) of sails, each a name and its corners (x, z), m.
+#[pyfunction]
+pub fn centre_of_effort(rig: String, sails: Vec<(String, Vec<[f64; 2]>)>) -> PyResult<(f64, [f64; 2])> {
+    let sails = sails.into_iter().map(|(name, corners)| Sail { name, corners }).collect();
+    let effort = Rig { name: rig, sails }.effort().map_err(floating_error)?;
+    Ok((effort.area, effort.centre))
+}
+
+/// Points of the surface on an even grid of each patch, from the keel up: (nu, nv, 3) arrays, m.
+#[pyfunction]
+pub fn surface_grid<'py>(
+    py: Python<'py>,
+    hull: &Hull,
+    nu: usize,
+    nv: usize,
+) -> PyResult<Vec<Bound<'py, PyAny>>> {
+    if nu < 2 || nv < 2 {
+        return Err(PyValueError::new_err(format!("a grid has 2 lines or more each way, got {nu} by {nv}")));
+    }
+    let part = |i: usize, n: usize| i as f64 / (n - 1) as f64;
+    let grid = |patch: &scrieve_fairing::Patch| {
+        let points = (0..nu).flat_map(|i| (0..nv).map(move |j| (part(i, nu), part(j, nv))));
+        let flat: Vec<f64> = points.flat_map(|(u, v)| patch.point(u, v)).collect();
+        PyArray1::from_vec(py, flat).reshape([nu, nv, 3]).map(Bound::into_any)
+    };
+    hull.hull.surface().patches.iter().map(grid).collect()
+}
+
+/// What must be said wherever these figures are printed.
+#[pyfunction]
+pub fn floating_caution() -> &'static str {
+    CAUTION
+}
