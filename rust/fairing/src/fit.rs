@@ -26,6 +26,8 @@ const LEAST_STATIONS: usize = 3;
 const HELD: f64 = 1e-6;
 /// Nearer than this to a stem, in lengths of the boat, a spot says nothing of the planking.
 const ON_THE_STEM: f64 = 0.002;
+/// There its half-breadth is the half-siding, or a slip if it is off by more than this many tolerances.
+const ON_STEM_SLIP: f64 = 4.0;
 /// Slopes ∂w/∂v beyond this are taken for this: the section would run back.
 const STEEPEST: f64 = 0.95;
 /// Least part of a reading's noise that counts square to the section; readings along it would else be exact.
@@ -145,6 +147,8 @@ struct Fit<'a> {
     line_t: Vec<f64>,
     /// Height and half-breadth of lines at their ends: (line, t, value, sd), m.
     conditions: Vec<(usize, f64, f64, f64)>,
+    /// Whether the hull ends on a stem or a sternpost, fore and aft.
+    sharp: (bool, bool),
     placed: Vec<Placed>,
     priors: Vec<LinePrior>,
     remarks: Vec<String>,
@@ -277,7 +281,7 @@ impl<'a> Fit<'a> {
             x_b,
             stem: stem.as_ref().map(|p| p.0.spline(rabbet.0, sheer.0)),
             stern: stern.as_ref().map(|p| p.0.spline(rabbet.1, sheer.1)),
-            transom: survey.transom.filter(|_| stern.is_none()),
+            transom: survey.transom.filter(|_| stern.is_none()).map(|t| (t, (rabbet.1, sheer.1))),
             half_siding: straight(survey.half_siding, survey.half_siding),
             lines,
             fade: Frame::fades(length, over_a, over_b),
@@ -299,6 +303,7 @@ impl<'a> Fit<'a> {
             line_readings,
             line_t: Vec::new(),
             conditions: Vec::new(),
+            sharp: (false, false),
             placed: vec![Placed::default(); survey.spots.len()],
             priors: Vec::new(),
             remarks,
@@ -350,17 +355,33 @@ impl<'a> Fit<'a> {
     /// Where stem and stern hold the ends of the lines.
     fn hold_ends(&mut self) {
         let (top, length) = (2 * self.survey.chines + 2, self.frame.length());
-        for (curve, t, spots) in
-            [(&self.stem, 0.0, &self.survey.stem), (&self.stern, 1.0, &self.survey.stern)]
-        {
-            let Some(curve) = curve else { continue };
-            let sd = spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
-            self.conditions.push((0, t, curve.foot_z, sd));
-            self.conditions.push((top, t, curve.head_z, sd));
-            for l in (1..top).step_by(2) {
-                self.conditions.push((l, t, self.frame.half_siding.value(t), HELD * length));
+        let ends = [(&self.stem, 0.0, &self.survey.stem), (&self.stern, 1.0, &self.survey.stern)];
+        let mut sharp = [false; 2];
+        for ((curve, t, spots), sharp) in ends.into_iter().zip(&mut sharp) {
+            let half_siding = self.frame.half_siding.value(t);
+            if let Some(curve) = curve {
+                let sd = spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
+                self.conditions.push((0, t, curve.foot_z, sd));
+                self.conditions.push((top, t, curve.head_z, sd));
+                *sharp = true;
+            } else {
+                // Without a profile, a sheer that ends at the half-siding ends on a plumb stem or sternpost.
+                let x = if t == 0.0 { self.frame.x_a } else { self.frame.x_b };
+                *sharp = self.survey.lines.iter().any(|l| {
+                    l.line == RefLine::Sheer
+                        && l.axis == Axis::HalfBreadth
+                        && !l.on_transom
+                        && (l.x - x).abs() < HELD * length
+                        && (l.value - half_siding).abs() <= 2.0 * l.tolerance
+                });
+            }
+            if *sharp {
+                for l in (1..top).step_by(2) {
+                    self.conditions.push((l, t, half_siding, HELD * length));
+                }
             }
         }
+        self.sharp = (sharp[0], sharp[1]);
     }
 
     fn datum(&self, k: usize) -> LineDatum {
@@ -428,7 +449,7 @@ impl<'a> Fit<'a> {
     /// After lines moved: the ends of the frame follow, and the sections must still be sections.
     fn refresh(&mut self) -> Result<(), FairingError> {
         let top = 2 * self.survey.chines + 2;
-        for (t, held) in [(0.0, self.stem.is_some()), (1.0, self.stern.is_some())] {
+        for (t, held) in [(0.0, self.sharp.0), (1.0, self.sharp.1)] {
             // Conditions have a little noise for the sake of the arithmetic; the ends have none.
             for l in (1..top).step_by(2).filter(|_| held) {
                 let line = &mut self.frame.lines[l];
@@ -440,6 +461,7 @@ impl<'a> Fit<'a> {
         let at = (heights(0.0), heights(1.0));
         self.frame.stem = self.stem.as_ref().map(|c| c.spline(at.0.0, at.0.1));
         self.frame.stern = self.stern.as_ref().map(|c| c.spline(at.1.0, at.1.1));
+        self.frame.transom = self.frame.transom.map(|t| (t.0, at.1));
         for i in 0..=60 {
             let t = i as f64 / 60.0;
             let (k, s) = heights(t);
@@ -492,12 +514,22 @@ impl<'a> Fit<'a> {
             let (reading, datum) = (&self.survey.lines[i], self.datum(k));
             let of = Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None };
             rows.push(Row { of, value: datum.value, sd: datum.sd * doubt(rows.len()) });
+            let l = self.index(reading);
+            let beyond = |sign: f64| {
+                let on = |t: f64| sign * (t - datum.t) > 1e-6;
+                self.line_readings
+                    .iter()
+                    .zip(&self.line_t)
+                    .any(|(&o, &t)| self.index(&self.survey.lines[o]) == l && on(t))
+                    || self.conditions.iter().any(|c| c.0 == l && on(c.1))
+            };
             judged.push(Judged {
                 t: datum.t,
                 sd: datum.sd,
                 metres: length,
                 tolerance: reading.tolerance,
                 of_line: true,
+                end: !beyond(1.0) || !beyond(-1.0),
                 open: reading.mark != Mark::Held,
             });
         }
@@ -509,6 +541,7 @@ impl<'a> Fit<'a> {
                 metres,
                 tolerance: spot.tolerance,
                 of_line: false,
+                end: false,
                 open: spot.mark != Mark::Held && !placed.idle,
             });
             rows.push(Row { sd: row.sd * doubt(rows.len()), ..row });
@@ -517,7 +550,15 @@ impl<'a> Fit<'a> {
             let of = Functional { t, lines: vec![(l, 1.0)], field: None };
             let sd = sd.max(HELD * length) / length;
             rows.push(Row { of, value: value / length, sd });
-            judged.push(Judged { t, sd, metres: length, tolerance: 0.0, of_line: true, open: false });
+            judged.push(Judged {
+                t,
+                sd,
+                metres: length,
+                tolerance: 0.0,
+                of_line: true,
+                end: true,
+                open: false,
+            });
         }
         (rows, judged)
     }
@@ -795,6 +836,35 @@ impl<'a> Fit<'a> {
             let (read, faired, sign) = self.measure(surface, spot, placed);
             push(lines + i, spot.cell, read, faired, sign);
         }
+        for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
+            if placed.idle && spot.along == (1.0, 0.0) {
+                // On the stem itself the half-breadth is the half-siding.
+                let faired = self.frame.half_siding.value(placed.t);
+                let doubted = (spot.y - faired).abs() > ON_STEM_SLIP * spot.tolerance;
+                out.push(Residual {
+                    cell: spot.cell,
+                    read: spot.y,
+                    faired,
+                    sd: 0.0,
+                    tolerance: spot.tolerance,
+                    expected: faired,
+                    expected_sd: spot.sd,
+                    doubted,
+                });
+            } else if doubted[lines + i] && !placed.idle {
+                // Far from the surface the linear model says little: ask it where the surface is.
+                let Some(own) = out.iter_mut().find(|r| r.cell == spot.cell) else { continue };
+                let gone = own.faired - own.read;
+                let (y, z) = (spot.y + gone * spot.along.0, spot.z + gone * spot.along.1);
+                let here = Spot { y, z, ..*spot };
+                let (v, _) = self.frame.chord(placed.strake, placed.t).place((y, z));
+                let slope = joint.slope(placed.strake, placed.t, v);
+                let (row, metres) = self.spot_row(&here, &Placed { v, slope, ..*placed });
+                own.sd = metres * joint.variance(&row.of).sqrt();
+                own.expected = own.faired;
+                own.expected_sd = own.sd.hypot(spot.sd);
+            }
+        }
         for (curve, spots, own) in [
             (&self.stem, &self.survey.stem, &self.on_stem),
             (&self.stern, &self.survey.stern, &self.on_stern),
@@ -846,7 +916,7 @@ impl<'a> Fit<'a> {
             let dv = if free { j.dv } else { [0.0, j.dv[1], j.dv[2]] };
             let Some([dt, dw, ds]) = solve3(du, dv, [0.0, -along.0, -along.1], r) else { break };
             (t, v, s) = ((t - dt).clamp(0.0, 1.0), (v - dw).clamp(0.0, 1.0), s - ds);
-            if dt.abs() + dw.abs() + ds.abs() < 1e-12 {
+            if dt.abs() + dw.abs() + ds.abs() < 1e-10 {
                 break;
             }
         }

@@ -309,6 +309,7 @@ impl Known {
                 hull.bow_width = r.between(0.35, 0.5);
                 hull.plan.entry = r.between(2.4, 2.8);
                 hull.stem = [0.0, 0.0, 0.0];
+                hull.keel.lift = 0.0;
                 hull.after_fullness = 0.5;
             }
         }

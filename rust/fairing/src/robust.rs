@@ -21,6 +21,8 @@ const SMALL: f64 = 3.8;
 const SMALL_COUNTS: f64 = 0.3;
 /// An end of a line has neighbours on one side only: its misfit counts for this part.
 const END_COUNTS: f64 = 0.5;
+/// So many tolerances off, it counts in full all the same.
+const END_SURE: f64 = 16.0;
 /// A doubted reading keeps this many times its standard deviation: too much to bend anything.
 pub(crate) const DOUBTED_SD: f64 = 1e3;
 /// Warps a line is judged under: it is quicker at either end, or at neither.
@@ -72,6 +74,8 @@ pub(crate) struct Judged {
     pub tolerance: f64,
     /// It belongs to a line, not to a spot between.
     pub of_line: bool,
+    /// The first or last of its line, with nothing held beyond.
+    pub end: bool,
     /// It may be doubted at all: not held, and no condition of the frame.
     pub open: bool,
 }
@@ -80,8 +84,15 @@ impl Judged {
     /// Misfit in standard deviations as it counts; `added` is the noise it was weighed down by.
     fn score(&self, (misfit, variance): (f64, f64), added: f64) -> f64 {
         let sd = (variance - added).max(self.sd * self.sd).sqrt();
-        let small = misfit.abs() * self.metres < SMALL * self.tolerance;
-        misfit.abs() / sd * if small { SMALL_COUNTS } else { 1.0 }
+        let tolerances = misfit.abs() * self.metres / self.tolerance;
+        let counts = if tolerances < SMALL {
+            SMALL_COUNTS
+        } else if self.end && tolerances < END_SURE {
+            END_COUNTS
+        } else {
+            1.0
+        };
+        misfit.abs() / sd * counts
     }
 
     /// Noise added when it is doubted, as a variance.
@@ -129,22 +140,24 @@ impl<'a> Verdict<'a> {
     }
 
     /// One slip in a line upsets the spots about it. Wherever readings are doubted, tries whether one of a
-    /// line near them, doubted instead, explains more; doubting costs what [`DOUBTED_SD`] makes it cost.
+    /// line near them, doubted alone, explains more; doubting costs what [`DOUBTED_SD`] makes it cost.
     pub fn blame_lines(&mut self, threshold: (f64, f64)) {
         for line in 0..self.readings.len() {
             let at = self.readings[line];
-            if !at.open || !at.of_line || self.doubted[line] {
+            if !at.open || !at.of_line {
                 continue;
             }
             let near: Vec<usize> = (0..self.readings.len())
-                .filter(|&i| self.doubted[i] && (self.readings[i].t - at.t).abs() < NEAR)
+                .filter(|&i| i != line && self.doubted[i] && (self.readings[i].t - at.t).abs() < NEAR)
                 .collect();
             if near.is_empty() {
                 continue;
             }
             let mut other = self.clone();
             near.iter().for_each(|&i| other.set(i, false));
-            other.set(line, true);
+            if !other.doubted[line] {
+                other.set(line, true);
+            }
             other.doubt(threshold);
             if other.solved.evidence(self.y) > self.solved.evidence(self.y) + CLEARLY {
                 *self = other;

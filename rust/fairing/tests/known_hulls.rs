@@ -62,6 +62,69 @@ fn a_slip_of_an_inch_bends_nothing_and_is_doubted() {
 }
 
 #[test]
+fn two_slips_side_by_side_do_not_hide_each_other() {
+    let hull = Known::new(Family::FirmBilge, 8);
+    let mut survey = hull.survey(&hull.layout(13), Place::Eighth);
+    let row = survey.spots[70].cell.row;
+    let same: Vec<usize> = (60..survey.spots.len()).filter(|&i| survey.spots[i].cell.row == row).collect();
+    let slips = [same[5], same[6]];
+    for i in slips {
+        survey.spots[i].y += 0.0254 * survey.spots[i].along.0;
+        survey.spots[i].z += 0.0254 * survey.spots[i].along.1;
+    }
+    let faired = faired(&survey);
+    let doubted: Vec<_> = faired.residuals.iter().filter(|r| r.doubted).map(|r| r.cell).collect();
+    assert_eq!(doubted, slips.map(|i| survey.spots[i].cell));
+}
+
+#[test]
+fn a_slip_at_the_end_of_the_rabbet_is_not_blamed_on_its_neighbours() {
+    let hull = Known::new(Family::FirmBilge, 551);
+    let mut survey = hull.survey(&hull.layout(10), Place::Eighth);
+    let last = survey.lines.iter().rposition(|l| l.line == RefLine::Rabbet).expect("a rabbet");
+    survey.lines[last].value += 0.0508;
+    let faired = faired(&survey);
+    let doubted: Vec<_> = faired.residuals.iter().filter(|r| r.doubted).map(|r| r.cell).collect();
+    assert_eq!(doubted, [survey.lines[last].cell]);
+}
+
+#[test]
+fn a_model_of_three_feet_and_a_schooner_of_eighty_are_faired_alike() {
+    for (family, scale, limit) in [(Family::RakedTransom, 0.2, 0.3), (Family::FlaredBow, 5.0, 0.8)] {
+        let hull = Known::new(family, 4).scaled(scale);
+        let layout = hull.layout(13);
+        let place = if scale < 1.0 { Place::Sixteenth } else { Place::Eighth };
+        let (at, midway, _) = accuracy(&hull, &layout, &faired(&hull.survey(&layout, place)));
+        assert!(at < limit && midway < limit, "{family:?} x{scale}: {at:.2} {midway:.2}");
+    }
+}
+
+#[test]
+fn without_a_stem_profile_a_sheer_that_comes_in_to_the_half_siding_ends_on_a_plumb_stem() {
+    let hull = Known::new(Family::Parabolic, 1);
+    let mut layout = hull.layout(12);
+    layout.stations[0] = 0.0;
+    let mut survey = hull.survey(&layout, Place::Eighth);
+    survey.stem.clear();
+    let faired = faired(&survey);
+    for i in 0..=10 {
+        let [x, y, _] = faired.surface.patches[0].point(0.0, i as f64 / 10.0);
+        assert!(x.abs() < 1e-5 && (y - survey.half_siding).abs() < 1e-5, "{x} {y}");
+    }
+}
+
+#[test]
+fn a_stiffer_batten_bends_less() {
+    let hull = Known::new(Family::FirmBilge, 2);
+    let survey = hull.survey(&hull.layout(11), Place::Eighth);
+    let moved = |stiffness: f64| {
+        let faired = fair(&survey, &Options { stiffness, ..Options::default() }).expect("a surface");
+        faired.residuals.iter().map(|r| (r.read - r.faired).powi(2)).sum::<f64>()
+    };
+    assert!(moved(0.7) < moved(1.0) && moved(1.0) < moved(2.0));
+}
+
+#[test]
 fn a_slip_in_the_sheer_is_doubted_too() {
     let hull = Known::new(Family::RakedTransom, 5);
     let layout = hull.layout(13);
@@ -155,7 +218,7 @@ fn few_readings_of_any_one_kind_are_enough() {
             let mut survey = hull.survey(&layout, Place::Eighth);
             survey.spots.retain(|s| s.cell.block == block);
             let (at, _, _) = accuracy(&hull, &layout, &faired(&survey));
-            assert!(at < 15.0, "{family:?} {block:?}: {at:.2}");
+            assert!(at < 5.0, "{family:?} {block:?}: {at:.2}");
         }
     }
 }
