@@ -5,7 +5,7 @@
 //! the curve's own tangent gives.
 
 use kurbo::common::solve_cubic;
-use kurbo::{CubicBez, ParamCurve, ParamCurveArclen, ParamCurveDeriv, PathEl, PathSeg, Point, Vec2};
+use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveArclen, ParamCurveDeriv, PathEl, PathSeg, Point, Vec2};
 use scrieve_hull::Curve;
 
 /// Lengths along the edge are good to this, m: a thousandth of what a saw can follow.
@@ -128,6 +128,14 @@ impl Edge {
             }
         }
         out
+    }
+
+    /// The whole edge.
+    pub fn path(&self) -> BezPath {
+        let mut path = BezPath::new();
+        path.move_to(self.point(self.start()));
+        path.extend(self.elements(self.start(), self.end()));
+        path
     }
 
     /// `n` places and more, from end to end, at least one to a cubic.

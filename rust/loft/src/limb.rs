@@ -5,8 +5,7 @@
 //! offset may be empty (a narrow mould is solid), one loop, or several (a wineglass section).
 
 use cavalier_contours::polyline::{PlineSource, PlineSourceMut, PlineVertex, Polyline};
-use kurbo::simplify::{SimplifyOptions, simplify_bezpath};
-use kurbo::{BezPath, ParamCurve, ParamCurveArclen, PathEl, Point, Vec2};
+use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveArclen, ParamCurveNearest, Point, Vec2};
 
 /// The edge is taken at spots this far apart, m. The sag between two of them at a radius of 100 mm is
 /// 0.02 mm, which the inner edge of a limb can spare; ten times the spots is ten times the time.
@@ -17,8 +16,13 @@ const CORNER: f64 = 0.17;
 const ARC_STEP: f64 = 0.05;
 /// A straight this many times longer than its neighbour spans is a straight, not a part of the curve.
 const STRAIGHT: f64 = 3.0;
-/// The inner edge as drawn keeps to the offset within this, m.
-const INNER_ACCURACY_M: f64 = 1e-5;
+/// The inner edge as drawn keeps to the offset within this, m: twice the spots' own sag, or every spot
+/// would need its own cubic.
+const INNER_ACCURACY_M: f64 = 4e-5;
+/// One cubic turns at most this far, radians: past a right angle it keeps to no circle.
+const FURTHEST_TURN: f64 = 1.0;
+/// Spots a cubic is checked at: more finds no more, since it and the edge turn evenly.
+const CHECKS: usize = 8;
 /// Parts of the void smaller than this across are left solid, m: a saw cannot turn in them.
 const LEAST_VOID_M: f64 = 0.03;
 
@@ -173,28 +177,46 @@ fn smooth(points: &[Point]) -> BezPath {
             continue;
         }
         // A run of curve, to the next straight or corner.
-        let mut run = BezPath::new();
-        run.move_to(points[start]);
-        let mut i = start;
-        loop {
-            let third = span(i).hypot() / 3.0;
-            let (a, b) = (at(i, i) * third, at(i + 1, i) * third);
-            run.curve_to(points[i] + a, points[i + 1] - b, points[i + 1]);
-            i += 1;
-            if i == n - 1 || straight(i) || turn(i).abs() > CORNER {
-                break;
+        let mut end = start + 1;
+        while end < n - 1 && !straight(end) && turn(end).abs() <= CORNER {
+            end += 1;
+        }
+        while start < end {
+            // The longest span that keeps to the points, found by doubling and then halving.
+            let span_to = |to: usize| spanning(&points[start..=to], at(start, start), at(to, to - 1));
+            let (mut reach, mut step) = (1, 1);
+            let mut curve = span_to(start + 1).0;
+            while step > 0 {
+                match span_to((start + reach + step).min(end)) {
+                    (longer, off) if off < INNER_ACCURACY_M && start + reach < end => {
+                        reach = (reach + step).min(end - start);
+                        curve = longer;
+                        step *= 2;
+                    }
+                    _ => step /= 2,
+                }
             }
+            path.curve_to(curve.p1, curve.p2, curve.p3);
+            start += reach;
         }
-        let run = simplify_bezpath(run, INNER_ACCURACY_M, &SimplifyOptions::default());
-        let mut elements = run.elements()[1..].to_vec();
-        // Rounding must not leave its end beside the line it meets.
-        if let Some(PathEl::LineTo(p) | PathEl::CurveTo(_, _, p)) = elements.last_mut() {
-            *p = points[i];
-        }
-        path.extend(elements);
-        start = i;
     }
     path
+}
+
+/// The cubic over a run of points with these directions at its ends, and how far it strays from them, m;
+/// without end where it turns too far to be one cubic.
+fn spanning(points: &[Point], leave: Vec2, arrive: Vec2) -> (CubicBez, f64) {
+    let (a, b) = (points[0], points[points.len() - 1]);
+    let turn = angle_between(leave, arrive);
+    // The handle that makes the cubic an arc of a circle, nearly, where it turns evenly.
+    let handle = 2.0 * a.distance(b) / (3.0 * (1.0 + (turn / 2.0).cos()));
+    let curve = CubicBez::new(a, a + leave * handle, b - arrive * handle, b);
+    if turn.abs() > FURTHEST_TURN {
+        return (curve, f64::INFINITY);
+    }
+    let step = (points.len() / CHECKS).max(1);
+    let strays = points.iter().skip(1).step_by(step).map(|p| curve.nearest(*p, 1e-9).distance_sq.sqrt());
+    (curve, strays.fold(0.0, f64::max))
 }
 
 /// From one direction to another, anticlockwise, radians.

@@ -80,3 +80,20 @@ pub(crate) fn path_of(lines: &[Line]) -> BezPath {
     }
     path
 }
+
+/// The segments of a path that lie wholly in the wood, as far as their ends and quarters tell.
+pub(crate) fn within(path: &BezPath, in_wood: impl Fn(Point) -> bool) -> BezPath {
+    let mut out = BezPath::new();
+    let mut at: Option<Point> = None;
+    for s in path.segments() {
+        if !(0..=4).all(|i| in_wood(s.eval(f64::from(i) / 4.0))) {
+            continue;
+        }
+        if at != Some(s.start()) {
+            out.move_to(s.start());
+        }
+        out.push(s.as_path_el());
+        at = Some(s.end());
+    }
+    out
+}

@@ -11,7 +11,7 @@ use scrieve_hull::{Curve, Hull, HullError};
 use scrieve_notation::Units;
 
 use crate::edge::{Edge, Place};
-use crate::marks::{Mark, MarkKind, clip, path_of};
+use crate::marks::{Mark, MarkKind, clip, path_of, within};
 use crate::outline::{Cut, Half, is_simple, mirror_outline, mirrored};
 use crate::{DiagonalAt, EdgeBevel, Grid, bevel, written};
 
@@ -574,12 +574,8 @@ impl Draft {
             )
         };
         let mut remarks: Vec<String> = self.corners.iter().map(corner).collect();
-        let half = self.half(&self.edge, options, spall)?;
-        let cut = match &self.far {
-            Some(far) => self.half(far, options, spall)?,
-            None => half.clone(),
-        };
-        let station_face = self.far.is_some().then(|| half.outer.clone());
+        let cut = self.half(self.far.as_ref().unwrap_or(&self.edge), options, spall)?;
+        let station_face = self.far.is_some().then(|| self.edge.path());
         self.remark_on_bevels(options, &mut remarks);
         if self.edge.point(self.edge.start()).x < 0.0 {
             remarks.push(
@@ -755,11 +751,14 @@ impl Draft {
             }
         }
         if let Some(line) = station_face {
-            let label = "STATION FACE";
-            let mut push = |path| marks.push(Mark { kind: MarkKind::StationFace, label: label.into(), path });
-            push(line.clone());
-            if whole {
-                push(mirrored(line));
+            // Where the bevel is shut the station face stands outside the far one, and has no wood to be on.
+            let in_wood = |p: Point| outline.winding(p) != 0 && holes.iter().all(|h| h.winding(p) == 0);
+            let sides = if whole { vec![line.clone(), mirrored(line)] } else { vec![line.clone()] };
+            for side in sides {
+                let path = within(&side, in_wood);
+                if !path.elements().is_empty() {
+                    marks.push(Mark { kind: MarkKind::StationFace, label: "STATION FACE".into(), path });
+                }
             }
         }
         marks
