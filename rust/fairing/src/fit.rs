@@ -4,6 +4,7 @@
 //! Gaussian process (`joint`), in a few rounds of Gauss and Newton; slips are looked for before and after
 //! its parameters are chosen by restricted likelihood. The posterior mean becomes the surface.
 
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 use scrieve_notation::Mark;
@@ -22,6 +23,11 @@ use crate::{BSpline, Options, Patch, Surface};
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
 const LEAST_STATIONS: usize = 3;
+/// Least and greatest stiffness: beyond these a batten is a string or a beam.
+const STIFFNESS: (f64, f64) = (0.1, 10.0);
+/// More spots than this are thinned: time grows with the cube of their number, and past some hundreds they
+/// only repeat each other.
+const MOST_SPOTS: usize = 600;
 /// What is left of the noise of a held reading, in lengths of the boat: a hundredth of a millimetre or less.
 const HELD: f64 = 1e-6;
 /// Nearer than this to a stem, in lengths of the boat, a spot says nothing of the planking.
@@ -118,7 +124,30 @@ pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> 
     if numbers.chain(profiles).any(|v| !v.is_finite()) || !survey.half_siding.is_finite() {
         return Err(FairingError::Contradiction("a reading that is not a number".to_string()));
     }
-    Fit::begin(survey, options)?.run()
+    if survey.spots.len() <= MOST_SPOTS {
+        return Fit::begin(survey, options)?.run();
+    }
+    let thinned = thin(survey);
+    let mut fit = Fit::begin(&thinned, options)?;
+    fit.remarks.push(format!(
+        "{} of {} spots are used, evenly over the hull: more would not tell more",
+        thinned.spots.len(),
+        survey.spots.len()
+    ));
+    fit.run()
+}
+
+/// The survey with every so-maniest spot, counted along each section and section by section; held ones stay.
+fn thin(survey: &Survey) -> Survey {
+    let mut spots = survey.spots.clone();
+    spots.sort_by(|a, b| (a.x, a.y + a.z).partial_cmp(&(b.x, b.y + b.z)).unwrap_or(Ordering::Equal));
+    let every = spots.len().div_ceil(MOST_SPOTS);
+    let mut count = 0;
+    spots.retain(|s| {
+        count += 1;
+        count % every == 0 || s.mark == Mark::Held
+    });
+    Survey { spots, ..survey.clone() }
 }
 
 /// A spot placed in the frame.
@@ -136,6 +165,7 @@ struct Placed {
 struct Fit<'a> {
     survey: &'a Survey,
     options: &'a Options,
+    stiffness: f64,
     frame: Frame,
     stem: Option<ProfileCurve>,
     stern: Option<ProfileCurve>,
@@ -194,6 +224,11 @@ fn straight(a: f64, b: f64) -> BSpline {
 impl<'a> Fit<'a> {
     fn begin(survey: &'a Survey, options: &'a Options) -> Result<Self, FairingError> {
         let mut remarks = Vec::new();
+        let asked = options.stiffness;
+        let stiffness = if asked.is_nan() { 1.0 } else { asked.clamp(STIFFNESS.0, STIFFNESS.1) };
+        if stiffness != asked {
+            remarks.push(format!("no batten has stiffness {asked}: {stiffness} is used"));
+        }
         let is_rabbet = |l: &LineReading| l.line == RefLine::Rabbet && l.axis == Axis::Height;
         let profile = |spots: &[ProfileSpot], forward: bool, remarks: &mut Vec<String>| {
             let lowest = spots.iter().min_by(|a, b| a.z.total_cmp(&b.z))?.x;
@@ -295,6 +330,7 @@ impl<'a> Fit<'a> {
         Ok(Fit {
             survey,
             options,
+            stiffness,
             frame,
             stem,
             stern,
@@ -442,7 +478,7 @@ impl<'a> Fit<'a> {
                 .map(|d| d.0)
                 .collect();
             self.priors[l] = likeliest_line(&trusted, self.priors[l]);
-            self.priors[l].length *= self.options.stiffness;
+            self.priors[l].length *= self.stiffness;
         }
     }
 
@@ -647,7 +683,7 @@ impl<'a> Fit<'a> {
     }
 
     fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
-        Joint::new(rows, &self.priors, theta, fit, self.options.stiffness).ok_or_else(|| {
+        Joint::new(rows, &self.priors, theta, fit, self.stiffness).ok_or_else(|| {
             FairingError::Contradiction(
                 "no surface can be found that makes sense of them together".to_string(),
             )

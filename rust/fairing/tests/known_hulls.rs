@@ -114,6 +114,48 @@ fn without_a_stem_profile_a_sheer_that_comes_in_to_the_half_siding_ends_on_a_plu
 }
 
 #[test]
+fn a_scan_of_thousands_of_spots_is_thinned_and_still_faired() {
+    let hull = Known::new(Family::RoundBilge, 5);
+    let mut layout = hull.layout(30);
+    let (low, high) = (layout.waterlines[0], layout.waterlines[4]);
+    layout.waterlines = (0..90).map(|i| low + (high - low) * i as f64 / 89.0).collect();
+    let survey = hull.survey(&layout, Place::Eighth);
+    assert!(survey.spots.len() > 2000);
+    let faired = faired(&survey);
+    assert!(faired.remarks.iter().any(|r| r.contains("spots are used")));
+    let (at, midway, _) = accuracy(&hull, &hull.layout(9), &faired);
+    assert!(at < 0.4 && midway < 0.4, "{at:.2} {midway:.2}");
+}
+
+#[test]
+fn two_chines_part_three_fair_strakes() {
+    // A line half way up a chine boat's side, given as a second chine: the side is no less fair for it.
+    let hull = Known::new(Family::HardChine, 3);
+    let layout = hull.layout(13);
+    let mut survey = hull.survey(&layout, Place::Eighth);
+    let chine: Vec<_> = survey.lines.iter().filter(|l| l.line == RefLine::Chine(0)).copied().collect();
+    for mut l in chine.into_iter().filter(|l| !l.on_transom) {
+        let z = 0.5 * (hull.chine(l.x).expect("a chine").1 + hull.sheer(l.x).1);
+        let value = if l.axis == Axis::Height { z } else { hull.half_breadth(l.x, z) };
+        l.value = (value / 3.175e-3).round() * 3.175e-3;
+        (l.line, l.cell.row) = (RefLine::Chine(1), 90);
+        survey.lines.push(l);
+    }
+    survey.chines = 2;
+    let faired = faired(&survey);
+    assert_eq!(faired.surface.patches.len(), 3);
+    assert!(faired.residuals.iter().all(|r| !r.doubted));
+    let (at, midway, _) = accuracy(&hull, &layout, &faired);
+    assert!(at < 0.6 && midway < 0.7, "{at:.2} {midway:.2}");
+    for i in 0..=20 {
+        let u = i as f64 / 20.0;
+        for pair in faired.surface.patches.windows(2) {
+            assert_eq!(pair[0].point(u, 1.0), pair[1].point(u, 0.0));
+        }
+    }
+}
+
+#[test]
 fn a_stiffer_batten_bends_less() {
     let hull = Known::new(Family::FirmBilge, 2);
     let survey = hull.survey(&hull.layout(11), Place::Eighth);
@@ -164,6 +206,20 @@ fn the_surface_ends_on_stem_and_transom() {
             let [x, _, z] = faired.surface.patches[0].point(0.0, i as f64 / 10.0);
             assert!((x - hull.stem_x(z).expect("a stem")).abs() < 3e-3);
         }
+    }
+}
+
+#[test]
+fn the_surface_ends_on_a_curved_transom() {
+    let hull = Known::new(Family::RakedTransom, 2);
+    let mut survey = hull.survey(&hull.layout(11), Place::Eighth);
+    let transom = survey.transom.as_mut().expect("a transom");
+    transom.curve_radius = Some(1.8);
+    let transom = *transom;
+    let faired = faired(&survey);
+    for i in 0..=20 {
+        let [x, y, z] = faired.surface.patches[0].point(1.0, i as f64 / 20.0);
+        assert!((x - transom.x(y, z)).abs() < 1e-5, "{}", x - transom.x(y, z));
     }
 }
 
