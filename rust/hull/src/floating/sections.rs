@@ -5,6 +5,8 @@ use super::body::{Body, Level, Panel};
 
 /// Bisections and secant steps for the waterline on a section: enough for rounding error.
 const STEPS: usize = 60;
+/// A station this near an end of the hull is on it, m: a plumb transom is to be found for all rounding.
+const HAIR: f64 = 1e-9;
 
 /// A point of a section: its place, and dz by local t along the section.
 struct Cut {
@@ -14,21 +16,18 @@ struct Cut {
 
 impl Panel {
     /// Where the line v = (j, t) meets the plane `x`; `near` is the span of u to look in first and is left
-    /// at the one it was found in. x must grow with u along the line.
+    /// in the one it was found in. x must grow with u along the line.
     fn meet(&self, x: f64, j: usize, t: f64, near: &mut usize) -> Option<Cut> {
         let (b, d) = (values(t), slopes(t));
         let at = |i: usize, r: usize| dot(&self.tiles[i][j][r][0], &b) - x;
         loop {
-            if at(*near, 0) > 0.0 {
+            if at(*near, 0) > HAIR {
                 *near = near.checked_sub(1)?;
-            } else if at(*near, 5) < 0.0 {
+            } else if at(*near, 5) < -HAIR {
                 if *near + 1 == self.tiles.len() {
                     return None;
                 }
                 *near += 1;
-                if at(*near, 0) > 0.0 {
-                    return None;
-                }
             } else {
                 break;
             }

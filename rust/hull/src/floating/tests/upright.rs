@@ -166,7 +166,8 @@ fn the_curve_of_areas_encloses_the_volume() {
     let body = Body::new(&known(&hull, 16));
     let draught = body.lowest + 0.35 * (body.lowest_sheer - body.lowest);
     let h = at(&body, draught);
-    let n = 1000;
+    // Close together, for Simpson's rule to pass over the corner at the foot of the transom.
+    let n = 4000;
     let [fore, aft] = body.ends;
     let dx = (aft - fore) / n as f64;
     let areas: Vec<f64> = (0..=n).map(|i| body.sectional_area(fore + dx * i as f64, draught)).collect();
