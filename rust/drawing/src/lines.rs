@@ -380,7 +380,10 @@ impl Layout {
         let plan = lines.half_beam + lines.out;
         let beside = |k: f64| {
             let width = (length + 2.0 * lines.half_beam) * k + 4.0 * GUTTER + 2.0 * MARGIN;
-            let left = (lines.depth() + plan) * k + 4.0 * ROW + BETWEEN + 2.0 * MARGIN;
+            // The title block stands under the body plan, and under all where the plans run that far.
+            let under = length * k + 2.0 * GUTTER > options.sheet_mm.0 - 2.0 * MARGIN - TITLE.0;
+            let under = if under { TITLE.1 + ROW } else { 0.0 };
+            let left = (lines.depth() + plan) * k + 4.0 * ROW + BETWEEN + under + 2.0 * MARGIN;
             let right = lines.depth() * k + 3.0 * ROW + TITLE.1 + 2.0 * MARGIN;
             (width.max(TITLE.0 + 2.0 * MARGIN), left.max(right))
         };

@@ -34,32 +34,46 @@ fn on<'a>(drawing: &'a Drawing, layer: &'a str) -> impl Iterator<Item = &'a BezP
     })
 }
 
-fn all_drawings() -> Vec<Drawing> {
-    let options = LinesOptions::default();
+/// A4, A3 and A1 on their sides, in readings and in millimetres.
+fn all_drawings() -> Vec<(Rect, Drawing)> {
     let mut drawings = Vec::new();
     for family in FAMILIES {
         let hull = faired(family);
-        drawings.push(lines_drawing(&hull, &options).expect("lines"));
-        drawings.push(body_plan(&hull, &options).expect("a body plan"));
         let set = moulds(&hull, &MouldOptions::default()).expect("moulds");
-        drawings.push(mould_sheet(&set, &options).expect("a sheet of moulds"));
+        for sheet_mm in [(297.0, 210.0), (420.0, 297.0), (841.0, 594.0)] {
+            for units in [None, Some(Units::Millimetres)] {
+                let options = LinesOptions { sheet_mm, units, ..LinesOptions::default() };
+                let sheet = Rect::new(0.0, 0.0, sheet_mm.0, sheet_mm.1);
+                drawings.push((sheet, lines_drawing(&hull, &options).expect("lines")));
+                drawings.push((sheet, body_plan(&hull, &options).expect("a body plan")));
+                drawings.push((sheet, mould_sheet(&set, &options).expect("a sheet of moulds")));
+            }
+        }
     }
     drawings
 }
 
 #[test]
 fn everything_is_on_the_sheet_and_nothing_is_written_over() {
-    for drawing in all_drawings() {
+    for (sheet, drawing) in all_drawings() {
         let bounds = drawing.bounds().expect("something drawn");
-        let sheet = Rect::new(0.0, 0.0, 420.0, 297.0);
         assert_eq!(sheet.union(bounds), sheet, "{}: {bounds:?}", drawing.title);
         let texts = texts(&drawing);
         for (i, (a, r)) in texts.iter().enumerate() {
             for (b, o) in &texts[i + 1..] {
-                assert!(r.intersect(*o).area() <= 0.0, "{a} runs over {b} in {} at {r:?}", drawing.title);
+                let over = r.intersect(*o).area() > 0.0;
+                assert!(!over, "{a} runs over {b} in {} on {sheet:?} at {r:?}", drawing.title);
             }
         }
         assert!(check(&drawing, 0.02).iter().all(|finding| !finding.is_fatal()));
+        // The title block is the smaller of the boxes; no line of the boat runs into it.
+        if let Some(title) = on(&drawing, "Frame").nth(1).map(|p| p.bounding_box()) {
+            for layer in ["Hull", "Grid", "Waterlines", "Buttocks", "Diagonals", "Sections"] {
+                let clear = on(&drawing, layer)
+                    .all(|p| p.bounding_box().inflate(0.05, 0.05).intersect(title).area() <= 0.0);
+                assert!(clear, "{layer} in the title block of {} on {sheet:?}", drawing.title);
+            }
+        }
     }
 }
 

@@ -81,8 +81,28 @@ impl Grid {
     }
 }
 
-/// A length in metres as a table in these units would write it.
+/// A length in metres as a table in these units would write it: to the sixteenth of an inch, 0.1 mm or
+/// 0.001 in.
 pub fn written(metres: f64, units: Units) -> String {
-    Length::from_metres(metres)
+    let place = match units {
+        Units::FeetInchesEighths => None,
+        Units::Inches => Some(0.001 * 0.0254),
+        Units::Millimetres | Units::Metres => Some(1e-4),
+    };
+    let rounded = place.map_or(metres, |place| (metres / place).round() * place);
+    Length::from_metres(rounded)
         .map_or_else(|| format!("{metres} m"), |length| write_length(length, units, Precision::Sixteenth))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_are_written_no_finer_than_a_rule_reads() {
+        assert_eq!(written(4.877_414_618_7, Units::Millimetres), "4877.4");
+        // 3-4-5 is 1031.875 mm exactly: an inch is 25.4 mm (NIST SP 811, appendix B).
+        assert_eq!(written(1.031_875, Units::FeetInchesEighths), "3-4-5");
+        assert_eq!(written(1.0, Units::Inches), "39.37");
+    }
 }

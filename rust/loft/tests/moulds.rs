@@ -1,5 +1,5 @@
-//! Moulds against hulls in closed form: wedge, cylinder, cone and parabolic hull (handbook figures of the
-//! trade where named "common practice").
+//! Moulds against hulls in closed form: wedge, cylinder, cone and parabolic hull, and what the trade expects
+//! of a mould (common practice).
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
