@@ -8,9 +8,9 @@ use std::cmp::Ordering;
 use std::sync::Arc;
 
 use scrieve_notation::Mark;
-use scrieve_offsets::{Axis, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey};
+use scrieve_offsets::{Axis, LineReading, ProfileSpot, RefLine, Spot, Survey};
 
-use crate::bspline::greville;
+use crate::carry::{CARRIED, carry};
 use crate::certainty::Certainty;
 use crate::field::{JUDGING, Theta, USUAL};
 use crate::frame::Frame;
@@ -19,7 +19,7 @@ use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_BREADTHS, USUAL_HEIGH
 use crate::matern::warp;
 use crate::profile::{ProfileCurve, ProfileDatum};
 use crate::robust::{DOUBTED_SD, FIRST, Judged, SECOND, Verdict, judge_line};
-use crate::{BSpline, Options, Patch, Surface};
+use crate::{BSpline, Options, Residual, Surface};
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
 const LEAST_STATIONS: usize = 3;
@@ -32,8 +32,6 @@ const MOST_SPOTS: usize = 600;
 const HELD: f64 = 1e-6;
 /// Nearer than this to a stem, in lengths of the boat, a spot says nothing of the planking.
 const ON_THE_STEM: f64 = 0.002;
-/// There its half-breadth is the half-siding, or a slip if it is off by more than this many tolerances.
-const ON_STEM_SLIP: f64 = 4.0;
 /// Slopes ∂w/∂v beyond this are taken for this: the section would run back.
 const STEEPEST: f64 = 0.95;
 /// Least part of a reading's noise that counts square to the section; readings along it would else be exact.
@@ -42,36 +40,8 @@ const LEAST_SQUARE: f64 = 0.08;
 const WILD: (f64, f64, f64) = (-0.04, 1.06, 0.62);
 /// Spans of the splines that lines are carried on.
 const LINE_SPANS: usize = 40;
-/// Spans of a patch along and across to begin with; doubled while the surface is off the fit by more than
-/// [`CARRIED`], [`REFINEMENTS`] times at most.
-const PATCH_SPANS: (usize, usize) = (24, 12);
-/// See [`PATCH_SPANS`]; m.
-const CARRIED: f64 = 1e-5;
-/// See [`PATCH_SPANS`].
-const REFINEMENTS: usize = 2;
-/// Warp of the patch's breaks: closer toward the bow.
-const BREAKS_WARP: f64 = 1.0;
-
-/// How a reading sits on the faired surface.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Residual {
-    /// The cell.
-    pub cell: CellId,
-    /// The reading, m.
-    pub read: f64,
-    /// The same place on the faired surface, measured the same way, m.
-    pub faired: f64,
-    /// One standard deviation of the faired value, m.
-    pub sd: f64,
-    /// Its tolerance, m.
-    pub tolerance: f64,
-    /// What all other readings expect here, this one left out, m.
-    pub expected: f64,
-    /// One standard deviation of `read - expected`, m.
-    pub expected_sd: f64,
-    /// Left out, or weighed down, because the rest of the boat contradicts it.
-    pub doubted: bool,
-}
+/// Warp of the breaks of lines and patches: closer toward the bow.
+pub(crate) const BREAKS_WARP: f64 = 1.0;
 
 /// A faired hull.
 #[derive(Clone, Debug)]
@@ -152,36 +122,37 @@ fn thin(survey: &Survey) -> Survey {
 
 /// A spot placed in the frame.
 #[derive(Clone, Copy, Debug, Default)]
-struct Placed {
-    strake: usize,
-    t: f64,
-    v: f64,
+pub(crate) struct Placed {
+    pub strake: usize,
+    pub t: f64,
+    pub v: f64,
     /// ∂w/∂v of the last round.
-    slope: f64,
+    pub slope: f64,
     /// Lies on the stem, or where no section is: left out.
-    idle: bool,
+    pub idle: bool,
 }
 
-struct Fit<'a> {
-    survey: &'a Survey,
-    options: &'a Options,
-    stiffness: f64,
-    frame: Frame,
-    stem: Option<ProfileCurve>,
-    stern: Option<ProfileCurve>,
+/// A fit under way.
+pub(crate) struct Fit<'a> {
+    pub survey: &'a Survey,
+    pub options: &'a Options,
+    pub stiffness: f64,
+    pub frame: Frame,
+    pub stem: Option<ProfileCurve>,
+    pub stern: Option<ProfileCurve>,
     /// Rabbet readings that belong to the stem's or the stern's profile (indices into `survey.lines`).
-    on_stem: Vec<usize>,
-    on_stern: Vec<usize>,
+    pub on_stem: Vec<usize>,
+    pub on_stern: Vec<usize>,
     /// Readings of lines that stay lines, and the t of each.
-    line_readings: Vec<usize>,
-    line_t: Vec<f64>,
+    pub line_readings: Vec<usize>,
+    pub line_t: Vec<f64>,
     /// Height and half-breadth of lines at their ends: (line, t, value, sd), m.
-    conditions: Vec<(usize, f64, f64, f64)>,
+    pub conditions: Vec<(usize, f64, f64, f64)>,
     /// Whether the hull ends on a stem or a sternpost, fore and aft.
-    sharp: (bool, bool),
-    placed: Vec<Placed>,
-    priors: Vec<LinePrior>,
-    remarks: Vec<String>,
+    pub sharp: (bool, bool),
+    pub placed: Vec<Placed>,
+    pub priors: Vec<LinePrior>,
+    pub remarks: Vec<String>,
 }
 
 fn worth(sd: f64, mark: Mark, length: f64) -> f64 {
@@ -208,7 +179,8 @@ fn line_name(l: usize, chines: usize) -> &'static str {
     }
 }
 
-fn breaks(n: usize, alpha: f64) -> Vec<f64> {
+/// `n` spans of 0..1, warped.
+pub(crate) fn breaks(n: usize, alpha: f64) -> Vec<f64> {
     (0..=n).map(|i| if i == n { 1.0 } else { warp(-alpha, i as f64 / n as f64).0 }).collect()
 }
 
@@ -346,7 +318,7 @@ impl<'a> Fit<'a> {
         })
     }
 
-    fn index(&self, l: &LineReading) -> usize {
+    pub fn index(&self, l: &LineReading) -> usize {
         line_index(l.line, l.axis, self.survey.chines)
     }
 
@@ -600,7 +572,7 @@ impl<'a> Fit<'a> {
     }
 
     /// A spot's row: w as read, corrected for the lines it was read against; and metres of reading to one w.
-    fn spot_row(&self, spot: &Spot, placed: &Placed) -> (Row, f64) {
+    pub fn spot_row(&self, spot: &Spot, placed: &Placed) -> (Row, f64) {
         let Placed { strake, t, slope, .. } = *placed;
         if placed.idle {
             return (Row { of: Functional { t, ..Functional::default() }, value: 0.0, sd: 1.0 }, 0.0);
@@ -746,62 +718,6 @@ impl<'a> Fit<'a> {
         Err(FairingError::Contradiction("no surface".to_string()))
     }
 
-    /// The posterior mean as patches.
-    fn surface(&mut self, joint: &Joint) -> Surface {
-        let frame = &self.frame;
-        let mut worst_off = 0.0f64;
-        let patches = (0..frame.strakes())
-            .map(|strake| {
-                let point = |t: f64, v: f64, w: f64| {
-                    let chord = frame.chord(strake, t);
-                    // The edges are taken bare, so that neighbours share them bit for bit.
-                    let (y, z) = if v == 0.0 {
-                        chord.low
-                    } else if v == 1.0 {
-                        chord.high
-                    } else {
-                        chord.point(v, w)
-                    };
-                    [frame.x(t, y, frame.zeta(t, z)), y, z]
-                };
-                let mut spans = PATCH_SPANS;
-                for refinement in 0.. {
-                    let (u, v) = (breaks(spans.0, BREAKS_WARP), breaks(spans.1, 0.0));
-                    let grid = |u: &[f64], v: &[f64]| {
-                        let w = joint.bulge(strake, u, v);
-                        move |i: usize, j: usize, n: usize| w[i * n + j]
-                    };
-                    let (gu, gv) = (greville(5, &u), greville(5, &v));
-                    let w = grid(&gu, &gv);
-                    let find = |g: &[f64], t: f64| g.partition_point(|&x| x < t).min(g.len() - 1);
-                    let patch = Patch::interpolating(&u, &v, |t, s| {
-                        point(t, s, w(find(&gu, t), find(&gv, s), gv.len()))
-                    });
-                    let middle = |b: &[f64]| b.windows(2).map(|p| 0.5 * (p[0] + p[1])).collect::<Vec<f64>>();
-                    let (mu, mv) = (middle(&u), middle(&v));
-                    let w = grid(&mu, &mv);
-                    let mut worst = 0.0f64;
-                    for (i, &t) in mu.iter().enumerate() {
-                        for (j, &s) in mv.iter().enumerate() {
-                            let (a, b) = (point(t, s, w(i, j, mv.len())), patch.point(t, s));
-                            worst = worst.max((0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f64::max));
-                        }
-                    }
-                    if worst < CARRIED || refinement == REFINEMENTS {
-                        worst_off = worst_off.max(worst);
-                        return patch;
-                    }
-                    spans = (2 * spans.0, 2 * spans.1);
-                }
-                unreachable!("refinements are bounded")
-            })
-            .collect();
-        if worst_off > CARRIED {
-            self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * worst_off));
-        }
-        Surface { patches }
-    }
-
     fn finish(
         mut self,
         joint: Joint,
@@ -814,7 +730,10 @@ impl<'a> Fit<'a> {
             self.frame.lines[l] = spline(|t| length * joint.line(l, t));
         }
         self.refresh()?;
-        let surface = self.surface(&joint);
+        let (surface, off) = carry(&self.frame, &joint);
+        if off > CARRIED {
+            self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
+        }
         let residuals = self.residuals(&surface, &joint, rows, judged, doubted);
         for strake in 0..self.frame.strakes() {
             if !self.placed.iter().any(|p| p.strake == strake && !p.idle) {
@@ -833,139 +752,4 @@ impl<'a> Fit<'a> {
         let certainty = Some(Arc::new(Certainty::new(joint, self.frame, self.stem, self.stern)));
         Ok(Faired { surface, residuals, remarks: self.remarks, certainty })
     }
-
-    fn residuals(
-        &self,
-        surface: &Surface,
-        joint: &Joint,
-        rows: &[Row],
-        judged: &[Judged],
-        doubted: &[bool],
-    ) -> Vec<Residual> {
-        let mut out = Vec::new();
-        let mut push = |i: usize, cell: CellId, read: f64, faired: f64, sign: f64| {
-            let (misfit, variance) = joint.left_out(i);
-            let added = rows[i].sd * rows[i].sd - judged[i].sd * judged[i].sd;
-            let explained = rows[i].sd * rows[i].sd / variance;
-            let metres = judged[i].metres;
-            out.push(Residual {
-                cell,
-                read,
-                faired,
-                // Of what is known of this place, the part that is not this reading's own noise.
-                sd: metres * rows[i].sd * (1.0 - explained).max(0.0).sqrt(),
-                tolerance: judged[i].tolerance,
-                expected: read - sign * misfit * metres,
-                expected_sd: metres * (variance - added).max(judged[i].sd.powi(2)).sqrt(),
-                doubted: doubted[i],
-            });
-        };
-        for (k, &i) in self.line_readings.iter().enumerate() {
-            let l = &self.survey.lines[i];
-            push(k, l.cell, l.value, self.frame.lines[self.index(l)].value(self.line_t[k]), 1.0);
-        }
-        let lines = self.line_readings.len();
-        for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
-            if placed.idle {
-                continue;
-            }
-            let (read, faired, sign) = self.measure(surface, spot, placed);
-            push(lines + i, spot.cell, read, faired, sign);
-        }
-        for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
-            if placed.idle && spot.along == (1.0, 0.0) {
-                // On the stem itself the half-breadth is the half-siding.
-                let faired = self.frame.half_siding.value(placed.t);
-                let doubted = (spot.y - faired).abs() > ON_STEM_SLIP * spot.tolerance;
-                out.push(Residual {
-                    cell: spot.cell,
-                    read: spot.y,
-                    faired,
-                    sd: 0.0,
-                    tolerance: spot.tolerance,
-                    expected: faired,
-                    expected_sd: spot.sd,
-                    doubted,
-                });
-            } else if doubted[lines + i] && !placed.idle {
-                // Far from the surface the linear model says little: ask it where the surface is.
-                let Some(own) = out.iter_mut().find(|r| r.cell == spot.cell) else { continue };
-                let gone = own.faired - own.read;
-                let (y, z) = (spot.y + gone * spot.along.0, spot.z + gone * spot.along.1);
-                let here = Spot { y, z, ..*spot };
-                let (v, _) = self.frame.chord(placed.strake, placed.t).place((y, z));
-                let slope = joint.slope(placed.strake, placed.t, v);
-                let (row, metres) = self.spot_row(&here, &Placed { v, slope, ..*placed });
-                own.sd = metres * joint.variance(&row.of).sqrt();
-                own.expected = own.faired;
-                own.expected_sd = own.sd.hypot(spot.sd);
-            }
-        }
-        for (curve, spots, own) in [
-            (&self.stem, &self.survey.stem, &self.on_stem),
-            (&self.stern, &self.survey.stern, &self.on_stern),
-        ] {
-            let Some(curve) = curve else { continue };
-            let spots = spots.iter().map(|s| (s.x, s.z, s.tolerance, s.cell));
-            let lines =
-                own.iter().map(|&i| &self.survey.lines[i]).map(|l| (l.x, l.value, l.tolerance, l.cell));
-            for (k, (x, z, tolerance, cell)) in spots.chain(lines).enumerate() {
-                let (misfit, sd) = curve.left_out[k];
-                out.push(Residual {
-                    cell,
-                    read: z,
-                    faired: curve.z_near(x, z),
-                    sd: curve.sd(z),
-                    tolerance,
-                    expected: z - misfit,
-                    expected_sd: sd,
-                    doubted: curve.doubted[k],
-                });
-            }
-        }
-        out
-    }
-
-    /// A spot's reading, the same on the surface, and which way w runs along it.
-    fn measure(&self, surface: &Surface, spot: &Spot, placed: &Placed) -> (f64, f64, f64) {
-        let patch = &surface.patches[placed.strake.min(surface.patches.len() - 1)];
-        let j = patch.jet(placed.t, placed.v);
-        let normal = (j.dv[2], -j.dv[1]);
-        let along = match spot.along {
-            (0.0, 0.0) if normal.0.abs() >= normal.1.abs() => (1.0, 0.0),
-            (0.0, 0.0) => (0.0, 1.0),
-            a => a,
-        };
-        let read = if along.0 == 0.0 { spot.z } else { spot.y / along.0 };
-        let sign = (normal.0 * along.0 + normal.1 * along.1).signum();
-        // Newton for t, v and the distance s along the reading; on the transom t stays.
-        let (mut t, mut v, mut s) = (placed.t, placed.v.clamp(0.0, 1.0), 0.0);
-        for _ in 0..20 {
-            let j = patch.jet(t, v);
-            let free = !(spot.on_transom && self.frame.transom.is_some());
-            let r = [
-                if free { j.p[0] - spot.x } else { 0.0 },
-                j.p[1] - spot.y - s * along.0,
-                j.p[2] - spot.z - s * along.1,
-            ];
-            let du = if free { j.du } else { [1.0, 0.0, 0.0] };
-            let dv = if free { j.dv } else { [0.0, j.dv[1], j.dv[2]] };
-            let Some([dt, dw, ds]) = solve3(du, dv, [0.0, -along.0, -along.1], r) else { break };
-            (t, v, s) = ((t - dt).clamp(0.0, 1.0), (v - dw).clamp(0.0, 1.0), s - ds);
-            if dt.abs() + dw.abs() + ds.abs() < 1e-10 {
-                break;
-            }
-        }
-        (read, read + s, sign)
-    }
-}
-
-/// x of a a + b b + c c = r by Cramer's rule; `None` if the three lie in a plane.
-fn solve3(a: [f64; 3], b: [f64; 3], c: [f64; 3], r: [f64; 3]) -> Option<[f64; 3]> {
-    let det = |a: [f64; 3], b: [f64; 3], c: [f64; 3]| {
-        a[0] * (b[1] * c[2] - b[2] * c[1]) - a[1] * (b[0] * c[2] - b[2] * c[0])
-            + a[2] * (b[0] * c[1] - b[1] * c[0])
-    };
-    let d = det(a, b, c);
-    (d.abs() > 1e-14).then(|| [det(r, b, c) / d, det(a, r, c) / d, det(a, b, r) / d])
 }

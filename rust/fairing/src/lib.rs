@@ -1,9 +1,15 @@
 //! Fairing: from readings of known worth to one fair surface.
 //!
 //! [`fair`] takes a [`Survey`](scrieve_offsets::Survey) and gives a [`Faired`]: the [`Surface`], how far
-//! every reading moved, and how sure the surface is.
+//! every reading moved, what the others expect in its place, and how sure the surface is.
+//!
+//! Stem and stern are faired in `profile`, each line in `lines`; `frame` turns the spots between them into one
+//! scalar bulge a strake, whose process is `field`; `joint` solves for lines and fields together with the
+//! arithmetic of `gp` and `matern`; `robust` looks for slips; `carry` makes the surface, `residual` compares.
+//! `known` holds hulls in closed form to measure all this with.
 
 mod bspline;
+mod carry;
 mod certainty;
 mod field;
 mod fit;
@@ -16,10 +22,12 @@ mod matern;
 mod misfit;
 mod options;
 mod profile;
+mod residual;
 mod robust;
 mod surface;
 
 pub use bspline::{BSpline, MAX_DEGREE, greville};
-pub use fit::{Faired, FairingError, Residual, fair};
+pub use fit::{Faired, FairingError, fair};
 pub use options::Options;
+pub use residual::Residual;
 pub use surface::{Jet, Patch, Surface};
