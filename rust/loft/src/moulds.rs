@@ -320,6 +320,14 @@ pub enum LoftError {
         /// Whether nothing is too little.
         positive: bool,
     },
+    /// Moulds nearer than there is room for.
+    #[error("a mould every {spacing} m: there is no room for them nearer than {least} m")]
+    TooClose {
+        /// The spacing asked for.
+        spacing: f64,
+        /// The least there is.
+        least: f64,
+    },
     /// Neither the record nor the options give a planking thickness.
     #[error("the record gives no planking thickness: give one (0 if nothing is to be deducted)")]
     NoPlanking,
@@ -388,6 +396,8 @@ const CHECK_ACCURACY_M: f64 = 2e-5;
 const SHEER_MARK_M: f64 = 0.06;
 /// Stations nearer than this are the same, m: half of 1/32 in.
 const SAME_STATION_M: f64 = 0.0004;
+/// Moulds stand no nearer than this, m: a typing slip must not ask for a million of them.
+const LEAST_SPACING_M: f64 = 0.01;
 /// Spots along and up each patch where the widest part is looked for: 1/200 of her length is nearer than
 /// any two moulds stand.
 const WIDEST_GRID: (usize, usize) = (200, 24);
@@ -405,12 +415,23 @@ impl MouldOptions {
         length("run above the sheer", self.above_sheer, false)?;
         length("run past the spall", self.past_spall.unwrap_or(0.0), false)?;
         length("thickness bevels rise over", self.bevel_over.unwrap_or(1.0), true)?;
+        // Of either sign, but numbers.
+        for (what, value) in [
+            ("spall height", self.spall_height.unwrap_or(0.0)),
+            ("height of the parallel to the base line", self.base_parallel.unwrap_or(0.0)),
+            ("start of the strongback", self.strongback_from),
+        ] {
+            length(what, value.abs(), false)?;
+        }
         for notch in [self.keel_notch, self.ribband_notch].into_iter().flatten() {
             length("notch width", notch.width, true)?;
             length("notch depth", notch.depth, true)?;
         }
         if let Stations::Every(spacing) = self.stations {
             length("mould spacing", spacing, true)?;
+            if spacing < LEAST_SPACING_M {
+                return Err(LoftError::TooClose { spacing, least: LEAST_SPACING_M });
+            }
         }
         Ok(())
     }
@@ -558,7 +579,7 @@ impl Draft {
         Ok(Draft { station: station.to_owned(), x, lies, deduction, curve, edge, corners, far })
     }
 
-    /// The highest sheer on the mould: that of the larger face where it is cut to that.
+    /// The sheer on the station line.
     fn sheer(&self) -> Point {
         self.edge.point(self.edge.end())
     }
@@ -577,6 +598,10 @@ impl Draft {
         let cut = self.half(self.far.as_ref().unwrap_or(&self.edge), options, spall)?;
         let station_face = self.far.is_some().then(|| self.edge.path());
         self.remark_on_bevels(options, &mut remarks);
+        let crossing = ribbands(&self.edge, &options.ribbands)?;
+        let missing = (1..=options.ribbands.len()).map(ribband_name);
+        let missing = missing.filter(|name| crossing.iter().all(|(_, crosses)| crosses != name));
+        remarks.extend(missing.map(|name| format!("ribband {name} does not cross this mould")));
         if self.edge.point(self.edge.start()).x < 0.0 {
             remarks.push(
                 "the planking is thicker than the half-siding: the lower end is cut to the centreline".into(),
@@ -815,6 +840,10 @@ fn diagonal_places(edge: &Edge, d: &DiagonalAt) -> Vec<Place> {
     places.into_iter().filter(|p| edge.point(*p).x > 0.0).collect()
 }
 
+fn ribband_name(number: usize) -> String {
+    format!("R{number}")
+}
+
 /// Where ribbands cross an edge, with a name for each; those that miss it are left out.
 fn ribbands(edge: &Edge, at: &[RibbandAt]) -> Result<Vec<(Place, String)>, LoftError> {
     let mut out = Vec::new();
@@ -830,7 +859,7 @@ fn ribbands(edge: &Edge, at: &[RibbandAt]) -> Result<Vec<(Place, String)>, LoftE
             }
             RibbandAt::Diagonal(d) => diagonal_places(edge, d),
         };
-        out.extend(places.into_iter().map(|p| (p, format!("R{}", i + 1))));
+        out.extend(places.into_iter().map(|p| (p, ribband_name(i + 1))));
     }
     Ok(out)
 }

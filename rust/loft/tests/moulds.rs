@@ -538,9 +538,37 @@ fn lengths_that_make_no_sense_are_named() {
         MouldOptions { limb: Some(-1.0), ..MouldOptions::default() },
         MouldOptions { keel_notch: Some(Notch { width: 0.0, depth: 0.1 }), ..MouldOptions::default() },
         MouldOptions { stations: Stations::Every(0.0), ..MouldOptions::default() },
+        MouldOptions { spall_height: Some(f64::NAN), ..MouldOptions::default() },
+        MouldOptions { strongback_from: f64::INFINITY, ..MouldOptions::default() },
     ];
     for options in bad {
         assert!(matches!(moulds(&wedge(0.2), &options), Err(LoftError::BadLength { .. })), "{options:?}");
+    }
+}
+
+#[test]
+fn moulds_nearer_than_there_is_room_for_are_refused() {
+    let options = MouldOptions { stations: Stations::Every(1e-9), ..MouldOptions::default() };
+    assert!(matches!(moulds(&wedge(0.2), &options), Err(LoftError::TooClose { .. })));
+}
+
+#[test]
+fn a_station_that_is_no_number_is_a_failure_of_its_own() {
+    let options = MouldOptions { stations: Stations::At(vec![f64::NAN, 2.0]), ..MouldOptions::default() };
+    let set = moulds(&wedge(0.2), &options).expect("one mould");
+    assert_eq!((set.moulds.len(), set.failures.len()), (1, 1));
+}
+
+#[test]
+fn a_ribband_that_misses_a_mould_is_remarked_on() {
+    let options = MouldOptions {
+        ribbands: vec![RibbandAt::Height(0.5), RibbandAt::Height(1.4)],
+        ribband_notch: Some(Notch { width: 0.04, depth: 0.02 }),
+        ..MouldOptions::default()
+    };
+    for mould in made(&wedge(0.2), &options).moulds {
+        assert!(mould.remarks.iter().any(|r| r.contains("R2 does not cross")), "{:?}", mould.remarks);
+        assert!(mould.bevels.iter().any(|b| b.at == "R1"));
     }
 }
 
