@@ -36,7 +36,11 @@ impl Sum {
         self.count += other.count;
         self.worst = self.worst.max(other.worst);
         self.covered += other.covered;
-        self.maxima.push(other.worst);
+        if other.maxima.is_empty() {
+            self.maxima.push(other.worst);
+        } else {
+            self.maxima.extend(&other.maxima);
+        }
     }
 
     fn text(&self) -> String {

@@ -11,7 +11,8 @@ use crate::BSpline;
 
 /// How fast the slant of an end fades along the boat: higher is sooner.
 const FADE: f64 = 3.0;
-/// Where an end's overhang is so long that x would turn back, the fade is slower: x keeps this part of its pace.
+/// Where an end's overhang is so long that x would turn back, the fade is slower: x keeps this part of its
+/// pace.
 const LEAST_PACE: f64 = 0.35;
 /// How much a strake's chord lends its mirror where one of its extents vanishes (a flat floor, a wall side).
 const LEND: f64 = 0.5;
@@ -69,7 +70,8 @@ impl Chord {
     }
 }
 
-/// The frame. Lines are 0: rabbet height; 2j - 1 and 2j: half-breadth and height of edge j, the last the sheer.
+/// The frame. Lines are 0: rabbet height; 2j - 1 and 2j: half-breadth and height of edge j, the last of
+/// them the sheer.
 #[derive(Clone, Debug)]
 pub(crate) struct Frame {
     pub x_a: f64,

@@ -768,13 +768,15 @@ impl Record {
         let w = |m: f64| written(m, place);
         let _ = write!(
             out,
-            "+++\nformat = 1\nname = \"{name}\"\nunits = \"feet-inches-eighths\"\n\n[backbone]\nhalf_siding = \"{}\"\n",
+            "+++\nformat = 1\nname = \"{name}\"\nunits = \"feet-inches-eighths\"\n\n\
+             [backbone]\nhalf_siding = \"{}\"\n",
             w(hull.half_siding())
         );
         if let Some(t) = self.survey.transom {
             let _ = write!(
                 out,
-                "\n[transom]\nfoot = {{ from_stem = \"{}\", height = \"{}\" }}\nhead = {{ from_stem = \"{}\", height = \"{}\" }}\n",
+                "\n[transom]\nfoot = {{ from_stem = \"{}\", height = \"{}\" }}\n\
+                 head = {{ from_stem = \"{}\", height = \"{}\" }}\n",
                 w(t.foot.0),
                 w(t.foot.1),
                 w(t.head.0),
@@ -784,7 +786,8 @@ impl Record {
         for (i, &(c, y, z)) in layout.diagonals.iter().enumerate() {
             let _ = write!(
                 out,
-                "\n[diagonal.{}]\ncentreline_height = \"{}\"\nthrough = {{ half_breadth = \"{}\", height = \"{}\" }}\n",
+                "\n[diagonal.{}]\ncentreline_height = \"{}\"\n\
+                 through = {{ half_breadth = \"{}\", height = \"{}\" }}\n",
                 char::from(b'A' + i as u8),
                 w(c),
                 w(y),
@@ -890,5 +893,16 @@ mod tests {
         let rabbet = text.lines().find(|l| l.starts_with("rabbet")).expect("a row");
         assert_eq!(rabbet.split_once('|').expect("cells").1.split_whitespace().count(), 10);
         assert!(text.contains("[diagonal.A]") && text.contains("[stem profile]"), "{text}");
+        // Read back, the file gives the same readings.
+        let table = scrieve_offsets::read(text.as_bytes(), "turnstone.offsets").expect("a table");
+        let (read, _) = table.survey().expect("a survey");
+        let known = hull.survey(&hull.layout(9), Place::Eighth);
+        let count = |s: &Survey| (s.lines.len(), s.spots.len(), s.stem.len());
+        assert_eq!(count(&read), count(&known));
+        for spot in &read.spots {
+            let same = known.spots.iter().find(|k| k.cell == spot.cell).expect("the cell");
+            let off = [spot.x - same.x, spot.y - same.y, spot.z - same.z];
+            assert!(off.iter().all(|d| d.abs() < 1e-3), "{spot:?} {same:?}");
+        }
     }
 }

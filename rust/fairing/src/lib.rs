@@ -3,8 +3,8 @@
 //! [`fair`] takes a [`Survey`](scrieve_offsets::Survey) and gives a [`Faired`]: the [`Surface`], how far
 //! every reading moved, what the others expect in its place, and how sure the surface is.
 //!
-//! Stem and stern are faired in `profile`, each line in `lines`; `frame` turns the spots between them into one
-//! scalar bulge a strake, whose process is `field`; `joint` solves for lines and fields together with the
+//! Stem and stern are faired in `profile`, each line in `lines`; `frame` turns the spots between them into
+//! one scalar bulge a strake, whose process is `field`; `joint` solves for lines and fields together with the
 //! arithmetic of `gp` and `matern`; `robust` looks for slips; `carry` makes the surface, `residual` compares.
 //! `known` holds hulls in closed form to measure all this with.
 
