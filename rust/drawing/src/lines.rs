@@ -175,7 +175,10 @@ impl Default for LinesOptions {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LinesError {
     /// She does not fit.
-    #[error("at 1:{scale} the drawing is {width:.0} x {height:.0} mm: larger than the sheet of {} x {} mm", sheet.0, sheet.1)]
+    #[error(
+        "at 1:{scale} the drawing is {width:.0} x {height:.0} mm: larger than the sheet of {} x {} mm",
+        sheet.0, sheet.1
+    )]
     TooLarge {
         /// The scale.
         scale: f64,

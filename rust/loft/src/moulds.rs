@@ -311,7 +311,7 @@ pub struct MouldSet {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LoftError {
     /// A length that cannot be negative, or is not a number.
-    #[error("{what} is {value} m: it must be {}", if *.positive { "more than nothing" } else { "nothing or more" })]
+    #[error("{what} is {value} m: it must be {}", least_of(*.positive))]
     BadLength {
         /// What was given.
         what: &'static str,
@@ -401,6 +401,10 @@ const LEAST_SPACING_M: f64 = 0.01;
 /// Spots along and up each patch where the widest part is looked for: 1/200 of her length is nearer than
 /// any two moulds stand.
 const WIDEST_GRID: (usize, usize) = (200, 24);
+
+fn least_of(positive: bool) -> &'static str {
+    if positive { "more than nothing" } else { "nothing or more" }
+}
 
 impl MouldOptions {
     fn check(&self) -> Result<(), LoftError> {

@@ -7,7 +7,8 @@ use kurbo::{BezPath, ParamCurve, ParamCurveNearest, PathEl, Point, Shape as _};
 use scrieve_fairing::{Faired, Patch, Surface};
 use scrieve_hull::Hull;
 use scrieve_loft::moulds::{
-    Face, Lies, LoftError, Mould, MouldOptions, MouldSet, Notch, RibbandAt, Shape, Side, Stations, moulds,
+    Face, Failure, Lies, LoftError, Mould, MouldOptions, MouldSet, Notch, RibbandAt, Shape, Side, Stations,
+    moulds,
 };
 use scrieve_loft::{DiagonalAt, MarkKind};
 use scrieve_offsets::Survey;
@@ -510,10 +511,9 @@ fn a_notch_deeper_than_its_limb_is_refused() {
         ribbands: vec![RibbandAt::Height(0.5)],
         ..MouldOptions::default()
     };
+    let too_deep = |f: &Failure| matches!(f.error, LoftError::NotchTooDeep { what: "ribband notch", .. });
     let refused = moulds(&wedge(0.2), &options);
-    assert!(
-        matches!(refused, Err(LoftError::NoMoulds(all)) if all.iter().all(|f| matches!(f.error, LoftError::NotchTooDeep { what: "ribband notch", .. })))
-    );
+    assert!(matches!(refused, Err(LoftError::NoMoulds(all)) if all.iter().all(too_deep)));
 }
 
 #[test]
