@@ -1,5 +1,8 @@
 """Floating across the boundary: upright figures, loads, righting arms and sails, by other ways than ours."""
 
+import json
+from pathlib import Path
+
 import numpy as np
 import pytest
 import scrieve
@@ -7,6 +10,7 @@ import trimesh
 from scrieve._core import surface_grid
 from scrieve.floating import CAUTION, Rig, Weight
 
+SANDLING = Path(__file__).parent.parent / "samples" / "sandling.offsets"
 DRAUGHT = 0.35  # m, an ordinary load for the sample boat
 
 
@@ -225,6 +229,37 @@ def test_a_report_carries_its_caution(figures):
     report = str(figures)
     assert CAUTION in report and "naval architect" in CAUTION
     assert f"{figures.volume:.4f} m³" in report
+
+
+def test_the_command_line_floats_her_at_a_draught_and_under_a_load(run, figures):
+    done = run("float", SANDLING, "--draught", "350mm")
+    assert done.returncode == 0 and str(figures) in done.stdout
+    load = ["--mass", "600", "--lcg", "2.75m", "--kg", "0.45m", "--weight", "75", "3m", "0.4m", "0.6m"]
+    done = run("float", SANDLING, *load, "--heel", "0", "--heel", "60", "--json")
+    assert done.returncode == 0
+    report = json.loads(done.stdout)
+    assert report["mass"] == 675 and report["heel"] > 0
+    assert (
+        report["gz"][0] < 0 and report["gz"][1] is None
+    )  # she heels to starboard, and fills before 60 degrees
+    assert report["caution"] == CAUTION
+    done = run("float", SANDLING, *load)
+    assert done.returncode == 0 and "filled" in done.stdout and CAUTION in done.stdout
+
+
+@pytest.mark.parametrize(
+    "words, says",
+    [
+        ([], "--draught"),
+        (["--draught", "1m", "--mass", "5"], "--draught"),
+        (["--mass", "600"], "--lcg"),
+        (["--draught", "9m"], "sheer"),
+        (["--draught", "0.3m", "--water", "salt"], "sea, fresh"),
+    ],
+)
+def test_the_command_line_says_what_it_wants(run, words, says):
+    done = run("float", SANDLING, *words)
+    assert done.returncode == 2 and says in done.stderr and not done.stdout
 
 
 @pytest.mark.parametrize(

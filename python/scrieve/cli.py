@@ -47,6 +47,7 @@ class Verbs(click.Group):
         "lines": "Draw the lines of a faired table.",
         "loft": "Fair a table and write everything picked up from it into a folder.",
         "pickup": "Pick up one thing: moulds, or what another pattern plugin draws.",
+        "float": "Float her: figures at a draught, or draught, trim and righting arms under a load.",
         "plugins": "List readers, patterns, writers and measures, and where each came from.",
     }
 
@@ -56,6 +57,10 @@ class Verbs(click.Group):
     def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
         if name not in self.VERBS:
             return None
+        if name == "float":
+            from .float_verb import float_verb
+
+            return float_verb
         from . import verbs
 
         return verbs.list_plugins if name == "plugins" else getattr(verbs, name)

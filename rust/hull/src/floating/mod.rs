@@ -84,8 +84,8 @@ pub enum FloatingError {
         /// Greatest heel tried.
         heel_degrees: f64,
     },
-    /// No trim brings the centres in line.
-    #[error("no trim brings her centres in line: lcg {lcg:.3} m is too far from amidships, {midships:.3} m")]
+    /// No trim was found that brings the centres in line.
+    #[error("no trim was found that brings her centres in line: lcg {lcg:.3} m, amidships {midships:.3} m")]
     NoTrim {
         /// Longitudinal centre of the load.
         lcg: f64,
