@@ -48,6 +48,19 @@ pub struct Dimensions {
     pub depth: f64,
 }
 
+/// A point of the hull, or of a surface parallel to it, with its derivatives by u and v, m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spot {
+    /// Position.
+    pub p: [f64; 3],
+    /// ∂/∂u.
+    pub du: [f64; 3],
+    /// ∂/∂v.
+    pub dv: [f64; 3],
+    /// Outward unit normal of the hull.
+    pub normal: [f64; 3],
+}
+
 /// A faired hull.
 #[derive(Clone, Debug)]
 pub struct Hull {
@@ -228,6 +241,20 @@ impl Hull {
         })
     }
 
+    /// The curves in which any plane cuts the surface parallel to the hull at `distance` inside it, as they
+    /// come: parted at chines, loops left in. None where the plane misses it.
+    pub fn parallel_cut(&self, plane: &Plane, distance: f64) -> Vec<Curve> {
+        let sound = plane.origin.iter().chain(&plane.normal()).chain(&[distance]).all(|c| c.is_finite());
+        if sound { in_order(self.strands(plane, distance), plane) } else { Vec::new() }
+    }
+
+    /// The point at `place` of the surface parallel to the hull at `distance` inside it. The place's patch
+    /// must be one of the surface's.
+    pub fn spot(&self, place: Place, distance: f64) -> Spot {
+        let shape = Shape::at(&self.surface().patches[place.patch], place.u, place.v, distance);
+        Spot { p: shape.p, du: shape.du, dv: shape.dv, normal: shape.n }
+    }
+
     /// Least and greatest of `direction` · p over the surface.
     pub fn extent(&self, direction: [f64; 3]) -> (f64, f64) {
         (-self.farthest(scale(direction, -1.0)).0, self.farthest(direction).0)
@@ -352,19 +379,24 @@ impl Hull {
             let (from, to) = self.extent(normal);
             return Err(HullError::OffTheHull { what: what(), from, to });
         }
-        let athwart = normal[0].abs() > 0.5_f64.sqrt();
-        let mut curves: Vec<Curve> = joined(strands, athwart)
-            .into_iter()
-            .map(|run| {
-                let mut curve = Curve { plane: *plane, pieces: Vec::new() };
-                run.pieces.into_iter().for_each(|piece| curve.push_piece(piece));
-                curve
-            })
-            .collect();
-        let key = |curve: &Curve| curve.start().map_or(0.0, |s| if athwart { s.p[2] } else { s.p[0] });
-        curves.sort_by(|a, b| key(a).total_cmp(&key(b)));
-        Ok(curves)
+        Ok(in_order(strands, plane))
     }
+}
+
+/// Strands joined to curves, those of an athwartships plane from the keel up, others from the bow.
+fn in_order(strands: Vec<Strand>, plane: &Plane) -> Vec<Curve> {
+    let athwart = plane.normal()[0].abs() > 0.5_f64.sqrt();
+    let mut curves: Vec<Curve> = joined(strands, athwart)
+        .into_iter()
+        .map(|run| {
+            let mut curve = Curve { plane: *plane, pieces: Vec::new() };
+            run.pieces.into_iter().for_each(|piece| curve.push_piece(piece));
+            curve
+        })
+        .collect();
+    let key = |curve: &Curve| curve.start().map_or(0.0, |s| if athwart { s.p[2] } else { s.p[0] });
+    curves.sort_by(|a, b| key(a).total_cmp(&key(b)));
+    curves
 }
 
 fn longest(curves: Vec<Curve>) -> Option<Curve> {

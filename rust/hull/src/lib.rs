@@ -19,6 +19,6 @@ mod vector;
 
 pub use curve::{Curve, Mark, Plane, Sample};
 pub use fairness::{FELT_M, Fairness, Hump};
-pub use hull::{Dimensions, Hull, HullError};
+pub use hull::{Dimensions, Hull, HullError, Spot};
 pub use lookup::Place;
 pub use record::Correction;
