@@ -61,6 +61,51 @@ def _longest(branches: list[_core.Curve], what: str) -> Curve:
     return Curve(max(branches, key=lambda curve: curve.length))
 
 
+class Transom:
+    """A transom at its true size, in metres and degrees."""
+
+    __slots__ = ("_core",)
+
+    def __init__(self, core: _core.Transom) -> None:
+        self._core = core
+
+    @property
+    def outer(self) -> Curve:
+        """Outline of the after face, rabbet to sheer."""
+        return Curve(self._core.outer)
+
+    @property
+    def inner(self) -> Curve:
+        """Outline of the forward face, rabbet to sheer."""
+        return Curve(self._core.inner)
+
+    @property
+    def rake(self) -> float:
+        """Angle of its centreline from plumb, degrees, positive where the head is aft of the foot."""
+        return self._core.rake
+
+    @property
+    def radius(self) -> float | None:
+        """Radius of its after face, m; None if it is flat."""
+        return self._core.radius
+
+    def bevels(self) -> pandas.DataFrame:
+        """Bevels round its edge, counted from the after face; columns as for the moulds' bevels."""
+        import pandas
+
+        return pandas.DataFrame(self._core.bevels())
+
+    def drawing(self) -> _core.Drawing:
+        """It drawn, mm at full size, looking forward at its after face."""
+        return self._core.drawing()
+
+    def _repr_svg_(self) -> str:
+        return self.drawing().to_svg()
+
+    def __repr__(self) -> str:
+        return repr(self._core)
+
+
 class Hull(Afloat):
     """One side of a faired hull. x runs aft, y out, z up, in metres; angles are in degrees."""
 
@@ -153,6 +198,47 @@ class Hull(Afloat):
     def mould(self, x: float, deduct: float = 0.0) -> Curve:
         """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x."""
         return Curve(self._core.parallel_section(x, deduct))
+
+    def rabbet(
+        self, x: float, thickness: float | None = None, half_siding: float | None = None
+    ) -> _core.Rabbet:
+        """The rabbet at the station x: `.rabbet`, `.bearding` and `.middle` as (y, z), m, and `.bevel`, the
+        garboard angle in degrees from the side of the keel up to the planking's outer face (90: a flat floor).
+
+        `thickness` is the planking's and `half_siding` the keel's; left out, the record's own. Raises
+        `LoftError` where the planking is thicker than the half-siding allows.
+        """
+        return _core.rabbet(self._core, x, planking=thickness, half_siding=half_siding)
+
+    def stem_rabbet(
+        self, z: float, thickness: float | None = None, half_siding: float | None = None
+    ) -> _core.Rabbet:
+        """The rabbet of the stem at height z, in the stem's own cross section there: points are (y, distance
+        in from the rabbet's profile), m; otherwise as `rabbet`."""
+        return _core.rabbet(self._core, z, end="stem", planking=thickness, half_siding=half_siding)
+
+    def sternpost_rabbet(
+        self, z: float, thickness: float | None = None, half_siding: float | None = None
+    ) -> _core.Rabbet:
+        """The rabbet of a double-ender's sternpost at height z, as `stem_rabbet`."""
+        return _core.rabbet(self._core, z, end="sternpost", planking=thickness, half_siding=half_siding)
+
+    def transom(
+        self,
+        thickness: float = 0.022,
+        planking: float | None = None,
+        round_of_beam: tuple[float, float] | None = None,
+    ) -> Transom:
+        """The transom at its true size: `.outer` and `.inner`, the outlines of its after and forward face as
+        curves in its own plane (points are (0, across, up), up measured along it from the base line), with the
+        planking deducted. A curved one is rolled out.
+
+        `thickness` is the transom's; `round_of_beam` is (beam, camber), m, for the round of its top. Raises
+        `LoftError` where there is no transom or it misses the hull.
+        """
+        return Transom(
+            _core.transom(self._core, thickness=thickness, planking=planking, round_of_beam=round_of_beam)
+        )
 
     def mould_set(
         self,

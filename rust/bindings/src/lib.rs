@@ -2,6 +2,7 @@
 
 use pyo3::prelude::*;
 
+mod backbone;
 mod drawing;
 mod floating;
 mod hull;
@@ -13,11 +14,13 @@ mod table;
 #[pymodule]
 mod _core {
     #[pymodule_export]
+    use crate::backbone::{Rabbet, Transom, rabbet, transom};
+    #[pymodule_export]
     use crate::drawing::{Drawing, DrawingError, merge_drawings};
     #[pymodule_export]
     use crate::floating::{
-        FloatingError, centre_of_effort, curves_of_form, float_at, floating_caution, hydrostatics, righting_arms,
-        sectional_areas, surface_grid,
+        FloatingError, centre_of_effort, curves_of_form, float_at, floating_caution, hydrostatics,
+        righting_arms, sectional_areas, surface_grid,
     };
     #[pymodule_export]
     use crate::hull::{Curve, FairingError, Hull, HullError, fair};

@@ -9,6 +9,7 @@ use scrieve_drawing::moulds::mould_drawings;
 use scrieve_loft::moulds as loft;
 use scrieve_notation::Units;
 
+use crate::backbone::bevel_columns;
 use crate::drawing::Drawing;
 use crate::hull::Hull;
 
@@ -17,7 +18,7 @@ create_exception!(_core, LoftError, PyValueError, "Something that cannot be pick
 /// Clear space between the pieces of one mould, mm.
 const PIECE_GAP_MM: f64 = 40.0;
 
-fn loft_error(error: impl std::fmt::Display) -> PyErr {
+pub(crate) fn loft_error(error: impl std::fmt::Display) -> PyErr {
     LoftError::new_err(error.to_string())
 }
 
@@ -149,16 +150,7 @@ impl Moulds {
         let rows: Vec<_> = self.set.moulds.iter().flat_map(|m| m.bevels.iter().map(move |b| (m, b))).collect();
         let columns = PyDict::new(py);
         columns.set_item("station", rows.iter().map(|(m, _)| m.station.as_str()).collect::<Vec<_>>())?;
-        columns.set_item("at", rows.iter().map(|(_, b)| b.at.as_str()).collect::<Vec<_>>())?;
-        let number = |name, of: &dyn Fn(&scrieve_loft::EdgeBevel) -> f64| {
-            columns.set_item(name, rows.iter().map(|(_, b)| of(b)).collect::<Vec<_>>())
-        };
-        number("girth", &|b| b.girth)?;
-        number("bevel", &|b| b.angle.to_degrees())?;
-        number("in_the_wood", &|b| b.in_the_wood.to_degrees())?;
-        number("rise", &|b| b.rise)?;
-        number("over", &|b| b.over)?;
-        columns.set_item("open", rows.iter().map(|(_, b)| b.is_open()).collect::<Vec<_>>())?;
+        bevel_columns(&columns, &rows.iter().map(|(_, b)| *b).collect::<Vec<_>>())?;
         Ok(columns)
     }
 

@@ -14,6 +14,7 @@ pub mod moulds;
 mod pdf;
 mod space;
 mod svg;
+pub mod transom;
 
 pub use ascii::to_ascii;
 pub use check::{Fault, Finding, check};

@@ -37,11 +37,11 @@ pub fn mould_drawing(set: &MouldSet, mould: &Mould, gap_mm: f64) -> Drawing {
 }
 
 /// Heights of letters tried for the name of a mould, mm: the largest that finds room.
-const NAME_HEIGHTS: [f64; 4] = [12.0, 9.0, 6.0, 4.0];
+pub(crate) const NAME_HEIGHTS: [f64; 4] = [12.0, 9.0, 6.0, 4.0];
 /// Heights of letters tried beside marks, mm; under 2.5 mm a router's letters close up.
-const MARK_HEIGHTS: [f64; 3] = [5.0, 3.5, 2.5];
+pub(crate) const MARK_HEIGHTS: [f64; 3] = [5.0, 3.5, 2.5];
 /// Room is counted in squares of this, mm: finer finds a little more room, slower by the square.
-const CELL: f64 = 1.5;
+pub(crate) const CELL: f64 = 1.5;
 /// Room kept round letters, as a part of their height.
 const CLEAR: f64 = 0.35;
 
@@ -105,7 +105,7 @@ fn draw_piece(
 }
 
 /// Lines of letters under each other, as near to a point as there is room.
-fn write_block(
+pub(crate) fn write_block(
     drawing: &mut Drawing,
     layer: usize,
     space: &mut Space,
@@ -133,7 +133,13 @@ fn write_block(
 }
 
 /// A label along a mark, level or up it, in the largest letters that find room.
-fn write_beside(drawing: &mut Drawing, layer: usize, space: &mut Space, label: &str, path: &BezPath) {
+pub(crate) fn write_beside(
+    drawing: &mut Drawing,
+    layer: usize,
+    space: &mut Space,
+    label: &str,
+    path: &BezPath,
+) {
     let bounds = path.bounding_box();
     let upright = bounds.height() > 2.0 * bounds.width();
     for height in MARK_HEIGHTS {

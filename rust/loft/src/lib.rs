@@ -2,6 +2,7 @@
 //!
 //! Shapes in metres, drawn in the plane they lie in; how they look on a sheet is the drawing crate's.
 
+mod beam;
 mod bevels;
 mod edge;
 mod grid;
@@ -9,7 +10,11 @@ mod limb;
 mod marks;
 pub mod moulds;
 mod outline;
+mod planking;
+pub mod rabbet;
+pub mod transom;
 
+pub use beam::RoundOfBeam;
 pub use bevels::{EdgeBevel, bevel};
 pub use grid::{DiagonalAt, Grid, written};
 pub use marks::{Mark, MarkKind};

@@ -1,0 +1,177 @@
+//! Rabbet and transom, for Python: conversions and errors only.
+
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use scrieve_drawing::transom::transom_drawing;
+use scrieve_loft::rabbet::{self as core, End, RabbetOptions};
+use scrieve_loft::transom::{self as core_transom, TransomOptions};
+use scrieve_loft::{EdgeBevel, RoundOfBeam};
+
+use crate::drawing::Drawing;
+use crate::hull::{Curve, Hull};
+use crate::loft::loft_error;
+
+/// The rabbet in one plane: a station's, or one square to the stem's or sternpost's profile.
+#[pyclass(frozen, module = "scrieve")]
+pub struct Rabbet {
+    rabbet: core::Rabbet,
+}
+
+#[pymethods]
+impl Rabbet {
+    /// Where the planking's outer face meets the side of the piece: (y, z), or (y, in from the profile), m.
+    #[getter]
+    fn rabbet(&self) -> (f64, f64) {
+        self.rabbet.rabbet.into()
+    }
+
+    /// Where its inner face does, m.
+    #[getter]
+    fn bearding(&self) -> (f64, f64) {
+        self.rabbet.bearding.into()
+    }
+
+    /// The apex, where the plank's square edge bottoms, m.
+    #[getter]
+    fn middle(&self) -> (f64, f64) {
+        self.rabbet.middle.into()
+    }
+
+    /// Garboard angle, degrees: from the side of the piece above the rabbet line to the planking's outer
+    /// face, in this plane. 90 is a flat floor.
+    #[getter]
+    fn bevel(&self) -> f64 {
+        self.rabbet.angle.to_degrees()
+    }
+
+    /// Half-siding there, m.
+    #[getter]
+    fn half_siding(&self) -> f64 {
+        self.rabbet.half_siding
+    }
+
+    /// Depth of the cut square to the side of the piece, m.
+    #[getter]
+    fn depth(&self) -> f64 {
+        self.rabbet.depth()
+    }
+
+    /// Rabbet, bearding and middle in space: three of (x, y, z), m.
+    #[getter]
+    fn in_space(&self) -> Vec<(f64, f64, f64)> {
+        self.rabbet.in_space().into_iter().map(|[x, y, z]| (x, y, z)).collect()
+    }
+
+    fn __repr__(&self) -> String {
+        let r = &self.rabbet;
+        format!(
+            "<Rabbet ({:.4}, {:.4}) bearding ({:.4}, {:.4}) middle ({:.4}, {:.4}) bevel {:.1}>",
+            r.rabbet.x,
+            r.rabbet.y,
+            r.bearding.x,
+            r.bearding.y,
+            r.middle.x,
+            r.middle.y,
+            r.angle.to_degrees()
+        )
+    }
+}
+
+/// The rabbet at x, or of an end at a height. Lengths are metres.
+#[pyfunction]
+#[pyo3(signature = (hull, at, *, end = None, planking = None, half_siding = None))]
+pub fn rabbet(
+    hull: &Hull,
+    at: f64,
+    end: Option<&str>,
+    planking: Option<f64>,
+    half_siding: Option<f64>,
+) -> PyResult<Rabbet> {
+    let options = RabbetOptions { planking, half_siding };
+    let found = match end {
+        None => core::rabbet_at(&hull.hull, at, &options),
+        Some("stem") => core::rabbet_on(&hull.hull, End::Stem, at, &options),
+        Some("sternpost") => core::rabbet_on(&hull.hull, End::Sternpost, at, &options),
+        Some(other) => return Err(loft_error(format!("end {other:?}: expected stem or sternpost"))),
+    };
+    Ok(Rabbet { rabbet: found.map_err(loft_error)? })
+}
+
+/// A transom at its true size.
+#[pyclass(frozen, module = "scrieve")]
+pub struct Transom {
+    transom: core_transom::Transom,
+}
+
+/// The transom of a hull. Lengths are metres.
+#[pyfunction]
+#[pyo3(signature = (hull, *, thickness, planking = None, round_of_beam = None))]
+pub fn transom(
+    py: Python<'_>,
+    hull: &Hull,
+    thickness: f64,
+    planking: Option<f64>,
+    round_of_beam: Option<(f64, f64)>,
+) -> PyResult<Transom> {
+    let round_of_beam = round_of_beam.map(|(beam, camber)| RoundOfBeam { beam, camber });
+    let options = TransomOptions { thickness, planking, round_of_beam, face: None };
+    let transom = py.detach(|| core_transom::transom(&hull.hull, &options)).map_err(loft_error)?;
+    Ok(Transom { transom })
+}
+
+#[pymethods]
+impl Transom {
+    /// Outline of the after face inside the planking, rabbet to sheer: points are (0, across, up), m.
+    #[getter]
+    fn outer(&self) -> Curve {
+        self.transom.outer.clone().into()
+    }
+
+    /// Outline of the forward face, m.
+    #[getter]
+    fn inner(&self) -> Curve {
+        self.transom.inner.clone().into()
+    }
+
+    /// Angle of its centreline from plumb, degrees, positive where the head is aft of the foot.
+    #[getter]
+    fn rake(&self) -> f64 {
+        self.transom.rake.to_degrees()
+    }
+
+    /// Radius of its after face, m; None if it is flat.
+    #[getter]
+    fn radius(&self) -> Option<f64> {
+        self.transom.radius
+    }
+
+    /// Bevels round its edge, counted from the after face: a dict of equal columns, metres and degrees.
+    fn bevels<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let columns = PyDict::new(py);
+        bevel_columns(&columns, &self.transom.bevels.iter().collect::<Vec<_>>())?;
+        Ok(columns)
+    }
+
+    /// It drawn, mm at full size.
+    fn drawing(&self) -> Drawing {
+        transom_drawing(&self.transom).into()
+    }
+
+    fn __repr__(&self) -> String {
+        format!("<Transom raked {:.1} degrees>", self.transom.rake.to_degrees())
+    }
+}
+
+/// Bevels as equal columns: at, girth, bevel, in_the_wood, rise, over, open.
+pub(crate) fn bevel_columns(columns: &Bound<'_, PyDict>, rows: &[&EdgeBevel]) -> PyResult<()> {
+    let number = |name, of: &dyn Fn(&EdgeBevel) -> f64| {
+        columns.set_item(name, rows.iter().map(|b| of(b)).collect::<Vec<_>>())
+    };
+    columns.set_item("at", rows.iter().map(|b| b.at.as_str()).collect::<Vec<_>>())?;
+    number("girth", &|b| b.girth)?;
+    number("bevel", &|b| b.angle.to_degrees())?;
+    number("in_the_wood", &|b| b.in_the_wood.to_degrees())?;
+    number("rise", &|b| b.rise)?;
+    number("over", &|b| b.over)?;
+    columns.set_item("open", rows.iter().map(|b| b.is_open()).collect::<Vec<_>>())
+}

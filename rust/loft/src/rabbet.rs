@@ -1,0 +1,342 @@
+//! The rabbet: where the planking is let into keel, stem and sternpost.
+//!
+//! The outer face of the planking meets the side of the piece, y = half-siding, along the rabbet line; the
+//! inner face meets it along the bearding line; the middle line (apex) is one planking thickness from the
+//! rabbet line along the inward normal of the planking. All three are lines in space: what is given here is
+//! where each passes through the plane asked for, a station's or one square to the stem's profile.
+
+use kurbo::Point;
+use scrieve_hull::{Curve, Hull, HullError, Plane, Sample};
+
+use crate::planking::Planking;
+
+/// The rabbet in the station plane at `x` m, drawn (y, z).
+///
+/// # Errors
+/// Planking or half-siding that nothing gives, planking thicker than the half-siding allows, no hull there.
+pub fn rabbet_at(hull: &Hull, x: f64, options: &RabbetOptions) -> Result<Rabbet, RabbetError> {
+    let section = hull.section(x)?;
+    let near =
+        *section.start().ok_or(RabbetError::NoLine { place: format!("x = {x:.4} m"), line: "rabbet" })?;
+    let sides = Sides::new(hull, options, near.p[1])?;
+    sides.rabbet(&Plane::at_x(x), near.p, format!("x = {x:.4} m"))
+}
+
+/// The rabbet of the stem or the sternpost in the plane square to its profile at height `z` m, drawn (y,
+/// distance in from the profile of the surface's end).
+///
+/// # Errors
+/// As [`rabbet_at`]; no such end, or none at that height.
+pub fn rabbet_on(hull: &Hull, end: End, z: f64, options: &RabbetOptions) -> Result<Rabbet, RabbetError> {
+    let profile = end_profile(hull, end, options)?;
+    let mark = profile.crossings([0.0, 0.0, 1.0], z).pop().ok_or_else(|| {
+        let heights = [profile.start(), profile.end()].map(|s| s.map_or(f64::NAN, |s| s.p[2]));
+        RabbetError::OffTheEnd { end, z, from: heights[0], to: heights[1] }
+    })?;
+    rabbet_across(hull, end, &mark.sample, options)
+}
+
+/// `count` rabbets evenly along the profile of the stem or the sternpost, keel to head.
+///
+/// # Errors
+/// If there is no such end; single rabbets fail by themselves.
+pub fn rabbets_along(
+    hull: &Hull,
+    end: End,
+    count: usize,
+    options: &RabbetOptions,
+) -> Result<Vec<Result<Rabbet, RabbetError>>, RabbetError> {
+    let profile = end_profile(hull, end, options)?;
+    let last = count.saturating_sub(1).max(1) as f64;
+    let spots = (0..count).filter_map(|i| profile.at_fraction(i as f64 / last));
+    Ok(spots.map(|spot| rabbet_across(hull, end, &spot, options)).collect())
+}
+
+/// What a rabbet is worked out for. Metres.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct RabbetOptions {
+    /// Planking thickness; the record's own where left out.
+    pub planking: Option<f64>,
+    /// Half the width of keel and stem at the rabbet; where left out that of the surface's lower edge, or
+    /// the record's where the surface comes to the centreline.
+    pub half_siding: Option<f64>,
+}
+
+/// Which end of the boat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum End {
+    /// The stem.
+    Stem,
+    /// A double-ender's sternpost.
+    Sternpost,
+}
+
+impl End {
+    /// Its name.
+    pub fn name(self) -> &'static str {
+        match self {
+            End::Stem => "stem",
+            End::Sternpost => "sternpost",
+        }
+    }
+}
+
+/// The rabbet in one plane across the piece, drawn (y, up, or in from the profile).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rabbet {
+    /// The plane.
+    pub plane: Plane,
+    /// Half-siding there, m.
+    pub half_siding: f64,
+    /// Planking thickness, m.
+    pub planking: f64,
+    /// Rabbet line.
+    pub rabbet: Point,
+    /// Bearding line.
+    pub bearding: Point,
+    /// Middle line, the apex.
+    pub middle: Point,
+    /// Garboard angle, radians: in this plane, from the side of the piece above the rabbet line to the outer
+    /// face of the planking. A right angle is a flat floor; small is a plank that lies along the side.
+    pub angle: f64,
+    /// Outward unit normal of the planking at the rabbet line.
+    pub normal: [f64; 3],
+}
+
+impl Rabbet {
+    /// The three lines' points in space: rabbet, bearding, middle, m.
+    pub fn in_space(&self) -> [[f64; 3]; 3] {
+        [self.rabbet, self.bearding, self.middle].map(|p| self.plane.in_space(p))
+    }
+
+    /// Depth of the cut square to the side of the piece, m.
+    pub fn depth(&self) -> f64 {
+        self.half_siding - self.middle.x
+    }
+}
+
+/// Why there is no rabbet. Metres.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum RabbetError {
+    /// Neither the record nor the options give a planking thickness.
+    #[error("the record gives no planking thickness: give one")]
+    NoPlanking,
+    /// Neither the surface, the record nor the options give a half-siding.
+    #[error("the record gives no half-siding and the planking comes to the centreline: give a half-siding")]
+    NoHalfSiding,
+    /// A length that is no length.
+    #[error("{what} is {value} m: it must be more than nothing")]
+    BadLength {
+        /// What was given.
+        what: &'static str,
+        /// What it was.
+        value: f64,
+    },
+    /// The two sides' rabbets would meet in the middle.
+    #[error(
+        "at {place} the rabbet for planking of {planking:.4} m is {depth:.4} m deep in a half-siding of \
+         {half_siding:.4} m: side the piece {least:.4} m or more, or take thinner planking"
+    )]
+    TooThick {
+        /// Where.
+        place: String,
+        /// Planking thickness.
+        planking: f64,
+        /// Depth of the cut square to the side.
+        depth: f64,
+        /// Half-siding.
+        half_siding: f64,
+        /// Least whole siding that leaves any wood.
+        least: f64,
+    },
+    /// One of the planking's faces does not come to the side of the piece.
+    #[error(
+        "at {place} the planking does not come to the side of the piece, so there is no {line} line: check \
+         the half-siding, or take the rabbet square to the stem there"
+    )]
+    NoLine {
+        /// Where.
+        place: String,
+        /// Which line.
+        line: &'static str,
+    },
+    /// The boat does not end in this.
+    #[error("the boat has no {}: her planking there ends {half_breadth:.3} m from the centreline", .end.name())]
+    NoEnd {
+        /// Which end.
+        end: End,
+        /// Half-breadth there, m.
+        half_breadth: f64,
+    },
+    /// The stem or sternpost does not reach that height.
+    #[error("z = {z:.4} m is off the {}, whose rabbet runs from {from:.3} to {to:.3} m", .end.name())]
+    OffTheEnd {
+        /// Which end.
+        end: End,
+        /// Height asked for.
+        z: f64,
+        /// Lower end.
+        from: f64,
+        /// Upper end.
+        to: f64,
+    },
+    /// The hull cannot give a section there.
+    #[error(transparent)]
+    Hull(#[from] HullError),
+}
+
+/// A surface that stops this near the centreline comes to it, m.
+const ON_CENTRELINE_M: f64 = 1e-6;
+/// An end whose planking is no farther than this outside the half-siding ends on a stem, m: half of 1/8 in.
+const ON_THE_STEM_M: f64 = 0.0016;
+/// Planking is carried on straight below its edge for at most this many thicknesses to reach the side of
+/// the piece; more than that is a half-siding that is not the boat's.
+const CARRIED_ON: f64 = 12.0;
+/// The middle line is found in its plane to this, m.
+const MIDDLE_ACCURACY_M: f64 = 1e-9;
+/// Steps to it; each is some tens of times nearer, planking thickness over radius of the hull.
+const MIDDLE_STEPS: usize = 30;
+
+/// The profile of an end that has a stem or sternpost, keel to head.
+pub(crate) fn end_profile(hull: &Hull, end: End, options: &RabbetOptions) -> Result<Curve, RabbetError> {
+    let [fore, aft] = hull.ends(Plane::at_y(0.0));
+    let profile = if end == End::Stem { fore } else { aft };
+    let widest = profile.samples().map(|s| s.p[1]).fold(0.0, f64::max);
+    let narrowest = profile.samples().map(|s| s.p[1]).fold(f64::INFINITY, f64::min);
+    let half_siding = options.half_siding.unwrap_or(hull.survey().half_siding).max(narrowest);
+    let transom = end == End::Sternpost && hull.survey().transom.is_some();
+    if transom || widest > half_siding + ON_THE_STEM_M {
+        return Err(RabbetError::NoEnd { end, half_breadth: widest });
+    }
+    Ok(profile)
+}
+
+pub(crate) fn rabbet_across(
+    hull: &Hull,
+    end: End,
+    spot: &Sample,
+    options: &RabbetOptions,
+) -> Result<Rabbet, RabbetError> {
+    let [tx, _, tz] = spot.tangent;
+    let run = tx.hypot(tz);
+    // Into the boat: aft of the stem, forward of the sternpost, above the keel.
+    let inward = match end {
+        End::Stem => [tz / run, 0.0, -tx / run],
+        End::Sternpost => [-tz / run, 0.0, tx / run],
+    };
+    let plane = Plane { origin: [spot.p[0], 0.0, spot.p[2]], right: [0.0, 1.0, 0.0], up: inward };
+    let sides = Sides::new(hull, options, spot.p[1])?;
+    sides.rabbet(&plane, spot.p, format!("the {} {:.4} m up", end.name(), spot.p[2]))
+}
+
+/// The planking and the side of the piece it meets.
+struct Sides<'a> {
+    hull: &'a Hull,
+    planking: Planking,
+    half_siding: f64,
+}
+
+impl<'a> Sides<'a> {
+    fn new(hull: &'a Hull, options: &RabbetOptions, edge: f64) -> Result<Sides<'a>, RabbetError> {
+        let planking = Planking::of(hull, options.planking).ok_or(RabbetError::NoPlanking)?;
+        let own = if edge > ON_CENTRELINE_M { edge } else { hull.survey().half_siding };
+        let half_siding = options.half_siding.unwrap_or(own);
+        for (what, value) in [("planking thickness", planking.thickness), ("half-siding", half_siding)] {
+            if !(value.is_finite() && value > 0.0) {
+                let unsaid = what == "half-siding" && options.half_siding.is_none();
+                return Err(if unsaid {
+                    RabbetError::NoHalfSiding
+                } else {
+                    RabbetError::BadLength { what, value }
+                });
+            }
+        }
+        Ok(Sides { hull, planking, half_siding })
+    }
+
+    fn rabbet(&self, plane: &Plane, near: [f64; 3], place: String) -> Result<Rabbet, RabbetError> {
+        let no_line = |line| RabbetError::NoLine { place: place.clone(), line };
+        let rabbet = self.on_side(plane, self.planking.outer, near).ok_or_else(|| no_line("rabbet"))?;
+        let bearding = self.on_side(plane, self.planking.inner, near).ok_or_else(|| no_line("bearding"))?;
+        let middle = plane.drawn(self.middle(plane, &rabbet));
+        let depth = self.half_siding - middle.x;
+        if middle.x < 0.0 {
+            let (planking, half_siding) = (self.planking.thickness, self.half_siding);
+            return Err(RabbetError::TooThick { place, planking, depth, half_siding, least: 2.0 * depth });
+        }
+        let along = plane.drawn(add(plane.origin, rabbet.tangent, 1.0));
+        Ok(Rabbet {
+            plane: *plane,
+            half_siding: self.half_siding,
+            planking: self.planking.thickness,
+            rabbet: plane.drawn(rabbet.p),
+            bearding: plane.drawn(bearding.p),
+            middle,
+            angle: along.x.atan2(along.y),
+            normal: rabbet.normal,
+        })
+    }
+
+    /// Where the middle line passes the plane: its foot on the rabbet line stands off the plane by the
+    /// fore-and-aft part of the planking's thickness.
+    fn middle(&self, plane: &Plane, rabbet: &Sample) -> [f64; 3] {
+        let normal = plane.normal();
+        let mut foot = *rabbet;
+        let mut off = 0.0;
+        for _ in 0..MIDDLE_STEPS {
+            let middle = add(foot.p, foot.normal, -self.planking.thickness);
+            let error = plane.height_of(middle);
+            if error.abs() < MIDDLE_ACCURACY_M {
+                return middle;
+            }
+            off -= error;
+            let shifted = Plane { origin: add(plane.origin, normal, off), ..*plane };
+            match self.on_side(&shifted, self.planking.outer, add(foot.p, normal, -error)) {
+                Some(next) => foot = next,
+                None => break,
+            }
+        }
+        // The foot is off the end of the boat: square to the planking as the plane shows it instead.
+        let across = dot(rabbet.normal, normal);
+        let in_plane = add(rabbet.normal, normal, -across);
+        add(rabbet.p, in_plane, -self.planking.thickness / dot(in_plane, in_plane))
+    }
+
+    /// Where the face `distance` inside the record's surface comes to the side of the piece, nearest the
+    /// edge of the surface at `near`.
+    fn on_side(&self, plane: &Plane, distance: f64, near: [f64; 3]) -> Option<Sample> {
+        let mut best: Option<(f64, Curve)> = None;
+        for curve in self.hull.parallel_cut(plane, distance) {
+            let gaps = [curve.start()?, curve.end()?].map(|s| {
+                let d = add(s.p, near, -1.0);
+                dot(d, d)
+            });
+            let least = gaps[0].min(gaps[1]);
+            if best.as_ref().is_none_or(|(other, _)| least < *other) {
+                best = Some((least, if gaps[1] < gaps[0] { curve.reversed() } else { curve }));
+            }
+        }
+        let (_, curve) = best?;
+        let start = *curve.start()?;
+        let out = start.p[1] - self.half_siding;
+        if out.abs() < MIDDLE_ACCURACY_M {
+            return Some(start);
+        }
+        if out < 0.0 {
+            let crossings = curve.crossings([0.0, 1.0, 0.0], self.half_siding);
+            return crossings.into_iter().map(|mark| mark.sample).find(|s| s.tangent[1] > 0.0);
+        }
+        let back = out / start.tangent[1];
+        let within = back > 0.0 && back < CARRIED_ON * self.planking.thickness;
+        within.then(|| Sample { p: add(start.p, start.tangent, -back), ..start })
+    }
+}
+
+/// `a + b * by`.
+fn add(a: [f64; 3], b: [f64; 3], by: f64) -> [f64; 3] {
+    [0, 1, 2].map(|k| a[k] + b[k] * by)
+}
+
+fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
+    (0..3).map(|k| a[k] * b[k]).sum()
+}

@@ -1,0 +1,537 @@
+//! The transom at its true size, in its own plane.
+//!
+//! A raked transom shows at true size in none of the three views: its outline is cut from the inside of the
+//! planking (the parallel surface) by the transom's own face, and heights are measured along that face. A
+//! curved transom is a cylinder and is rolled out, arcs to straight. Where the hull narrows aft the planking's
+//! inside stops short of the after face by the bevel over the planking and is carried on straight.
+
+use kurbo::{Affine, BezPath, Point, Vec2};
+use scrieve_hull::{Curve, Hull, HullError, Place as OnHull, Plane, Sample};
+use scrieve_offsets::TransomPlane;
+
+use crate::edge::{Edge, Place};
+use crate::planking::Planking;
+use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, bevel, written};
+
+/// The transom of a hull.
+///
+/// # Errors
+/// No transom in the record or the options, one that misses the hull, lengths that are none.
+pub fn transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, TransomError> {
+    let plane = options.face.or(hull.survey().transom).ok_or(TransomError::NoTransom)?;
+    let planking = Planking::of(hull, options.planking).ok_or(TransomError::NoPlanking)?;
+    for (what, value) in
+        [("planking thickness", planking.thickness), ("transom thickness", options.thickness)]
+    {
+        if !(value.is_finite() && value >= 0.0) {
+            return Err(TransomError::BadLength { what, value });
+        }
+    }
+    let face = Face::new(&plane)?;
+    if let Some(radius) = face.radius.filter(|r| *r <= options.thickness) {
+        return Err(TransomError::TooTight { radius, needs: options.thickness });
+    }
+    let outer = outline(hull, &face, planking.inner, 0.0)?;
+    let inner = outline(hull, &face, planking.inner, options.thickness)?;
+    let edge = Edge::new(&outer).ok_or(TransomError::NoTransom)?;
+    let grid = Grid::of(hull);
+    let top_of = |curve: &Curve, inside| {
+        let sheer = curve.end().map_or(Point::ZERO, |s| Point::new(s.p[1], s.p[2]));
+        top(&face, sheer, inside, options.round_of_beam)
+    };
+    let (outer_top, inner_top) = (top_of(&outer, 0.0)?, top_of(&inner, options.thickness)?);
+    let high = outer_top.end().map_or(0.0, |s| s.p[2]);
+    Ok(Transom {
+        rake: face.up[0].atan2(face.up[2]),
+        radius: face.radius,
+        thickness: options.thickness,
+        planking: planking.thickness,
+        bevels: bevels(&edge, &face, &grid, options.thickness),
+        marks: marks(&edge, &face, &grid, high),
+        outer,
+        inner,
+        outer_top,
+        inner_top,
+        name: hull.source().facts.name.clone(),
+    })
+}
+
+/// What is asked of a transom. Lengths are metres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TransomOptions {
+    /// Thickness of the transom.
+    pub thickness: f64,
+    /// Planking thickness, deducted; the record's own where left out.
+    pub planking: Option<f64>,
+    /// The after face, where it is not the record's.
+    pub face: Option<TransomPlane>,
+    /// Round of beam its top follows; level where left out.
+    pub round_of_beam: Option<RoundOfBeam>,
+}
+
+impl Default for TransomOptions {
+    fn default() -> Self {
+        TransomOptions { thickness: 0.022, planking: None, face: None, round_of_beam: None }
+    }
+}
+
+/// A transom. Its curves are drawn in its own plane: samples are (0, across, up), m, `up` along its
+/// centreline from the base line, square through the wood for both faces; their normals have the planking's
+/// component square to the after face first. A curved transom's faces are each rolled out on their own radius.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Transom {
+    /// The boat's name.
+    pub name: String,
+    /// Rake: angle of its centreline from plumb, radians, positive where its head is aft of its foot.
+    pub rake: f64,
+    /// Radius of the after face; `None` is flat.
+    pub radius: Option<f64>,
+    /// Its thickness, m.
+    pub thickness: f64,
+    /// Planking deducted, m.
+    pub planking: f64,
+    /// Outline of the after face, rabbet to sheer.
+    pub outer: Curve,
+    /// Outline of the forward face.
+    pub inner: Curve,
+    /// The top of the after face, from the sheer to the centreline.
+    pub outer_top: Curve,
+    /// The same of the forward face.
+    pub inner_top: Curve,
+    /// Bevels from the after face, lower end up.
+    pub bevels: Vec<EdgeBevel>,
+    /// Centreline and waterlines on the after face.
+    pub marks: Vec<Mark>,
+}
+
+impl Transom {
+    /// The closed outline of the after face, both sides.
+    pub fn outline(&self) -> BezPath {
+        whole(&self.outer, &[], &self.outer_top)
+    }
+
+    /// The closed outline of the forward face, both sides.
+    pub fn inner_outline(&self) -> BezPath {
+        whole(&self.inner, &[], &self.inner_top)
+    }
+
+    /// What to cut, both sides: the larger face, carried on to the other's top where that is higher.
+    pub fn blank(&self) -> BezPath {
+        let area = |path: BezPath| kurbo::Shape::area(&path).abs();
+        let (edge, own, other) = if area(self.inner_outline()) > area(self.outline()) {
+            (&self.inner, &self.inner_top, &self.outer_top)
+        } else {
+            (&self.outer, &self.outer_top, &self.inner_top)
+        };
+        let ends = edge.end().zip(other.start());
+        let Some((end, corner)) = ends.filter(|(end, corner)| corner.p[2] > end.p[2] && end.tangent[2] > 0.0)
+        else {
+            return whole(edge, &[], own);
+        };
+        let rise = (corner.p[2] - end.p[2]) / end.tangent[2];
+        let horn = Point::new(end.p[1] + rise * end.tangent[1], corner.p[2]);
+        whole(edge, &[horn, Point::new(corner.p[1], corner.p[2])], other)
+    }
+}
+
+/// Why there is no transom. Metres.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum TransomError {
+    /// The record has none.
+    #[error("the record has no transom: give its foot and head under [transom], or leave the transom out")]
+    NoTransom,
+    /// Neither the record nor the options give a planking thickness.
+    #[error("the record gives no planking thickness: give one (0 if nothing is to be deducted)")]
+    NoPlanking,
+    /// A length that is none.
+    #[error("{what} is {value} m: it must be nothing or more")]
+    BadLength {
+        /// What was given.
+        what: &'static str,
+        /// What it was.
+        value: f64,
+    },
+    /// Foot and head make no face that crosses the boat.
+    #[error("the transom's foot and head are at one height ({height:.4} m): they make no transom")]
+    Flat {
+        /// The height.
+        height: f64,
+    },
+    /// A curved transom cannot be bent so.
+    #[error("the transom's curve of radius {radius:.4} m is tighter than the {needs:.4} m it must pass")]
+    TooTight {
+        /// The radius.
+        radius: f64,
+        /// Thickness or half-breadth it has to be more than.
+        needs: f64,
+    },
+    /// The face does not cut the hull.
+    #[error(
+        "the transom misses the hull {place}: there the planking runs from x = {from:.3} to {to:.3} m and the \
+         transom's face stands at x = {face:.3} m; check foot and head"
+    )]
+    Misses {
+        /// Where on the hull.
+        place: String,
+        /// Forward end of the planking.
+        from: f64,
+        /// After end.
+        to: f64,
+        /// The face.
+        face: f64,
+    },
+    /// The round of beam makes no arc across the transom.
+    #[error("a camber of {:.4} m over a beam of {:.4} m makes no arc as wide as the transom", .0.camber, .0.beam)]
+    NoRound(RoundOfBeam),
+    /// The hull has no answer.
+    #[error(transparent)]
+    Hull(#[from] HullError),
+}
+
+/// Samples up each patch: between two of them the cubic is within a micrometre on any boat's quarter.
+const SAMPLES: usize = 48;
+/// Step in v that tangents and curvature are taken over: shorter loses digits, longer form.
+const STEP: f64 = 1e-3;
+/// The face is found along the planking to this, m.
+const ON_FACE_M: f64 = 1e-11;
+/// Spots from the after end forward at which the face's crossing is looked for.
+const SEARCH: usize = 64;
+/// The planking's inside is carried on straight past its end by no more than this, m, or four thicknesses:
+/// farther is a face that misses the hull.
+const CARRIED_ON_M: f64 = 0.01;
+/// Pieces that turn by less where they meet, radians, have no chine to be mitred at.
+const LEAST_TURN: f64 = 1e-3;
+/// Steps in which a level line's crossing of a curved, raked face is closed in on; each is nearer by the
+/// tangent of the rake times that of the face's turn.
+const SETTLE: usize = 30;
+/// Samples of lines drawn on the transom.
+const LINE_SAMPLES: usize = 24;
+
+/// The after face: a plane, or a cylinder about the direction of its centreline.
+struct Face {
+    /// Where the centreline meets the base line.
+    origin: [f64; 3],
+    up: [f64; 3],
+    /// Square to it, aft.
+    aft: [f64; 3],
+    radius: Option<f64>,
+}
+
+impl Face {
+    fn new(plane: &TransomPlane) -> Result<Face, TransomError> {
+        let (dx, dz) = (plane.head.0 - plane.foot.0, plane.head.1 - plane.foot.1);
+        let length = dx.hypot(dz);
+        if !(length.is_finite() && dz.abs() > 1e-6 * length) {
+            return Err(TransomError::Flat { height: plane.foot.1 });
+        }
+        let turn = dz.signum() / length;
+        let (sin, cos) = (dx * turn, dz * turn);
+        Ok(Face {
+            origin: [plane.foot.0 - plane.foot.1 * sin / cos, 0.0, 0.0],
+            up: [sin, 0.0, cos],
+            aft: [cos, 0.0, -sin],
+            radius: plane.curve_radius,
+        })
+    }
+
+    /// How far abaft the face `inside` forward of the after one `p` lies, m.
+    fn past(&self, p: [f64; 3], inside: f64) -> f64 {
+        let along = dot(sub(p, self.origin), self.aft);
+        match self.radius {
+            None => along + inside,
+            Some(r) => p[1].hypot(along + r) - (r - inside),
+        }
+    }
+
+    /// Across and up on the face, rolled out.
+    fn drawn(&self, p: [f64; 3], inside: f64) -> Point {
+        let from = sub(p, self.origin);
+        let across = match self.radius {
+            None => p[1],
+            Some(r) => (r - inside) * p[1].atan2(dot(from, self.aft) + r),
+        };
+        Point::new(across, dot(from, self.up))
+    }
+
+    /// A direction at `p` as (square to the face, across, up).
+    fn turned(&self, p: [f64; 3], n: [f64; 3]) -> [f64; 3] {
+        let (aft, up) = (dot(n, self.aft), dot(n, self.up));
+        let Some(r) = self.radius else { return [aft, n[1], up] };
+        let (sin, cos) = p[1].atan2(dot(sub(p, self.origin), self.aft) + r).sin_cos();
+        [aft * cos + n[1] * sin, n[1] * cos - aft * sin, up]
+    }
+
+    /// Where half-breadth `y` at height `z` is drawn on the face `inside` forward of the after one.
+    fn level(&self, y: f64, z: f64, inside: f64) -> Point {
+        let (across, back) = match self.radius {
+            None => (y, inside),
+            Some(radius) => {
+                let r = radius - inside;
+                let angle = (y / r).clamp(-1.0, 1.0).asin();
+                (r * angle, radius - r * angle.cos())
+            }
+        };
+        // The spot stands forward of the centreline by `back`, square to it, which leans by the rake.
+        Point::new(across, (z + back * self.aft[2]) / self.up[2])
+    }
+
+    /// Half-breadth of a spot drawn `across`.
+    fn half_breadth(&self, across: f64, inside: f64) -> f64 {
+        self.radius.map_or(across, |r| (r - inside) * (across / (r - inside)).sin())
+    }
+}
+
+/// The outline on the face `inside` forward of the after one.
+fn outline(hull: &Hull, face: &Face, deduction: f64, inside: f64) -> Result<Curve, TransomError> {
+    let mut pieces: Vec<Vec<Sample>> = Vec::new();
+    for patch in 0..hull.surface().patches.len() {
+        let at = |v: f64| on_face(hull, face, patch, v, deduction, inside);
+        let mut piece = Vec::new();
+        for i in 0..=SAMPLES {
+            let v = i as f64 / SAMPLES as f64;
+            let centre = v.clamp(STEP, 1.0 - STEP);
+            let (a, b, c) = (at(centre - STEP)?, at(centre)?, at(centre + STEP)?);
+            let here = at(v)?;
+            let [a, b, c] = [a, b, c].map(|(p, _)| face.drawn(p, inside));
+            let (bend, rate) = (((c - b) - (b - a)) / (STEP * STEP), (c - a) / (2.0 * STEP));
+            let rate = rate + bend * (v - centre);
+            let speed = rate.hypot();
+            let tangent = rate / speed;
+            piece.push(Sample {
+                p: flat(face.drawn(here.0, inside)),
+                tangent: [0.0, tangent.x, tangent.y],
+                normal: face.turned(here.0, here.1),
+                curvature: rate.cross(bend) / speed.powi(3),
+            });
+        }
+        match pieces.last_mut() {
+            Some(last) if smooth(last, &piece) => last.extend_from_slice(&piece[1..]),
+            Some(last) => {
+                let corner = mitred(last, &piece);
+                if let Some(end) = last.last_mut() {
+                    end.p = corner;
+                }
+                piece[0].p = corner;
+                pieces.push(piece);
+            }
+            None => pieces.push(piece),
+        }
+    }
+    Ok(Curve { plane: Plane::at_x(0.0), pieces })
+}
+
+/// At a chine: where the tangents of the two pieces meet, or midway between them where they run on.
+fn mitred(below: &[Sample], above: &[Sample]) -> [f64; 3] {
+    let (end, start) = (below[below.len() - 1], above[0]);
+    let (p, q) = (Point::new(end.p[1], end.p[2]), Point::new(start.p[1], start.p[2]));
+    let (a, b) = (Vec2::new(end.tangent[1], end.tangent[2]), Vec2::new(start.tangent[1], start.tangent[2]));
+    let sine = a.cross(b);
+    flat(if sine.abs() > LEAST_TURN { p + a * ((q - p).cross(b) / sine) } else { p.midpoint(q) })
+}
+
+fn smooth(below: &[Sample], above: &[Sample]) -> bool {
+    let (end, start) = (below[below.len() - 1], above[0]);
+    let turn = sub(end.tangent, start.tangent);
+    let gap = sub(end.p, start.p);
+    dot(turn, turn) < 1e-8 && dot(gap, gap) < 1e-14
+}
+
+/// Where the planking's inside, along `v` of a patch, meets the face, and its outward normal there.
+fn on_face(
+    hull: &Hull,
+    face: &Face,
+    patch: usize,
+    v: f64,
+    deduction: f64,
+    inside: f64,
+) -> Result<([f64; 3], [f64; 3]), TransomError> {
+    let spot = |u: f64| hull.spot(OnHull { patch, u, v }, deduction);
+    let past = |u: f64| face.past(spot(u).p, inside);
+    let end = spot(1.0);
+    let short = face.past(end.p, inside);
+    if short <= 0.0 {
+        // Short of the face: on straight, along the run of the planking.
+        let mut step = 0.0;
+        for _ in 0..20 {
+            let p = add(end.p, end.du, step);
+            let off = face.past(p, inside);
+            if off.abs() < ON_FACE_M {
+                break;
+            }
+            let ahead = face.past(add(end.p, end.du, step + 1e-4), inside);
+            step -= off * 1e-4 / (ahead - off);
+        }
+        let carried = step * dot(end.du, end.du).sqrt();
+        if (0.0..=CARRIED_ON_M + 4.0 * deduction.abs()).contains(&carried) {
+            return Ok((add(end.p, end.du, step), end.normal));
+        }
+    } else {
+        let mut high = 1.0;
+        for i in (0..SEARCH).rev() {
+            let low = i as f64 / SEARCH as f64;
+            if past(low) <= 0.0 {
+                let u = bisected(&past, low, high);
+                let found = spot(u);
+                return Ok((found.p, found.normal));
+            }
+            high = low;
+        }
+    }
+    let start = spot(0.0).p;
+    let place = match v {
+        v if v <= STEP && patch == 0 => "at the rabbet".to_owned(),
+        v if v >= 1.0 - STEP && patch + 1 == hull.surface().patches.len() => "at the sheer".to_owned(),
+        _ => format!("{:.3} m up", end.p[2]),
+    };
+    let at = face.origin[0] + end.p[2] * face.up[0] / face.up[2];
+    Err(TransomError::Misses { place, from: start[0], to: end.p[0], face: at })
+}
+
+/// The zero of a function that is not positive at `low` and positive at `high`: by chords, kept between.
+fn bisected(f: &impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
+    let (mut at_low, mut at_high) = (f(low), f(high));
+    for i in 0..100 {
+        let chord = low - at_low * (high - low) / (at_high - at_low);
+        let next = if i % 3 == 2 { 0.5 * (low + high) } else { chord };
+        let value = f(next);
+        if value.abs() < ON_FACE_M {
+            return next;
+        }
+        if value <= 0.0 { (low, at_low) = (next, value) } else { (high, at_high) = (next, value) }
+    }
+    0.5 * (low + high)
+}
+
+/// The top of the after face, from the sheer in to the centreline.
+fn top(face: &Face, sheer: Point, inside: f64, round: Option<RoundOfBeam>) -> Result<Curve, TransomError> {
+    if let Some(radius) = face.radius.filter(|r| sheer.x >= (r - inside) * std::f64::consts::FRAC_PI_2) {
+        return Err(TransomError::TooTight { radius, needs: sheer.x });
+    }
+    let half = face.half_breadth(sheer.x, inside);
+    let fall = |y: f64| round.map_or(Some(0.0), |round| round.fall(y));
+    // The height at which the sheer is drawn: the face bends, so it is found from there.
+    let z = (sheer.y - face.level(half, 0.0, inside).y) * face.up[2];
+    let edge =
+        fall(half).ok_or(round).map_err(|r| r.map_or(TransomError::NoTransom, TransomError::NoRound))?;
+    let point = |t: f64| {
+        let y = half * (1.0 - t);
+        face.level(y, z + edge - fall(y).unwrap_or(edge), inside)
+    };
+    Ok(Curve { plane: Plane::at_x(0.0), pieces: vec![drawn_line(point)] })
+}
+
+/// A line of the drawing by its points over 0 to 1.
+fn drawn_line(point: impl Fn(f64) -> Point) -> Vec<Sample> {
+    (0..=LINE_SAMPLES)
+        .map(|i| {
+            let t = i as f64 / LINE_SAMPLES as f64;
+            let rate = (point(t + STEP) - point(t - STEP)).normalize();
+            Sample {
+                p: flat(point(t)),
+                tangent: [0.0, rate.x, rate.y],
+                normal: [1.0, 0.0, 0.0],
+                curvature: 0.0,
+            }
+        })
+        .collect()
+}
+
+/// Where the waterline at `z` crosses the edge of the after face, from the lower end up.
+fn waterline_places(edge: &Edge, face: &Face, z: f64) -> Vec<Place> {
+    let up = Vec2::new(0.0, 1.0);
+    let at_centre = face.level(0.0, z, 0.0).y;
+    if face.radius.is_none() {
+        return edge.crossings(up, at_centre);
+    }
+    // A level line bends on the rolled-out face: closed in on from the level it has on the centreline.
+    let settled = |first: Place| {
+        let mut place = first;
+        for _ in 0..SETTLE {
+            let x = edge.point(place).x;
+            let level = face.level(face.half_breadth(x, 0.0), z, 0.0).y;
+            let gap = |p: &Place| (edge.point(*p).x - x).abs();
+            place = edge.crossings(up, level).into_iter().min_by(|a, b| gap(a).total_cmp(&gap(b)))?;
+        }
+        Some(place)
+    };
+    edge.crossings(up, at_centre).into_iter().filter_map(settled).collect()
+}
+
+fn bevels(edge: &Edge, face: &Face, grid: &Grid, thickness: f64) -> Vec<EdgeBevel> {
+    let mut spots: Vec<(String, Place)> = vec![("lower end".into(), edge.start())];
+    for &z in &grid.waterlines {
+        let label = format!("WL {}", written(z, grid.units));
+        spots.extend(waterline_places(edge, face, z).into_iter().map(|p| (label.clone(), p)));
+    }
+    spots.push(("sheer".into(), edge.end()));
+    let mut out: Vec<EdgeBevel> = spots
+        .into_iter()
+        .map(|(at, place)| {
+            let angle = bevel(edge.normal(place));
+            EdgeBevel {
+                at,
+                spot: edge.point(place),
+                girth: edge.girth(place),
+                angle,
+                in_the_wood: std::f64::consts::FRAC_PI_2 + angle,
+                rise: thickness * angle.tan(),
+                over: thickness,
+            }
+        })
+        .collect();
+    out.sort_by(|a, b| a.girth.total_cmp(&b.girth));
+    out
+}
+
+fn marks(edge: &Edge, face: &Face, grid: &Grid, high: f64) -> Vec<Mark> {
+    let low = edge.point(edge.start()).y;
+    let line = |point: &dyn Fn(f64) -> Point| {
+        Curve { plane: Plane::at_x(0.0), pieces: vec![drawn_line(point)] }.path()
+    };
+    let mut marks = vec![Mark {
+        kind: MarkKind::Centreline,
+        label: "CENTRELINE".into(),
+        path: line(&|t| Point::new(0.0, low + t * (high - low))),
+    }];
+    for &z in &grid.waterlines {
+        let Some(place) = waterline_places(edge, face, z).pop() else { continue };
+        let out = edge.point(place).x;
+        let half = face.half_breadth(out, 0.0);
+        let path = line(&|t| face.level(half * (2.0 * t - 1.0), z, 0.0));
+        marks.push(Mark { kind: MarkKind::Waterline, label: format!("WL {}", written(z, grid.units)), path });
+    }
+    marks
+}
+
+/// The outline of both sides, up the right edge, by any corners to the top, and down the left, closed along
+/// the bottom.
+fn whole(edge: &Curve, corners: &[Point], top: &Curve) -> BezPath {
+    let mut right = edge.clone();
+    if right.start().is_some_and(|s| s.p[1] < 0.0) {
+        let from = right.crossings([0.0, 1.0, 0.0], 0.0).pop().map_or(0.0, |m| m.along);
+        right = right.trimmed(from, right.length());
+    }
+    let mut path = right.path();
+    corners.iter().for_each(|&p| path.line_to(p));
+    path.extend(top.path().elements().iter().skip(1).copied());
+    let left = (Affine::scale_non_uniform(-1.0, 1.0) * path.clone()).reverse_subpaths();
+    path.extend(left.elements().iter().skip(1).copied());
+    path.close_path();
+    path
+}
+
+fn flat(p: Point) -> [f64; 3] {
+    [0.0, p.x, p.y]
+}
+
+fn add(a: [f64; 3], b: [f64; 3], by: f64) -> [f64; 3] {
+    [0, 1, 2].map(|k| a[k] + b[k] * by)
+}
+
+fn sub(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
+    add(a, b, -1.0)
+}
+
+fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
+    (0..3).map(|k| a[k] * b[k]).sum()
+}

@@ -1,0 +1,120 @@
+"""Rabbet and transom from Python: against the readings, against closed forms, and as drawings read back."""
+
+import math
+
+import ezdxf
+import numpy as np
+import pytest
+
+import scrieve
+
+PLANKING = 0.0127
+
+
+def test_the_rabbet_line_is_where_the_table_reads_it(sandling, sandling_hull):
+    for station in ("3", "6", "9"):
+        x = scrieve.Reading({"3": "3-9-0", "6": "7-9-0", "9": "11-10-0"}[station]).m
+        height = scrieve.Reading({"3": "0-2-7", "6": "0-2-0", "9": "0-2-5"}[station]).m
+        rabbet = sandling_hull.rabbet(x)
+        assert rabbet.rabbet[0] == pytest.approx(scrieve.Reading("0-1-1").m, abs=1e-6)
+        assert rabbet.rabbet[1] == pytest.approx(height, abs=1.6e-3)  # half of an eighth
+
+
+def test_bearding_and_middle_lie_on_the_planks_inner_face(sandling_hull):
+    for x in np.linspace(1.0, 4.4, 8):
+        rabbet = sandling_hull.rabbet(x, thickness=PLANKING)
+        mould = sandling_hull.mould(x, PLANKING).points(2000)[:, 1:]
+        for spot in (rabbet.bearding, rabbet.middle):
+            assert np.hypot(*(mould - spot).T).min() < 6e-4  # points of the mould stand about a millimetre apart
+        middle, line = rabbet.in_space[2], rabbet.in_space[0]
+        # In the station plane they are a little more apart than the planking is thick: t / cos(bevel).
+        assert PLANKING - 1e-6 < math.dist(middle, line) < 1.3 * PLANKING
+
+
+def test_the_garboard_angle_is_counted_from_the_side_of_the_keel(sandling_hull):
+    midship, forward = sandling_hull.rabbet(2.6).bevel, sandling_hull.rabbet(1.0).bevel
+    assert 60 < midship < 90 and 20 < forward < 60
+    x = 2.6
+    (y, z), step = sandling_hull.rabbet(x).rabbet, 1e-4
+    slope = (sandling_hull.height(x, y + step) - z) / step
+    assert midship == pytest.approx(90 - math.degrees(math.atan(slope)), abs=0.05)
+
+
+def test_the_stems_rabbet_is_given_square_to_its_profile(sandling_hull):
+    angles = [sandling_hull.stem_rabbet(z).bevel for z in (0.3, 0.5, 0.8)]
+    assert angles == sorted(angles) and 3 < angles[0] < angles[-1] < 45
+    rabbet = sandling_hull.stem_rabbet(0.5)
+    assert rabbet.rabbet == pytest.approx((rabbet.half_siding, 0.0), abs=1e-6)
+    assert rabbet.bearding[1] > rabbet.middle[1] > 0
+
+
+def test_what_makes_no_rabbet_is_told_what_would_do(sandling_hull):
+    with pytest.raises(scrieve.LoftError, match="side the piece .* or take thinner planking"):
+        sandling_hull.stem_rabbet(0.5, thickness=0.05)
+    with pytest.raises(scrieve.LoftError, match="must be more than nothing"):
+        sandling_hull.rabbet(2.0, thickness=-1.0)
+    with pytest.raises(scrieve.LoftError, match="off the stem, whose rabbet runs from"):
+        sandling_hull.stem_rabbet(3.0)
+    with pytest.raises(scrieve.LoftError, match="no sternpost"):
+        sandling_hull.sternpost_rabbet(0.5)
+    with pytest.raises(scrieve.LoftError, match="off the hull"):
+        sandling_hull.rabbet(9.0)
+
+
+def test_the_transom_is_drawn_along_its_rake(sandling, sandling_hull):
+    foot, head = ((15, 9, 7), (0, 4, 5)), ((16, 5, 0), (2, 5, 5))
+    metres = lambda r: (r[0] * 12 + r[1] + r[2] / 8) * 0.0254  # noqa: E731
+    run, rise = metres(head[0]) - metres(foot[0]), metres((2, 5, 5)) - metres((0, 4, 5))
+    transom = sandling_hull.transom(thickness=0.022, planking=0.0)
+    assert transom.rake == pytest.approx(math.degrees(math.atan2(run, rise)), abs=1e-6)
+    outer = transom.outer.points(400)
+    assert np.all(outer[:, 0] == 0)
+    # Column T of the table: half-breadths at waterlines, whose heights along the transom are z / cos(rake).
+    for height, breadth in (("0-10-0", "0-7-6"), ("1-3-0", "1-0-3"), ("2-3-0", "1-6-5")):
+        up = scrieve.Reading(height).m / math.cos(math.radians(transom.rake))
+        across = np.interp(up, outer[:, 2], outer[:, 1])
+        assert across == pytest.approx(scrieve.Reading(breadth).m, abs=1.6e-3)
+
+
+def test_the_transoms_edge_lies_on_the_hull(sandling_hull):
+    transom = sandling_hull.transom(planking=0.0)
+    rake = math.radians(transom.rake)
+    foot = scrieve.Reading("15-9-7").m - scrieve.Reading("0-4-5").m * math.tan(rake)
+    for _, across, up in transom.outer.points(20)[1:-1]:
+        x, z = foot + up * math.sin(rake), up * math.cos(rake)
+        assert sandling_hull.half_breadth(x - 1e-7, z) == pytest.approx(across, abs=2e-5)
+
+
+def test_the_transoms_bevels_tell_its_forward_face(sandling_hull):
+    thickness = 0.01
+    transom = sandling_hull.transom(thickness=thickness)
+    inner = transom.inner.points(4000)
+    bevels = transom.bevels()
+    assert list(bevels["at"])[0] == "lower end" and list(bevels["at"])[-1] == "sheer"
+    outer = transom.outer.points(4000)
+    for row in bevels.iloc[1:-1].itertuples():
+        spot = outer[np.argmin(np.abs(np.cumsum(np.r_[0, np.linalg.norm(np.diff(outer, axis=0), axis=1)]) - row.girth))]
+        gap = np.linalg.norm(inner - spot, axis=1).min()
+        assert gap == pytest.approx(row.rise, abs=1.5e-4)
+        assert row.open and row.in_the_wood == pytest.approx(90 + row.bevel)
+
+
+def test_the_transoms_drawing_reads_back_clean(sandling_hull, tmp_path):
+    path = tmp_path / "transom.dxf"
+    scrieve.write([sandling_hull.transom(round_of_beam=(1.5, 0.05)).drawing()], path)
+    document = ezdxf.readfile(path)
+    audit = document.audit()
+    assert not audit.errors and not audit.fixes
+    space = document.modelspace()
+    outlines = [e for e in space if e.dxf.layer == "Outlines"]
+    assert len(outlines) == 1 and outlines[0].closed
+    texts = " ".join(e.dxf.text for e in space.query("TEXT"))
+    for said in ("Sandling", "TRANSOM", "FORWARD FACE", "WL 1-3-0", "DEG"):
+        assert said in texts
+
+
+def test_what_makes_no_transom_is_told_what_would_do(sandling, sandling_hull):
+    with pytest.raises(scrieve.LoftError, match="transom thickness is -1 m"):
+        sandling_hull.transom(thickness=-1.0)
+    with pytest.raises(scrieve.LoftError, match="makes no arc"):
+        sandling_hull.transom(round_of_beam=(0.2, 0.5))
