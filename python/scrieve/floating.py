@@ -1,8 +1,9 @@
 """Floating: what a hull displaces, how she trims and heels under a load, and her sails.
 
 What is counted is the moulded canoe body, rabbet to sheer, closed straight across along rabbet, stem, sheer
-and after end: no keel, deadwood or rudder below the rabbet. Lengths are metres, masses kilograms, angles
-degrees; x runs aft from the forward end of the table and heights stand on the base line.
+and after end: no keel, deadwood or rudder below the rabbet, and no planking where the table is to the inside
+of it. Lengths are metres, masses kilograms, angles degrees; x runs aft from the forward end of the table and
+heights stand on the base line.
 
 Hydrostatic and stability figures are for comparison and study. They do not show that a boat is safe or
 lawful: follow local rules and have a licensed naval architect or surveyor judge her.

@@ -488,8 +488,8 @@ impl Panel {
 /// A hull ready to float: the moulded canoe body between rabbet and sheer, closed by athwartships lines
 /// along the sheer (a straight deck), the rabbet, the stem and the after end, and mirrored.
 ///
-/// What lies below the rabbet (keel, deadwood, rudder) is not counted. A curved transom is closed by
-/// lines straight across, which leaves out its bulge.
+/// What lies below the rabbet (keel, deadwood, rudder) is not counted, nor the planking where the record is
+/// to the inside of it. A curved transom is closed by lines straight across, which leaves out its bulge.
 #[derive(Clone, Debug)]
 pub struct Body {
     pub(super) panels: Vec<Panel>,
