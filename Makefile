@@ -10,7 +10,6 @@ RUST := $(shell find rust -name '*.rs' -o -name Cargo.toml) Cargo.toml
 # Runs the main job on an invented boat and says what came out.
 demo: $(STAMP)
 	$(BIN)/scrieve loft samples/sandling.offsets -o out/sandling
-	$(BIN)/python tests/looking.py out/sandling
 
 # Everything that must pass before a change lands.
 test: test-rust test-python
