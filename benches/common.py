@@ -30,9 +30,7 @@ def environment() -> dict[str, str]:
     return kept | dict.fromkeys(ONE_THREAD, "1") | {"PYTHONPATH": str(ROOT / "benches")}
 
 
-def row(
-    what: str, scrieve_s: float, other_s: float, other: str, goal: str, memory_mb: float | None = None
-) -> dict:
+def row(what: str, scrieve_s: float, other_s: float, other: str, goal: str, memory_mb: float | None = None) -> dict:
     """One line of the report; `memory_mb` is scrieve's peak."""
     line = {
         "what": what,
@@ -46,9 +44,7 @@ def row(
 
 
 @cache
-def known_table(
-    family: str, seed: int, stations: int, place: str = "eighth", planking: str | None = None
-) -> str:
+def known_table(family: str, seed: int, stations: int, place: str = "eighth", planking: str | None = None) -> str:
     """The `.offsets` text of a hull known in closed form, with a planking thickness if asked for."""
     command = ["cargo", "run", "--release", "-q", "-p", "scrieve-fairing", "--example", "known_table", "--"]
     words = [family, str(seed), str(stations), place, "Known hull"]
@@ -95,9 +91,7 @@ def fresh(imports: str, work: str, *arguments: object, times: int = 3) -> dict[s
     runs = []
     for _ in range(times):
         command = [sys.executable, "-c", code, *map(str, arguments)]
-        out = subprocess.run(
-            command, env=environment(), check=True, stdout=subprocess.PIPE, timeout=PATIENCE_S
-        )
+        out = subprocess.run(command, env=environment(), check=True, stdout=subprocess.PIPE, timeout=PATIENCE_S)
         runs.append(json.loads(out.stdout))
     return {key: statistics.median(run[key] for run in runs) for key in runs[0]}
 

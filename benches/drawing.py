@@ -62,9 +62,7 @@ def measured(writer: str) -> dict:
     """Seconds to write, peak memory of the whole process in MB, and vertices in the file."""
     with tempfile.TemporaryDirectory() as folder:
         path = str(Path(folder) / "bench.dxf")
-        run = subprocess.run(
-            [sys.executable, __file__, writer, path], capture_output=True, text=True, check=True
-        )
+        run = subprocess.run([sys.executable, __file__, writer, path], capture_output=True, text=True, check=True)
         result = json.loads(run.stdout)
         # The count of vertices is group 90 of each polyline.
         polylines = Path(path).read_text().split("\nLWPOLYLINE\n")[1:]

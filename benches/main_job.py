@@ -39,10 +39,6 @@ def run() -> list[dict]:
     other = f"script, {theirs['peak_mb']:.0f} MB"
     goal, memory = f"{GOAL} times, {GOAL_MB} MB", ours["peak_mb"]
     return [
-        row(
-            "table to moulds in DXF, imports left out", ours["work_s"], theirs["work_s"], other, goal, memory
-        ),
-        row(
-            "the same, Python's start and imports in", ours["total_s"], theirs["total_s"], other, goal, memory
-        ),
+        row("table to moulds in DXF, imports left out", ours["work_s"], theirs["work_s"], other, goal, memory),
+        row("the same, Python's start and imports in", ours["total_s"], theirs["total_s"], other, goal, memory),
     ]

@@ -48,8 +48,7 @@ def main() -> None:
             survey = reference_offsets.read(known_file(family, seed, 13, "eighth"))
             hull = reference_fairing.fair_survey(survey)
             at, between = (
-                1e3 * errors_m(hull, reference_offsets.read(known_file(family, seed, n, "exact")))
-                for n in (13, 27)
+                1e3 * errors_m(hull, reference_offsets.read(known_file(family, seed, n, "exact"))) for n in (13, 27)
             )
             stations, others = ((rms(e), e.max()) for e in (at, between))
             print(f"{family:14}  {seed:4}  {stations[0]:16.2f} {stations[1]:5.2f}", end="")

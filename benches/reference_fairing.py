@@ -299,9 +299,7 @@ class Bulge:
 class Ends:
     """Where the hull begins and ends at a height, m: stem and stern profiles, or a transom's plane."""
 
-    def __init__(
-        self, stem: np.ndarray, stern: np.ndarray, transom: tuple | None, first: float, last: float
-    ) -> None:
+    def __init__(self, stem: np.ndarray, stern: np.ndarray, transom: tuple | None, first: float, last: float) -> None:
         self.fore = self._profile(stem, first)
         self.aft = self._profile(stern, last)
         if transom is not None:

@@ -71,9 +71,7 @@ def marks(survey: reference_offsets.Survey, shape: Polygon) -> list[tuple[str, L
     return found
 
 
-def write(
-    path: Path, title: str, shape: Polygon, crossing: list[tuple[str, LineString]], sheer: np.ndarray
-) -> None:
+def write(path: Path, title: str, shape: Polygon, crossing: list[tuple[str, LineString]], sheer: np.ndarray) -> None:
     """Both halves of a mould in millimetres, as R2000."""
     document = ezdxf.new("R2000", units=ezdxf.units.MM)
     for layer, colour in (("CUT", 1), ("MARK", 5), ("TEXT", 3)):

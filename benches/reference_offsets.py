@@ -170,11 +170,7 @@ def read(path: str | Path) -> Survey:
 
     def profile(name: str) -> np.ndarray:
         rows = dict(blocks.get(name, []))
-        return (
-            np.array([[metres(c) for c in rows.get(key, [])] for key in ("from stem", "height")])
-            .reshape(2, -1)
-            .T
-        )
+        return np.array([[metres(c) for c in rows.get(key, [])] for key in ("from stem", "height")]).reshape(2, -1).T
 
     table = np.array(spots)
     return Survey(

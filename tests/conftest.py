@@ -5,7 +5,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
 import scrieve
 
 ROOT = Path(__file__).parent.parent

@@ -26,7 +26,7 @@ def edited(old, new):
         pytest.param(GOOD.replace("Invented", "Invent\xe9").encode("latin-1"), "UTF-8", id="another encoding"),
         pytest.param(edited("2-10-3", "2-12-3"), "^", id="a reading out of range"),
         pytest.param(edited('planking = "0-0-4"', 'planking = "-0-0-4"'), "planking", id="negative planking"),
-        pytest.param(edited('planking = "0-0-4"', 'planking = "9-0-0"'), "planking", id="planking thicker than the boat"),
+        pytest.param(edited('planking = "0-0-4"', 'planking = "9-0-0"'), "planking", id="planking too thick"),
         pytest.param(edited("2-5-0", "1-1-0"), "station", id="a station repeated"),
         pytest.param(edited("2-5-0", "4-5-0"), "station", id="stations out of order"),
         pytest.param(edited("planking", "plankign"), "planking", id="an unknown key"),

@@ -24,7 +24,7 @@ def scrieve(*words, path, cwd=None):
 
 def install(package, target):
     subprocess.run(
-        [sys.executable, "-m", "pip", "install", "-q", "--no-deps", "--no-build-isolation", "--target", target, package],
+        [sys.executable, "-m", "pip", "install", "--no-deps", "--no-build-isolation", "--target", target, package],
         check=True,
         timeout=300,
     )  # fmt: skip

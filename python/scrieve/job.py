@@ -82,7 +82,10 @@ def loft(hull: Hull, folder: Path) -> Done:
         done.remarks += moulds.remarks
         set_up = pandas.DataFrame(moulds.set_up())
         part("moulds at full size, for the router", lambda: _each(moulds.drawings(), folder / "moulds"))
-        part("moulds within one another, to look at", lambda: files.write(moulds.sheet(), folder / "moulds.svg"))
+        part(
+            "moulds within one another, to look at",
+            lambda: files.write(moulds.sheet(), folder / "moulds.svg"),
+        )
         part("setting up: where each mould stands", lambda: _csv(folder / "set-up.csv", set_up))
         part("bevels at each mould", lambda: _csv(folder / "bevels.csv", pandas.DataFrame(moulds.bevels())))
     part("the faired table", lambda: _table(hull, folder / "faired.offsets"))

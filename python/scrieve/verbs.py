@@ -73,7 +73,9 @@ def read_and_fair(table: Path, reader: str | None, stiffness: float, trusting: b
     help="Units of a number written without one.",
 )  # fmt: skip
 @click.option(
-    "--two-part", type=click.Choice(["feet-inches", "inches-eighths"]), help="What a reading of two parts means."
+    "--two-part",
+    type=click.Choice(["feet-inches", "inches-eighths"]),
+    help="What a reading of two parts means.",
 )
 @click.option("--plus", default="1/16", show_default=True, help="What + and - are worth, in inches.")
 @click.option("--precision", type=PRECISION, default="1/16", show_default=True, help="How finely eighths are written.")
@@ -132,19 +134,19 @@ def fair(
     hull = read_and_fair(table, reader, stiffness, trusting)
     corrections = hull.corrections()
     past = corrections[corrections.past | corrections.doubted]
-    findings = corrections[
-        (corrections.moved.abs() > corrections.tolerance + 2 * corrections.sd) | corrections.doubted
-    ]
+    findings = corrections[(corrections.moved.abs() > corrections.tolerance + 2 * corrections.sd) | corrections.doubted]
     if output is not None:
         hull.table().write(output)
     if as_json:
-        emit({
-            "name": hull.name,
-            "corrections": corrections.to_dict("records"),
-            "fairness": hull.fairness().to_dict("records"),
-            "remarks": hull.remarks,
-            "written": [output] if output else [],
-        })
+        emit(
+            {
+                "name": hull.name,
+                "corrections": corrections.to_dict("records"),
+                "fairness": hull.fairness().to_dict("records"),
+                "remarks": hull.remarks,
+                "written": [output] if output else [],
+            }
+        )
     else:
         moved = corrections[~corrections.doubted].moved.abs()
         click.echo(
@@ -165,9 +167,7 @@ def _corrections_text(corrections: Any) -> str:
     rows = [("station", "row", "read mm", "faired mm", "moved mm", "")]
     for c in corrections.itertuples():
         said = "left out" if c.doubted else "past tolerance" if c.past else ""
-        rows.append(
-            (c.station, c.row, f"{1e3 * c.read:.1f}", f"{1e3 * c.faired:.1f}", f"{1e3 * c.moved:+.1f}", said)
-        )
+        rows.append((c.station, c.row, f"{1e3 * c.read:.1f}", f"{1e3 * c.faired:.1f}", f"{1e3 * c.moved:+.1f}", said))
     return _columns(rows, right={2, 3, 4})
 
 
@@ -218,14 +218,16 @@ def _say_written(written: list[Path], as_json: bool) -> None:
 @click.command()
 @TABLE
 @click.option(
-    "-o", "--output", type=click.Path(file_okay=False, path_type=Path), required=True, help="Folder to write into."
+    "-o",
+    "--output",
+    type=click.Path(file_okay=False, path_type=Path),
+    required=True,
+    help="Folder to write into.",
 )
 @fairing_options
 @READER
 @AS_JSON
-def loft(
-    table: Path, output: Path, stiffness: float, trusting: bool, reader: str | None, as_json: bool
-) -> None:
+def loft(table: Path, output: Path, stiffness: float, trusting: bool, reader: str | None, as_json: bool) -> None:
     """Fair TABLE and write all that is picked up from it: lines, moulds, faired table, set-up.
 
     Begin with index.html in the folder. The status is 1 where a part could not be made; the rest are there.
@@ -303,11 +305,12 @@ def _pattern_command(name: str) -> click.Command:
         AS_JSON,
         READER,
         fairing_options,
+        click.option("--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."),
         click.option(
-            "--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."
-        ),
-        click.option(
-            "-o", "--output", type=click.Path(path_type=Path), required=True,
+            "-o",
+            "--output",
+            type=click.Path(path_type=Path),
+            required=True,
             help="A file (all in one), or a folder (a file each).",
         ),  # fmt: skip
         TABLE,
@@ -323,7 +326,12 @@ def list_plugins(group: str | None, as_json: bool) -> None:
     """List readers, patterns, writers and measures. The status is 1 where one is broken or a name is taken twice."""
     rows, broken = [], False
     for plugin in plugins(group):
-        row = {"kind": plugin.group, "name": plugin.name, "package": plugin.package, "version": plugin.version}
+        row = {
+            "kind": plugin.group,
+            "name": plugin.name,
+            "package": plugin.package,
+            "version": plugin.version,
+        }
         try:
             find(plugin.group, plugin.name)
             row["summary"] = plugin.summary
@@ -335,7 +343,12 @@ def list_plugins(group: str | None, as_json: bool) -> None:
         emit(rows)
     else:
         table = [
-            (r["kind"], r["name"], f"{r['package']} {r['version']}", r.get("summary") or f"BROKEN: {r.get('error')}")
+            (
+                r["kind"],
+                r["name"],
+                f"{r['package']} {r['version']}",
+                r.get("summary") or f"BROKEN: {r.get('error')}",
+            )
             for r in rows
         ]
         click.echo(_columns([("kind", "name", "package", ""), *table], right=set()))

@@ -1,4 +1,4 @@
-"""Built-in writers: DXF for the shop, SVG for looking.
+"""Built-in writers: DXF for the shop, SVG for looking, PDF for paper.
 
 A writer is any object with `suffixes` and `write(drawings, path, **options) -> list of paths written`.
 """
@@ -41,6 +41,23 @@ class SvgWriter:
         return [os.fspath(path)]
 
 
+class PdfWriter:
+    """PDF at full size: one sheet, or tiled over a paper's pages (.pdf)"""
+
+    suffixes = ("pdf",)
+
+    def write(
+        self,
+        drawings: Sequence[Drawing],
+        path: str | os.PathLike[str],
+        paper: str | None = None,
+        overlap_mm: float = 15.0,
+    ) -> list[str]:
+        """`paper` (A4, A3, Letter, Tabloid) tiles the drawing with register crosses and a check bar on every tile."""
+        one(drawings).write_pdf(os.fspath(path), paper=paper, overlap_mm=overlap_mm)
+        return [os.fspath(path)]
+
+
 def one(drawings: Sequence[Drawing]) -> Drawing:
     """The drawings as one, side by side."""
     return drawings[0] if len(drawings) == 1 else merge_drawings(list(drawings), GAP_MM)
@@ -48,3 +65,4 @@ def one(drawings: Sequence[Drawing]) -> Drawing:
 
 dxf = DxfWriter()
 svg = SvgWriter()
+pdf = PdfWriter()

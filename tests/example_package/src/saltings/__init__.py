@@ -19,7 +19,8 @@ class Spots:
         return path.suffix == ".spots"
 
     def read(self, path):
-        spots = [line.split() for line in open(path, encoding="utf-8") if line.strip()]
+        with open(path, encoding="utf-8") as file:
+            spots = [line.split() for line in file if line.strip()]
         places = sorted({float(x) for x, *_ in spots})
         names = {x: str(i + 1) for i, x in enumerate(places)}
         row = {what: ["-"] * len(places) for what in ("sheer", "rabbet", "sheer half-breadth")}
