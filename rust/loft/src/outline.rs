@@ -244,13 +244,18 @@ pub(crate) fn is_simple(path: &BezPath, accuracy: f64) -> bool {
     }
     let n = points.len();
     let side = |a: Point, b: Point, c: Point| (b - a).cross(c - a);
-    (0..n).all(|i| {
-        let (a, b) = (points[i], points[(i + 1) % n]);
+    // Sides from left to right, so that each meets only those that begin before it ends.
+    let mut sides: Vec<(usize, Point, Point)> = (0..n).map(|i| (i, points[i], points[(i + 1) % n])).collect();
+    let left = |&(_, a, b): &(usize, Point, Point)| a.x.min(b.x);
+    sides.sort_by(|one, other| left(one).total_cmp(&left(other)));
+    sides.iter().enumerate().all(|(nth, &(i, a, b))| {
         let bounds = kurbo::Rect::from_points(a, b);
-        (i + 2..n).filter(|&j| (j + 1) % n != i).all(|j| {
-            let (c, d) = (points[j], points[(j + 1) % n]);
-            let apart = !bounds.overlaps(kurbo::Rect::from_points(c, d));
-            apart || side(a, b, c) * side(a, b, d) > 0.0 || side(c, d, a) * side(c, d, b) > 0.0
+        sides[nth + 1..].iter().take_while(|other| left(other) <= bounds.x1).all(|&(j, c, d)| {
+            let neighbours = (i + 1) % n == j || (j + 1) % n == i;
+            neighbours
+                || !bounds.overlaps(kurbo::Rect::from_points(c, d))
+                || side(a, b, c) * side(a, b, d) > 0.0
+                || side(c, d, a) * side(c, d, b) > 0.0
         })
     })
 }
