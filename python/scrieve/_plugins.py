@@ -60,9 +60,10 @@ class Plugin:
 @lru_cache(maxsize=1)
 def _discover() -> dict[str, tuple[Plugin, ...]]:
     found: dict[str, list[Plugin]] = {group: [] for group in GROUPS}
+    declared = metadata.entry_points()  # once: every call reads every installed package
     for group in GROUPS:
         seen = set()
-        for entry in metadata.entry_points(group=f"scrieve.{group}"):
+        for entry in declared.select(group=f"scrieve.{group}"):
             package = entry.dist.name if entry.dist else "?"
             version = entry.dist.version if entry.dist else "?"
             # An editable install and its build folder can both be on the path: the same plugin twice.

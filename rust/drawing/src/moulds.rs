@@ -41,7 +41,7 @@ pub(crate) const NAME_HEIGHTS: [f64; 4] = [12.0, 9.0, 6.0, 4.0];
 /// Heights of letters tried beside marks, mm; under 2.5 mm a router's letters close up.
 pub(crate) const MARK_HEIGHTS: [f64; 3] = [5.0, 3.5, 2.5];
 /// Room is counted in squares of this, mm: finer finds a little more room, slower by the square.
-pub(crate) const CELL: f64 = 1.5;
+pub(crate) const CELL: f64 = 3.0;
 /// Room kept round letters, as a part of their height.
 const CLEAR: f64 = 0.35;
 
