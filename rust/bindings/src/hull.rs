@@ -1,6 +1,6 @@
 //! The faired hull and its curves, for Python.
 
-use numpy::{PyArray1, PyArray2};
+use numpy::{PyArray1, PyArray2, PyArray3};
 use pyo3::create_exception;
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
@@ -157,6 +157,30 @@ impl Hull {
     /// The section at x of the surface parallel to the hull, `distance` inside it, m.
     fn parallel_section(&self, x: f64, distance: f64) -> PyResult<Curve> {
         Ok(self.hull.parallel_section(x, distance).map_err(hull_error)?.into())
+    }
+
+    /// Points of the surface, m: an (n_u, n, 3) array. `n_u` lines from rabbet to sheer, evenly from stem to
+    /// stern in the surface's own measure; on each `n_v` points to every strake, chines shared.
+    fn grid<'py>(&self, py: Python<'py>, n_u: usize, n_v: usize) -> PyResult<Bound<'py, PyArray3<f64>>> {
+        if n_u < 2 || n_v < 2 {
+            return Err(PyValueError::new_err(format!("a grid has 2 lines or more each way, got {n_u} by {n_v}")));
+        }
+        let patches = &self.hull.surface().patches;
+        let flat = py.detach(|| {
+            let part = |i: usize, n: usize| i as f64 / (n - 1) as f64;
+            let mut flat = Vec::with_capacity(3 * n_u * n_v * patches.len());
+            for u in (0..n_u).map(|i| part(i, n_u)) {
+                for (strake, patch) in patches.iter().enumerate() {
+                    for v in (usize::from(strake > 0)..n_v).map(|j| part(j, n_v)) {
+                        flat.extend(patch.point(u, v));
+                    }
+                }
+            }
+            flat
+        });
+        let across = flat.len() / (3 * n_u);
+        let flat = PyArray1::from_vec(py, flat);
+        flat.call_method1("reshape", (n_u, across, 3))?.cast_into().map_err(Into::into)
     }
 
     /// The hull read back at every cell of its table, written to the eighth, sixteenth or thirty-second.

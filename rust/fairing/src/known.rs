@@ -151,6 +151,19 @@ enum Shape {
     Chine { q: (f64, f64), t: (f64, f64), round: f64 },
 }
 
+/// Proportions of a hull that are stated, not drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Proportions {
+    /// From the stem head to the foot of the transom, m.
+    pub length: f64,
+    /// Greatest, over the sheer, m.
+    pub beam: f64,
+    /// Run aft of the transom for its rise: the tangent of its rake.
+    pub transom_rake: f64,
+    /// Slope of the plan form at the stem, in greatest half-breadths a length: below about 2.7 it is hollow.
+    pub entry: f64,
+}
+
 /// A hull in closed form.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Known {
@@ -314,6 +327,15 @@ impl Known {
             }
         }
         hull
+    }
+
+    /// The same hull with these proportions in place of those drawn from the seed; depth stays.
+    pub fn with(mut self, stated: Proportions) -> Self {
+        self.length = stated.length;
+        self.transom_rake = stated.transom_rake;
+        self.plan.entry = stated.entry;
+        self.half_beam = 0.5 * stated.beam;
+        self
     }
 
     /// The same hull at another size (a 3 ft model, an 80 ft schooner): everything times `factor`.
