@@ -11,6 +11,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from ._collection import Collection, collection
     from ._core import Drawing, Reading
     from ._plugins import plugins
     from .errors import (
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
 # Each name is imported when it is first asked for, so that the command line and `import scrieve` start at once.
 _HOMES = {
+    "Collection": "_collection",
     "Curve": "hull",
     "Drawing": "_core",
     "DrawingError": "errors",
@@ -44,6 +46,7 @@ _HOMES = {
     "ScrieveError": "errors",
     "Table": "table",
     "TableError": "errors",
+    "collection": "_collection",
     "plugins": "_plugins",
     "read": "files",
     "write": "files",

@@ -1,16 +1,27 @@
 """Built-in measures: numbers with units, a row of a comparison for each boat.
 
 A measure is any object with `measure(hull, facts) -> dict of name to Quantity`; `facts` is the head of the
-boat's file.
+boat's file. What the file does not say is not guessed: the numbers that need it are left out.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from .errors import ScrieveError
+
 if TYPE_CHECKING:
+    import numpy
+
     from .hull import Hull
+
+# Where a number can come from: read off the file, the faired hull, or something nobody wrote down.
+BASES = ("measured", "faired", "assumed")
+
+# Points along a waterline: enough that its hollow is right to a thousandth of itself.
+_WATERLINE_POINTS = 400
 
 
 @dataclass(frozen=True)
@@ -23,11 +34,114 @@ class Quantity:
 
 
 class Dimensions:
-    """Length, beam and depth of the moulded hull"""
+    """Length, beam and depth of the moulded hull, and their ratios"""
 
     def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
-        """Length and beam over the sheer, depth from rabbet to sheer amidships, m."""
-        return {name: Quantity(value, "m") for name, value in hull.dimensions.items()}
+        """Length and beam over the sheer, depth from rabbet to sheer amidships, m; and one to another."""
+        of = hull.dimensions
+        ratios = {
+            "length_beam": of["length"] / of["beam"],
+            "beam_length": of["beam"] / of["length"],
+            "beam_depth": of["beam"] / of["depth"],
+        }
+        lengths = {name: Quantity(value, "m") for name, value in of.items()}
+        return lengths | {name: Quantity(value, "") for name, value in ratios.items()}
+
+
+class Form:
+    """Shape in the builder's terms: rake of the transom, spring of the sheer, hollow forward"""
+
+    def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
+        """`transom_rake`: degrees aft of upright, from the file's own spots. `sheer_spring`: how far the
+        sheer falls under the straight line between its ends, as part of the length. `hollow`: the greatest
+        gap under a straight-edge laid along the bow at the waterline halfway up the side amidships, likewise.
+        """
+        length = hull.dimensions["length"]
+        sheer = hull.reference_lines()[-1].points(_WATERLINE_POINTS)
+        (x0, _, z0), (x1, _, z1) = sheer[0], sheer[-1]
+        chord = z0 + (z1 - z0) * (sheer[:, 0] - x0) / (x1 - x0)
+        middle = hull.section(0.5 * length + min(x0, x1)).points(2)
+        waterline = hull.waterline(middle[:, 2].mean()).points(_WATERLINE_POINTS)
+        found = {
+            "sheer_spring": Quantity((chord - sheer[:, 2]).max() / length, ""),
+            "hollow": Quantity(hollow(waterline[:, :2]) / length, ""),
+        }
+        if "transom" in facts:
+            (x0, z0), (x1, z1) = facts["transom"]["foot"], facts["transom"]["head"]
+            found["transom_rake"] = Quantity(math.degrees(math.atan2(x1 - x0, z1 - z0)), "°", "measured")
+        return found
+
+
+def hollow(line: numpy.ndarray) -> float:
+    """Greatest gap under a straight-edge laid along the outside of a line, forward of its widest place.
+
+    `line` is (n, 2), distance aft and half-breadth, from forward. The straight-edge is the line's upper
+    convex hull (Andrew, "Another efficient algorithm for convex hulls in two dimensions", 1979).
+    """
+    import numpy
+
+    line = line[: int(line[:, 1].argmax()) + 1]
+    outside: list[tuple[float, float]] = []
+    for x, y in line:
+        while len(outside) > 1:
+            (ax, ay), (bx, by) = outside[-2:]
+            if (bx - ax) * (y - ay) < (by - ay) * (x - ax):
+                break
+            outside.pop()
+        outside.append((x, y))
+    edge = numpy.array(outside)
+    return float((numpy.interp(line[:, 0], edge[:, 0], edge[:, 1]) - line[:, 1]).max())
+
+
+class Floating:
+    """Figures at the load waterline the file gives, under their ITTC names"""
+
+    def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
+        """Upright figures of the moulded body; its mass is that of the sea water it displaces, an assumption.
+
+        LCB and LCF are parts of LWL aft of its forward end. Nothing without `load_waterline`.
+        """
+        if "load_waterline" not in facts:
+            return {}
+        at = hull.hydrostatics(facts["load_waterline"])
+        found = {
+            "volume": Quantity(at.volume, "m³"),
+            "mass": Quantity(at.mass, "kg", "assumed"),
+            "lwl": Quantity(at.lwl, "m"),
+            "bwl": Quantity(at.bwl, "m"),
+            "moulded_draught": Quantity(at.moulded_draught, "m"),
+            "awp": Quantity(at.awp, "m²"),
+            "am": Quantity(at.am, "m²"),
+            "wetted_surface": Quantity(at.wetted_surface, "m²"),
+        }
+        coefficients = {name: getattr(at, name) for name in ("cb", "cp", "cm", "cwp")}
+        coefficients["lcb"] = (at.lcb - at.waterline_fore) / at.lwl
+        coefficients["lcf"] = (at.lcf - at.waterline_fore) / at.lwl
+        return found | {name: Quantity(value, "") for name, value in coefficients.items()}
+
+
+class Sails:
+    """Sail area by the sails' corners, and against displacement and wetted surface"""
+
+    def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
+        """All the sails of the file, set together; the ratios want a `load_waterline` as well."""
+        if "sails" not in facts:
+            return {}
+        from .floating import Rig
+
+        rig = Rig("all sails", facts["sails"])
+        found = {"sail_area": Quantity(rig.area, "m²", "measured")}
+        if "load_waterline" in facts:
+            try:
+                at = hull.hydrostatics(facts["load_waterline"])
+            except ValueError as error:
+                raise ScrieveError(f"the load waterline: {error}") from None
+            found["sail_area_displacement"] = Quantity(rig.area_to_displacement(at), "")
+            found["sail_area_wetted_surface"] = Quantity(rig.area_to_wetted_surface(at), "")
+        return found
 
 
 dimensions = Dimensions()
+form = Form()
+floating = Floating()
+sails = Sails()

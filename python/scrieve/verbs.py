@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -317,6 +318,48 @@ def _pattern_command(name: str) -> click.Command:
     ):
         command = decorate(command)
     return command
+
+
+@click.command()
+@click.argument("folder", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the table here, as CSV."
+)
+@click.option(
+    "--by", type=click.Choice(["length", "all"]), default="length", show_default=True,
+    help="What hulls are brought to one size by: length, or length, beam and depth each.",
+)  # fmt: skip
+@click.option("--no-cache", is_flag=True, help="Measure every boat anew, and keep nothing.")
+@READER
+@AS_JSON
+def compare(
+    folder: tuple[Path, ...], output: Path | None, by: str, no_cache: bool, reader: str | None, as_json: bool
+) -> None:
+    """Compare the boats of FOLDER, or of the files given: facts, measures, nearest relatives.
+
+    The distance of two shapes is that between their surfaces, root mean square, in millimetres to the metre
+    of length. Status 1 where a file or a measure failed, or a file was left out as the copy of another; the
+    rest is done.
+    """
+    from . import comparison
+
+    done = comparison.compare(folder, by=by, cache=not no_cache, reader=reader)
+    if output is not None:
+        done.write(output)
+    if as_json:
+        emit(done.as_data() | {"written": [output] if output else []})
+    else:
+        click.echo("\n\n".join(_columns(rows, right) for rows, right in done.blocks(_width())))
+        if output:
+            click.echo(f"wrote {output}")
+    for said in done.said():
+        click.echo(said, err=True)
+    if done.findings:
+        raise click.exceptions.Exit(FINDINGS)
+
+
+def _width() -> int:
+    return shutil.get_terminal_size((110, 40)).columns
 
 
 @click.command(name="plugins")

@@ -39,7 +39,7 @@ fn table(words: &[String]) -> Option<String> {
     Some(format!("# {}\n{text}", figures(&full, stated)?))
 }
 
-/// Overall length, beam over it, rake of the transom in degrees, and hollow forward over length.
+/// Overall length, beam over it, rake of the transom in degrees, hollow forward over length, half-siding.
 fn figures(hull: &Known, stated: Proportions) -> Option<String> {
     let transom = hull.transom()?;
     let mut length = hull.length();
@@ -55,10 +55,11 @@ fn figures(hull: &Known, stated: Proportions) -> Option<String> {
     };
     let hollow = hollow(&(0..SAMPLES).map(waterline).collect::<Vec<_>>());
     Some(format!(
-        "{{\"length\": {length}, \"beam_length\": {}, \"transom_rake\": {}, \"hollow\": {}}}",
+        "{{\"length\": {length}, \"beam_length\": {}, \"transom_rake\": {}, \"hollow\": {}, \"half_siding\": {}}}",
         stated.beam / length,
         stated.transom_rake.atan().to_degrees(),
-        hollow / length
+        hollow / length,
+        hull.half_siding()
     ))
 }
 

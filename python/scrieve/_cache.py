@@ -1,0 +1,120 @@
+"""What was found out about a boat, kept in a file named by the content of her table.
+
+The name is a hash of the table's text, scrieve's version and every measure plugin's, and the times at which
+their code was last changed, so that nothing worked out by other code is taken. A file is written whole or not
+at all, and one that cannot be read is as if it were not there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.util
+import json
+import os
+import sys
+import tempfile
+from functools import lru_cache
+from importlib import metadata
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ._plugins import plugins
+from .measures import BASES, Quantity
+
+if TYPE_CHECKING:
+    from ._collection import Figures
+    from .table import Table
+
+# Our own modules whose change makes what is cached worthless.
+_OURS = ("scrieve._core", "scrieve.shapes", "scrieve.table", "scrieve.hull", "scrieve.floating")
+
+
+def platform_folder() -> Path:
+    """Where the platform keeps what can be worked out again."""
+    if sys.platform == "darwin":
+        base = Path.home() / "Library" / "Caches"
+    elif sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    else:
+        base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    return base / "scrieve"
+
+
+def content_key(table: Table) -> str:
+    """What a table's figures go by: its text, hashed."""
+    return hashlib.sha256(table.to_text().encode()).hexdigest()
+
+
+@lru_cache(maxsize=1)
+def _code() -> str:
+    """Versions and times of everything the figures are worked out with."""
+    parts = [metadata.version("scrieve")]
+    modules = list(_OURS)
+    for plugin in plugins("measures"):
+        parts += [plugin.name, plugin.package, plugin.version]
+        modules.append(plugin._entry.module)
+    for module in dict.fromkeys(modules):
+        try:
+            spec = importlib.util.find_spec(module)
+            parts.append(str(os.stat(spec.origin).st_mtime_ns) if spec and spec.origin else "")
+        except Exception:  # a plugin that does not import fails where it is called, not here
+            parts.append("")
+    return "\0".join(parts)
+
+
+class Cache:
+    """Figures by key in a folder; without a folder, nothing is kept."""
+
+    def __init__(self, folder: Path | None) -> None:
+        self.folder = folder
+
+    @classmethod
+    def at(cls, where: bool | str | os.PathLike[str]) -> Cache:
+        """`True` for the platform's folder, `False` for none, or a folder."""
+        if isinstance(where, bool):
+            return cls(platform_folder() / "figures" if where else None)
+        return cls(Path(where))
+
+    def _file(self, folder: Path, key: str) -> Path:
+        return folder / f"{hashlib.sha256(f'{_code()}|{key}'.encode()).hexdigest()}.npz"
+
+    def load(self, key: str) -> Figures | None:
+        """The figures of that key, if they are there and whole."""
+        import numpy
+
+        from ._collection import Figures
+
+        if self.folder is None:
+            return None
+        try:
+            with numpy.load(self._file(self.folder, key), allow_pickle=False) as held:
+                quantities = {
+                    name: Quantity(float(value), str(unit), str(basis))
+                    for name, (value, unit, basis) in json.loads(str(held["quantities"])).items()
+                }
+                points = held["points"]
+        except Exception:  # missing, cut short, or no archive at all: it is worked out anew
+            return None
+        from .shapes import GRID
+
+        if points.shape != (*GRID, 3) or any(q.basis not in BASES for q in quantities.values()):
+            return None
+        return Figures(key, quantities, points, [])
+
+    def store(self, figures: Figures) -> None:
+        """Keeps the figures; a folder that cannot be written to is no matter."""
+        import numpy
+
+        if self.folder is None or figures.points is None:
+            return
+        quantities = {name: [q.value, q.unit, q.basis] for name, q in figures.quantities.items()}
+        whole = None
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            with tempfile.NamedTemporaryFile(dir=self.folder, suffix=".part", delete=False) as file:
+                whole = file.name
+                numpy.savez(file, quantities=numpy.array(json.dumps(quantities)), points=figures.points)
+            os.replace(whole, self._file(self.folder, figures.key))
+        except OSError:
+            if whole is not None:
+                Path(whole).unlink(missing_ok=True)

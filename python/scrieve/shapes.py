@@ -1,0 +1,269 @@
+"""Shapes laid over one another: distances, trees, the main ways in which they vary.
+
+A shape is a grid of points of the moulded surface: lines from rabbet to sheer, evenly spaced from end to
+end, and on each, points evenly spaced by girth. Points of one place in the grid correspond, so that the
+distance of two shapes is that of their points, a true metric, and no less than the gap square to the surface.
+x runs from the forward end and z from the lowest point of the rabbet; a table's own base line drops out.
+Principal directions are those of Cootes and others, "Active shape models", 1995: the singular vectors of the
+points about their mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy
+
+from .errors import ScrieveError
+
+if TYPE_CHECKING:
+    import pandas
+
+    from .hull import Hull
+    from .table import Table
+    from .trend import Trend
+
+# Stations and points of girth of a shape. Halving both moves distances between sister boats by under a part
+# in a hundred; doubling both makes a thousand boats 48 MB.
+GRID = (41, 25)
+
+# Lines and points of the surface the grid is taken from: its chords are within 0.1 mm of a 5 m boat.
+_FINE = (161, 65)
+
+SIZES = ("length", "all")
+GAPS = ("rms", "greatest")
+
+
+def sample(hull: Hull) -> numpy.ndarray:
+    """The grid of a hull: (stations, girths, 3), m, from her forward end and lowest rabbet."""
+    fine = hull._core.grid(*_FINE)
+    stations, girths = GRID
+    across = numpy.array([_evenly(line, _along(line), girths) for line in fine])
+    lengthwise = across.transpose(1, 0, 2)
+    grid = numpy.array([_evenly(line, line[:, 0] - line[0, 0], stations) for line in lengthwise])
+    points = grid.transpose(1, 0, 2)
+    if not numpy.isfinite(points).all():
+        raise ScrieveError("the surface has points that are not numbers")
+    return points - [points[..., 0].min(), 0.0, points[:, 0, 2].min()]
+
+
+def _along(line: numpy.ndarray) -> numpy.ndarray:
+    steps = numpy.linalg.norm(numpy.diff(line, axis=0), axis=1)
+    return numpy.concatenate([[0.0], numpy.cumsum(steps)])
+
+
+def _evenly(line: numpy.ndarray, along: numpy.ndarray, n: int) -> numpy.ndarray:
+    """`n` points of a line, evenly spaced in `along`, which ascends."""
+    at = numpy.linspace(along[0], along[-1], n)
+    return numpy.stack([numpy.interp(at, along, axis) for axis in line.T], axis=1)
+
+
+def extents(points: numpy.ndarray) -> numpy.ndarray:
+    """Length, beam and depth of shapes, (..., 3): depth from rabbet to sheer halfway along."""
+    length = points[..., 0].max(axis=(-1, -2)) - points[..., 0].min(axis=(-1, -2))
+    beam = 2 * points[..., 1].max(axis=(-1, -2))
+    middle = points.shape[-3] // 2
+    depth = points[..., middle, -1, 2] - points[..., middle, 0, 2]
+    return numpy.stack([length, beam, depth], axis=-1)
+
+
+class Shapes:
+    """Hulls brought to one size.
+
+    `.names`; `.points`, an array (boats, stations, girths, 3); `.years`, NaN where the file gives none. With
+    size `"length"` all are one long. With `"all"` all have the mean boat's length, beam and depth, and her
+    length is one. So distances are parts of the length.
+    """
+
+    def __init__(
+        self,
+        names: Sequence[str],
+        points: numpy.ndarray,
+        *,
+        size: str = "length",
+        years: Sequence[float] = (),
+    ) -> None:
+        if size not in SIZES:
+            raise ScrieveError(f"no such size: {size!r}; there are {', '.join(SIZES)}")
+        self.names = list(names)
+        self.size = size
+        self.years = numpy.array(years, dtype=float) if len(years) else numpy.full(len(names), numpy.nan)
+        sizes = extents(points)
+        self._mean_size = (sizes / sizes[:, :1]).mean(axis=0)
+        self.points = self._sized(points)
+
+    def _sized(self, points: numpy.ndarray) -> numpy.ndarray:
+        sizes = extents(points)
+        factors = 1 / sizes[..., :1] if self.size == "length" else self._mean_size / sizes
+        return points * factors[..., None, None, :]
+
+    def __len__(self) -> int:
+        return len(self.names)
+
+    def __repr__(self) -> str:
+        return f"<Shapes of {len(self)} boats, brought to one size by {self.size}>"
+
+    def __getitem__(self, name: str) -> numpy.ndarray:
+        """The points of one boat, (stations, girths, 3)."""
+        return self.points[self._number(name)]
+
+    def _number(self, name: str) -> int:
+        if name not in self.names:
+            raise ScrieveError(f"no boat called {name!r}; there are: {', '.join(self.names)}")
+        return self.names.index(name)
+
+    def distances(self, gap: str = "rms") -> pandas.DataFrame:
+        """Distance of each boat from each, part of the length: `"rms"` over the surface, or `"greatest"`."""
+        import pandas
+
+        rows = [_gaps(self.points, shape, gap) for shape in self.points]
+        return pandas.DataFrame(rows, index=self.names, columns=self.names)
+
+    def tree(self) -> numpy.ndarray:
+        """The boats joined nearest first, by the mean distance between groups: scipy's linkage matrix."""
+        from scipy.cluster.hierarchy import linkage
+        from scipy.spatial.distance import squareform
+
+        if len(self) < 2:
+            raise ScrieveError("a tree has two boats or more")
+        distances = self.distances().to_numpy()
+        return linkage(squareform(distances, checks=False), method="average", optimal_ordering=True)
+
+    def clusters(self, count: int) -> pandas.Series:
+        """The group, from 1 to `count`, of each boat, where the tree is cut so as to leave that many."""
+        import pandas
+        from scipy.cluster.hierarchy import fcluster
+
+        groups = fcluster(self.tree(), count, criterion="maxclust")
+        return pandas.Series(groups, index=self.names, name="cluster")
+
+    def nearest(self, boat: str | Table | Hull, n: int = 5) -> pandas.DataFrame:
+        """The `n` nearest relatives of a boat: one of these by name, or a table or hull newly found."""
+        import pandas
+
+        if isinstance(boat, str):
+            shape, others = self[boat], [name for name in self.names if name != boat]
+        else:
+            hull = boat.fair() if hasattr(boat, "fair") else boat
+            shape, others = self._sized(sample(hull)), self.names
+        frame = pandas.DataFrame(
+            {gap: _gaps(self.points, shape, gap) for gap in GAPS} | {"year": self.years}, index=self.names
+        )
+        return frame.loc[others].nsmallest(n, "rms")
+
+    def mean(self) -> numpy.ndarray:
+        """The mean shape, (stations, girths, 3)."""
+        return self.points.mean(axis=0)
+
+    def directions(self, count: int = 3) -> Directions:
+        """The main directions in which the shapes vary, the greatest first; one fewer than boats at most."""
+        if len(self) < 2:
+            raise ScrieveError("shapes vary only where there are two boats or more")
+        flat = self.points.reshape(len(self), -1)
+        left, spread, right = numpy.linalg.svd(flat - flat.mean(axis=0), full_matrices=False)
+        count = min(count, len(self) - 1)
+        # A singular vector may point either way: let the sum of half-breadths grow along it.
+        across = right.reshape(len(right), *self.points.shape[1:])[..., 1].sum(axis=(1, 2))
+        signs = numpy.where(across < 0, -1.0, 1.0)
+        variance = spread**2 / (len(self) - 1)
+        total = variance.sum()
+        return Directions(
+            names=self.names,
+            years=self.years,
+            mean=self.mean(),
+            vectors=(right * signs[:, None])[:count].reshape(count, *self.points.shape[1:]),
+            deviations=numpy.sqrt(variance[:count]),
+            shares=variance[:count] / total if total > 0 else numpy.zeros(count),
+            scores=(left * signs * spread)[:, :count],
+        )
+
+
+@dataclass(frozen=True)
+class Directions:
+    """Main directions of variation: the mean shape, and unit vectors about it, greatest deviation first."""
+
+    names: list[str]
+    years: numpy.ndarray
+    mean: numpy.ndarray
+    vectors: numpy.ndarray
+    """(count, stations, girths, 3), each of length one."""
+    deviations: numpy.ndarray
+    """Standard deviation of the boats along each."""
+    shares: numpy.ndarray
+    """Part of all variance that lies along each."""
+    scores: numpy.ndarray
+    """Place of each boat along each, (boats, count)."""
+
+    def frame(self) -> pandas.DataFrame:
+        """Scores in standard deviations, a row a boat, with her year."""
+        import pandas
+
+        scale = numpy.where(self.deviations > 0, self.deviations, 1.0)
+        names = [f"direction {k + 1}" for k in range(len(self.vectors))]
+        frame = pandas.DataFrame(self.scores / scale, index=self.names, columns=names)
+        return frame.assign(year=self.years)
+
+    def shape(self, direction: int, deviations: float) -> numpy.ndarray:
+        """The shape so many standard deviations along a direction, of which 1 is the greatest."""
+        k = direction - 1
+        if not 0 <= k < len(self.vectors):
+            raise ScrieveError(f"no direction {direction}: there are 1 to {len(self.vectors)}")
+        return self.mean + deviations * self.deviations[k] * self.vectors[k]
+
+    def trend(self, direction: int, confidence: float = 0.95) -> Trend:
+        """Change of the boats' place along a direction with the year, in standard deviations a year."""
+        from .trend import trend
+
+        return trend(self.years, self.frame()[f"direction {direction}"], confidence)
+
+
+def _gaps(shapes: numpy.ndarray, shape: numpy.ndarray, gap: str) -> numpy.ndarray:
+    """Distances of shapes from one shape."""
+    if gap not in GAPS:
+        raise ScrieveError(f"no such gap: {gap!r}; there are {', '.join(GAPS)}")
+    squares = ((shapes - shape) ** 2).sum(axis=-1)
+    return numpy.sqrt(squares.mean(axis=(1, 2)) if gap == "rms" else squares.max(axis=(1, 2)))
+
+
+def procrustes(a: numpy.ndarray, b: numpy.ndarray) -> float:
+    """How far apart two shapes stay when moved, turned and scaled to lie best on one another: 0 to 1.
+
+    The root of the sum of squares left, of shapes whose own sums of squares about their centres are one
+    (Gower, "Generalized Procrustes analysis", 1975). For tables whose base lines are not parallel.
+    """
+    a, b = (p.reshape(-1, 3) - p.reshape(-1, 3).mean(axis=0) for p in (a, b))
+    a, b = a / numpy.linalg.norm(a), b / numpy.linalg.norm(b)
+    together = numpy.linalg.svd(a.T @ b, compute_uv=False).sum()
+    return float(numpy.sqrt(max(0.0, 1.0 - together**2)))
+
+
+def sections(points: numpy.ndarray, at: Sequence[float]) -> list[numpy.ndarray]:
+    """Sections of a shape at fractions of its length: an (n, 2) array of (y, z) each, from rabbet to sheer.
+
+    Lines along the boat are taken through the grid's points as cubic Hermite curves (Catmull and Rom).
+    """
+    x = points[..., 0]
+    places = x.min() + numpy.asarray(at) * (x.max() - x.min())
+    found = []
+    for place in places:
+        line = [_crossing(points[:, j], place) for j in range(points.shape[1])]
+        found.append(numpy.array([p for p in line if p is not None]).reshape(-1, 2))
+    return found
+
+
+def _crossing(line: numpy.ndarray, place: float) -> Any:
+    """(y, z) where a line along the boat passes `place`; None off its ends."""
+    x = line[:, 0]
+    if not x[0] <= place <= x[-1]:
+        return None
+    i = min(int(numpy.searchsorted(x, place, side="right")) - 1, len(x) - 2)
+    # Points are evenly spaced in x, so the share of the step is that of the distance.
+    t = (place - x[i]) / (x[i + 1] - x[i])
+    p1, p2 = line[i, 1:], line[i + 1, 1:]
+    p0 = line[i - 1, 1:] if i else 2 * p1 - p2
+    p3 = line[i + 2, 1:] if i + 2 < len(line) else 2 * p2 - p1
+    m1, m2 = 0.5 * (p2 - p0), 0.5 * (p3 - p1)
+    ends = (2 * t**3 - 3 * t**2 + 1) * p1 + (3 * t**2 - 2 * t**3) * p2
+    return ends + (t**3 - 2 * t**2 + t) * m1 + (t**3 - t**2) * m2

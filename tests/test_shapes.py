@@ -1,0 +1,247 @@
+"""Shapes laid over one another, against closed forms and general libraries on the same points."""
+
+import numpy
+import pytest
+import scrieve
+from conftest import SAMPLES
+from scrieve import shapes
+from scrieve.measures import hollow
+from scrieve.trend import trend
+
+ERA = SAMPLES / "era"
+
+
+@pytest.fixture(scope="module")
+def era(tmp_path_factory):
+    return scrieve.collection(ERA, cache=tmp_path_factory.mktemp("cache"))
+
+
+def parabolic(length=5.0, beam=1.5, depth=0.6, draught_at=0.0):
+    """The grid of the parabolic hull y = B/2 (1 - ξ²)(1 - ζ²), taken straight from its formula."""
+    stations, girths = shapes.GRID
+    xi = numpy.linspace(-1, 1, stations)[:, None] + numpy.zeros(girths)
+    zeta = numpy.linspace(-1, 0, girths) + numpy.zeros((stations, 1))
+    y = 0.5 * beam * (1 - xi**2) * (1 - zeta**2)
+    return numpy.stack([0.5 * length * (xi + 1), y, depth * (zeta + 1) + draught_at], axis=-1)
+
+
+# Distance
+
+
+@pytest.mark.parametrize("size", shapes.SIZES)
+@pytest.mark.parametrize("gap", shapes.GAPS)
+def test_distance_is_a_metric(era, size, gap):
+    d = era.distances(size, gap).to_numpy()
+    assert (numpy.diag(d) == 0).all() and (d == d.T).all()
+    assert (d[~numpy.eye(len(d), dtype=bool)] > 0).all()
+    assert (d[:, None, :] <= d[:, :, None] + d[None, :, :] + 1e-12).all()
+
+
+def test_the_greatest_gap_is_no_less_than_the_rms(era):
+    assert (era.distances(gap="greatest") >= era.distances(gap="rms")).to_numpy().all()
+
+
+def test_distances_of_parabolic_hulls_are_those_of_the_formula():
+    # Two such hulls differ in breadth alone: the gap is ΔB/2 (1 - ξ²)(1 - ζ²), ΔB/2 at its greatest. Over ξ
+    # and ζ the mean of (1 - ξ²)² is 8/15 each way, so that its rms is ΔB/2 · 8/15.
+    narrow, wide = parabolic(beam=1.5), parabolic(beam=1.7)
+    pair = shapes.Shapes(["narrow", "wide"], numpy.array([narrow, wide]))
+    greatest = pair.distances("greatest").loc["narrow", "wide"]
+    assert greatest == pytest.approx(0.1 / 5.0)
+    # The grid's points at the ends count in full, the trapezoidal rule's by half: 3 % at 41 by 25.
+    assert pair.distances("rms").loc["narrow", "wide"] == pytest.approx(0.1 / 5.0 * 8 / 15, rel=0.03)
+
+
+def test_known_pairs_come_in_order():
+    boats = {"her": parabolic(), "sister": parabolic(beam=1.52), "cousin": parabolic(beam=1.6, depth=0.63)}
+    boats["stranger"] = parabolic(beam=2.1, depth=0.8)
+    four = shapes.Shapes(list(boats), numpy.array(list(boats.values())))
+    assert list(four.nearest("her", 3).index) == ["sister", "cousin", "stranger"]
+    d = four.distances()["her"]
+    assert d["sister"] < d["cousin"] < d["stranger"]
+
+
+def test_size_makes_no_difference_and_neither_does_the_base_line():
+    pair = numpy.array([parabolic(), 12.0 * parabolic()])
+    assert shapes.Shapes(["boat", "ship"], pair).distances().to_numpy().max() < 1e-12
+
+
+def test_brought_to_one_length_beam_and_depth_parabolic_hulls_are_all_alike():
+    pair = numpy.array([parabolic(), parabolic(beam=2.2, depth=0.4, length=7.0)])
+    assert shapes.Shapes(["a", "b"], pair, size="all").distances().to_numpy().max() < 1e-12
+    assert shapes.Shapes(["a", "b"], pair, size="length").distances().to_numpy().max() > 0.01
+
+
+def test_scale_and_base_line_of_a_table_make_no_difference():
+    text = (SAMPLES / "sandling.offsets").read_text(encoding="utf-8")
+    # The half-siding and the planking are the boat's own size whatever the scale.
+    double = text.replace('scale = "1:1"', 'scale = "1:2"').replace('"0-1-1"', '"0-2-2"')
+    same = [shapes.sample(scrieve.Table.from_text(t).fair()) for t in (text, double)]
+    assert shapes.Shapes(["boat", "her double"], numpy.array(same)).distances().to_numpy().max() < 1e-6
+
+
+def test_the_layout_of_a_table_makes_no_difference_beyond_the_reading_error():
+    # Every other waterline, buttock and diagonal, and stations 2, 6 and 10, left out: an eighth of an inch is
+    # 3.175 mm, and a reading is off by half that at most.
+    lines = (SAMPLES / "sandling.offsets").read_text(encoding="utf-8").splitlines()
+    left_out = ("waterline 0-10-0", "waterline 1-9-0", "buttock 1-3-0", "B  ")
+    kept = [line for line in lines if not line.startswith(left_out)]
+    out = []
+    table = False
+    for line in kept:
+        if line.startswith("station "):
+            table = True
+        if line.startswith("[stem profile]"):
+            table = False
+        label, bar, cells = line.partition("|")
+        if table and bar:
+            cells = " ".join(c for i, c in enumerate(cells.split(), 1) if i not in (2, 6, 10))
+        out.append(f"{label}{bar} {cells}" if bar else line)
+    full, sparse = (scrieve.Table.from_text("\n".join(t)).fair() for t in (lines, out))
+    pair = shapes.Shapes(["full", "sparse"], numpy.array([shapes.sample(full), shapes.sample(sparse)]))
+    length = full.dimensions["length"]
+    assert pair.distances().iloc[0, 1] * length < 0.003175 / 2
+    assert pair.distances("greatest").iloc[0, 1] * length < 3 * 0.003175
+
+
+def test_points_of_the_grid_lie_on_the_hull(sandling_hull):
+    points = shapes.sample(sandling_hull)
+    lowest = min(p[2] for p in sandling_hull.reference_lines()[0].points(400))
+    fore = min(p[0] for line in sandling_hull.reference_lines() for p in line.points(400))
+    for i in range(4, 37, 8):
+        for j in range(2, 24, 5):
+            x, y, z = points[i, j] + [fore, 0, lowest]
+            assert sandling_hull.half_breadth(x, z) == pytest.approx(y, abs=3e-4)
+
+
+def test_sections_of_a_parabolic_hull_are_those_of_the_formula():
+    for at, section in zip((0.1, 0.33, 0.5), shapes.sections(parabolic(), (0.1, 0.33, 0.5)), strict=True):
+        zeta = section[:, 1] / 0.6 - 1
+        y = 0.75 * (1 - (2 * at - 1) ** 2) * (1 - zeta**2)
+        assert abs(section[:, 0] - y).max() < 1e-4
+
+
+def test_nearest_places_a_newly_found_table_among_the_others(era):
+    found = scrieve.read(ERA / "1889-brent.offsets")
+    nearest = era.shapes().nearest(found, 3)
+    assert nearest.index[0] == "Brent" and nearest.rms.iloc[0] < 1e-6 < nearest.rms.iloc[1]
+    assert list(nearest.index[1:]) == list(era.shapes().nearest("Brent", 2).index)
+
+
+# Directions, clusters, Procrustes, against general libraries
+
+
+def test_main_directions_are_those_of_scikit_learns_pca(era):
+    from sklearn.decomposition import PCA
+
+    of = era.shapes()
+    ours = of.directions(5)
+    theirs = PCA(5, svd_solver="full").fit(of.points.reshape(len(of), -1))
+    assert numpy.allclose(ours.shares, theirs.explained_variance_ratio_)
+    assert numpy.allclose(ours.deviations**2, theirs.explained_variance_)
+    along = numpy.abs((ours.vectors.reshape(5, -1) * theirs.components_).sum(axis=1))
+    assert numpy.allclose(along, 1)
+    assert numpy.allclose(numpy.abs(ours.scores), numpy.abs(theirs.transform(of.points.reshape(len(of), -1))))
+
+
+def test_every_boat_is_the_mean_and_her_way_along_all_directions(era):
+    of = era.shapes()
+    all_ = of.directions(len(of))
+    back = all_.mean + numpy.tensordot(all_.scores, all_.vectors, 1)
+    assert len(all_.vectors) == len(of) - 1 and abs(back - of.points).max() < 1e-12
+    assert all_.shares.sum() == pytest.approx(1)
+    assert numpy.allclose(all_.frame().drop(columns="year").std(ddof=1), 1)
+
+
+def test_hulls_that_differ_in_one_way_vary_in_one_direction():
+    beams = numpy.linspace(1.3, 1.7, 9)
+    of = shapes.Shapes([f"{b}" for b in beams], numpy.array([parabolic(beam=b) for b in beams]))
+    main = of.directions(2)
+    assert main.shares[0] == pytest.approx(1)
+    wide = shapes.extents(main.shape(1, 2.0))[1] * 5.0
+    assert wide == pytest.approx(beams.mean() + 2 * beams.std(ddof=1))
+
+
+def test_procrustes_distance_is_scipys_on_the_same_points(era):
+    from scipy.spatial import procrustes
+
+    of = era.shapes()
+    for i, j in [(0, 1), (3, 17), (5, 23)]:
+        a, b = of.points[i].reshape(-1, 3), of.points[j].reshape(-1, 3)
+        assert shapes.procrustes(a, b) == pytest.approx(procrustes(a, b)[2] ** 0.5, rel=1e-6)
+
+
+def test_a_table_trimmed_on_its_base_line_is_the_same_shape_to_procrustes():
+    upright = parabolic()
+    c, s = numpy.cos(0.02), numpy.sin(0.02)
+    trimmed = 3.0 * upright @ numpy.array([[c, 0, s], [0, 1, 0], [-s, 0, c]]) + [1.0, 0.0, 0.4]
+    assert shapes.procrustes(upright, trimmed) < 1e-7
+
+
+def test_the_tree_joins_sisters_before_strangers():
+    boats = [parabolic(beam=b) for b in (1.5, 1.51, 2.0, 2.02)]
+    four = shapes.Shapes(["a", "a2", "b", "b2"], numpy.array(boats))
+    groups = four.clusters(2)
+    assert groups["a"] == groups["a2"] != groups["b"] == groups["b2"]
+    # Cophenetic height of the last join: the mean of the four distances across (UPGMA).
+    d = four.distances().to_numpy()
+    assert four.tree()[-1, 2] == pytest.approx(d[:2, 2:].mean())
+
+
+# Trends
+
+
+def test_a_trend_is_scipys_linear_regression():
+    from scipy.stats import linregress, t
+
+    chance = numpy.random.default_rng(7)
+    years = chance.integers(1880, 1921, 30)
+    values = 0.35 - 0.001 * (years - 1880) + chance.normal(0, 0.01, 30)
+    ours, theirs = trend(years, values), linregress(years, values)
+    assert ours.slope == pytest.approx(theirs.slope) and ours.standard_error == pytest.approx(theirs.stderr)
+    assert ours.high - ours.slope == pytest.approx(t.ppf(0.975, 28) * theirs.stderr)
+    assert ours.at(1900) == pytest.approx(theirs.intercept + 1900 * theirs.slope)
+
+
+def test_the_stated_interval_holds_the_true_slope_as_often_as_it_says():
+    chance = numpy.random.default_rng(11)
+    years = numpy.linspace(1880, 1920, 24)
+    found = [trend(years, 0.002 * years + chance.normal(0, 0.02, 24), 0.9) for _ in range(2000)]
+    held = numpy.mean([f.low < 0.002 < f.high for f in found])
+    assert held == pytest.approx(0.9, abs=0.02)  # three standard errors of 2000 tries
+
+
+def test_boats_without_a_year_are_left_out_of_a_trend():
+    whole = trend([1880, 1890, 1900, 1911], [1.0, 2.0, 3.1, 4.0])
+    holes = trend([1880, None, 1890, 1900, 1911, 1905], [1.0, 9.0, 2.0, 3.1, 4.0, float("nan")])
+    assert holes == whole and holes.n == 4
+
+
+@pytest.mark.parametrize("years", [[1880, 1890], [1900, 1900, 1900], [None, 1880, 1890]])
+def test_a_trend_of_too_few_boats_is_refused(years):
+    with pytest.raises(scrieve.ScrieveError, match="three boats"):
+        trend(years, [1.0] * len(years))
+
+
+def test_the_hollow_of_a_bow_is_the_gap_under_a_straight_edge():
+    # y = x² up to 1, then level: a straight-edge from the stem to x = 1 stands off it by x - x², ¼ at most.
+    x = numpy.linspace(0, 2, 2001)
+    line = numpy.stack([x, numpy.minimum(x, 1) ** 2], axis=1)
+    assert hollow(line) == pytest.approx(0.25, abs=1e-6)
+    assert hollow(numpy.stack([x, numpy.sin(x)], axis=1)) == pytest.approx(0, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda s: s["Flying Dutchman"],
+        lambda s: s.distances("mean"),
+        lambda s: s.directions().shape(9, 1.0),
+        lambda s: shapes.Shapes(["a"], s.points[:1]).directions(),
+        lambda s: shapes.Shapes(["a"], s.points[:1]).tree(),
+        lambda s: shapes.Shapes(["a"], s.points[:1], size="beam"),
+    ],
+)
+def test_what_cannot_be_asked_is_said(era, ask):
+    with pytest.raises(scrieve.ScrieveError):
+        ask(era.shapes())
