@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from ._collection import Collection, collection
 from .errors import ScrieveError
+from .measures import LABELS
 
 if TYPE_CHECKING:
     import pandas
@@ -87,7 +88,8 @@ class Comparison:
         for column in self.frame:
             if column in (*_FACTS_SHOWN, *self.frame.attrs["basis"], "nearest", "distance"):
                 cells = [_text(value) for value in self.frame[column]]
-                columns.append([column.replace("_", " "), units.get(column, ""), *cells])
+                heading = LABELS.get(column, column.replace("_", " "))
+                columns.append([heading, units.get(column, ""), *cells])
         blocks, block, used = [], [], 0
         first = ["boat", "", *names]
         for column in columns:

@@ -20,6 +20,27 @@ if TYPE_CHECKING:
 # Where a number can come from: read off the file, the faired hull, or something nobody wrote down.
 BASES = ("measured", "faired", "assumed")
 
+# What is written on a plot or over a column, where the name's own words would mislead.
+LABELS = {
+    "length_beam": "length / beam",
+    "beam_length": "beam / length",
+    "beam_depth": "beam / depth",
+    "hollow": "hollow forward / length",
+    "sheer_spring": "sheer spring / length",
+    "lwl": "LWL",
+    "bwl": "BWL",
+    "awp": "AWP",
+    "am": "AM",
+    "cb": "CB",
+    "cp": "CP",
+    "cm": "CM",
+    "cwp": "CWP",
+    "lcb": "LCB / LWL",
+    "lcf": "LCF / LWL",
+    "sail_area_displacement": "SA/∇^⅔",
+    "sail_area_wetted_surface": "SA/S",
+}
+
 # Points along a waterline: enough that its hollow is right to a thousandth of itself.
 _WATERLINE_POINTS = 400
 

@@ -1,0 +1,288 @@
+"""Plots for print: shapes laid over one another, measures over the years, trees, and main directions.
+
+Each function draws into `ax`, or a figure of its own, and gives the figure. Colours are those of Okabe and
+Ito, "Color universal design", 2008, told apart by the colour-blind; marks and dashes differ besides. Needs
+matplotlib: `pip install 'scrieve[notebook]'`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import wraps
+from typing import TYPE_CHECKING, Any
+
+import numpy
+
+from .errors import ScrieveError
+from .measures import LABELS
+from .shapes import Directions, Shapes, sections
+from .trend import trend as trend_of
+
+if TYPE_CHECKING:
+    import pandas
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+# Okabe and Ito's eight without yellow, which is lost on white paper; black leads.
+COLOURS = ("#000000", "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9")
+DASHES = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (7, 2, 1.5, 2)), (0, (1, 1)))
+GRID = "#BBBBBB"
+MARKS = "os^Dvph"
+
+# A ramp that reads the same with colour vision, without, and in grey (Nuñez and others, 2018).
+RAMP = "cividis"
+
+# Sections of a body plan, as parts of the length from forward: every tenth, and the ends' halves.
+STATIONS = (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95)
+# Of many boats together, fewer: the eye must still find its way between them.
+FEW_STATIONS = (0.1, 0.3, 0.5, 0.7, 0.9)
+
+# A book's column and its full measure, inches.
+COLUMN, MEASURE = 3.4, 7.0
+
+_STYLE = {
+    "font.family": "serif",
+    "font.size": 9,
+    "axes.labelsize": 9,
+    "axes.titlesize": 10,
+    "axes.linewidth": 0.6,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "xtick.labelsize": 8,
+    "ytick.labelsize": 8,
+    "xtick.major.width": 0.6,
+    "ytick.major.width": 0.6,
+    "legend.frameon": False,
+    "legend.fontsize": 8,
+    "savefig.dpi": 300,
+    "figure.dpi": 110,
+    "svg.fonttype": "none",
+}
+
+
+def _axes(ax: Axes | None, size: tuple[float, float]) -> tuple[Figure, Axes]:
+    import matplotlib.pyplot as plt
+
+    if ax is not None:
+        return ax.figure, ax  # type: ignore[return-value]
+    figure, ax = plt.subplots(figsize=size, layout="constrained")
+    return figure, ax
+
+
+def _styled(draw: Any) -> Any:
+    """Draws in the house style, leaves the reader's own settings alone, and lets a notebook show it once."""
+
+    @wraps(draw)
+    def styled(*args: Any, **options: Any) -> Figure:
+        try:
+            import matplotlib.pyplot as plt
+        except ImportError:
+            raise ScrieveError("plots want matplotlib: pip install 'scrieve[notebook]'") from None
+        with plt.rc_context(_STYLE):
+            figure = draw(*args, **options)
+        if options.get("ax") is None:
+            plt.close(figure)
+        return figure
+
+    return styled
+
+
+@_styled
+def body_plans(
+    shapes: Shapes | dict[str, numpy.ndarray],
+    names: Sequence[str] | None = None,
+    *,
+    stations: Sequence[float] | None = None,
+    ax: Axes | None = None,
+) -> Figure:
+    """Body plans laid over one another: sections forward on the right, aft on the left (common practice).
+
+    `shapes` are a collection's, of which `names` picks some, or arrays of points by name. More than there are
+    dashes to tell apart are shaded by their year.
+    """
+    every = shapes.names if isinstance(shapes, Shapes) else list(shapes)
+    chosen = {name: shapes[name] for name in (every if names is None else names)}
+    if not chosen:
+        raise ScrieveError("no boats to draw")
+    figure, ax = _axes(ax, (MEASURE, 3.6))
+    many = len(chosen) > len(DASHES)
+    stations = stations if stations is not None else FEW_STATIONS if many else STATIONS
+    pens = _by_year(figure, ax, shapes, chosen) if many else _by_dash(chosen)
+    for (name, points), pen in zip(chosen.items(), pens, strict=True):
+        for i, (at, section) in enumerate(zip(stations, sections(points, stations), strict=True)):
+            # The midship section is drawn on both sides.
+            for side in (1, -1):
+                if len(section) and (at <= 0.5 if side > 0 else at >= 0.5):
+                    label = None if i or many else name
+                    ax.plot(100 * side * section[:, 0], 100 * section[:, 1], label=label, **pen)
+    ax.axvline(0, color=GRID, linewidth=0.6, zorder=0)
+    ax.axhline(0, color=GRID, linewidth=0.6, zorder=0)
+    ax.set_aspect("equal")
+    ax.margins(0.04)
+    ax.set_xlabel("aft    half-breadth, % of length    forward")
+    ax.set_ylabel("height, % of length")
+    ax.xaxis.set_major_formatter(lambda value, _: f"{abs(value):g}")
+    if not many:
+        ax.legend(loc="upper center", ncols=3, bbox_to_anchor=(0.5, -0.2), borderaxespad=0)
+    return figure
+
+
+def _by_dash(chosen: dict[str, numpy.ndarray]) -> list[dict[str, Any]]:
+    return [{"color": COLOURS[k], "linestyle": DASHES[k], "linewidth": 1.0} for k in range(len(chosen))]
+
+
+def _by_year(figure: Figure, ax: Axes, shapes: Any, chosen: dict[str, numpy.ndarray]) -> list[dict[str, Any]]:
+    """Pens for many boats: shaded by year, with a bar that says so; grey where no year is known."""
+    from matplotlib.cm import ScalarMappable
+    from matplotlib.colors import Normalize
+
+    known = dict(zip(shapes.names, shapes.years, strict=True)) if isinstance(shapes, Shapes) else {}
+    years = [known.get(name, numpy.nan) for name in chosen]
+    dated = [year for year in years if year == year]
+    shades = ScalarMappable(Normalize(min(dated, default=0), max(dated, default=1)), RAMP)
+    if dated:
+        figure.colorbar(shades, ax=ax, shrink=0.6, label="year", format="%d").outline.set_visible(False)
+    colours = [shades.to_rgba(year) if year == year else GRID for year in years]
+    return [{"color": colour, "linewidth": 0.6} for colour in colours]
+
+
+@_styled
+def trend(
+    frame: pandas.DataFrame,
+    measure: str,
+    *,
+    by: str | None = None,
+    confidence: float = 0.95,
+    title: str | None = None,
+    ax: Axes | None = None,
+) -> Figure:
+    """A measure against the year, a mark a boat, with its line and where that lies with `confidence`.
+
+    `frame` is that of `Collection.measures` or `Directions.frame`; `by` is a fact, such as `"builder"`, that
+    marks tell apart.
+    """
+    figure, ax = _axes(ax, (COLUMN * 1.35, 3.2))
+    for name in ("year", measure, *([by] if by else [])):
+        if name not in frame:
+            raise ScrieveError(f"no column {name!r}; there are: {', '.join(map(str, frame))}")
+    years = numpy.array([numpy.nan if not _is(y) else float(y) for y in frame["year"]])
+    values = frame[measure].to_numpy(dtype=float)
+    found = trend_of(years, values, confidence)
+    dated = years[numpy.isfinite(values) & numpy.isfinite(years)]
+    over = numpy.linspace(dated.min(), dated.max(), 80)
+    low, high = found.band(over)
+    ax.fill_between(over, low, high, color=COLOURS[1], alpha=0.15, linewidth=0, label=f"{100 * confidence:g} %")
+    ax.plot(over, found.at(over), color=COLOURS[1], linewidth=1.2)
+    groups = [(None, numpy.ones(len(frame), bool))]
+    if by:
+        texts = frame[by].astype(object).where(frame[by].notna(), "not known")
+        groups = [(str(value), (texts == value).to_numpy()) for value in dict.fromkeys(texts)]
+    for k, (name, which) in enumerate(groups):
+        ax.plot(
+            years[which], values[which], MARKS[k % len(MARKS)], color=COLOURS[k % len(COLOURS)], markersize=4,
+            markerfacecolor="white" if k % 2 else COLOURS[k % len(COLOURS)], label=name,
+        )  # fmt: skip
+    unit = frame.attrs.get("units", {}).get(measure, "")
+    ax.set_xlabel("year")
+    ax.set_ylabel(_label(measure, unit))
+    ax.xaxis.get_major_locator().set_params(integer=True)
+    ax.set_title(title if title is not None else _slope(found, unit), loc="left", fontsize=8)
+    if by:
+        ax.legend(loc="upper center", ncols=2, bbox_to_anchor=(0.5, -0.2), borderaxespad=0)
+    return figure
+
+
+def _slope(found: Any, unit: str) -> str:
+    slope, half = 10 * found.slope, 10 * (found.high - found.slope)
+    # Two figures of the uncertainty, and the slope to the same place.
+    places = max(0, 1 - math.floor(math.log10(half))) if half > 0 else 3
+    said = f"{slope:+.{places}f} ± {half:.{places}f} {unit}".rstrip().replace("-", "−")
+    return f"{said} a decade ({100 * found.confidence:g} %, {found.n} boats)"
+
+
+def _label(measure: str, unit: str) -> str:
+    words = LABELS.get(measure, measure.replace("_", " "))
+    return f"{words}, {unit}" if unit else words
+
+
+def _is(value: Any) -> bool:
+    return value is not None and type(value).__name__ != "NAType" and value == value
+
+
+@_styled
+def tree(shapes: Shapes, *, clusters: int = 1, ax: Axes | None = None) -> Figure:
+    """The tree of relatives, nearest joined first; branches of the same of so many clusters share a colour."""
+    from scipy.cluster.hierarchy import dendrogram
+
+    linkage = shapes.tree()
+    figure, ax = _axes(ax, (MEASURE * 0.8, 0.6 + 0.17 * len(shapes)))
+    groups = shapes.clusters(clusters).to_numpy()
+    members: dict[int, set[int]] = {i: {int(g)} for i, g in enumerate(groups)}
+    for i, (a, b, *_) in enumerate(linkage):
+        members[len(shapes) + i] = members[int(a)] | members[int(b)]
+
+    def colour(node: int) -> str:
+        (first, *others) = members[node]
+        return COLOURS[0] if others or clusters < 2 else COLOURS[1 + (first - 1) % (len(COLOURS) - 1)]
+
+    labels = [f"{n}, {y:.0f}" if y == y else n for n, y in zip(shapes.names, shapes.years, strict=True)]
+    scaled = linkage.copy()
+    scaled[:, 2] *= 1000
+    dendrogram(scaled, orientation="right", labels=labels, ax=ax, link_color_func=colour, leaf_font_size=8)
+    for line in ax.collections:
+        line.set_linewidth(1.0)
+    ax.spines["left"].set_visible(False)
+    ax.set_xlabel("rms distance between shapes, mm to the metre of length")
+    return figure
+
+
+@_styled
+def distances(shapes: Shapes, gap: str = "rms", *, ax: Axes | None = None) -> Figure:
+    """The distances of all from all as shades, boats in the order of the tree."""
+    order = _leaves(shapes)
+    matrix = 1000 * shapes.distances(gap).to_numpy()[numpy.ix_(order, order)]
+    side = min(MEASURE, 1.8 + 0.19 * len(shapes))
+    figure, ax = _axes(ax, (side, side * 0.88))
+    image = ax.imshow(matrix, cmap=f"{RAMP}_r", vmin=0)
+    names = [shapes.names[i] for i in order]
+    ax.set_xticks(range(len(names)), names, rotation=90, fontsize=7)
+    ax.set_yticks(range(len(names)), names, fontsize=7)
+    ax.tick_params(length=0)
+    ax.spines[:].set_visible(False)
+    bar = figure.colorbar(image, ax=ax, shrink=0.7)
+    bar.set_label(f"{gap} distance, mm to the metre of length")
+    bar.outline.set_visible(False)
+    return figure
+
+
+def _leaves(shapes: Shapes) -> list[int]:
+    from scipy.cluster.hierarchy import leaves_list
+
+    return [int(i) for i in leaves_list(shapes.tree())]
+
+
+@_styled
+def directions(
+    found: Directions, count: int = 2, *, deviations: float = 2.0, stations: Sequence[float] = STATIONS
+) -> Figure:
+    """Main directions of variation: for each a body plan so many deviations to either side of the mean."""
+    import matplotlib.pyplot as plt
+
+    count = min(count, len(found.vectors))
+    if not count:
+        raise ScrieveError("no directions to draw")
+    size = (MEASURE * 0.85, 2.9 * count)
+    figure, rows = plt.subplots(count, 1, figsize=size, layout="constrained", squeeze=False)
+    for k, ax in enumerate(rows[:, 0], 1):
+        drawn = {
+            "mean": found.mean,
+            f"{deviations:g} deviations less": found.shape(k, -deviations),
+            f"{deviations:g} deviations more": found.shape(k, deviations),
+        }
+        body_plans(drawn, stations=stations, ax=ax)
+        ax.set_title(f"direction {k}: {100 * found.shares[k - 1]:.0f} % of the variation", loc="left")
+        if k < count:
+            ax.get_legend().remove()
+            ax.set_xlabel("")
+    return figure
