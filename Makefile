@@ -2,13 +2,14 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
-STAMP := $(VENV)/.installed
+USED := $(VENV)/.used
+STAMP := $(VENV)/.developed
 RUST := $(shell find rust -name '*.rs' -o -name Cargo.toml) Cargo.toml
 
 .PHONY: demo test test-rust test-python lint accuracy bench wheel clean
 
 # Runs the main job on an invented boat and says what came out.
-demo: $(STAMP)
+demo: $(USED)
 	$(BIN)/scrieve loft samples/sandling.offsets -o out/sandling
 
 # Everything that must pass before a change lands.
@@ -42,7 +43,12 @@ $(VENV)/bin/python:
 	cargo --version >/dev/null || { echo "scrieve is built with Rust: install it from your system or rustup"; exit 1; }
 	$(PYTHON) -m venv $(VENV)
 
-$(STAMP): $(VENV)/bin/python pyproject.toml $(RUST)
+# What a user needs, and what a developer needs besides.
+$(USED): $(VENV)/bin/python pyproject.toml $(RUST)
+	$(BIN)/python -m pip install -q -e .
+	touch $@
+
+$(STAMP): $(USED)
 	$(BIN)/python -m pip install -q -e '.[dev]'
 	touch $@
 

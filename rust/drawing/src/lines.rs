@@ -743,14 +743,19 @@ fn name_view(sheet: &mut Sheet, name: &str, view: Affine, lines: &Lines, top: f6
 fn title_block(sheet: &mut Sheet, lines: &Lines, at: Rect, scale: f64) {
     sheet.path(Ink::Frame, at.to_path(1e-3));
     let left = at.x0 + 4.0;
+    // A long name or list of facts is written smaller, so that it stays in its frame.
+    let mut write = |y: f64, height: f64, text: &str| {
+        let room = at.x1 - 4.0 - left;
+        let height = height.min(height * room / text_width(text, height).max(room));
+        sheet.text(Point::new(left, y), height, Anchor::Start, text);
+    };
     let mut y = at.y1 - 9.0;
-    sheet.text(Point::new(left, y), 5.0, Anchor::Start, &lines.name);
+    write(y, 5.0, &lines.name);
     y -= 4.6;
-    for line in &lines.facts {
-        sheet.text(Point::new(left, y), 2.0, Anchor::Start, line);
+    for line in lines.facts.iter().chain([&lines.dimensions]) {
+        write(y, 2.0, line);
         y -= 3.5;
     }
-    sheet.text(Point::new(left, y), 2.0, Anchor::Start, &lines.dimensions);
     scale_bar(sheet, lines.units, Point::new(left, at.y0 + 10.5), scale);
     for (i, line) in CAUTION.iter().enumerate() {
         sheet.text(Point::new(left, at.y0 + 4.6 - 2.6 * i as f64), 1.5, Anchor::Start, line);
