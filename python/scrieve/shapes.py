@@ -40,24 +40,25 @@ def sample(hull: Hull) -> numpy.ndarray:
     """The grid of a hull: (stations, girths, 3), m, from her forward end and lowest rabbet."""
     fine = hull._core.grid(*_FINE)
     stations, girths = GRID
-    across = numpy.array([_evenly(line, _along(line), girths) for line in fine])
-    lengthwise = across.transpose(1, 0, 2)
-    grid = numpy.array([_evenly(line, line[:, 0] - line[0, 0], stations) for line in lengthwise])
-    points = grid.transpose(1, 0, 2)
+    steps = numpy.linalg.norm(numpy.diff(fine, axis=1), axis=2)
+    girth = numpy.pad(numpy.cumsum(steps, axis=1), ((0, 0), (1, 0)))
+    lengthwise = _evenly(fine, girth, girths).transpose(1, 0, 2)
+    aft = lengthwise[..., 0] - lengthwise[:, :1, 0]
+    points = _evenly(lengthwise, aft, stations).transpose(1, 0, 2)
     if not numpy.isfinite(points).all():
-        raise ScrieveError("the surface has points that are not numbers")
+        raise ScrieveError("the surface comes to nothing somewhere: it has no grid of points")
     return points - [points[..., 0].min(), 0.0, points[:, 0, 2].min()]
 
 
-def _along(line: numpy.ndarray) -> numpy.ndarray:
-    steps = numpy.linalg.norm(numpy.diff(line, axis=0), axis=1)
-    return numpy.concatenate([[0.0], numpy.cumsum(steps)])
-
-
-def _evenly(line: numpy.ndarray, along: numpy.ndarray, n: int) -> numpy.ndarray:
-    """`n` points of a line, evenly spaced in `along`, which ascends."""
-    at = numpy.linspace(along[0], along[-1], n)
-    return numpy.stack([numpy.interp(at, along, axis) for axis in line.T], axis=1)
+def _evenly(lines: numpy.ndarray, along: numpy.ndarray, n: int) -> numpy.ndarray:
+    """`n` points of each line, evenly spaced in `along`, which ascends from 0."""
+    # The lines are laid end to end, with a gap between, and read off all at once.
+    starts = 2.0 * numpy.arange(len(lines))[:, None]
+    with numpy.errstate(invalid="ignore", divide="ignore"):
+        places = (along / along[:, -1:] + starts).ravel()
+    at = (numpy.linspace(0.0, 1.0, n) + starts).ravel()
+    read = [numpy.interp(at, places, lines[..., axis].ravel()) for axis in range(3)]
+    return numpy.stack(read, axis=-1).reshape(len(lines), n, 3)
 
 
 def extents(points: numpy.ndarray) -> numpy.ndarray:
