@@ -6,11 +6,16 @@
 //! Stem and stern are faired in `profile`, each line in `lines`; `frame` turns the spots between them into
 //! one scalar bulge a strake, whose process is `field`; `joint` solves for lines and fields together with the
 //! arithmetic of `gp` and `matern`; `robust` looks for slips; `carry` makes the surface, `residual` compares.
-//! `known` holds hulls in closed form to measure all this with.
+//! [`proof_table`] proofreads: `ends` looks at profiles and gross slips, `proof` at what fairing doubts,
+//! `slips` for what a reading may have been, `consistency` at the table against itself.
+//! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
 mod bspline;
 mod carry;
 mod certainty;
+mod consistency;
+pub mod copyist;
+mod ends;
 mod field;
 mod fit;
 mod frame;
@@ -22,12 +27,19 @@ mod matern;
 mod misfit;
 mod options;
 mod profile;
+mod proof;
 mod residual;
 mod robust;
+mod slips;
 mod surface;
+mod table_proof;
 
 pub use bspline::{BSpline, MAX_DEGREE, greville};
+pub use consistency::{Disagreement, disagreements};
 pub use fit::{Faired, FairingError, fair};
 pub use options::Options;
+pub use proof::{Confidence, Query, proof};
 pub use residual::Residual;
+pub use slips::{Slip, Suggestion, suggestions};
 pub use surface::{Jet, Patch, Surface};
+pub use table_proof::{Finding, ProofError, proof_table};

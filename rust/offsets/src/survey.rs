@@ -191,6 +191,18 @@ impl Table {
         Ok(Surveyor::new(self).survey())
     }
 
+    /// The same with readings in it where the section cannot have one, for proofreading: a slip, there or in
+    /// the sheer or the rabbet, must have put them there.
+    ///
+    /// # Errors
+    /// As [`survey`](Self::survey).
+    pub fn survey_unsifted(&self) -> Result<(Survey, Vec<Remark>), Mistakes> {
+        self.expect_lines()?;
+        let mut surveyor = Surveyor::new(self);
+        surveyor.sifts = false;
+        Ok(surveyor.survey())
+    }
+
     fn expect_lines(&self) -> Result<(), Mistakes> {
         let mut log = Log::new(&self.file, &self.text);
         for (block, line, name) in [
@@ -230,6 +242,8 @@ struct Surveyor<'t> {
     chines: Vec<String>,
     hand: Option<Length>,
     rows: HashMap<(Block, &'t LineKind), &'t Row>,
+    /// Leaves out what lies outside the section.
+    sifts: bool,
     remarks: Vec<Remark>,
 }
 
@@ -240,7 +254,7 @@ impl<'t> Surveyor<'t> {
         let half_siding = table.facts.half_siding.map_or(0.0, Length::metres);
         let rows = table.rows.iter().map(|row| ((row.block, &row.line), row)).collect();
         let (chines, hand, remarks) = (Vec::new(), table.hand(), Vec::new());
-        Surveyor { table, factors, half_siding, transom, chines, hand, rows, remarks }
+        Surveyor { table, factors, half_siding, transom, chines, hand, rows, sifts: true, remarks }
     }
 
     fn survey(mut self) -> (Survey, Vec<Remark>) {
@@ -361,7 +375,8 @@ impl<'t> Surveyor<'t> {
     ) -> Option<Spot> {
         let Worth { sd, tolerance } = worth;
         let end = |line| self.other(&line, Axis::HalfBreadth, column);
-        let (sheer, rabbet) = (end(LineKind::Sheer), end(LineKind::Rabbet));
+        let (sheer, rabbet) =
+            if self.sifts { (end(LineKind::Sheer), end(LineKind::Rabbet)) } else { (None, None) };
         if sheer.is_some_and(|sheer| z > sheer + tolerance) {
             self.leave_out(cell, "lies above the sheer");
             return None;
@@ -370,7 +385,7 @@ impl<'t> Surveyor<'t> {
             self.leave_out(cell, "lies below the rabbet");
             return None;
         }
-        if y < 0.0 {
+        if self.sifts && y < 0.0 {
             self.leave_out(cell, "lies on the other side of the centreline");
             return None;
         }
@@ -416,9 +431,9 @@ impl<'t> Surveyor<'t> {
                 cell,
             });
         }
-        if let (Some(first), Some(last)) = (spots.first(), spots.last())
-            && first.z < last.z
-        {
+        // By most of its steps: one slip must not turn it over.
+        let rises = spots.windows(2).filter(|pair| pair[0].z < pair[1].z).count();
+        if 2 * rises + 1 > spots.len() {
             self.remark(
                 None,
                 &format!("the {block} is written from keel to sheer; it is taken from sheer to keel"),

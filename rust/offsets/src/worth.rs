@@ -33,7 +33,7 @@ impl Direction {
 
 impl Table {
     /// What a cell's reading is multiplied by to give full size.
-    pub(crate) fn factor(&self, cell: CellId) -> f64 {
+    pub fn factor(&self, cell: CellId) -> f64 {
         let (length, breadth, height) = self.facts.factors();
         match (cell.block, cell.row, cell.column) {
             (Block::Heights, ..) | (Block::Points, _, 0) => height,
@@ -57,7 +57,7 @@ impl Table {
     }
 
     /// The spacing of the readings this hand wrote: the finest place that more than a few cells have.
-    pub(crate) fn hand(&self) -> Option<Length> {
+    pub fn hand(&self) -> Option<Length> {
         let mut places = self.cells().filter_map(|cell| self.cell(cell)).map(|r| r.place).collect::<Vec<_>>();
         places.sort();
         places.get(places.len() / HAND_SHARE).copied()

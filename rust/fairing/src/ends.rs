@@ -1,0 +1,374 @@
+//! Proofreading a stem or a sternpost in profile, and lines that are grossly off, before anything is faired:
+//! one such slip bends every waterline, and the fit that would find it.
+//!
+//! Heights must fall from sheer to keel; the rest must lie on one curve; its head must lie where the sheer
+//! runs to, and its foot where the rabbet does.
+
+use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Survey};
+
+use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS};
+use crate::profile::ProfileCurve;
+use crate::robust::judge_line;
+
+/// Fewest spots a curve is made of once suspects are left out.
+const LEAST_SPOTS: usize = 3;
+/// Suspects in one profile at most.
+const MOST: usize = 2;
+/// A profile is not so much shorter for want of one spot, unless that lies far off.
+const FAR: f64 = 0.4;
+/// Misfit of a profile's end against the line that runs to it, in standard deviations, that makes it suspect.
+const END_OFF: f64 = 6.0;
+/// The reading next to the end is doubted before the end is if the others put it so far off.
+const NEXT_OFF: f64 = 2.0;
+/// A curve carried on beyond its last spot is so much less sure than at it.
+const END_WORTH: f64 = 4.0;
+/// How quick toward the end the line may be.
+const WARPS: [f64; 3] = [0.0, 1.5, 3.0];
+/// A reading of a line is grossly off if the line is this many times smoother without it.
+const SMOOTHER: f64 = 3.0;
+/// And by this many tolerances; the fit sees to smaller ones.
+const GROSS: f64 = 30.0;
+
+/// What one of the readings of a profile's spot says and what the rest expects, m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct OffProfile {
+    pub cell: CellId,
+    pub read: f64,
+    pub expected: f64,
+    pub sd: f64,
+}
+
+/// A suspect of a profile.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct ProfileSuspect {
+    /// If it is the height that is wrong.
+    pub height: OffProfile,
+    /// If it is the distance from the stem.
+    pub from_stem: Option<OffProfile>,
+}
+
+/// Suspects of both profiles, with the survey in which they are left out or put where the line runs to; and
+/// readings of lines that are grossly off, each with where its neighbours put it, m.
+pub(crate) fn proof_ends(survey: &Survey) -> (Survey, Vec<ProfileSuspect>, Vec<(CellId, f64)>) {
+    let mut sound = survey.clone();
+    let mut suspects = Vec::new();
+    for stem in [true, false] {
+        let given = if stem { &survey.stem } else { &survey.stern }.clone();
+        if given.len() < LEAST_SPOTS {
+            continue;
+        }
+        let mut kept: Vec<usize> = (0..given.len()).collect();
+        while kept.len() > LEAST_SPOTS && given.len() - kept.len() < MOST {
+            let badness = |kept: &[usize]| {
+                let spots: Vec<ProfileSpot> = kept.iter().map(|&i| given[i]).collect();
+                let (wrong, off) = badness(&spots);
+                let mut wrong = 2 * wrong;
+                for (of, end, line) in [
+                    (0, spots[0], RefLine::Sheer),
+                    (given.len() - 1, spots[spots.len() - 1], RefLine::Rabbet),
+                ] {
+                    let meets = line_at_end(survey, end, line, stem)
+                        .is_none_or(|(z, sd)| (z - end.z).abs() < END_OFF * sd);
+                    // Of two explanations, the one that keeps the profile's ends.
+                    wrong += if kept.contains(&of) { 2 * usize::from(!meets) } else { 1 };
+                }
+                (wrong, off)
+            };
+            if badness(&kept).0 < 2 {
+                break;
+            }
+            let without = |out: usize| kept.iter().copied().filter(|&i| i != out).collect::<Vec<_>>();
+            let best = kept.iter().map(|&i| (badness(&without(i)), i));
+            let best = best.min_by(|a, b| a.0.0.cmp(&b.0.0).then(a.0.1.total_cmp(&b.0.1)));
+            let Some((_, out)) = best else { break };
+            kept = without(out);
+        }
+        let mut spots: Vec<ProfileSpot> = kept.iter().map(|&i| given[i]).collect();
+        let curve = ProfileCurve::new(&data(&spots), false);
+        for out in (0..given.len()).filter(|i| !kept.contains(i)) {
+            let Some(curve) = &curve else { continue };
+            let line = if out == 0 { RefLine::Sheer } else { RefLine::Rabbet };
+            let spot = given[out];
+            if out > 0 && out + 1 < given.len() {
+                let above = kept.iter().filter(|&&i| i < out).map(|&i| given[i].z).fold(f64::MAX, f64::min);
+                let below = kept.iter().filter(|&&i| i > out).map(|&i| given[i].z).fold(f64::MIN, f64::max);
+                let suspect = off_curve(curve, &spot);
+                suspects.extend(suspect.map(|s| ProfileSuspect {
+                    // Out of order, it has the wrong height, whatever the curve says of it.
+                    from_stem: s.from_stem.filter(|_| below < spot.z && spot.z < above),
+                    ..s
+                }));
+                continue;
+            }
+            // The end itself: the line runs to its height, or else the curve to its distance.
+            let near = ProfileSpot { x: curve.x(spot.z), ..spot };
+            let put = match (line_at_end(survey, spot, line, stem), line_at_end(survey, near, line, stem)) {
+                (_, Some((z, sd))) if (z - spot.z).abs() < END_OFF * sd => {
+                    let x = shifted(curve, &spot);
+                    suspects.push(ProfileSuspect { height: x, from_stem: None });
+                    near
+                }
+                (Some((z, sd)), _) => {
+                    let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
+                    suspects.push(ProfileSuspect { height, from_stem: None });
+                    ProfileSpot { z, ..spot }
+                }
+                _ => continue,
+            };
+            if out == 0 { spots.insert(0, put) } else { spots.push(put) }
+        }
+        *if stem { &mut sound.stem } else { &mut sound.stern } = spots;
+    }
+    let gross = gross(&sound);
+    for stem in [true, false] {
+        let Some((moved, suspect)) = end_moved(&sound, stem, true, false) else { continue };
+        let OffProfile { cell, read, expected, sd } = suspect.height;
+        let known = suspects.iter().any(|s| s.height.cell == cell);
+        if !known && (gross.iter().any(|g| g.0 == cell) || (read - expected).abs() > END_OFF * sd) {
+            sound = moved;
+            suspects.push(suspect);
+        }
+    }
+    (sound, suspects, gross.into_iter().filter(|g| !of_profile(g.0)).collect())
+}
+
+/// The survey with the head or foot of a profile put where the sheer or the rabbet runs to.
+///
+/// `surely` even where the reading next to it may be what is wrong.
+fn end_moved(survey: &Survey, stem: bool, head: bool, surely: bool) -> Option<(Survey, ProfileSuspect)> {
+    let i = end_of(if stem { &survey.stem } else { &survey.stern }, head)?;
+    let mut moved = survey.clone();
+    let spot = if stem { &mut moved.stem[i] } else { &mut moved.stern[i] };
+    let line = if head { RefLine::Sheer } else { RefLine::Rabbet };
+    let (z, sd) = if surely {
+        let (data, far) = line_to_end(survey, *spot, line, stem)?;
+        run_to(&data, far, *spot)?
+    } else {
+        line_at_end(survey, *spot, line, stem)?
+    };
+    let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
+    spot.z = z;
+    Some((moved, ProfileSuspect { height, from_stem: None }))
+}
+
+/// The survey with the head or foot of a profile put where its other spots run to.
+fn end_shifted(survey: &Survey, stem: bool, head: bool) -> Option<(Survey, ProfileSuspect)> {
+    let i = end_of(if stem { &survey.stem } else { &survey.stern }, head)?;
+    let mut moved = survey.clone();
+    let spots = if stem { &mut moved.stem } else { &mut moved.stern };
+    let spot = spots.remove(i);
+    let curve = ProfileCurve::new(&data(spots), false)?;
+    let off = shifted(&curve, &spot);
+    spots.insert(i, ProfileSpot { x: off.expected, ..spot });
+    Some((moved, ProfileSuspect { height: off, from_stem: None }))
+}
+
+/// What a curve without its end says of that end's distance from the stem.
+fn shifted(curve: &ProfileCurve, end: &ProfileSpot) -> OffProfile {
+    OffProfile {
+        cell: CellId { row: 0, ..end.cell },
+        read: end.x,
+        expected: curve.x(end.z),
+        sd: END_WORTH * curve.sd(end.z).hypot(end.sd),
+    }
+}
+
+/// Every way one spot of a profile may be wrong: surveys that would be sound then, and the suspect.
+pub(crate) fn one_off(survey: &Survey, stem: bool) -> Vec<(Survey, ProfileSuspect)> {
+    let ends = [true, false].into_iter().filter_map(|head| end_moved(survey, stem, head, true));
+    let shifted = [true, false].into_iter().filter_map(|head| end_shifted(survey, stem, head));
+    let spots = if stem { &survey.stem } else { &survey.stern };
+    let left_out = (0..spots.len()).filter(|_| spots.len() > LEAST_SPOTS).filter_map(|i| {
+        let mut rest = survey.clone();
+        let kept = if stem { &mut rest.stem } else { &mut rest.stern };
+        let spot = kept.remove(i);
+        let suspect = off_curve(&ProfileCurve::new(&data(kept), false)?, &spot)?;
+        (Some(i) != end_of(spots, true) && Some(i) != end_of(spots, false)).then_some((rest, suspect))
+    });
+    ends.chain(shifted).chain(left_out).collect()
+}
+
+fn data(spots: &[ProfileSpot]) -> Vec<(f64, f64, f64)> {
+    spots.iter().map(|s| (s.x, s.z, s.sd)).collect()
+}
+
+/// How many things are wrong with a profile, and how far it is from a curve, in its own uncertainties.
+fn badness(spots: &[ProfileSpot]) -> (usize, f64) {
+    let rises = spots.windows(2).filter(|p| p[1].z >= p[0].z).count();
+    let Some(curve) = ProfileCurve::new(&data(spots), true) else { return (rises + spots.len(), f64::MAX) };
+    let doubted = curve.doubted.iter().filter(|d| **d).count();
+    let far = (0..spots.len()).filter(|&i| path(spots, Some(i)) < FAR * path(spots, None)).count();
+    (rises + doubted + far, curve.left_out.iter().map(|(off, sd)| off.abs() / sd).fold(0.0, f64::max))
+}
+
+/// Length of the chain of straights from spot to spot, one of them left out.
+fn path(spots: &[ProfileSpot], without: Option<usize>) -> f64 {
+    let kept: Vec<_> = (0..spots.len()).filter(|i| Some(*i) != without).map(|i| spots[i]).collect();
+    kept.windows(2).map(|p| (p[1].x - p[0].x).hypot(p[1].z - p[0].z)).sum()
+}
+
+/// A spot that lies off a curve: by its height, or by its distance from the stem.
+fn off_curve(curve: &ProfileCurve, spot: &ProfileSpot) -> Option<ProfileSuspect> {
+    const STEP: f64 = 1e-3;
+    let (low, high) = (curve.foot_z, curve.head_z);
+    let at = spot.z.clamp(low, high);
+    let square = curve.sd(at).hypot(spot.sd);
+    let expected = curve.x(at);
+    let run = (curve.x(at + STEP) - curve.x(at - STEP)) / (2.0 * STEP);
+    let from_stem = OffProfile {
+        cell: CellId { row: 0, ..spot.cell },
+        read: spot.x,
+        expected,
+        sd: square * run.hypot(1.0),
+    };
+    // The height at which the curve comes to that x.
+    let (mut a, mut b) = (low, high);
+    let rises = curve.x(b) > curve.x(a);
+    for _ in 0..60 {
+        let middle = 0.5 * (a + b);
+        if (curve.x(middle) > spot.x) == rises { b = middle } else { a = middle }
+    }
+    let z = 0.5 * (a + b);
+    let run = (curve.x(z + STEP) - curve.x(z - STEP)) / (2.0 * STEP);
+    let sd = square * run.hypot(1.0) / run.abs().max(1e-3);
+    let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
+    let within = (low..=high).contains(&spot.z) && (spot.x - from_stem.expected).abs() > 3.0 * from_stem.sd;
+    Some(ProfileSuspect { height, from_stem: within.then_some(from_stem) })
+}
+
+/// The highest or lowest spot.
+fn end_of(spots: &[ProfileSpot], head: bool) -> Option<usize> {
+    (0..spots.len()).min_by(|&a, &b| {
+        let up = spots[a].z.total_cmp(&spots[b].z);
+        if head { up.reverse() } else { up }
+    })
+}
+
+/// Where a line runs to at the end of a profile, m, and how sure a reading there would be.
+fn line_at_end(survey: &Survey, end: ProfileSpot, line: RefLine, stem: bool) -> Option<(f64, f64)> {
+    let (data, far) = line_to_end(survey, end, line, stem)?;
+    // The reading next to the end may be the one that is off: then the rest runs to the end without it.
+    let without = data.get(1..).unwrap_or_default();
+    let next_off = |line: FittedLine| {
+        let (off, variance) = line.left_out(0);
+        off.abs() > NEXT_OFF * variance.sqrt()
+    };
+    if data.len() > LEAST_SPOTS + 1
+        && FittedLine::new(&data, USUAL_HEIGHTS).is_some_and(next_off)
+        && meets(without, far, end)
+        && !meets(&data, far, end)
+    {
+        return None;
+    }
+    run_to(&data, far, end)
+}
+
+/// The readings of a line that make sense together, by their distance from the end of a profile as a part of
+/// the farthest, m.
+fn line_to_end(
+    survey: &Survey,
+    end: ProfileSpot,
+    line: RefLine,
+    stem: bool,
+) -> Option<(Vec<LineDatum>, f64)> {
+    let same = survey.lines.iter().filter(|l| l.line == line && l.axis == Axis::Height && !l.on_transom);
+    let same: Vec<&LineReading> = same.filter(|l| if stem { l.x > end.x } else { l.x < end.x }).collect();
+    let far = same.iter().map(|l| (l.x - end.x).abs()).fold(0.0, f64::max);
+    // A stern is a bow's mirror image.
+    let place =
+        |l: &&LineReading| LineDatum { t: (l.x - end.x).abs() / far, value: l.value / far, sd: l.sd / far };
+    let mut data: Vec<LineDatum> = same.iter().map(place).collect();
+    data.sort_by(|a, b| a.t.total_cmp(&b.t));
+    let mut doubted = judge_line(&data, USUAL_HEIGHTS).into_iter();
+    data.retain(|_| !doubted.next().unwrap_or(false));
+    Some((data, far))
+}
+
+/// Where the line of `data` runs to at t = 0, under the warp that agrees best with `end`, m.
+fn run_to(data: &[LineDatum], far: f64, end: ProfileSpot) -> Option<(f64, f64)> {
+    let run = WARPS.iter().filter_map(|&alpha| {
+        let fitted = FittedLine::new(data, LinePrior { alpha, ..USUAL_HEIGHTS })?;
+        Some((far * fitted.value(0.0), (far * fitted.sd(0.0)).hypot(end.sd)))
+    });
+    let off = |run: &(f64, f64)| (end.z - run.0).abs() / run.1;
+    run.min_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
+fn meets(data: &[LineDatum], far: f64, end: ProfileSpot) -> bool {
+    run_to(data, far, end).is_some_and(|(z, sd)| (z - end.z).abs() < END_OFF * sd)
+}
+
+/// Readings of lines that are grossly off, each with where its neighbours put it, m.
+fn gross(survey: &Survey) -> Vec<(CellId, f64)> {
+    let mut found = Vec::new();
+    let mut kinds: Vec<(RefLine, Axis)> = survey.lines.iter().map(|l| (l.line, l.axis)).collect();
+    kinds.sort();
+    kinds.dedup();
+    for (line, axis) in kinds {
+        // What is written of the rabbet forward of the stem's foot is the stem's.
+        let on_end = |l: &LineReading| line == RefLine::Rabbet && beyond_foot(survey, l.x);
+        // The ends of the profiles are readings of it too.
+        let ends: Vec<LineReading> = [&survey.stem, &survey.stern]
+            .into_iter()
+            .filter_map(|spots| {
+                let head = match line {
+                    RefLine::Sheer => true,
+                    RefLine::Rabbet => false,
+                    RefLine::Chine(_) => return None,
+                };
+                let s = spots[end_of(spots, head).filter(|_| axis == Axis::Height)?];
+                let ProfileSpot { x, z: value, sd, tolerance, mark, cell } = s;
+                Some(LineReading { line, axis, x, value, sd, tolerance, mark, on_transom: false, cell })
+            })
+            .collect();
+        let of = survey.lines.iter().filter(|l| l.line == line && l.axis == axis && !on_end(l));
+        let mut of: Vec<&LineReading> = of.chain(&ends).collect();
+        of.sort_by(|a, b| a.x.total_cmp(&b.x));
+        let most = of.len() / 4;
+        for _ in 0..most {
+            let whole = roughness(&of);
+            let without = |out: usize| {
+                let rest: Vec<&LineReading> =
+                    of.iter().enumerate().filter(|(i, _)| *i != out).map(|(_, l)| *l).collect();
+                roughness(&rest)
+            };
+            let best = (0..of.len()).map(|i| (without(i), i)).min_by(|a, b| a.0.total_cmp(&b.0));
+            let Some((smoothest, out)) = best else { break };
+            let suspect = of.remove(out);
+            let expected = between(&of, suspect.x);
+            let off = (suspect.value - expected).abs();
+            if smoothest * SMOOTHER > whole || off < GROSS * suspect.tolerance {
+                break;
+            }
+            found.push((suspect.cell, expected));
+        }
+    }
+    found
+}
+
+/// Whether x lies forward of the stem's foot or abaft the sternpost's.
+fn beyond_foot(survey: &Survey, x: f64) -> bool {
+    let foot = |spots: &[ProfileSpot]| end_of(spots, false).map(|i| spots[i].x);
+    foot(&survey.stem).is_some_and(|foot| x < foot) || foot(&survey.stern).is_some_and(|foot| x > foot)
+}
+
+/// Mean height of the breaks in the chain of straights from reading to reading.
+fn roughness(of: &[&LineReading]) -> f64 {
+    let breaks = of.windows(3).map(|w| {
+        let part = (w[1].x - w[0].x) / (w[2].x - w[0].x);
+        (w[1].value - w[0].value - part * (w[2].value - w[0].value)).abs()
+    });
+    breaks.sum::<f64>() / of.len().max(3) as f64
+}
+
+/// On the straight between the readings on either side of x, or through the nearest two.
+fn between(of: &[&LineReading], x: f64) -> f64 {
+    let i = of.partition_point(|l| l.x < x).clamp(1, of.len().max(2) - 1);
+    let (Some(a), Some(b)) = (of.get(i - 1), of.get(i)) else { return 0.0 };
+    a.value + (x - a.x) / (b.x - a.x) * (b.value - a.value)
+}
+
+/// Whether a cell belongs to a profile.
+pub(crate) fn of_profile(cell: CellId) -> bool {
+    matches!(cell.block, Block::StemProfile | Block::SternProfile)
+}

@@ -1,0 +1,48 @@
+//! Proofreading a table: every query with what its reading may have been.
+
+use scrieve_offsets::{Mistakes, Table};
+
+use crate::proof::{Query, of_profile_query, proof_apart};
+use crate::slips::{Suggestion, weighed};
+use crate::{FairingError, Options};
+
+/// A query, and what its reading may have been.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// The query.
+    pub query: Query,
+    /// Likeliest first.
+    pub suggestions: Vec<Suggestion>,
+}
+
+/// Why a table cannot be proofread.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum ProofError {
+    /// The table is no hull.
+    #[error(transparent)]
+    Mistakes(#[from] Mistakes),
+    /// No surface can be made of it to judge by.
+    #[error(transparent)]
+    Fairing(#[from] FairingError),
+}
+
+/// The readings of a table that the rest of the boat contradicts, worst first, each with what it may have been.
+/// The table is not changed.
+///
+/// # Errors
+/// A table that is no hull, or that no surface can be made of.
+pub fn proof_table(table: &Table, options: &Options) -> Result<Vec<Finding>, ProofError> {
+    let (survey, _) = table.survey_unsifted()?;
+    let (queries, of_profiles) = proof_apart(&survey, options)?;
+    let mut findings: Vec<Finding> =
+        queries.into_iter().map(|query| Finding { suggestions: weighed(table, &query).0, query }).collect();
+    for suspect in of_profiles {
+        // The height or the distance from the stem: whichever some slip explains better.
+        let readings = [Some(suspect.height), suspect.from_stem].into_iter().flatten().map(of_profile_query);
+        let best =
+            readings.map(|query| (query, weighed(table, &query))).max_by(|a, b| a.1.1.total_cmp(&b.1.1));
+        findings.extend(best.map(|(query, (suggestions, _))| Finding { query, suggestions }));
+    }
+    findings.sort_by(|a, b| b.query.misfit.abs().total_cmp(&a.query.misfit.abs()));
+    Ok(findings)
+}
