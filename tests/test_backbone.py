@@ -118,3 +118,44 @@ def test_what_makes_no_transom_is_told_what_would_do(sandling, sandling_hull):
         sandling_hull.transom(thickness=-1.0)
     with pytest.raises(scrieve.LoftError, match="makes no arc"):
         sandling_hull.transom(round_of_beam=(0.2, 0.5))
+
+
+def test_the_backbones_tables_agree_with_the_rabbet(sandling_hull):
+    backbone = sandling_hull.backbone()
+    assert backbone.failures == []
+    keel = backbone.keel()
+    for row in keel.itertuples():
+        rabbet = sandling_hull.rabbet(row.from_stem)
+        assert (row.rabbet, row.bearding, row.middle) == pytest.approx(
+            (rabbet.rabbet[1], rabbet.bearding[1], rabbet.middle[1]), abs=1e-9
+        )
+        assert row.underside < row.rabbet < row.middle < row.bearding < row.upper
+    amidships = keel.iloc[len(keel) // 2]
+    assert backbone.scarf == pytest.approx(8 * (amidships.upper - amidships.underside))  # common practice
+    stem = backbone.stem()
+    assert list(stem.height) == sorted(stem.height) and len(stem) > 20
+    assert stem.height.iloc[-1] == pytest.approx(scrieve.Reading("3-2-1").m, abs=0.01)
+    assert list(backbone.pieces().piece) == ["keel", "stem", "stern knee"]
+    assert len(backbone.sternpost()) == 0
+
+
+def test_the_backbones_drawings_read_back_clean(sandling_hull, tmp_path):
+    drawings = sandling_hull.backbone().drawings()
+    names = [drawing.name for drawing in drawings]
+    assert names == ["backbone", "keel", "stem", "stern-knee", "keel-plan", "rabbet-sections"]
+    for drawing in drawings:
+        assert drawing.check() == [], drawing.name
+        path = tmp_path / f"{drawing.name}.dxf"
+        scrieve.write([drawing], path)
+        document = ezdxf.readfile(path)
+        audit = document.audit()
+        assert not audit.errors and not audit.fixes, drawing.name
+    texts = " ".join(e.dxf.text for e in ezdxf.readfile(tmp_path / "stem.dxf").modelspace().query("TEXT"))
+    for said in ("STEM", "RABBET", "BEARDING", "MIDDLE", "WL 1-3-0", "SCARF"):
+        assert said in texts
+
+
+def test_a_backbone_whose_planking_is_too_thick_is_told_what_would_do(sandling_hull):
+    with pytest.raises(scrieve.LoftError, match="keel depth is 0 m"):
+        sandling_hull.backbone(keel_depth=0.0)
+    assert any("side the piece" in failure for failure in sandling_hull.backbone(thickness=0.04).failures)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from . import _core
+from .backbone import Backbone, Transom
 from .errors import HullError
 from .floating import Afloat
 from .table import Table
@@ -59,51 +60,6 @@ def _longest(branches: list[_core.Curve], what: str) -> Curve:
     if not branches:
         raise HullError(f"{what} does not cut the hull")
     return Curve(max(branches, key=lambda curve: curve.length))
-
-
-class Transom:
-    """A transom at its true size, in metres and degrees."""
-
-    __slots__ = ("_core",)
-
-    def __init__(self, core: _core.Transom) -> None:
-        self._core = core
-
-    @property
-    def outer(self) -> Curve:
-        """Outline of the after face, rabbet to sheer."""
-        return Curve(self._core.outer)
-
-    @property
-    def inner(self) -> Curve:
-        """Outline of the forward face, rabbet to sheer."""
-        return Curve(self._core.inner)
-
-    @property
-    def rake(self) -> float:
-        """Angle of its centreline from plumb, degrees, positive where the head is aft of the foot."""
-        return self._core.rake
-
-    @property
-    def radius(self) -> float | None:
-        """Radius of its after face, m; None if it is flat."""
-        return self._core.radius
-
-    def bevels(self) -> pandas.DataFrame:
-        """Bevels round its edge, counted from the after face; columns as for the moulds' bevels."""
-        import pandas
-
-        return pandas.DataFrame(self._core.bevels())
-
-    def drawing(self) -> _core.Drawing:
-        """It drawn, mm at full size, looking forward at its after face."""
-        return self._core.drawing()
-
-    def _repr_svg_(self) -> str:
-        return self.drawing().to_svg()
-
-    def __repr__(self) -> str:
-        return repr(self._core)
 
 
 class Hull(Afloat):
@@ -222,6 +178,16 @@ class Hull(Afloat):
     ) -> _core.Rabbet:
         """The rabbet of a double-ender's sternpost at height z, as `stem_rabbet`."""
         return _core.rabbet(self._core, z, end="sternpost", planking=thickness, half_siding=half_siding)
+
+    def backbone(
+        self, thickness: float | None = None, half_siding: float | None = None, **options: float
+    ) -> Backbone:
+        """Keel, stem, sternpost and stern knee, with the rabbet along them.
+
+        `thickness` is the planking's; `options` as for the pattern `backbone`. Raises `LoftError` where there
+        is no rabbet at any station; single failures are in its `.failures`.
+        """
+        return Backbone(_core.backbone(self._core, planking=thickness, half_siding=half_siding, **options))
 
     def transom(
         self,

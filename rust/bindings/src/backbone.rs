@@ -1,8 +1,10 @@
-//! Rabbet and transom, for Python: conversions and errors only.
+//! Rabbet, backbone and transom, for Python: conversions and errors only.
 
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
+use scrieve_drawing::backbone::backbone_drawings;
 use scrieve_drawing::transom::transom_drawing;
+use scrieve_loft::backbone::{self as core_backbone, BackboneOptions};
 use scrieve_loft::rabbet::{self as core, End, RabbetOptions};
 use scrieve_loft::transom::{self as core_transom, TransomOptions};
 use scrieve_loft::{EdgeBevel, RoundOfBeam};
@@ -95,6 +97,134 @@ pub fn rabbet(
         Some(other) => return Err(loft_error(format!("end {other:?}: expected stem or sternpost"))),
     };
     Ok(Rabbet { rabbet: found.map_err(loft_error)? })
+}
+
+/// The backbone: keel, stem, sternpost, stern knee.
+#[pyclass(frozen, module = "scrieve")]
+pub struct Backbone {
+    backbone: core_backbone::Backbone,
+}
+
+/// The backbone of a hull. Lengths are metres.
+#[pyfunction]
+#[pyo3(signature = (
+    hull, *, planking = None, half_siding = None, keel_depth = None, stem_outside = None, inside = None,
+    section_every = None, transom_thickness = None, knee_arm = None,
+))]
+#[allow(clippy::too_many_arguments)]
+pub fn backbone(
+    py: Python<'_>,
+    hull: &Hull,
+    planking: Option<f64>,
+    half_siding: Option<f64>,
+    keel_depth: Option<f64>,
+    stem_outside: Option<f64>,
+    inside: Option<f64>,
+    section_every: Option<f64>,
+    transom_thickness: Option<f64>,
+    knee_arm: Option<f64>,
+) -> PyResult<Backbone> {
+    let usual = BackboneOptions::default();
+    let options = BackboneOptions {
+        rabbet: RabbetOptions { planking, half_siding },
+        keel_depth: keel_depth.unwrap_or(usual.keel_depth),
+        stem_outside: stem_outside.unwrap_or(usual.stem_outside),
+        inside: inside.unwrap_or(usual.inside),
+        section_every: section_every.unwrap_or(usual.section_every),
+        transom_thickness: transom_thickness.unwrap_or(usual.transom_thickness),
+        knee_arm: knee_arm.unwrap_or(usual.knee_arm),
+    };
+    let backbone = py.detach(|| core_backbone::backbone(&hull.hull, &options)).map_err(loft_error)?;
+    Ok(Backbone { backbone })
+}
+
+#[pymethods]
+impl Backbone {
+    /// The assembly in profile, each piece, the keel in plan, and sections of the rabbet, mm at full size.
+    fn drawings(&self) -> Vec<Drawing> {
+        backbone_drawings(&self.backbone).into_iter().map(Drawing::from).collect()
+    }
+
+    /// The keel at each station: a dict of equal columns, metres and degrees.
+    fn keel<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = &self.backbone.keel;
+        let columns = PyDict::new(py);
+        columns.set_item("station", rows.iter().map(|k| k.station.as_str()).collect::<Vec<_>>())?;
+        let number = |name, of: &dyn Fn(&core_backbone::KeelAt) -> f64| {
+            columns.set_item(name, rows.iter().map(of).collect::<Vec<_>>())
+        };
+        number("from_stem", &|k| k.x)?;
+        number("half_siding", &|k| k.rabbet.half_siding)?;
+        number("underside", &|k| k.underside)?;
+        number("rabbet", &|k| k.rabbet.rabbet.y)?;
+        number("middle", &|k| k.rabbet.middle.y)?;
+        number("middle_half_breadth", &|k| k.rabbet.middle.x)?;
+        number("bearding", &|k| k.rabbet.bearding.y)?;
+        number("upper", &|k| k.upper)?;
+        number("garboard", &|k| k.rabbet.angle.to_degrees())?;
+        number("bottom_bevel", &|k| k.bottom_bevel.to_degrees())?;
+        Ok(columns)
+    }
+
+    /// The stem up its rabbet: a dict of equal columns, metres and degrees; empty without one.
+    fn stem<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        end_columns(py, &self.backbone.stem)
+    }
+
+    /// A double-ender's sternpost, likewise.
+    fn sternpost<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        end_columns(py, &self.backbone.sternpost)
+    }
+
+    /// The pieces: a dict of equal columns, metres.
+    fn pieces<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = &self.backbone.pieces;
+        let columns = PyDict::new(py);
+        columns.set_item("piece", rows.iter().map(|p| p.name).collect::<Vec<_>>())?;
+        let number = |name, of: &dyn Fn(&core_backbone::BackbonePiece) -> f64| {
+            columns.set_item(name, rows.iter().map(of).collect::<Vec<_>>())
+        };
+        number("sided", &|p| p.sided)?;
+        number("moulded_least", &|p| p.moulded.0)?;
+        number("moulded_most", &|p| p.moulded.1)?;
+        number("length", &|p| kurbo::Shape::bounding_box(&p.outline).width())?;
+        Ok(columns)
+    }
+
+    /// Length of the scarfs between keel and ends, along the keel, m.
+    #[getter]
+    fn scarf(&self) -> f64 {
+        self.backbone.scarf
+    }
+
+    /// Angle between the arms of the stern knee, degrees; None without a transom.
+    #[getter]
+    fn knee_angle(&self) -> Option<f64> {
+        self.backbone.knee_angle.map(f64::to_degrees)
+    }
+
+    /// Spots without a rabbet, and why.
+    #[getter]
+    fn failures(&self) -> Vec<String> {
+        self.backbone.failures.clone()
+    }
+}
+
+fn end_columns<'py>(py: Python<'py>, rows: &[core_backbone::EndAt]) -> PyResult<Bound<'py, PyDict>> {
+    let columns = PyDict::new(py);
+    let number = |name, of: &dyn Fn(&core_backbone::EndAt) -> f64| {
+        columns.set_item(name, rows.iter().map(of).collect::<Vec<_>>())
+    };
+    number("height", &|s| s.z)?;
+    number("from_stem", &|s| s.x)?;
+    number("half_siding", &|s| s.rabbet.half_siding)?;
+    number("bearding", &|s| s.rabbet.bearding.y)?;
+    number("middle", &|s| s.rabbet.middle.y)?;
+    number("middle_half_breadth", &|s| s.rabbet.middle.x)?;
+    number("plank_angle", &|s| s.rabbet.angle.to_degrees())?;
+    number("outside", &|s| s.outside)?;
+    number("moulded", &|s| s.moulded)?;
+    Ok(columns)
 }
 
 /// A transom at its true size.

@@ -14,7 +14,7 @@ mod table;
 #[pymodule]
 mod _core {
     #[pymodule_export]
-    use crate::backbone::{Rabbet, Transom, rabbet, transom};
+    use crate::backbone::{Backbone, Rabbet, Transom, backbone, rabbet, transom};
     #[pymodule_export]
     use crate::drawing::{Drawing, DrawingError, merge_drawings};
     #[pymodule_export]

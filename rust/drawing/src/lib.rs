@@ -2,6 +2,7 @@
 
 pub mod arcs;
 mod ascii;
+pub mod backbone;
 mod check;
 mod dxf;
 mod error;

@@ -2,6 +2,7 @@
 //!
 //! Shapes in metres, drawn in the plane they lie in; how they look on a sheet is the drawing crate's.
 
+pub mod backbone;
 mod beam;
 mod bevels;
 mod edge;

@@ -29,6 +29,14 @@ pub enum MarkKind {
     Ribband,
     /// The edge of the face on the station line, on a piece cut to its other face.
     StationFace,
+    /// A station's line across a piece in profile.
+    Station,
+    /// The rabbet line.
+    Rabbet,
+    /// The bearding line.
+    Bearding,
+    /// The middle line of the rabbet.
+    Middle,
 }
 
 /// A mark: lines or a curve on the face of a piece, drawn (y, z), m.

@@ -19,7 +19,7 @@ pub fn rabbet_at(hull: &Hull, x: f64, options: &RabbetOptions) -> Result<Rabbet,
     let near =
         *section.start().ok_or(RabbetError::NoLine { place: format!("x = {x:.4} m"), line: "rabbet" })?;
     let sides = Sides::new(hull, options, near.p[1])?;
-    sides.rabbet(&Plane::at_x(x), near.p, format!("x = {x:.4} m"))
+    sides.rabbet(&Plane::at_x(x), &near, format!("x = {x:.4} m"))
 }
 
 /// The rabbet of the stem or the sternpost in the plane square to its profile at height `z` m, drawn (y,
@@ -226,7 +226,7 @@ pub(crate) fn rabbet_across(
     };
     let plane = Plane { origin: [spot.p[0], 0.0, spot.p[2]], right: [0.0, 1.0, 0.0], up: inward };
     let sides = Sides::new(hull, options, spot.p[1])?;
-    sides.rabbet(&plane, spot.p, format!("the {} {:.4} m up", end.name(), spot.p[2]))
+    sides.rabbet(&plane, spot, format!("the {} {:.4} m up", end.name(), spot.p[2]))
 }
 
 /// The planking and the side of the piece it meets.
@@ -254,10 +254,15 @@ impl<'a> Sides<'a> {
         Ok(Sides { hull, planking, half_siding })
     }
 
-    fn rabbet(&self, plane: &Plane, near: [f64; 3], place: String) -> Result<Rabbet, RabbetError> {
+    fn rabbet(&self, plane: &Plane, near: &Sample, place: String) -> Result<Rabbet, RabbetError> {
         let no_line = |line| RabbetError::NoLine { place: place.clone(), line };
-        let rabbet = self.on_side(plane, self.planking.outer, near).ok_or_else(|| no_line("rabbet"))?;
-        let bearding = self.on_side(plane, self.planking.inner, near).ok_or_else(|| no_line("bearding"))?;
+        let faces = [self.planking.outer, self.planking.inner].map(|d| self.on_side(plane, d, near.p));
+        let (rabbet, bearding) = match faces {
+            [Some(rabbet), Some(bearding)] => (rabbet, bearding),
+            _ => self.at_the_head(plane, near).ok_or_else(|| {
+                no_line(if faces[0].is_none() { "rabbet" } else { "bearding" })
+            })?,
+        };
         let middle = plane.drawn(self.middle(plane, &rabbet));
         let depth = self.half_siding - middle.x;
         if middle.x < 0.0 {
@@ -275,6 +280,28 @@ impl<'a> Sides<'a> {
             angle: along.x.atan2(along.y),
             normal: rabbet.normal,
         })
+    }
+
+    /// Rabbet and bearding at the head of a raked end, where the plane square to it leaves the planking at
+    /// once: those of the plane that touches the planking there. `None` where there is planking enough, or the
+    /// record's edge is not the rabbet line.
+    fn at_the_head(&self, plane: &Plane, near: &Sample) -> Option<(Sample, Sample)> {
+        let on_the_line = self.planking.outer == 0.0 && (near.p[1] - self.half_siding).abs() < MIDDLE_ACCURACY_M;
+        let longest = self.hull.parallel_cut(plane, 0.0).iter().map(Curve::length).fold(0.0, f64::max);
+        if !on_the_line || longest > CARRIED_ON * self.planking.thickness {
+            return None;
+        }
+        let across = dot(near.normal, plane.normal());
+        let square = add(near.normal, plane.normal(), -across);
+        let (out, up) = (dot(square, plane.right), dot(square, plane.up));
+        let long = out.hypot(up);
+        // Along the planking in this plane, outward.
+        let tangent = add([0.0; 3], plane.right, -up / long);
+        let tangent = add(tangent, plane.up, out / long);
+        let run = self.planking.thickness / -up;
+        let rabbet = Sample { tangent, ..*near };
+        let bearding = Sample { p: add(near.p, plane.up, run), ..rabbet };
+        (up < 0.0 && run < CARRIED_ON * self.planking.thickness).then_some((rabbet, bearding))
     }
 
     /// Where the middle line passes the plane: its foot on the rabbet line stands off the plane by the

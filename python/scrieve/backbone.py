@@ -1,0 +1,117 @@
+"""Backbone and transom, as they are picked up from a faired hull. Metres and degrees."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from . import _core
+
+if TYPE_CHECKING:
+    import pandas
+
+    from .hull import Curve
+
+
+class Backbone:
+    """Keel, stem, sternpost and stern knee, with the three lines of the rabbet."""
+
+    __slots__ = ("_core",)
+
+    def __init__(self, core: _core.Backbone) -> None:
+        self._core = core
+
+    def keel(self) -> pandas.DataFrame:
+        """The keel at each station. Heights and half-breadths in metres; degrees: `garboard` from the side of
+        the keel up to the planking's outer face, `bottom_bevel` the underside's rise aft to the base line."""
+        return _frame(self._core.keel())
+
+    def stem(self) -> pandas.DataFrame:
+        """The stem up its rabbet, in its own cross sections: `bearding` and `middle` are distances in from
+        the rabbet line square to it, m; `plank_angle` from the stem's side to the planking, degrees."""
+        return _frame(self._core.stem())
+
+    def sternpost(self) -> pandas.DataFrame:
+        """A double-ender's sternpost, as `stem`; empty without one."""
+        return _frame(self._core.sternpost())
+
+    def pieces(self) -> pandas.DataFrame:
+        """What is cut: sided and moulded sizes and the length of the stock along the boat, m."""
+        return _frame(self._core.pieces())
+
+    @property
+    def scarf(self) -> float:
+        """Length of the scarfs between the keel and its ends: eight times its depth, m."""
+        return self._core.scarf
+
+    @property
+    def knee_angle(self) -> float | None:
+        """Angle between the arms of the stern knee, degrees; None without a transom."""
+        return self._core.knee_angle
+
+    @property
+    def failures(self) -> list[str]:
+        """Spots at which there is no rabbet, and why."""
+        return self._core.failures
+
+    def drawings(self) -> list[_core.Drawing]:
+        """The assembly in profile, each piece, the keel in plan, sections of the rabbet; mm at full size."""
+        return self._core.drawings()
+
+    def _repr_svg_(self) -> str:
+        return self.drawings()[0].to_svg()
+
+    def __repr__(self) -> str:
+        return f"<Backbone of {', '.join(self.pieces()['piece'])}>"
+
+
+class Transom:
+    """A transom at its true size, in metres and degrees."""
+
+    __slots__ = ("_core",)
+
+    def __init__(self, core: _core.Transom) -> None:
+        self._core = core
+
+    @property
+    def outer(self) -> Curve:
+        """Outline of the after face, rabbet to sheer."""
+        from .hull import Curve
+
+        return Curve(self._core.outer)
+
+    @property
+    def inner(self) -> Curve:
+        """Outline of the forward face, rabbet to sheer."""
+        from .hull import Curve
+
+        return Curve(self._core.inner)
+
+    @property
+    def rake(self) -> float:
+        """Angle of its centreline from plumb, degrees, positive where the head is aft of the foot."""
+        return self._core.rake
+
+    @property
+    def radius(self) -> float | None:
+        """Radius of its after face, m; None if it is flat."""
+        return self._core.radius
+
+    def bevels(self) -> pandas.DataFrame:
+        """Bevels round its edge, counted from the after face; columns as for the moulds' bevels."""
+        return _frame(self._core.bevels())
+
+    def drawing(self) -> _core.Drawing:
+        """It drawn, mm at full size, looking forward at its after face."""
+        return self._core.drawing()
+
+    def _repr_svg_(self) -> str:
+        return self.drawing().to_svg()
+
+    def __repr__(self) -> str:
+        return repr(self._core)
+
+
+def _frame(columns: dict) -> pandas.DataFrame:
+    import pandas
+
+    return pandas.DataFrame(columns)

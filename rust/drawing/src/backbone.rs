@@ -1,0 +1,237 @@
+//! The backbone as drawings, mm at full size: the assembly in profile, each piece to cut, the keel in plan
+//! and sections of the rabbet.
+
+use kurbo::{Affine, BezPath, ParamCurve, Point, Rect, Shape as _, Vec2};
+use scrieve_loft::backbone::{Backbone, BackbonePiece, RabbetSection};
+use scrieve_loft::{MarkKind, written};
+
+use crate::moulds::{CELL, NAME_HEIGHTS, write_beside, write_block};
+use crate::space::Space;
+use crate::{Anchor, Drawing, Operation, Stroke, to_ascii};
+
+/// Everything drawn of a backbone: the assembly, each piece, the keel in plan, the rabbet's sections.
+pub fn backbone_drawings(backbone: &Backbone) -> Vec<Drawing> {
+    let mut drawings = vec![assembly(backbone)];
+    drawings.extend(backbone.pieces.iter().map(|piece| piece_drawing(backbone, piece)));
+    drawings.push(keel_plan(backbone));
+    drawings.push(rabbet_sections(backbone));
+    drawings
+}
+
+/// Room left round a drawing for its labels, mm.
+const MARGIN: f64 = 120.0;
+/// Labels of sections and of the keel in plan, mm high.
+const LABEL: f64 = 6.0;
+/// Labels of the assembly, mm high, the largest that finds room: it is looked at whole.
+const ASSEMBLY_HEIGHTS: [f64; 3] = [36.0, 24.0, 16.0];
+/// Length of planking drawn beside a rabbet's section, mm.
+const PLANK_MM: f64 = 70.0;
+/// Clear space between sections, mm.
+const GAP_MM: f64 = 30.0;
+/// Sections stand this many to a row.
+const PER_ROW: usize = 6;
+
+fn full(path: &BezPath) -> BezPath {
+    Affine::scale(1e3) * path.clone()
+}
+
+fn mm(p: Point) -> Point {
+    Affine::scale(1e3) * p
+}
+
+/// Stem, keel and stern together in profile, to look at and to measure from.
+fn assembly(backbone: &Backbone) -> Drawing {
+    let name = to_ascii(&backbone.name);
+    let mut drawing = Drawing::new("backbone", format!("{name}, backbone in profile"));
+    let pieces = drawing.layer_drawn("Pieces", Operation::Annotate, Stroke::solid(0.5, [0, 0, 0]));
+    let lines = drawing.layer_drawn("Rabbet lines", Operation::Annotate, Stroke::solid(0.25, [0, 102, 204]));
+    let grid = drawing.layer_drawn("Grid", Operation::Annotate, Stroke::solid(0.13, [120, 120, 120]));
+    let letters = drawing.layer("Letters", Operation::Annotate);
+    let outlines: Vec<BezPath> = backbone.pieces.iter().map(|p| full(&p.outline)).collect();
+    let bounds = outlines.iter().map(|p| p.bounding_box()).reduce(|a, b| a.union(b)).unwrap_or_default();
+    let sheet = bounds.inflate(MARGIN, MARGIN);
+    // Squares as fine as half a small letter, and few enough for a keel of any length.
+    let mut space = Space::new(sheet, 4.0);
+    for (piece, outline) in backbone.pieces.iter().zip(outlines) {
+        space.take(&outline);
+        // Stem and sternpost close along the joint, which the keel has drawn.
+        let shared = ["stem", "sternpost"].contains(&piece.name);
+        let drawn = outline.elements().iter().filter(|el| !shared || **el != kurbo::PathEl::ClosePath);
+        drawing.path(pieces, drawn.copied().collect::<BezPath>());
+    }
+    for line in &backbone.lines {
+        let line = full(line);
+        space.take(&line);
+        drawing.path(lines, line);
+    }
+    for k in &backbone.keel {
+        let x = k.x * 1e3;
+        let height = ASSEMBLY_HEIGHTS[0];
+        drawing.line(grid, Point::new(x, sheet.y0 + 1.5 * height), Point::new(x, bounds.y1));
+        let station = to_ascii(&k.station);
+        drawing.text(letters, Point::new(x, sheet.y0), height, 0.0, Anchor::Middle, station);
+    }
+    let base = BezPath::from_iter(kurbo::Line::new((bounds.x0, 0.0), (bounds.x1, 0.0)).path_elements(0.1));
+    space.take(&base);
+    drawing.path(grid, base);
+    for piece in &backbone.pieces {
+        let label = [piece.name.to_uppercase()];
+        let outline = full(&piece.outline);
+        let within = outline.segments().next().map_or(outline.bounding_box().center(), |s| s.eval(0.5));
+        write_block(&mut drawing, letters, &mut space, &label, within, &ASSEMBLY_HEIGHTS);
+    }
+    let low = Point::new(bounds.x1, 0.0);
+    write_block(&mut drawing, letters, &mut space, &["BASE".to_owned()], low, &ASSEMBLY_HEIGHTS);
+    drawing
+}
+
+fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
+    let boat = to_ascii(&backbone.name);
+    let file = piece.name.replace(' ', "-");
+    let mut drawing = Drawing::new(file, format!("{boat}, {}", piece.name));
+    let cut = drawing.layer("Outlines", Operation::CutOutside);
+    let marks = drawing.layer("Marks", Operation::Mark);
+    let letters = drawing.layer("Letters", Operation::Engrave);
+    let outline = full(&piece.outline);
+    let mut space = Space::new(outline.bounding_box(), CELL);
+    space.keep_to(&outline, &[]);
+    drawing.path(cut, outline.clone());
+    for mark in &piece.marks {
+        let path = full(&mark.path);
+        space.take(&path);
+        drawing.path(marks, path);
+    }
+    let (least, most) = piece.moulded;
+    let size = |metres: f64| format!("{:.0}", metres * 1e3);
+    let moulded = match least == most {
+        true => format!("{} MM", size(most)),
+        false => format!("{} TO {} MM", size(least), size(most)),
+    };
+    let mut lines = vec![
+        format!("{boat}, {}", piece.name.to_uppercase()),
+        format!("SIDED {} MM, MOULDED {}", size(piece.sided), moulded),
+    ];
+    match (piece.name, backbone.knee_angle) {
+        ("stern knee", Some(angle)) => lines.push(format!("ARMS AT {:.1} DEG", angle.to_degrees())),
+        ("stern knee", None) => {}
+        _ => lines.push(format!("SCARF {} MM", size(backbone.scarf))),
+    }
+    let at = outline.bounding_box().center();
+    write_block(&mut drawing, letters, &mut space, &lines, at, &NAME_HEIGHTS);
+    for mark in &piece.marks {
+        // A mark in several stretches is named on each: a line of them may be metres apart.
+        for stretch in stretches(&full(&mark.path)) {
+            write_beside(&mut drawing, letters, &mut space, &to_ascii(&mark.label), &stretch);
+            if mark.kind != MarkKind::Waterline {
+                break;
+            }
+        }
+    }
+    drawing
+}
+
+fn stretches(path: &BezPath) -> Vec<BezPath> {
+    let mut out: Vec<BezPath> = Vec::new();
+    for el in path.elements() {
+        match (el, out.last_mut()) {
+            (kurbo::PathEl::MoveTo(_), _) | (_, None) => out.push(BezPath::from_vec(vec![*el])),
+            (_, Some(last)) => last.push(*el),
+        }
+    }
+    out
+}
+
+/// The keel from above: its sides, the depth of the rabbet in from them, and the stations.
+fn keel_plan(backbone: &Backbone) -> Drawing {
+    let name = to_ascii(&backbone.name);
+    let mut drawing = Drawing::new("keel-plan", format!("{name}, keel in plan"));
+    let sides = drawing.layer_drawn("Sides", Operation::Annotate, Stroke::solid(0.5, [0, 0, 0]));
+    let middle = drawing.layer_drawn("Middle line", Operation::Annotate, Stroke::solid(0.25, [0, 102, 204]));
+    let grid = drawing.layer_drawn("Stations", Operation::Annotate, Stroke::solid(0.13, [120, 120, 120]));
+    let letters = drawing.layer("Letters", Operation::Annotate);
+    let out = |of: &dyn Fn(&scrieve_loft::backbone::PlanSpot) -> f64, side: f64| -> Vec<Point> {
+        backbone.plan.iter().map(|s| mm(Point::new(s.x, side * of(s)))).collect()
+    };
+    let mut ring = out(&|s| s.half_siding, 1.0);
+    ring.extend(out(&|s| s.half_siding, -1.0).into_iter().rev());
+    drawing.polyline(sides, ring, true);
+    for side in [1.0, -1.0] {
+        drawing.polyline(middle, out(&|s| s.middle, side), false);
+    }
+    if let (Some(first), Some(last)) = (backbone.plan.first(), backbone.plan.last()) {
+        drawing.line(grid, Point::new(first.x * 1e3 - 20.0, 0.0), Point::new(last.x * 1e3 + 20.0, 0.0));
+    }
+    for k in &backbone.keel {
+        let (x, h) = (k.x * 1e3, k.rabbet.half_siding * 1e3 + 20.0);
+        drawing.line(grid, Point::new(x, -h), Point::new(x, h));
+        let sided = written(2.0 * k.rabbet.half_siding, backbone.units);
+        drawing.text(letters, Point::new(x, h + 5.0), LABEL, 0.0, Anchor::Middle, to_ascii(&k.station));
+        drawing.text(letters, Point::new(x, -h - 5.0 - LABEL), LABEL, 0.0, Anchor::Middle, to_ascii(&sided));
+    }
+    drawing
+}
+
+/// Full-size sections through the rabbet, in rows.
+fn rabbet_sections(backbone: &Backbone) -> Drawing {
+    let name = to_ascii(&backbone.name);
+    let mut drawing = Drawing::new("rabbet-sections", format!("{name}, sections of the rabbet"));
+    let solid = |width, rgb| Stroke::solid(width, rgb);
+    let wood = drawing.layer_drawn("Sections", Operation::Annotate, solid(0.5, [0, 0, 0]));
+    let planks = drawing.layer_drawn("Planking", Operation::Annotate, solid(0.25, [0, 102, 204]));
+    let letters = drawing.layer("Letters", Operation::Annotate);
+    let boxes: Vec<Rect> = backbone.sections.iter().map(section_bounds).collect();
+    let mut top = 0.0;
+    for (row, row_boxes) in backbone.sections.chunks(PER_ROW).zip(boxes.chunks(PER_ROW)) {
+        let height = row_boxes.iter().map(Rect::height).fold(0.0, f64::max);
+        let mut left = 0.0;
+        for (section, bounds) in row.iter().zip(row_boxes) {
+            let origin = Vec2::new(left - bounds.x0, top - bounds.y1);
+            for (layer, points, closed) in [(wood, wood_ring(section), true)]
+                .into_iter()
+                .chain([1.0, -1.0].map(|side| (planks, plank(section, side), false)))
+            {
+                drawing.polyline(layer, points.into_iter().map(|p| p + origin), closed);
+            }
+            let labels = [
+                to_ascii(&section.label),
+                format!("GARBOARD {:.1} DEG", section.rabbet.angle.to_degrees()),
+                format!("RABBET {:.1} MM DEEP", section.rabbet.depth() * 1e3),
+            ];
+            for (i, label) in labels.into_iter().enumerate() {
+                let at = Point::new(left + bounds.width() / 2.0, top - height - (1.7 * i as f64 + 2.0) * LABEL);
+                drawing.text(letters, at, LABEL, 0.0, Anchor::Middle, label);
+            }
+            left += bounds.width().max(20.0 * LABEL) + GAP_MM;
+        }
+        top -= height + 7.0 * LABEL + GAP_MM;
+    }
+    drawing
+}
+
+/// The piece across: up its side to the rabbet line, in to the middle, out to the bearding, and on up.
+fn wood_ring(section: &RabbetSection) -> Vec<Point> {
+    let r = &section.rabbet;
+    let half = r.half_siding;
+    let right = [
+        Point::new(half, section.lower),
+        r.rabbet,
+        r.middle,
+        r.bearding,
+        Point::new(half, section.upper.max(r.bearding.y)),
+    ];
+    let left = right.iter().rev().map(|p| Point::new(-p.x, p.y));
+    right.into_iter().chain(left).map(mm).collect()
+}
+
+/// The plank in the rabbet on one side, its run beside the piece taken as straight.
+fn plank(section: &RabbetSection, side: f64) -> Vec<Point> {
+    let r = &section.rabbet;
+    let along = Vec2::new(r.angle.sin(), r.angle.cos()) * PLANK_MM;
+    let (low, apex) = (mm(r.rabbet), mm(r.middle));
+    [low + along, low, apex, apex + along].map(|p| Point::new(side * p.x, p.y)).to_vec()
+}
+
+fn section_bounds(section: &RabbetSection) -> Rect {
+    let all = wood_ring(section).into_iter().chain(plank(section, 1.0)).chain(plank(section, -1.0));
+    all.fold(Rect::from_points(Point::ZERO, Point::new(0.0, section.lower * 1e3)), |b, p| b.union_pt(p))
+}
