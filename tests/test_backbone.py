@@ -1,14 +1,15 @@
 """Rabbet and transom from Python: against the readings, against closed forms, and as drawings read back."""
 
 import math
+from pathlib import Path
 
 import ezdxf
 import numpy as np
 import pytest
-
 import scrieve
 
 PLANKING = 0.0127
+SAMPLE = Path(__file__).parent.parent / "samples" / "sandling.offsets"
 
 
 def test_the_rabbet_line_is_where_the_table_reads_it(sandling, sandling_hull):
@@ -159,3 +160,89 @@ def test_a_backbone_whose_planking_is_too_thick_is_told_what_would_do(sandling_h
     with pytest.raises(scrieve.LoftError, match="keel depth is 0 m"):
         sandling_hull.backbone(keel_depth=0.0)
     assert any("side the piece" in failure for failure in sandling_hull.backbone(thickness=0.04).failures)
+
+
+def test_the_bevel_board_draws_each_bevel_at_its_angle(sandling_hull):
+    import pandas
+
+    moulds = sandling_hull.mould_set(ribbands=[0.3])
+    bevels = pandas.DataFrame(moulds.bevels())
+    board = moulds.bevel_board()
+    assert board.check() == []
+    drawn = [p["points"] for p in board.paths() if p["layer"] == "Marks"]
+    assert len(drawn) == len(bevels) and "R1" in set(bevels["at"])
+    for (start, end), in_the_wood in zip(drawn, bevels.in_the_wood, strict=True):
+        angle = math.degrees(math.atan2(end[0] - start[0], end[1] - start[1]))  # from the edge of the board, upward
+        assert angle == pytest.approx(in_the_wood, abs=0.02)
+    # Labels stand clear of the lines above them: a letter's height and more between any two lines.
+    for board_left in {round(line[0][0]) for line in drawn}:
+        ends = [(a[1], b[1]) for a, b in drawn if round(a[0]) == board_left]
+        for above, below in zip(ends, ends[1:], strict=False):
+            assert min(above[0] - below[0], above[1] - below[1]) > 11.9
+
+
+def test_a_mould_and_its_bevels_foretell_the_next(sandling_hull):
+    import pandas
+
+    step = 0.02
+    x = 1.5494
+    here, there = (pandas.DataFrame(sandling_hull.mould_set(stations=[at]).bevels()) for at in (x, x + step))
+    edge = sandling_hull.mould(x + step, PLANKING).points(4000)[:, 1:]
+    mould = sandling_hull.mould(x, PLANKING).points(4000)[:, 1:]
+    for now, then in zip(here[1:-1].itertuples(), there[1:-1].itertuples(), strict=True):
+        along = np.r_[0, np.cumsum(np.linalg.norm(np.diff(mould, axis=0), axis=1))]
+        spot = mould[np.argmin(np.abs(along - now.girth))]
+        gap = np.linalg.norm(edge - spot, axis=1).min()
+        mean = math.radians((now.bevel + then.bevel) / 2)
+        assert gap == pytest.approx(abs(step * math.tan(mean)), abs=1e-4)
+
+
+def test_the_set_up_drawing_tells_running_distances(sandling, sandling_hull):
+    moulds = sandling_hull.mould_set(strongback_from=-0.3)
+    drawing = moulds.set_up_drawing(sandling_hull._core)
+    assert drawing.check() == []
+    texts = " ".join(text["text"] for text in drawing.texts())
+    assert "KEEL UP" in texts and "3: 4-8-6+, 1443 MM" in texts  # 3-9-0 and 300 mm
+
+
+@pytest.mark.parametrize("name", ["backbone", "transom", "bevels", "set-up"])
+def test_each_is_picked_up_from_the_command_line(run, tmp_path, name):
+    done = run("pickup", name, SAMPLE, "-o", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    written = list((tmp_path / "out").glob("*.dxf"))
+    assert written
+    for path in written:
+        assert not ezdxf.readfile(path).audit().errors
+
+
+def test_half_a_round_of_beam_is_refused(run, tmp_path):
+    done = run("pickup", "transom", SAMPLE, "-o", tmp_path / "out", "--camber", "0-2-0")
+    assert done.returncode == 2 and "give both, or neither" in done.stderr
+
+
+def test_loft_writes_backbone_and_transom_and_links_them(run, tmp_path):
+    done = run("loft", SAMPLE, "-o", tmp_path / "out")
+    assert done.returncode == 0, done.stdout
+    index = (tmp_path / "out" / "index.html").read_text()
+    for path in ("backbone/stem.dxf", "backbone/keel.csv", "transom/transom.dxf", "bevel-board.dxf", "set-up.svg"):
+        assert (tmp_path / "out" / path).is_file() and f'href="{path}"' in index
+    keel = (tmp_path / "out" / "backbone" / "keel.csv").read_text().splitlines()
+    assert keel[0].startswith('station,from stem,"from stem, mm"')
+
+
+def test_what_does_not_apply_is_left_out_with_a_note(run, tmp_path, sandling):
+    lines = sandling.to_text().splitlines()
+    start = lines.index("[transom]")
+    del lines[start : start + 3]
+    # Column T, the last, goes with the transom.
+    without_t = [line.rsplit(None, 1)[0] if "|" in line and not line.startswith("#") else line for line in lines]
+    profile = next(i for i, line in enumerate(lines) if line.startswith("[stem profile]"))
+    text = "\n".join(without_t[:profile] + lines[profile:])
+    text = text.replace('half_siding = "0-1-1"', "").replace("[backbone]", "")
+    (tmp_path / "open.offsets").write_text(text + "\n")
+    done = run("loft", tmp_path / "open.offsets", "-o", tmp_path / "out")
+    not_made = [line for line in done.stdout.splitlines() if "not made" in line]
+    assert not any("transom" in line or "backbone" in line for line in not_made)
+    assert not (tmp_path / "out" / "transom").exists() and not (tmp_path / "out" / "backbone").exists()
+    index = (tmp_path / "out" / "index.html").read_text()
+    assert "gives no transom" in index and "gives no half-siding" in index

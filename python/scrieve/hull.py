@@ -179,6 +179,11 @@ class Hull(Afloat):
         """The rabbet of a double-ender's sternpost at height z, as `stem_rabbet`."""
         return _core.rabbet(self._core, z, end="sternpost", planking=thickness, half_siding=half_siding)
 
+    @property
+    def has_transom(self) -> bool:
+        """Whether her table gives a transom."""
+        return self._core.has_transom
+
     def backbone(
         self, thickness: float | None = None, half_siding: float | None = None, **options: float
     ) -> Backbone:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from . import files
+from ._core import Reading
 from .errors import LoftError
 from .hull import Hull
 
@@ -87,7 +88,16 @@ def loft(hull: Hull, folder: Path) -> Done:
             lambda: files.write(moulds.sheet(), folder / "moulds.svg"),
         )
         part("setting up: where each mould stands", lambda: _csv(folder / "set-up.csv", set_up))
+        on_strongback = moulds.set_up_drawing(hull._core)
+        part("moulds on the strongback", lambda: files.write(on_strongback, folder / "set-up.svg"))
         part("bevels at each mould", lambda: _csv(folder / "bevels.csv", pandas.DataFrame(moulds.bevels())))
+        board = moulds.bevel_board()
+        part("bevel boards, to set a square from", lambda: files.write(board, folder / "bevel-board.dxf"))
+    _backbone(hull, folder / "backbone", done, part)
+    if hull.has_transom:
+        part("the transom at its true size", lambda: _transom(hull, folder / "transom"))
+    else:
+        done.remarks.append("her table gives no transom, so none is drawn")
     part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
     part("how far each reading moved", lambda: _csv(folder / "corrections.csv", hull.corrections()))
     part("fairness of every line", lambda: _csv(folder / "fairness.csv", hull.fairness()))
@@ -95,6 +105,51 @@ def loft(hull: Hull, folder: Path) -> Done:
     replace(index, _index(done, lines.to_svg(), set_up).encode())
     done.parts.insert(0, ("begin here", [index]))
     return done
+
+
+def _backbone(hull: Hull, folder: Path, done: Done, part: Any) -> None:
+    source = hull.source
+    if not source.facts.get("half_siding") and ("half-breadths", "rabbet") not in source.rows:
+        done.remarks.append("her table gives no half-siding, so no rabbet and no backbone are drawn")
+        return
+    try:
+        backbone = hull.backbone()
+    except LoftError as error:
+        done.failures.append(f"backbone: {error}")
+        return
+    done.remarks += [f"backbone: {failure}" for failure in backbone.failures]
+    tables = {"keel": backbone.keel(), "stem": backbone.stem(), "sternpost": backbone.sternpost()}
+    for name, frame in {**tables, "pieces": backbone.pieces()}.items():
+        if len(frame):
+            part(f"backbone: {name}", lambda name=name, frame=frame: _csv(folder / f"{name}.csv", measured(frame)))
+    part("keel, stem and stern as patterns, with the rabbet", lambda: _each(backbone.drawings(), folder))
+
+
+def _transom(hull: Hull, folder: Path) -> list[Path]:
+    transom = hull.transom()
+    written = _each([transom.drawing()], folder)
+    return written + _csv(folder / "bevels.csv", measured(transom.bevels()))
+
+
+# Columns of tables that are no lengths.
+ANGLES = ("bevel", "in_the_wood", "garboard", "bottom_bevel", "plank_angle")
+
+
+def measured(frame: Any) -> Any:
+    """The frame with each length in metres as a reading and in millimetres, and angles in degrees, named so."""
+    import pandas
+
+    columns = {}
+    for name, values in frame.items():
+        said = str(name).replace("_", " ")
+        if name in ANGLES:
+            columns[f"{said}, degrees"] = values.round(2)
+        elif values.dtype.kind == "f":
+            columns[said] = [Reading(f"{1e3 * v:.4f} mm").to("feet-inches-eighths") for v in values]
+            columns[f"{said}, mm"] = (1e3 * values).round(2)
+        else:
+            columns[said] = values
+    return pandas.DataFrame(columns)
 
 
 def replace(path: Path, data: bytes) -> None:
@@ -117,6 +172,7 @@ def _table(hull: Hull, path: Path) -> list[Path]:
 
 
 def _csv(path: Path, frame: Any) -> list[Path]:
+    path.parent.mkdir(parents=True, exist_ok=True)
     text = io.StringIO()
     frame.to_csv(text, index=False, float_format="%.6g", quoting=csv.QUOTE_MINIMAL, lineterminator="\n")
     replace(path, text.getvalue().encode())

@@ -230,7 +230,7 @@ fn end_columns<'py>(py: Python<'py>, rows: &[core_backbone::EndAt]) -> PyResult<
 /// A transom at its true size.
 #[pyclass(frozen, module = "scrieve")]
 pub struct Transom {
-    transom: core_transom::Transom,
+    pub(crate) transom: core_transom::Transom,
 }
 
 /// The transom of a hull. Lengths are metres.

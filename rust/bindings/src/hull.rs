@@ -241,6 +241,12 @@ impl Hull {
         Ok(named)
     }
 
+    /// Whether the table gives a transom.
+    #[getter]
+    fn has_transom(&self) -> bool {
+        self.hull.survey().transom.is_some()
+    }
+
     /// What reading and fairing had to say: assumptions made, readings left out.
     #[getter]
     fn remarks(&self) -> Vec<String> {

@@ -5,11 +5,13 @@ use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::lines::{self, LinesError, LinesOptions, mould_sheet};
+use scrieve_drawing::bevels::bevel_boards;
 use scrieve_drawing::moulds::mould_drawings;
+use scrieve_drawing::set_up::set_up_drawing;
 use scrieve_loft::moulds as loft;
 use scrieve_notation::Units;
 
-use crate::backbone::bevel_columns;
+use crate::backbone::{Transom, bevel_columns};
 use crate::drawing::Drawing;
 use crate::hull::Hull;
 
@@ -130,6 +132,18 @@ impl Moulds {
     /// All of them on one sheet, to look at.
     fn sheet(&self) -> PyResult<Drawing> {
         drawn(mould_sheet(&self.set, &LinesOptions::default()))
+    }
+
+    /// The boards that a bevel square is set from, the transom's among them, mm at full size.
+    #[pyo3(signature = (transom = None))]
+    fn bevel_board(&self, transom: Option<&Transom>) -> Drawing {
+        bevel_boards(&self.set, transom.map(|t| &t.transom)).into()
+    }
+
+    /// The moulds on the strongback of `hull`, seen from the side, mm at full size.
+    fn set_up_drawing(&self, hull: &Hull) -> Drawing {
+        let units = hull.hull.source().facts.dialect.units;
+        set_up_drawing(&hull.hull, &self.set, units).into()
     }
 
     /// How to set them up: a dict of equal columns, lengths in metres.

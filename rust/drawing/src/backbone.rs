@@ -198,7 +198,8 @@ fn rabbet_sections(backbone: &Backbone) -> Drawing {
                 format!("RABBET {:.1} MM DEEP", section.rabbet.depth() * 1e3),
             ];
             for (i, label) in labels.into_iter().enumerate() {
-                let at = Point::new(left + bounds.width() / 2.0, top - height - (1.7 * i as f64 + 2.0) * LABEL);
+                let at =
+                    Point::new(left + bounds.width() / 2.0, top - height - (1.7 * i as f64 + 2.0) * LABEL);
                 drawing.text(letters, at, LABEL, 0.0, Anchor::Middle, label);
             }
             left += bounds.width().max(20.0 * LABEL) + GAP_MM;

@@ -3,6 +3,7 @@
 pub mod arcs;
 mod ascii;
 pub mod backbone;
+pub mod bevels;
 mod check;
 mod dxf;
 mod error;
@@ -13,6 +14,7 @@ pub mod lines;
 mod model;
 pub mod moulds;
 mod pdf;
+pub mod set_up;
 mod space;
 mod svg;
 pub mod transom;

@@ -209,7 +209,8 @@ impl BackboneOptions {
             }
         }
         // Nothing is a fair answer for these two.
-        let sizes = [("size inside the bearding", self.inside), ("transom thickness", self.transom_thickness)];
+        let sizes =
+            [("size inside the bearding", self.inside), ("transom thickness", self.transom_thickness)];
         match sizes.into_iter().find(|(_, value)| !(value.is_finite() && *value >= 0.0)) {
             Some((what, value)) => Err(RabbetError::BadLength { what, value }),
             None => Ok(()),
@@ -250,7 +251,8 @@ fn keel_stations(
                     x: *x,
                     underside: underside(hull, *x, rabbet.rabbet.y, options),
                     upper: rabbet.bearding.y + options.inside,
-                    bottom_bevel: ((bottom(x + SLOPE_STEP_M) - bottom(x - SLOPE_STEP_M)) / (2.0 * SLOPE_STEP_M))
+                    bottom_bevel: ((bottom(x + SLOPE_STEP_M) - bottom(x - SLOPE_STEP_M))
+                        / (2.0 * SLOPE_STEP_M))
                         .atan(),
                     rabbet,
                 });
@@ -309,8 +311,7 @@ impl<'a> Spine<'a> {
         let middle = &keel[keel.len() / 2];
         spine.scarf = (SCARF * (middle.upper - middle.underside)).min(LONGEST_SCARF * (ends[1] - ends[0]));
         let joints = [spine.fore + spine.scarf, spine.aft - spine.scarf];
-        let mut xs: Vec<f64> =
-            (1..KEEL_SPOTS).map(|i| ends[0] + (ends[1] - ends[0]) * closer(i)).collect();
+        let mut xs: Vec<f64> = (1..KEEL_SPOTS).map(|i| ends[0] + (ends[1] - ends[0]) * closer(i)).collect();
         // Joints are met exactly; their neighbours stand back so that the spots stay evenly apart.
         let apart = 0.4 * (ends[1] - ends[0]) / KEEL_SPOTS as f64;
         xs.retain(|x| joints.iter().all(|j| (x - j).abs() > apart));
@@ -349,7 +350,8 @@ impl<'a> Spine<'a> {
                     let inward = Vec2::new(rabbet.plane.up[0], rabbet.plane.up[2]);
                     // From the keel's depth at the heel to the stated size at the head.
                     let outside = deep + (self.options.stem_outside - deep) * part;
-                    let (outer, inner) = (lines[0] - inward * outside, lines[1] + inward * self.options.inside);
+                    let (outer, inner) =
+                        (lines[0] - inward * outside, lines[1] + inward * self.options.inside);
                     spots.push(Spot { end: Some(end), rabbet, lines, outer, inner, outside });
                 }
                 Err(error) => failures.push(error.to_string()),
@@ -435,9 +437,11 @@ impl<'a> Spine<'a> {
         let inner = self.followed(|s| s.inner);
         let mut pieces = Vec::new();
         let foot = |x: f64| {
-            let z = self.spots.iter().filter(|s| s.end.is_none()).min_by(|a, b| {
-                (a.lines[0].x - x).abs().total_cmp(&(b.lines[0].x - x).abs())
-            });
+            let z = self
+                .spots
+                .iter()
+                .filter(|s| s.end.is_none())
+                .min_by(|a, b| (a.lines[0].x - x).abs().total_cmp(&(b.lines[0].x - x).abs()));
             Point::new(x, underside(self.hull, x, z.map_or(0.0, |s| s.lines[0].y), &self.options))
         };
         // Keel: from the foot of the fore joint along the underside, and back along the inner edge.
@@ -565,11 +569,8 @@ impl<'a> Spine<'a> {
             add(MarkKind::Waterline, label, across(Point::new(0.0, *z), Vec2::new(1.0, 0.0)));
         }
         add(MarkKind::BaseLine, "BASE".into(), across(Point::ZERO, Vec2::new(1.0, 0.0)));
-        let kinds = [
-            (MarkKind::Rabbet, "RABBET"),
-            (MarkKind::Bearding, "BEARDING"),
-            (MarkKind::Middle, "MIDDLE"),
-        ];
+        let kinds =
+            [(MarkKind::Rabbet, "RABBET"), (MarkKind::Bearding, "BEARDING"), (MarkKind::Middle, "MIDDLE")];
         for (k, (kind, label)) in kinds.into_iter().enumerate() {
             let line = finer(&smooth(&self.line(k)));
             add(kind, label.into(), within(&line, |p| outline.winding(p) != 0));
@@ -581,9 +582,9 @@ impl<'a> Spine<'a> {
 /// The same curve in shorter cubics, so that a part of it ends near the edge of the wood.
 fn finer(path: &BezPath) -> BezPath {
     let parts = f64::from(FINER);
-    let split = path.segments().flat_map(|s| {
-        (0..FINER).map(move |i| s.subsegment(f64::from(i) / parts..f64::from(i + 1) / parts))
-    });
+    let split = path
+        .segments()
+        .flat_map(|s| (0..FINER).map(move |i| s.subsegment(f64::from(i) / parts..f64::from(i + 1) / parts)));
     BezPath::from_path_segments(split)
 }
 

@@ -259,9 +259,9 @@ impl<'a> Sides<'a> {
         let faces = [self.planking.outer, self.planking.inner].map(|d| self.on_side(plane, d, near.p));
         let (rabbet, bearding) = match faces {
             [Some(rabbet), Some(bearding)] => (rabbet, bearding),
-            _ => self.at_the_head(plane, near).ok_or_else(|| {
-                no_line(if faces[0].is_none() { "rabbet" } else { "bearding" })
-            })?,
+            _ => self
+                .at_the_head(plane, near)
+                .ok_or_else(|| no_line(if faces[0].is_none() { "rabbet" } else { "bearding" }))?,
         };
         let middle = plane.drawn(self.middle(plane, &rabbet));
         let depth = self.half_siding - middle.x;
@@ -286,7 +286,8 @@ impl<'a> Sides<'a> {
     /// once: those of the plane that touches the planking there. `None` where there is planking enough, or the
     /// record's edge is not the rabbet line.
     fn at_the_head(&self, plane: &Plane, near: &Sample) -> Option<(Sample, Sample)> {
-        let on_the_line = self.planking.outer == 0.0 && (near.p[1] - self.half_siding).abs() < MIDDLE_ACCURACY_M;
+        let on_the_line =
+            self.planking.outer == 0.0 && (near.p[1] - self.half_siding).abs() < MIDDLE_ACCURACY_M;
         let longest = self.hull.parallel_cut(plane, 0.0).iter().map(Curve::length).fold(0.0, f64::max);
         if !on_the_line || longest > CARRIED_ON * self.planking.thickness {
             return None;

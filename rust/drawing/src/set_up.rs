@@ -1,0 +1,81 @@
+//! The set-up drawing: every mould on the strongback, with distances running from its end.
+//!
+//! Seen from the side, bow to the left, keel uppermost where she is built so. Running distances are measured
+//! from one end each, so that slips of the rule do not add up (common practice).
+
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
+use scrieve_hull::Hull;
+use scrieve_loft::moulds::{Lies, MouldSet};
+use scrieve_loft::written;
+use scrieve_notation::Units;
+
+use crate::{Anchor, Drawing, Operation, Stroke, to_ascii};
+
+/// A set of moulds set up, mm at full size.
+pub fn set_up_drawing(hull: &Hull, set: &MouldSet, units: Units) -> Drawing {
+    let name = to_ascii(&set.name);
+    let mut drawing = Drawing::new("set-up", format!("{name}, setting up"));
+    let moulds = drawing.layer_drawn("Moulds", Operation::Annotate, Stroke::solid(0.5, [0, 0, 0]));
+    let lines = drawing.layer_drawn("Hull", Operation::Annotate, Stroke::solid(0.25, [0, 102, 204]));
+    let back = drawing.layer_drawn("Strongback", Operation::Annotate, Stroke::solid(0.35, [90, 90, 90]));
+    let letters = drawing.layer("Letters", Operation::Annotate);
+    let upside_down = set.set_up.iter().any(|row| row.upside_down);
+    // Heights are taken from the spall, which stands on the strongback or hangs above it.
+    let (turn, zero) = if upside_down { (-1.0, set.spall_height) } else { (1.0, 0.0) };
+    let view = Affine::scale(1e3) * Affine::new([1.0, 0.0, 0.0, turn, 0.0, -turn * zero]);
+    let mut all: Option<Rect> = None;
+    for curve in hull.reference_lines().into_iter().chain(hull.ends(scrieve_hull::Plane::at_y(0.0))) {
+        let path = view * curve.path();
+        all = Some(all.map_or(path.bounding_box(), |b| b.union(path.bounding_box())));
+        drawing.path(lines, path);
+    }
+    for (mould, row) in set.moulds.iter().zip(&set.set_up) {
+        let heights = mould.pieces.iter().map(|p| p.outline.bounding_box());
+        let Some(wood) = heights.reduce(|a, b| a.union(b)) else { continue };
+        let thick = mould.bevels.first().map_or(0.0, |b| b.over);
+        let far = row.x + if mould.lies == Lies::Aft { thick } else { -thick };
+        let (low, high) = (view * Point::new(row.x, wood.y0), view * Point::new(far, wood.y1));
+        let square = Rect::from_points(low, high);
+        all = Some(all.map_or(square, |b| b.union(square)));
+        drawing.path(moulds, square.to_path(1e-3));
+    }
+    let bounds = all.unwrap_or_default();
+    let beam = Rect::new(bounds.x0, -STRONGBACK_MM, bounds.x1, 0.0);
+    let under = if upside_down { 0.0 } else { bounds.y0.min(0.0) - 2.0 * LETTER_MM };
+    let beam = beam + kurbo::Vec2::new(0.0, under);
+    drawing.path(back, beam.to_path(1e-3));
+    let foot = beam.y0 - LETTER_MM;
+    for row in &set.set_up {
+        let x = row.x * 1e3;
+        let mut tick = BezPath::new();
+        tick.move_to((x, beam.y0));
+        tick.line_to((x, foot));
+        drawing.path(back, tick);
+        // Up and down the page: the last letter at the strongback.
+        let text = format!("{}: {}, {:.0} MM", row.station, written(row.along, units), row.along * 1e3);
+        let at = Point::new(x + 0.35 * LETTER_MM, foot - 0.5 * LETTER_MM);
+        let upright = std::f64::consts::FRAC_PI_2;
+        drawing.text(letters, at, LETTER_MM, upright, Anchor::End, to_ascii(&text));
+    }
+    let spall = written(set.spall_height, units);
+    let start = set.set_up.first().map_or(0.0, |r| r.x - r.along);
+    let from = match start {
+        0.0 => "HER FORWARD END".to_owned(),
+        start => format!("{} ABAFT HER FORWARD END", written(start, units)),
+    };
+    let way = if upside_down { "KEEL" } else { "SHEER" };
+    let titles = [
+        format!("{name}: {way} UP, DISTANCES FROM {from}"),
+        format!("SPALL {spall} ({:.0} MM) ABOVE THE BASE LINE", set.spall_height * 1e3),
+    ];
+    for (i, title) in titles.iter().enumerate() {
+        let at = Point::new(bounds.x0, bounds.y1 + (2.5 - 1.6 * i as f64 + 1.6) * LETTER_MM);
+        drawing.text(letters, at, LETTER_MM, 0.0, Anchor::Start, to_ascii(title));
+    }
+    drawing
+}
+
+/// Depth of the strongback as drawn, mm.
+const STRONGBACK_MM: f64 = 140.0;
+/// Height of letters, mm: legible with the whole boat on a sheet or a screen.
+const LETTER_MM: f64 = 40.0;
