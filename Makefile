@@ -22,9 +22,11 @@ test-python: $(STAMP)
 	$(BIN)/ruff check python tests benches
 	$(BIN)/python -m pytest
 
-lint:
+lint: $(STAMP)
 	cargo fmt --all --check
 	cargo clippy --release --workspace --all-targets -- -D warnings
+	$(BIN)/ruff check python tests benches
+	$(BIN)/mypy
 
 # Errors against hulls known in closed form, as tables.
 accuracy:

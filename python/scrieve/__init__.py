@@ -11,23 +11,25 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from ._collection import Collection, collection
-    from ._core import Drawing, Reading
-    from ._plugins import plugins
-    from .errors import (
-        DrawingError,
-        FairingError,
-        FloatingError,
-        HullError,
-        LoftError,
-        PluginError,
-        ReadingError,
-        ScrieveError,
-        TableError,
-    )
-    from .files import read, write
-    from .hull import Curve, Hull
-    from .table import Table
+    from ._collection import Collection as Collection
+    from ._collection import collection as collection
+    from ._core import Drawing as Drawing
+    from ._core import Reading as Reading
+    from ._plugins import plugins as plugins
+    from .errors import DrawingError as DrawingError
+    from .errors import FairingError as FairingError
+    from .errors import FloatingError as FloatingError
+    from .errors import HullError as HullError
+    from .errors import LoftError as LoftError
+    from .errors import PluginError as PluginError
+    from .errors import ReadingError as ReadingError
+    from .errors import ScrieveError as ScrieveError
+    from .errors import TableError as TableError
+    from .files import read as read
+    from .files import write as write
+    from .hull import Curve as Curve
+    from .hull import Hull as Hull
+    from .table import Table as Table
 
 # Each name is imported when it is first asked for, so that the command line and `import scrieve` start at once.
 _HOMES = {

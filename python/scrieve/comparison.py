@@ -90,7 +90,9 @@ class Comparison:
                 cells = [_text(value) for value in self.frame[column]]
                 heading = LABELS.get(column, column.replace("_", " "))
                 columns.append([heading, units.get(column, ""), *cells])
-        blocks, block, used = [], [], 0
+        blocks: list[list[list[str]]] = []
+        block: list[list[str]] = []
+        used = 0
         first = ["boat", "", *names]
         for column in columns:
             wide = 2 + max(map(len, column))

@@ -15,7 +15,7 @@ from .verbs import AS_JSON, LENGTH, READER, TABLE, fairing_options, read_and_fai
 HEELS = tuple(range(0, 95, 5))
 
 
-class WaterType(click.ParamType):
+class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer clicks only
     """Water by name or density."""
 
     name = "water"

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from . import _core
 
@@ -26,8 +26,10 @@ if TYPE_CHECKING:
 CAUTION: str = _core.floating_caution()
 
 # A hull has a method `float`, as the trade has it; these name the number where it would stand in the way.
-Metres = Kilograms = Degrees = float
-Water = str | float
+Metres: TypeAlias = float
+Kilograms: TypeAlias = float
+Degrees: TypeAlias = float
+Water: TypeAlias = str | float
 """`"sea"` or `"fresh"`, at 15 °C (ITTC 7.5-02-01-03), or a density in kg/m³."""
 
 

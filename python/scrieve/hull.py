@@ -11,7 +11,9 @@ from .floating import Afloat
 from .table import Table
 
 if TYPE_CHECKING:
+    import numpy
     import pandas
+    from numpy.typing import NDArray
 
 
 class Curve:
@@ -28,11 +30,11 @@ class Curve:
         return self._core.length
 
     @property
-    def corners(self):
+    def corners(self) -> NDArray[numpy.float64]:
         """Corners, such as chines: an (n, 3) array, m."""
         return self._core.corners
 
-    def points(self, n: int):
+    def points(self, n: int) -> NDArray[numpy.float64]:
         """`n` points equally spaced along the curve, ends included: an (n, 3) array of x, y, z, m."""
         return self._core.points(n)
 

@@ -65,7 +65,7 @@ def _axes(ax: Axes | None, size: tuple[float, float]) -> tuple[Figure, Axes]:
     import matplotlib.pyplot as plt
 
     if ax is not None:
-        return ax.figure, ax  # type: ignore[return-value]
+        return ax.figure, ax
     figure, ax = plt.subplots(figsize=size, layout="constrained")
     return figure, ax
 
@@ -174,14 +174,14 @@ def trend(
     low, high = found.band(over)
     ax.fill_between(over, low, high, color=COLOURS[1], alpha=0.15, linewidth=0, label=f"{100 * confidence:g} %")
     ax.plot(over, found.at(over), color=COLOURS[1], linewidth=1.2)
-    groups = [(None, numpy.ones(len(frame), bool))]
+    groups: list[tuple[str | None, Any]] = [(None, numpy.ones(len(frame), bool))]
     if by:
         texts = frame[by].astype(object).where(frame[by].notna(), "not known")
         groups = [(str(value), (texts == value).to_numpy()) for value in dict.fromkeys(texts)]
-    for k, (name, which) in enumerate(groups):
+    for k, (group, which) in enumerate(groups):
         ax.plot(
             years[which], values[which], MARKS[k % len(MARKS)], color=COLOURS[k % len(COLOURS)], markersize=4,
-            markerfacecolor="white" if k % 2 else COLOURS[k % len(COLOURS)], label=name,
+            markerfacecolor="white" if k % 2 else COLOURS[k % len(COLOURS)], label=group,
         )  # fmt: skip
     unit = frame.attrs.get("units", {}).get(measure, "")
     ax.set_xlabel("year")

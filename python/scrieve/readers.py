@@ -126,7 +126,7 @@ class CsvReader:
         return Table.from_rows(facts, stations, [(block, row, cells(h)) for h, (block, row) in rows.items()])
 
 
-def _read_mapping(path: Path, mapping: Path) -> tuple[dict, dict, dict[str, tuple[str, str]]]:
+def _read_mapping(path: Path, mapping: Path) -> tuple[dict[str, Any], dict[str, Any], dict[str, tuple[str, str]]]:
     try:
         text = mapping.read_text(encoding="utf-8")
     except FileNotFoundError:
@@ -176,8 +176,8 @@ def _read_grid(path: Path) -> list[list[_Cell]]:
     grid = []
     numbered = [(n, s) for n, s in enumerate(text.splitlines(), 1) if s.strip() and not s.startswith("#")]
     # One line at a time, so that every cell knows its line; a printed table has no line breaks in cells.
-    for number, line in numbered:
-        fields = next(csv_module.reader(io.StringIO(line), delimiter=delimiter))
+    for number, row in numbered:
+        fields = next(csv_module.reader(io.StringIO(row), delimiter=delimiter))
         column, cells = 1, []
         for field in fields:
             cells.append(_Cell(field.strip(), number, column))

@@ -6,7 +6,7 @@ the boats to scatter about the line independently and alike.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -55,7 +55,7 @@ class Trend:
         )
 
 
-def trend(years: Sequence[float], values: Sequence[float], confidence: float = 0.95) -> Trend:
+def trend(years: Iterable[Any], values: Iterable[Any], confidence: float = 0.95) -> Trend:
     """The line through values over years; boats that want either are left out.
 
     Raises `ScrieveError` with fewer than three boats left, or all of one year.

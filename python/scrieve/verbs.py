@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +26,7 @@ READER = click.option("--reader", help="Name of the reader plugin, where the fil
 STRAIGHT_PER_M = 1e-4
 
 
-class LengthType(click.ParamType):
+class LengthType(click.ParamType):  # type: ignore[type-arg] # generic in newer clicks only
     """A length: a reading, or a number with its unit; metres inside."""
 
     name = "length"
@@ -181,7 +181,7 @@ def _fairness_text(fairness: Any) -> str:
     return _columns(rows, right={1, 2, 3})
 
 
-def _columns(rows: list[tuple[str, ...]], right: set[int]) -> str:
+def _columns(rows: Sequence[tuple[str, ...]], right: set[int]) -> str:
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     lines = []
     for row in rows:
@@ -290,7 +290,7 @@ def _pattern_command(name: str) -> click.Command:
             raise ScrieveError(f"{plugin} drew nothing")
         _say_written(files.write(drawings, output, None if output.suffix else writer), as_json)
 
-    command = click.command(name, help=plugin.load().__doc__)(run)
+    command: Any = click.command(name, help=plugin.load().__doc__)(run)
     for option in reversed(options):
         kind: Any = LENGTH if isinstance(option.option, Length) else option.type
         if option.option.choices:
