@@ -212,6 +212,31 @@ def test_a_table_that_cannot_be_faired_costs_only_itself(folder):
     assert len(boats.shapes()) == 3
 
 
+def test_a_waterline_over_her_sheer_costs_only_what_is_reckoned_from_it(folder):
+    text = SANDLING.read_text(encoding="utf-8").replace("year = 1903", 'year = 1903\nload_waterline = "9-0-0"')
+    (folder / "sandling.offsets").write_text(text, encoding="utf-8")
+    boats = gather(folder)
+    frame = boats.measures()
+    assert numpy.isnan(frame.volume["Sandling"]) and frame.beam["Sandling"] > 1.5
+    assert [f.path.name for f in boats.failures] == ["sandling.offsets"]
+    assert "floating" in boats.failures[0].reason
+
+
+def test_a_fault_in_one_measure_of_one_boat_is_no_more_than_that(folder, plug):
+    # What PyO3 raises where Rust panics is no Exception.
+    plug("""
+        class Fault(BaseException):
+            pass
+        class Gull:
+            def measure(self, hull, facts):
+                raise Fault("out of gulls")
+        plugin = Gull()
+        """)
+    boats = gather(folder)
+    assert (boats.measures().beam > 1.2).all() and len(boats.failures) == 3
+    assert "out of gulls" in boats.failures[0].reason
+
+
 def test_a_folder_with_nothing_in_it_is_an_empty_frame(tmp_path):
     boats = gather(tmp_path)
     assert len(boats) == 0 and len(boats.measures()) == 0 and not boats.failures

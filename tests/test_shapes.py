@@ -217,6 +217,29 @@ def test_boats_without_a_year_are_left_out_of_a_trend():
     assert holes == whole and holes.n == 4
 
 
+def test_the_drift_of_a_shape_is_that_of_its_formula():
+    years = numpy.array([1880, 1885, 1893, 1900, 1911, 1920.0])
+    hulls = numpy.array([parabolic(beam=1.6 - 0.01 * (year - 1880)) for year in years])
+    found = shapes.Shapes([str(y) for y in years], hulls, years=years).drift()
+    assert found.share == pytest.approx(1) and found.chance < 0.01
+    assert shapes.extents(found.at(1890))[1] * 5.0 == pytest.approx(1.5)
+    assert abs(found.at(1890) - parabolic(beam=1.5) / 5.0).max() < 1e-12
+
+
+def test_the_era_drifts_more_than_chance_and_years_dealt_out_at_random_do_not(era):
+    of = era.shapes()
+    found = of.drift()
+    assert found.chance < 0.05 and 0.05 < found.share < 0.5
+    first, last = (shapes.extents(found.at(year)) for year in (1880, 1920))
+    assert last[1] / last[0] - first[1] / first[0] == pytest.approx(-0.04, abs=0.008)
+    chance = numpy.random.default_rng(3)
+    dealt = [
+        shapes.Shapes(of.names, of.points, years=chance.permutation(of.years)).drift(99).chance for _ in range(60)
+    ]
+    # Uniform between 0 and 1, if the test says what it should: the mean of 60 is ½ ± 0.037.
+    assert numpy.mean(dealt) == pytest.approx(0.5, abs=0.12)
+
+
 @pytest.mark.parametrize("years", [[1880, 1890], [1900, 1900, 1900], [None, 1880, 1890]])
 def test_a_trend_of_too_few_boats_is_refused(years):
     with pytest.raises(scrieve.ScrieveError, match="three boats"):

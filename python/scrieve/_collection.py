@@ -11,6 +11,7 @@ import glob
 import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import CancelledError, Executor, Future, ThreadPoolExecutor, as_completed
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     import numpy
     import pandas
 
-    from .hull import Hull
     from .shapes import Shapes
     from .table import Table
 
@@ -327,28 +327,43 @@ def _lost(key: str, error: BaseException) -> Figures:
 
 def figures_of(path: Path, reader: str | None, key: str) -> Figures:
     """Reads, fairs and measures one boat: a job of the executor. Raises nothing of the boat's."""
+    from .shapes import sample
+
     found = Figures(key, {}, None, [])
-    try:
+    hull = None
+    with _costing_only(found):
         table = read(path, reader)
         if content_key(table) != key:
             raise ScrieveError("the file has changed since it was read")
         hull = table.fair()
-    except (ValueError, OSError) as error:
-        found.failures.append(_why(error, path))
-        return found
-    except BaseException as error:  # a fault of ours (PyO3's panics are BaseExceptions): one boat's worth
-        if isinstance(error, (KeyboardInterrupt, SystemExit)):
-            raise
-        found.failures.append(f"a fault in scrieve itself: {type(error).__name__}: {error}")
+    if hull is None:
+        found.failures = [reason.removeprefix(f"{path}: ") for reason in found.failures]
         return found
     facts = table.facts
     for plugin in plugins("measures"):
-        try:
+        with _costing_only(found, plugin):
             _take(found, plugin, plugin.call("measure", hull, facts))
-        except (ValueError, OSError) as error:
-            found.failures.append(str(error) if isinstance(error, PluginError) else f"{plugin}: {error}")
-    found.points = _points(hull, found)
+    with _costing_only(found, "the shape"):
+        # Single precision: a micrometre on a boat of ten metres, in half the room.
+        found.points = sample(hull).astype("f4")
     return found
+
+
+@contextmanager
+def _costing_only(found: Figures, what: Any = None) -> Iterator[None]:
+    """Whatever goes wrong inside becomes a line of the boat's failures."""
+    try:
+        yield
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except PluginError as error:
+        found.failures.append(str(error))
+    except (ValueError, OSError) as error:
+        said = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        found.failures.append(f"{what}: {said}" if what else said)
+    except BaseException as error:  # a fault of ours: PyO3's panics are BaseExceptions
+        fault = f"a fault in scrieve itself: {type(error).__name__}: {error}"
+        found.failures.append(f"{what}: {fault}" if what else fault)
 
 
 def _take(found: Figures, plugin: Plugin, given: Any) -> None:
@@ -365,17 +380,6 @@ def _take(found: Figures, plugin: Plugin, given: Any) -> None:
         except (TypeError, ValueError):
             raise PluginError(f"{plugin} gave {name} as {quantity.value!r:.80}: no number") from None
         found.quantities[str(name)] = Quantity(value, quantity.unit, quantity.basis)
-
-
-def _points(hull: Hull, found: Figures) -> numpy.ndarray | None:
-    from .shapes import sample
-
-    try:
-        # Single precision: a micrometre on a boat of ten metres, in half the room.
-        return sample(hull).astype("f4")
-    except (ValueError, FloatingPointError) as error:
-        found.failures.append(f"no shape: {error}")
-        return None
 
 
 def _files(paths: Any) -> tuple[list[Path], list[Failure], list[Path]]:

@@ -158,6 +158,37 @@ class Shapes:
         """The mean shape, (stations, girths, 3)."""
         return self.points.mean(axis=0)
 
+    def drift(self, tries: int = 999, seed: int = 0) -> Drift:
+        """How the shape as a whole goes with the year: a straight line through every point of the grid.
+
+        Whether it is more than chance is told by dealing the years out anew among the boats, `tries` times
+        (a permutation test, Good, "Permutation Tests", 1994). Boats without a year are left out; raises
+        `ScrieveError` with fewer than three left, or all of one year.
+        """
+        dated = numpy.isfinite(self.years)
+        years, flat = self.years[dated], self.points[dated].reshape(int(dated.sum()), -1)
+        if len(years) < 3 or numpy.ptp(years) == 0:
+            raise ScrieveError(f"a drift wants three boats or more, of different years: {len(years)} have a year")
+        off = years - years.mean()
+        about = flat - flat.mean(axis=0)
+        total = float((about**2).sum())
+        spread = float(off @ off)
+
+        def share(off: numpy.ndarray) -> float:
+            return float(((off @ about) ** 2).sum()) / spread / total if total > 0 else 0.0
+
+        found = share(off)
+        chance = numpy.random.default_rng(seed)
+        as_much = sum(share(chance.permutation(off)) >= found for _ in range(tries))
+        shape = self.points.shape[1:]
+        return Drift(
+            mean_year=float(years.mean()),
+            mean=flat.mean(axis=0).reshape(shape),
+            a_year=(off @ about / spread).reshape(shape),
+            share=found,
+            chance=(1 + as_much) / (1 + tries),
+        )
+
     def directions(self, count: int = 3) -> Directions:
         """The main directions in which the shapes vary, the greatest first; one fewer than boats at most."""
         if len(self) < 2:
@@ -218,6 +249,25 @@ class Directions:
         from .trend import trend
 
         return trend(self.years, self.frame()[f"direction {direction}"], confidence)
+
+
+@dataclass(frozen=True)
+class Drift:
+    """The shape's change with the year."""
+
+    mean_year: float
+    mean: numpy.ndarray
+    """The mean shape, at `mean_year`."""
+    a_year: numpy.ndarray
+    """Change of every point a year."""
+    share: float
+    """Part of all variation that goes with the year."""
+    chance: float
+    """How often years dealt out at random do as well: small where the drift is real."""
+
+    def at(self, year: float) -> numpy.ndarray:
+        """The shape the line gives for a year, (stations, girths, 3)."""
+        return self.mean + (year - self.mean_year) * self.a_year
 
 
 def _gaps(shapes: numpy.ndarray, shape: numpy.ndarray, gap: str) -> numpy.ndarray:

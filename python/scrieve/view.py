@@ -68,8 +68,9 @@ draw();
 """
 
 _PAGE = """<!doctype html><meta charset="utf-8"><title>{title}</title>
-<style>html,body{{margin:0;height:100%;background:#fff;font:13px serif}}canvas{{width:100%;height:calc(100% - 1.6em);
-cursor:grab;touch-action:none}}p{{margin:0;height:1.6em;text-align:center}}</style>
+<style>html,body{{margin:0;height:100%;overflow:hidden;background:#fff;font:13px serif}}
+canvas{{display:block;width:100%;height:calc(100% - 1.6em);cursor:grab;touch-action:none}}
+p{{margin:0;height:1.6em;text-align:center}}</style>
 <canvas tabindex="0" role="img" aria-label="Wireframe of {title}. Drag, or press the arrow keys, to turn her."></canvas>
 <p>{legend}</p>
 <script type="application/json" id="hulls">{hulls}</script><script>{script}</script>"""

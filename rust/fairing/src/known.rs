@@ -895,6 +895,18 @@ mod tests {
     }
 
     #[test]
+    fn a_hull_has_the_proportions_stated() {
+        let stated = Proportions { length: 5.0, beam: 1.6, transom_rake: 0.25, entry: 2.0 };
+        let hull = Known::new(Family::RakedTransom, 4).with(stated);
+        let beam = (0..=1000).map(|i| 2.0 * hull.sheer(0.005 * i as f64).0).fold(0.0, f64::max);
+        assert!((beam - 1.6).abs() < 1e-5, "{beam}");
+        let transom = hull.transom().expect("a transom");
+        let rake = (transom.head.0 - transom.foot.0) / (transom.head.1 - transom.foot.1);
+        // Both spots are taken to the eighth of an inch.
+        assert!((rake - 0.25).abs() < 0.006 && (transom.foot.0 - 5.0).abs() < 0.0016, "{rake}");
+    }
+
+    #[test]
     fn a_normal_stands_square_to_section_and_waterline() {
         let hull = Known::new(Family::Tumblehome, 1);
         let (x, z) = (0.4 * hull.length(), 0.5);
