@@ -239,9 +239,7 @@ def test_the_command_line_floats_her_at_a_draught_and_under_a_load(run, figures)
     assert done.returncode == 0
     report = json.loads(done.stdout)
     assert report["mass"] == 675 and report["heel"] > 0
-    assert (
-        report["gz"][0] < 0 and report["gz"][1] is None
-    )  # she heels to starboard, and fills before 60 degrees
+    assert report["gz"][0] < 0 and report["gz"][1] is None  # she heels to starboard, and fills before 60 degrees
     assert report["caution"] == CAUTION
     done = run("float", SANDLING, *load)
     assert done.returncode == 0 and "filled" in done.stdout and CAUTION in done.stdout

@@ -265,9 +265,7 @@ class Collection:
         points = numpy.array([points for _, points in kept], dtype=float)
         return Shapes([boat.name for boat, _ in kept], points, size=size, years=years)
 
-    def distances(
-        self, size: str = "length", gap: str = "rms", executor: Executor | None = None
-    ) -> pandas.DataFrame:
+    def distances(self, size: str = "length", gap: str = "rms", executor: Executor | None = None) -> pandas.DataFrame:
         """Distances between the shapes, a square frame. See `Shapes.distances`."""
         return self.shapes(size, executor).distances(gap)
 

@@ -134,6 +134,7 @@ def read_column(
     plus: str = "1/16",
     lenient: bool = False,
 ) -> tuple[_Floats, list[ReadingError]]: ...
+
 @final
 class Table:
     @property
@@ -172,6 +173,7 @@ def table_from_rows(
     rows: Sequence[tuple[str, str, Sequence[str | None]]],
     name: str = "<rows>",
 ) -> Table: ...
+
 @final
 class Curve:
     def points(self, n: int) -> _Floats: ...
@@ -204,6 +206,7 @@ class Hull:
     def remarks(self) -> list[str]: ...
 
 def fair(table: Table, *, stiffness: float = 1.0, robust: bool = True) -> Hull: ...
+
 @final
 class Moulds:
     def drawings(self) -> list[Drawing]: ...
@@ -237,6 +240,7 @@ def moulds(
     upside_down: bool = True,
     strongback_from: float = 0.0,
 ) -> Moulds: ...
+
 @final
 class Rabbet:
     @property
@@ -262,6 +266,7 @@ def rabbet(
     planking: float | None = None,
     half_siding: float | None = None,
 ) -> Rabbet: ...
+
 @final
 class Transom:
     @property
@@ -282,6 +287,7 @@ def transom(
     planking: float | None = None,
     round_of_beam: tuple[float, float] | None = None,
 ) -> Transom: ...
+
 @final
 class Drawing:
     def __new__(cls, name: str, title: str = "") -> Drawing: ...
@@ -342,8 +348,6 @@ def float_at(hull: Hull, weights: _Weights, water: _Water) -> dict[str, float]: 
 def righting_arms(
     hull: Hull, heels: Sequence[float], weights: _Weights, water: _Water, decked: bool
 ) -> tuple[_Floats, _Floats, float | None]: ...
-def centre_of_effort(
-    rig: str, sails: Iterable[tuple[str, Sequence[Sequence[float]]]]
-) -> tuple[float, list[float]]: ...
+def centre_of_effort(rig: str, sails: Iterable[tuple[str, Sequence[Sequence[float]]]]) -> tuple[float, list[float]]: ...
 def surface_grid(hull: Hull, nu: int, nv: int) -> list[_Floats]: ...
 def floating_caution() -> str: ...

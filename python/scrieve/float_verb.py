@@ -40,9 +40,7 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
     help="A weight on top of the boat's, such as one of the crew: mass, kg, and place, out to starboard.",
 )  # fmt: skip
 @click.option("--water", type=WaterType(), default="sea", show_default=True, help="sea, fresh, or kg/m³.")
-@click.option(
-    "--heel", "heels", type=float, multiple=True, help="GZ at this heel, degrees; else every 5 to 90."
-)
+@click.option("--heel", "heels", type=float, multiple=True, help="GZ at this heel, degrees; else every 5 to 90.")
 @click.option("--decked", is_flag=True, help="She has a tight deck at the sheer; else she is open.")
 @fairing_options
 @READER

@@ -248,9 +248,7 @@ class Afloat:
         gz, trim, flooding = _core.righting_arms(self._core, degrees.tolist(), load, water, decked)
         return Arms(degrees, gz, trim, flooding)
 
-    def gz(
-        self, heels: Iterable[Degrees], mass: Kilograms, lcg: Metres, kg: Metres, **load: Any
-    ) -> numpy.ndarray:
+    def gz(self, heels: Iterable[Degrees], mass: Kilograms, lcg: Metres, kg: Metres, **load: Any) -> numpy.ndarray:
         """GZ at `heels` degrees, m: NaN where, open, she has filled over the sheer. As `righting_arms`."""
         return self.righting_arms(heels, mass, lcg, kg, **load).gz
 

@@ -157,9 +157,7 @@ class Hull(Afloat):
         """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x."""
         return Curve(self._core.parallel_section(x, deduct))
 
-    def rabbet(
-        self, x: float, thickness: float | None = None, half_siding: float | None = None
-    ) -> _core.Rabbet:
+    def rabbet(self, x: float, thickness: float | None = None, half_siding: float | None = None) -> _core.Rabbet:
         """The rabbet at the station x: `.rabbet`, `.bearding` and `.middle` as (y, z), m, and `.bevel`, the
         garboard angle in degrees from the side of the keel up to the planking's outer face (90: a flat floor).
 
@@ -168,9 +166,7 @@ class Hull(Afloat):
         """
         return _core.rabbet(self._core, x, planking=thickness, half_siding=half_siding)
 
-    def stem_rabbet(
-        self, z: float, thickness: float | None = None, half_siding: float | None = None
-    ) -> _core.Rabbet:
+    def stem_rabbet(self, z: float, thickness: float | None = None, half_siding: float | None = None) -> _core.Rabbet:
         """The rabbet of the stem at height z, in the stem's own cross section there: points are (y, distance
         in from the rabbet's profile), m; otherwise as `rabbet`."""
         return _core.rabbet(self._core, z, end="stem", planking=thickness, half_siding=half_siding)
@@ -186,9 +182,7 @@ class Hull(Afloat):
         """Whether her table gives a transom."""
         return self._core.has_transom
 
-    def backbone(
-        self, thickness: float | None = None, half_siding: float | None = None, **options: float
-    ) -> Backbone:
+    def backbone(self, thickness: float | None = None, half_siding: float | None = None, **options: float) -> Backbone:
         """Keel, stem, sternpost and stern knee, with the rabbet along them.
 
         `thickness` is the planking's; `options` as for the pattern `backbone`. Raises `LoftError` where there
@@ -209,9 +203,7 @@ class Hull(Afloat):
         `thickness` is the transom's; `round_of_beam` is (beam, camber), m, for the round of its top. Raises
         `LoftError` where there is no transom or it misses the hull.
         """
-        return Transom(
-            _core.transom(self._core, thickness=thickness, planking=planking, round_of_beam=round_of_beam)
-        )
+        return Transom(_core.transom(self._core, thickness=thickness, planking=planking, round_of_beam=round_of_beam))
 
     def mould_set(
         self,

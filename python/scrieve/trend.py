@@ -70,9 +70,7 @@ def trend(years: Iterable[Any], values: Iterable[Any], confidence: float = 0.95)
     x, y = x[both], y[both]
     n = len(x)
     if n < 3 or numpy.ptp(x) == 0:
-        raise ScrieveError(
-            f"a trend wants three boats or more, of different years: {n} have a year and the measure"
-        )
+        raise ScrieveError(f"a trend wants three boats or more, of different years: {n} have a year and the measure")
     off = x - x.mean()
     spread = float(off @ off)
     slope = float(off @ y) / spread

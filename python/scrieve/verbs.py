@@ -322,9 +322,7 @@ def _pattern_command(name: str) -> click.Command:
 
 @click.command()
 @click.argument("folder", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option(
-    "-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the table here, as CSV."
-)
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the table here, as CSV.")
 @click.option(
     "--by", type=click.Choice(["length", "all"]), default="length", show_default=True,
     help="What hulls are brought to one size by: length, or length, beam and depth each.",

@@ -93,9 +93,7 @@ class View:
     def __init__(self, hulls: list[Hull], height: int) -> None:
         self.height = height
         self.names = [hull.name for hull in hulls]
-        self._hulls = [
-            {"colour": colour, "lines": _lines(hull)} for hull, colour in zip(hulls, COLOURS, strict=False)
-        ]
+        self._hulls = [{"colour": colour, "lines": _lines(hull)} for hull, colour in zip(hulls, COLOURS, strict=False)]
 
     def page(self) -> str:
         """A web page that stands by itself."""

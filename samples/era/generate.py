@@ -77,9 +77,7 @@ def table(seed: int, name: str, length: float, wanted: dict, model: int | None) 
         beam = wanted["beam_length"] * length
         words = [seed, STATIONS, name, to_foot, beam, rake, wanted["entry"], *([model] if model else [])]
         command = ["cargo", "run", "--release", "-q", "-p", "scrieve-fairing", "--example", "era_table", "--"]
-        done = subprocess.run(
-            command + list(map(str, words)), cwd=HERE, check=True, capture_output=True, text=True
-        )
+        done = subprocess.run(command + list(map(str, words)), cwd=HERE, check=True, capture_output=True, text=True)
         first, _, text = done.stdout.partition("\n")
         figures = json.loads(first.removeprefix("# "))
         to_foot += length - figures["length"]
