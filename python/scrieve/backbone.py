@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from . import _core
 
@@ -111,7 +111,7 @@ class Transom:
         return repr(self._core)
 
 
-def _frame(columns: dict) -> pandas.DataFrame:
+def _frame(columns: dict[str, Any]) -> pandas.DataFrame:
     import pandas
 
     return pandas.DataFrame(columns)
