@@ -117,7 +117,8 @@ def _backbone(hull: Hull, folder: Path, done: Done, part: Any) -> None:
     except LoftError as error:
         done.failures.append(f"backbone: {error}")
         return
-    done.remarks += [f"backbone: {failure}" for failure in backbone.failures]
+    if missing := backbone.failures:
+        done.remarks.append(f"backbone: {len(missing)} spots have no rabbet and are bridged; the first: {missing[0]}")
     tables = {"keel": backbone.keel(), "stem": backbone.stem(), "sternpost": backbone.sternpost()}
     for name, frame in {**tables, "pieces": backbone.pieces()}.items():
         if len(frame):

@@ -6,10 +6,11 @@
 //! edge a stated distance inside the bearding line. Scarfs are eight times the keel's depth (common practice).
 
 use kurbo::{BezPath, ParamCurve, Point, Shape as _, Vec2};
-use scrieve_hull::Hull;
+use scrieve_hull::{Curve, Hull};
 use scrieve_notation::Units;
 
 use crate::marks::{clip, path_of, within};
+use crate::planking::Planking;
 use crate::rabbet::{End, Rabbet, RabbetError, RabbetOptions, end_profile, rabbet_across, rabbet_at};
 use crate::{Grid, Mark, MarkKind, written};
 
@@ -218,14 +219,40 @@ impl BackboneOptions {
     }
 }
 
-/// Height of the keel's underside at `x`, on the record's readings or below the rabbet line.
-fn underside(hull: &Hull, x: f64, rabbet: f64, options: &BackboneOptions) -> f64 {
-    let mut spots: Vec<(f64, f64)> = hull.survey().keel.iter().map(|s| (s.x, s.z)).collect();
-    spots.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let Some(last) = spots.len().checked_sub(2) else { return rabbet - options.keel_depth };
-    let i = spots.partition_point(|s| s.0 < x).saturating_sub(1).min(last);
-    let ((x0, z0), (x1, z1)) = (spots[i], spots[i + 1]);
-    z0 + (z1 - z0) * (x - x0) / (x1 - x0)
+/// The keel's underside: on the record's readings, or a stated depth below the surface's lower edge.
+struct Underside {
+    /// The record's, bow to stern.
+    read: Vec<(f64, f64)>,
+    edge: Curve,
+    depth: f64,
+}
+
+impl Underside {
+    fn new(hull: &Hull, options: &BackboneOptions) -> Underside {
+        let mut read: Vec<(f64, f64)> = hull.survey().keel.iter().map(|s| (s.x, s.z)).collect();
+        read.sort_by(|a, b| a.0.total_cmp(&b.0));
+        read.dedup_by(|a, b| a.0 == b.0);
+        let edge = hull.reference_lines().swap_remove(0);
+        // Where the record is to the inside, the rabbet line lies about a planking thickness below its edge.
+        let below = Planking::of(hull, options.rabbet.planking).map_or(0.0, |p| -p.outer);
+        Underside { read, edge, depth: options.keel_depth + below }
+    }
+
+    /// Height at `x`, m; carried on straight past either end.
+    fn at(&self, x: f64) -> f64 {
+        if let Some(last) = self.read.len().checked_sub(2) {
+            let i = self.read.partition_point(|s| s.0 < x).saturating_sub(1).min(last);
+            let ((x0, z0), (x1, z1)) = (self.read[i], self.read[i + 1]);
+            return z0 + (z1 - z0) * (x - x0) / (x1 - x0);
+        }
+        let found = self.edge.crossings([1.0, 0.0, 0.0], x).pop().map(|mark| mark.sample.p[2]);
+        let height = found.or_else(|| {
+            let ends = [self.edge.start()?, self.edge.end()?];
+            let near = if (x - ends[0].p[0]).abs() < (x - ends[1].p[0]).abs() { ends[0] } else { ends[1] };
+            Some(near.p[2] + (x - near.p[0]) * near.tangent[2] / near.tangent[0])
+        });
+        height.unwrap_or(0.0) - self.depth
+    }
 }
 
 fn keel_stations(
@@ -236,24 +263,21 @@ fn keel_stations(
 ) -> Result<Vec<KeelAt>, RabbetError> {
     let mut first = None;
     let mut keel = Vec::new();
+    let underside = Underside::new(hull, options);
     // Stations forward of the keel, or abaft it, cross the stem or sternpost.
     let rabbet = &hull.reference_lines()[0];
     let ends = [rabbet.start(), rabbet.end()].map(|s| s.map_or(f64::NAN, |s| s.p[0]));
     for (station, x) in grid.stations.iter().filter(|(_, x)| (ends[0]..=ends[1]).contains(x)) {
-        match rabbet_at(hull, *x, &options.rabbet) {
+        let x = *x;
+        match rabbet_at(hull, x, &options.rabbet) {
             Ok(rabbet) => {
-                let bottom = |x: f64| {
-                    let at = hull.section(x).ok().and_then(|s| s.start().map(|s| s.p[2]));
-                    underside(hull, x, at.unwrap_or(rabbet.rabbet.y), options)
-                };
+                let rise = underside.at(x + SLOPE_STEP_M) - underside.at(x - SLOPE_STEP_M);
                 keel.push(KeelAt {
                     station: station.clone(),
-                    x: *x,
-                    underside: underside(hull, *x, rabbet.rabbet.y, options),
+                    x,
+                    underside: underside.at(x),
                     upper: rabbet.bearding.y + options.inside,
-                    bottom_bevel: ((bottom(x + SLOPE_STEP_M) - bottom(x - SLOPE_STEP_M))
-                        / (2.0 * SLOPE_STEP_M))
-                        .atan(),
+                    bottom_bevel: (rise / (2.0 * SLOPE_STEP_M)).atan(),
                     rabbet,
                 });
             }
@@ -288,6 +312,7 @@ struct Spot {
 struct Spine<'a> {
     hull: &'a Hull,
     options: BackboneOptions,
+    underside: Underside,
     spots: Vec<Spot>,
     /// Where the keel begins and ends.
     fore: f64,
@@ -302,7 +327,9 @@ impl<'a> Spine<'a> {
         keel: &[KeelAt],
         failures: &mut Vec<String>,
     ) -> Result<Spine<'a>, RabbetError> {
-        let mut spine = Spine { hull, options: *options, spots: Vec::new(), fore: 0.0, aft: 0.0, scarf: 0.0 };
+        let underside = Underside::new(hull, options);
+        let mut spine =
+            Spine { hull, options: *options, underside, spots: Vec::new(), fore: 0.0, aft: 0.0, scarf: 0.0 };
         let stem = spine.end(End::Stem, failures);
         let post = spine.end(End::Sternpost, failures);
         let rabbet = &hull.reference_lines()[0];
@@ -330,7 +357,7 @@ impl<'a> Spine<'a> {
     fn keel_spot(&self, rabbet: &Rabbet) -> Spot {
         let lines = rabbet.in_space().map(|[x, _, z]| Point::new(x, z));
         let x = lines[0].x;
-        let outer = Point::new(x, underside(self.hull, x, lines[0].y, &self.options));
+        let outer = Point::new(x, self.underside.at(x));
         let inner = lines[1] + Vec2::new(0.0, self.options.inside);
         Spot { end: None, rabbet: *rabbet, lines, outer, inner, outside: lines[0].y - outer.y }
     }
@@ -339,7 +366,7 @@ impl<'a> Spine<'a> {
     fn end(&self, end: End, failures: &mut Vec<String>) -> Vec<Spot> {
         let Ok(profile) = end_profile(self.hull, end, &self.options.rabbet) else { return Vec::new() };
         let Some(heel) = profile.start() else { return Vec::new() };
-        let deep = heel.p[2] - underside(self.hull, heel.p[0], heel.p[2], &self.options);
+        let deep = heel.p[2] - self.underside.at(heel.p[0]);
         let mut spots = Vec::new();
         for i in 0..=END_SPOTS {
             let part = i as f64 / END_SPOTS as f64;
@@ -436,14 +463,7 @@ impl<'a> Spine<'a> {
         let sided = 2.0 * self.spots.iter().map(|s| s.rabbet.half_siding).fold(0.0, f64::max);
         let inner = self.followed(|s| s.inner);
         let mut pieces = Vec::new();
-        let foot = |x: f64| {
-            let z = self
-                .spots
-                .iter()
-                .filter(|s| s.end.is_none())
-                .min_by(|a, b| (a.lines[0].x - x).abs().total_cmp(&(b.lines[0].x - x).abs()));
-            Point::new(x, underside(self.hull, x, z.map_or(0.0, |s| s.lines[0].y), &self.options))
-        };
+        let foot = |x: f64| Point::new(x, self.underside.at(x));
         // Keel: from the foot of the fore joint along the underside, and back along the inner edge.
         let has = |end: End| self.spots.iter().any(|s| s.end == Some(end));
         let (from, to) = (self.fore, self.aft);

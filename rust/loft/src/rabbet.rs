@@ -151,8 +151,8 @@ pub enum RabbetError {
     },
     /// One of the planking's faces does not come to the side of the piece.
     #[error(
-        "at {place} the planking does not come to the side of the piece, so there is no {line} line: check \
-         the half-siding, or take the rabbet square to the stem there"
+        "at {place} the planking does not come to the side of the piece, or all but lies along it, so there is \
+         no {line} line: check the half-siding; near the stem take the rabbet square to the stem"
     )]
     NoLine {
         /// Where.
@@ -189,9 +189,10 @@ pub enum RabbetError {
 const ON_CENTRELINE_M: f64 = 1e-6;
 /// An end whose planking is no farther than this outside the half-siding ends on a stem, m: half of 1/8 in.
 const ON_THE_STEM_M: f64 = 0.0016;
-/// Planking is carried on straight below its edge for at most this many thicknesses to reach the side of
-/// the piece; more than that is a half-siding that is not the boat's.
-const CARRIED_ON: f64 = 12.0;
+/// Planking is carried on straight past its edge for at most this many thicknesses to reach the side of the
+/// piece: planking that meets it at under 12 degrees all but lies along it, and where a straight carried so
+/// far would come to says nothing of the boat.
+const CARRIED_ON: f64 = 5.0;
 /// The middle line is found in its plane to this, m.
 const MIDDLE_ACCURACY_M: f64 = 1e-9;
 /// Steps to it; each is some tens of times nearer, planking thickness over radius of the hull.
@@ -284,7 +285,7 @@ impl<'a> Sides<'a> {
 
     /// Rabbet and bearding at the head of a raked end, where the plane square to it leaves the planking at
     /// once: those of the plane that touches the planking there. `None` where there is planking enough, or the
-    /// record's edge is not the rabbet line.
+    /// record's edge is not at the side of the piece.
     fn at_the_head(&self, plane: &Plane, near: &Sample) -> Option<(Sample, Sample)> {
         let on_the_line =
             self.planking.outer == 0.0 && (near.p[1] - self.half_siding).abs() < MIDDLE_ACCURACY_M;
@@ -300,8 +301,10 @@ impl<'a> Sides<'a> {
         let tangent = add([0.0; 3], plane.right, -up / long);
         let tangent = add(tangent, plane.up, out / long);
         let run = self.planking.thickness / -up;
-        let rabbet = Sample { tangent, ..*near };
-        let bearding = Sample { p: add(near.p, plane.up, run), ..rabbet };
+        let edge = Sample { tangent, ..*near };
+        let aside = |run: f64| Sample { p: add(near.p, plane.up, run), ..edge };
+        let (rabbet, bearding) =
+            if self.planking.outer == 0.0 { (edge, aside(run)) } else { (aside(-run), edge) };
         (up < 0.0 && run < CARRIED_ON * self.planking.thickness).then_some((rabbet, bearding))
     }
 
