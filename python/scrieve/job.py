@@ -117,8 +117,7 @@ def _backbone(hull: Hull, folder: Path, done: Done, part: Any) -> None:
     except LoftError as error:
         done.failures.append(f"backbone: {error}")
         return
-    if missing := backbone.failures:
-        done.remarks.append(f"backbone: {len(missing)} spots have no rabbet and are bridged; the first: {missing[0]}")
+    done.remarks += [f"backbone: {failure}" for failure in backbone.failures]
     tables = {"keel": backbone.keel(), "stem": backbone.stem(), "sternpost": backbone.sternpost()}
     for name, frame in {**tables, "pieces": backbone.pieces()}.items():
         if len(frame):

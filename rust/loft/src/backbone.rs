@@ -11,7 +11,10 @@ use scrieve_notation::Units;
 
 use crate::marks::{clip, path_of, within};
 use crate::planking::Planking;
-use crate::rabbet::{End, Rabbet, RabbetError, RabbetOptions, end_profile, rabbet_across, rabbet_at};
+use crate::rabbet::{
+    End, Rabbet, RabbetError, RabbetOptions, end_profile, least_angle, rabbet_across, rabbet_at,
+    rabbet_or_along,
+};
 use crate::{Grid, Mark, MarkKind, written};
 
 /// The backbone of a hull. A spot at which there is no rabbet costs only itself and is in `failures`.
@@ -347,10 +350,17 @@ impl<'a> Spine<'a> {
         xs.sort_by(f64::total_cmp);
         let along: Vec<Spot> = xs
             .into_iter()
-            .filter_map(|x| rabbet_at(hull, x, &options.rabbet).ok())
+            .filter_map(|x| rabbet_or_along(hull, x, &options.rabbet, true).ok())
             .map(|r| spine.keel_spot(&r))
             .collect();
         spine.spots = stem.into_iter().rev().chain(along).chain(post).collect();
+        let along_the_side = spine.spots.iter().filter(|s| s.rabbet.angle == least_angle()).count();
+        if along_the_side > 0 {
+            failures.push(format!(
+                "at {along_the_side} spots the planking all but lies along the piece, so the rabbet line is only \
+                 where it may be at most: cut it there from the planking itself"
+            ));
+        }
         Ok(spine)
     }
 
@@ -371,7 +381,7 @@ impl<'a> Spine<'a> {
         for i in 0..=END_SPOTS {
             let part = i as f64 / END_SPOTS as f64;
             let Some(at) = profile.at_fraction(part) else { continue };
-            match rabbet_across(self.hull, end, &at, &self.options.rabbet) {
+            match rabbet_across(self.hull, end, &at, &self.options.rabbet, true) {
                 Ok(rabbet) => {
                     let lines = rabbet.in_space().map(|[x, _, z]| Point::new(x, z));
                     let inward = Vec2::new(rabbet.plane.up[0], rabbet.plane.up[2]);

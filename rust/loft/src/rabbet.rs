@@ -5,7 +5,7 @@
 //! rabbet line along the inward normal of the planking. All three are lines in space: what is given here is
 //! where each passes through the plane asked for, a station's or one square to the stem's profile.
 
-use kurbo::Point;
+use kurbo::{Point, Vec2};
 use scrieve_hull::{Curve, Hull, HullError, Plane, Sample};
 
 use crate::planking::Planking;
@@ -15,11 +15,21 @@ use crate::planking::Planking;
 /// # Errors
 /// Planking or half-siding that nothing gives, planking thicker than the half-siding allows, no hull there.
 pub fn rabbet_at(hull: &Hull, x: f64, options: &RabbetOptions) -> Result<Rabbet, RabbetError> {
+    rabbet_or_along(hull, x, options, false)
+}
+
+/// [`rabbet_at`], or where `along` allows it the rabbet of planking that all but lies along the keel.
+pub(crate) fn rabbet_or_along(
+    hull: &Hull,
+    x: f64,
+    options: &RabbetOptions,
+    along: bool,
+) -> Result<Rabbet, RabbetError> {
     let section = hull.section(x)?;
     let near =
         *section.start().ok_or(RabbetError::NoLine { place: format!("x = {x:.4} m"), line: "rabbet" })?;
     let sides = Sides::new(hull, options, near.p[1])?;
-    sides.rabbet(&Plane::at_x(x), &near, format!("x = {x:.4} m"))
+    sides.rabbet(&Plane::at_x(x), &near, format!("x = {x:.4} m"), along)
 }
 
 /// The rabbet of the stem or the sternpost in the plane square to its profile at height `z` m, drawn (y,
@@ -33,7 +43,7 @@ pub fn rabbet_on(hull: &Hull, end: End, z: f64, options: &RabbetOptions) -> Resu
         let heights = [profile.start(), profile.end()].map(|s| s.map_or(f64::NAN, |s| s.p[2]));
         RabbetError::OffTheEnd { end, z, from: heights[0], to: heights[1] }
     })?;
-    rabbet_across(hull, end, &mark.sample, options)
+    rabbet_across(hull, end, &mark.sample, options, false)
 }
 
 /// `count` rabbets evenly along the profile of the stem or the sternpost, keel to head.
@@ -49,7 +59,7 @@ pub fn rabbets_along(
     let profile = end_profile(hull, end, options)?;
     let last = count.saturating_sub(1).max(1) as f64;
     let spots = (0..count).filter_map(|i| profile.at_fraction(i as f64 / last));
-    Ok(spots.map(|spot| rabbet_across(hull, end, &spot, options)).collect())
+    Ok(spots.map(|spot| rabbet_across(hull, end, &spot, options, false)).collect())
 }
 
 /// What a rabbet is worked out for. Metres.
@@ -193,6 +203,11 @@ const ON_THE_STEM_M: f64 = 0.0016;
 /// piece: planking that meets it at under 12 degrees all but lies along it, and where a straight carried so
 /// far would come to says nothing of the boat.
 const CARRIED_ON: f64 = 5.0;
+/// The angle of planking with the side of the piece at which it is carried on farthest, radians.
+pub(crate) fn least_angle() -> f64 {
+    CARRIED_ON.recip().asin()
+}
+
 /// The middle line is found in its plane to this, m.
 const MIDDLE_ACCURACY_M: f64 = 1e-9;
 /// Steps to it; each is some tens of times nearer, planking thickness over radius of the hull.
@@ -217,6 +232,7 @@ pub(crate) fn rabbet_across(
     end: End,
     spot: &Sample,
     options: &RabbetOptions,
+    along: bool,
 ) -> Result<Rabbet, RabbetError> {
     let [tx, _, tz] = spot.tangent;
     let run = tx.hypot(tz);
@@ -227,7 +243,7 @@ pub(crate) fn rabbet_across(
     };
     let plane = Plane { origin: [spot.p[0], 0.0, spot.p[2]], right: [0.0, 1.0, 0.0], up: inward };
     let sides = Sides::new(hull, options, spot.p[1])?;
-    sides.rabbet(&plane, spot, format!("the {} {:.4} m up", end.name(), spot.p[2]))
+    sides.rabbet(&plane, spot, format!("the {} {:.4} m up", end.name(), spot.p[2]), along)
 }
 
 /// The planking and the side of the piece it meets.
@@ -255,21 +271,26 @@ impl<'a> Sides<'a> {
         Ok(Sides { hull, planking, half_siding })
     }
 
-    fn rabbet(&self, plane: &Plane, near: &Sample, place: String) -> Result<Rabbet, RabbetError> {
+    fn rabbet(
+        &self,
+        plane: &Plane,
+        near: &Sample,
+        place: String,
+        along: bool,
+    ) -> Result<Rabbet, RabbetError> {
         let no_line = |line| RabbetError::NoLine { place: place.clone(), line };
         let faces = [self.planking.outer, self.planking.inner].map(|d| self.on_side(plane, d, near.p));
         let (rabbet, bearding) = match faces {
             [Some(rabbet), Some(bearding)] => (rabbet, bearding),
+            [None, Some(bearding)] if along && self.planking.outer < 0.0 => {
+                return self.along_the_side(plane, &bearding, place);
+            }
             _ => self
                 .at_the_head(plane, near)
                 .ok_or_else(|| no_line(if faces[0].is_none() { "rabbet" } else { "bearding" }))?,
         };
         let middle = plane.drawn(self.middle(plane, &rabbet));
-        let depth = self.half_siding - middle.x;
-        if middle.x < 0.0 {
-            let (planking, half_siding) = (self.planking.thickness, self.half_siding);
-            return Err(RabbetError::TooThick { place, planking, depth, half_siding, least: 2.0 * depth });
-        }
+        self.check_depth(self.half_siding - middle.x, place)?;
         let along = plane.drawn(add(plane.origin, rabbet.tangent, 1.0));
         Ok(Rabbet {
             plane: *plane,
@@ -280,6 +301,33 @@ impl<'a> Sides<'a> {
             middle,
             angle: along.x.atan2(along.y),
             normal: rabbet.normal,
+        })
+    }
+
+    fn check_depth(&self, depth: f64, place: String) -> Result<(), RabbetError> {
+        let (planking, half_siding) = (self.planking.thickness, self.half_siding);
+        let fits = depth <= half_siding;
+        let least = 2.0 * depth;
+        fits.then_some(()).ok_or(RabbetError::TooThick { place, planking, depth, half_siding, least })
+    }
+
+    /// The rabbet of planking inside which the record is taken, and which all but lies along the side of the
+    /// piece: as if it met it at the least angle at which planking is carried on.
+    fn along_the_side(&self, plane: &Plane, bearding: &Sample, place: String) -> Result<Rabbet, RabbetError> {
+        let thickness = self.planking.thickness;
+        let (sin, cos) = least_angle().sin_cos();
+        self.check_depth(thickness * cos, place)?;
+        let bearding_at = plane.drawn(bearding.p);
+        let rabbet = bearding_at - Vec2::new(0.0, CARRIED_ON * thickness);
+        Ok(Rabbet {
+            plane: *plane,
+            half_siding: self.half_siding,
+            planking: thickness,
+            rabbet,
+            bearding: bearding_at,
+            middle: rabbet + Vec2::new(-cos, sin) * thickness,
+            angle: least_angle(),
+            normal: bearding.normal,
         })
     }
 
