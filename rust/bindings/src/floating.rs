@@ -11,7 +11,7 @@ use scrieve_hull::floating::{
 
 use crate::hull::Hull;
 
-create_exception!(_core, FloatingError, PyValueError, "A load or a draught the hull cannot be floated at.");
+create_exception!(scrieve, FloatingError, PyValueError, "A load or a draught the hull cannot be floated at.");
 
 fn floating_error(error: CoreError) -> PyErr {
     FloatingError::new_err(error.to_string())

@@ -6,14 +6,19 @@ use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_fairing::{FairingError as CoreFairingError, Options};
-use scrieve_notation::Precision;
 use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError};
+use scrieve_notation::Precision;
 
 use crate::reading::known;
 use crate::table::{Table, edit_error};
 
-create_exception!(_core, FairingError, PyValueError, "A table that cannot be faired; the message says what would do.");
-create_exception!(_core, HullError, PyValueError, "A question the hull has no answer to.");
+create_exception!(
+    scrieve,
+    FairingError,
+    PyValueError,
+    "A table that cannot be faired; the message says what would do."
+);
+create_exception!(scrieve, HullError, PyValueError, "A question the hull has no answer to.");
 
 fn fairing_error(error: CoreFairingError) -> PyErr {
     FairingError::new_err(error.to_string())
@@ -34,7 +39,9 @@ impl Curve {
     /// `n` points equally spaced along the curve, ends included: an (n, 3) array of x, y, z in metres.
     fn points<'py>(&self, py: Python<'py>, n: usize) -> PyResult<Bound<'py, PyArray2<f64>>> {
         if n < 2 {
-            return Err(PyValueError::new_err(format!("a curve has two ends: expected 2 points or more, got {n}")));
+            return Err(PyValueError::new_err(format!(
+                "a curve has two ends: expected 2 points or more, got {n}"
+            )));
         }
         array(py, &self.curve.points(n))
     }
@@ -163,7 +170,9 @@ impl Hull {
     /// stern in the surface's own measure; on each `n_v` points to every strake, chines shared.
     fn grid<'py>(&self, py: Python<'py>, n_u: usize, n_v: usize) -> PyResult<Bound<'py, PyArray3<f64>>> {
         if n_u < 2 || n_v < 2 {
-            return Err(PyValueError::new_err(format!("a grid has 2 lines or more each way, got {n_u} by {n_v}")));
+            return Err(PyValueError::new_err(format!(
+                "a grid has 2 lines or more each way, got {n_u} by {n_v}"
+            )));
         }
         let patches = &self.hull.surface().patches;
         let flat = py.detach(|| {
@@ -186,7 +195,8 @@ impl Hull {
     /// The hull read back at every cell of its table, written to the eighth, sixteenth or thirty-second.
     #[pyo3(signature = (precision = "1/16"))]
     fn faired_table(&self, py: Python<'_>, precision: &str) -> PyResult<Table> {
-        let precision = known(precision, "precision", Precision::from_name, Precision::ALL.map(Precision::name))?;
+        let precision =
+            known(precision, "precision", Precision::from_name, Precision::ALL.map(Precision::name))?;
         let faired = self.hull.faired_table(precision);
         Ok(faired.map_err(|error| edit_error(py, &error))?.into())
     }
@@ -222,7 +232,8 @@ impl Hull {
         };
         columns.set_item("line", rows.iter().map(|f| f.line.as_str()).collect::<Vec<_>>())?;
         columns.set_item("length", rows.iter().map(|f| f.length).collect::<Vec<_>>())?;
-        columns.set_item("greatest_curvature", rows.iter().map(|f| f.greatest_curvature).collect::<Vec<_>>())?;
+        columns
+            .set_item("greatest_curvature", rows.iter().map(|f| f.greatest_curvature).collect::<Vec<_>>())?;
         columns.set_item("sign_changes", rows.iter().map(|f| f.sign_changes).collect::<Vec<_>>())?;
         columns.set_item("worst_hump", hump(|h| h.height))?;
         columns.set_item("worst_hump_x", hump(|h| h.at[0]))?;

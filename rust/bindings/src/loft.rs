@@ -4,8 +4,8 @@ use pyo3::create_exception;
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
-use scrieve_drawing::lines::{self, LinesError, LinesOptions, mould_sheet};
 use scrieve_drawing::bevels::bevel_boards;
+use scrieve_drawing::lines::{self, LinesError, LinesOptions, mould_sheet};
 use scrieve_drawing::moulds::mould_drawings;
 use scrieve_drawing::set_up::set_up_drawing;
 use scrieve_loft::moulds as loft;
@@ -15,7 +15,12 @@ use crate::backbone::{Transom, bevel_columns};
 use crate::drawing::Drawing;
 use crate::hull::Hull;
 
-create_exception!(_core, LoftError, PyValueError, "Something that cannot be picked up; the message says what would do.");
+create_exception!(
+    scrieve,
+    LoftError,
+    PyValueError,
+    "Something that cannot be picked up; the message says what would do."
+);
 
 /// Clear space between the pieces of one mould, mm.
 const PIECE_GAP_MM: f64 = 40.0;
@@ -161,7 +166,8 @@ impl Moulds {
 
     /// Bevels where lines cross each mould's edge: a dict of equal columns, metres and degrees.
     fn bevels<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
-        let rows: Vec<_> = self.set.moulds.iter().flat_map(|m| m.bevels.iter().map(move |b| (m, b))).collect();
+        let rows: Vec<_> =
+            self.set.moulds.iter().flat_map(|m| m.bevels.iter().map(move |b| (m, b))).collect();
         let columns = PyDict::new(py);
         columns.set_item("station", rows.iter().map(|(m, _)| m.station.as_str()).collect::<Vec<_>>())?;
         bevel_columns(&columns, &rows.iter().map(|(_, b)| *b).collect::<Vec<_>>())?;
@@ -177,9 +183,11 @@ impl Moulds {
     /// What was assumed, and what the builder should know of single moulds.
     #[getter]
     fn remarks(&self) -> Vec<String> {
-        let of_moulds = self.set.moulds.iter().flat_map(|m| {
-            m.remarks.iter().map(move |remark| format!("mould {}: {remark}", m.station))
-        });
+        let of_moulds = self
+            .set
+            .moulds
+            .iter()
+            .flat_map(|m| m.remarks.iter().map(move |remark| format!("mould {}: {remark}", m.station)));
         self.set.remarks.iter().cloned().chain(of_moulds).collect()
     }
 

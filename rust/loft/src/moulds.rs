@@ -329,7 +329,7 @@ pub enum LoftError {
         least: f64,
     },
     /// Neither the record nor the options give a planking thickness.
-    #[error("the record gives no planking thickness: give one (0 if nothing is to be deducted)")]
+    #[error("the table gives no planking thickness: give one (0 if nothing is to be deducted)")]
     NoPlanking,
     /// The deduction is more than the boat is wide there.
     #[error("{deduction:.4} m is to be deducted where the half-breadth is {half_breadth:.4} m")]

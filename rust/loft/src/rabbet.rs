@@ -129,10 +129,10 @@ impl Rabbet {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum RabbetError {
     /// Neither the record nor the options give a planking thickness.
-    #[error("the record gives no planking thickness: give one")]
+    #[error("the table gives no planking thickness: give one")]
     NoPlanking,
     /// Neither the surface, the record nor the options give a half-siding.
-    #[error("the record gives no half-siding and the planking comes to the centreline: give a half-siding")]
+    #[error("the table gives no half-siding and the planking comes to the centreline: give a half-siding")]
     NoHalfSiding,
     /// A length that is no length.
     #[error("{what} is {value} m: it must be more than nothing")]

@@ -138,10 +138,10 @@ impl Transom {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum TransomError {
     /// The record has none.
-    #[error("the record has no transom: give its foot and head under [transom], or leave the transom out")]
+    #[error("the table has no transom: give its foot and head under [transom], or leave the transom out")]
     NoTransom,
     /// Neither the record nor the options give a planking thickness.
-    #[error("the record gives no planking thickness: give one (0 if nothing is to be deducted)")]
+    #[error("the table gives no planking thickness: give one (0 if nothing is to be deducted)")]
     NoPlanking,
     /// A length that is none.
     #[error("{what} is {value} m: it must be nothing or more")]
