@@ -35,7 +35,11 @@ impl BSpline {
 
     /// Value at `t`; outside the breaks the end polynomials carry on.
     pub fn value(&self, t: f64) -> f64 {
-        self.jet(t)[0]
+        let (degree, knots) = (self.degree, &self.knots);
+        let span = span_of(degree, knots, t);
+        let mut now = [1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
+        (1..=degree).for_each(|j| raise(&mut now, knots, span, t, j));
+        now.iter().zip(&self.coefficients[span - degree..=span]).map(|(b, c)| b * c).sum()
     }
 
     /// Value, first and second derivative at `t`.
@@ -82,12 +86,30 @@ fn greville_of(degree: usize, knots: &[f64]) -> Vec<f64> {
         .collect()
 }
 
+fn span_of(degree: usize, knots: &[f64], t: f64) -> usize {
+    let last = knots.len() - degree - 2;
+    knots[degree + 1..=last].partition_point(|&k| k <= t) + degree
+}
+
+/// From the functions of degree `j - 1` to those of degree `j`.
+#[inline(always)]
+fn raise(now: &mut [f64; MAX_DEGREE + 1], knots: &[f64], span: usize, t: f64, j: usize) {
+    let mut saved = 0.0;
+    for r in 0..j {
+        let (right, left) = (knots[span + r + 1], knots[span + r + 1 - j]);
+        let share = (right - t) / (right - left) * now[r];
+        let rest = now[r] - share;
+        now[r] = saved + share;
+        saved = rest;
+    }
+    now[j] = saved;
+}
+
 /// Index of the first basis function that is not zero at `t`, and the `degree + 1` from there with their
 /// derivatives. At the ends the outermost is exactly 1 and the others exactly 0.
 #[inline(always)]
 pub(crate) fn basis(degree: usize, knots: &[f64], t: f64) -> (usize, Basis) {
-    let last = knots.len() - degree - 2;
-    let span = knots[degree + 1..=last].partition_point(|&k| k <= t) + degree;
+    let span = span_of(degree, knots, t);
     let mut table = [[0.0; MAX_DEGREE + 1]; 3];
     let mut now = [0.0; MAX_DEGREE + 1];
     now[0] = 1.0;
@@ -97,15 +119,7 @@ pub(crate) fn basis(degree: usize, knots: &[f64], t: f64) -> (usize, Basis) {
         if degree - j < 2 {
             table[degree - j + 1] = now;
         }
-        let mut saved = 0.0;
-        for r in 0..j {
-            let (right, left) = (knots[span + r + 1], knots[span + r + 1 - j]);
-            let share = (right - t) / (right - left) * now[r];
-            let rest = now[r] - share;
-            now[r] = saved + share;
-            saved = rest;
-        }
-        now[j] = saved;
+        raise(&mut now, knots, span, t, j);
     }
     table[0] = now;
     let differentiate = |row: [f64; MAX_DEGREE + 1], j: usize| {

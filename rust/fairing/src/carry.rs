@@ -14,53 +14,69 @@ pub(crate) const CARRIED: f64 = 1e-5;
 /// See [`PATCH_SPANS`].
 const REFINEMENTS: usize = 2;
 
-/// The surface, and how far it is off the fit at worst in the middle of its spans, m.
-pub(crate) fn carry(frame: &Frame, joint: &Joint) -> (Surface, f64) {
-    let mut worst_off = 0.0f64;
-    let patches = (0..frame.strakes())
-        .map(|strake| {
-            let point = |t: f64, v: f64, w: f64| {
-                let chord = frame.chord(strake, t);
-                // The edges are taken bare, so that neighbours share them bit for bit.
-                let (y, z) = if v == 0.0 {
-                    chord.low
-                } else if v == 1.0 {
-                    chord.high
-                } else {
-                    chord.point(v, w)
-                };
-                [frame.x(t, y, frame.zeta(t, z)), y, z]
-            };
-            let (mut spans, mut refinements) = (PATCH_SPANS, 0);
-            loop {
-                let (u, v) = (breaks(spans.0, BREAKS_WARP), breaks(spans.1, 0.0));
-                let grid = |u: &[f64], v: &[f64]| {
-                    let w = joint.bulge(strake, u, v);
-                    move |i: usize, j: usize, n: usize| w[i * n + j]
-                };
-                let (gu, gv) = (greville(5, &u), greville(5, &v));
-                let w = grid(&gu, &gv);
-                let find = |g: &[f64], t: f64| g.partition_point(|&x| x < t).min(g.len() - 1);
-                let patch =
-                    Patch::interpolating(&u, &v, |t, s| point(t, s, w(find(&gu, t), find(&gv, s), gv.len())));
-                let middle = |b: &[f64]| b.windows(2).map(|p| 0.5 * (p[0] + p[1])).collect::<Vec<f64>>();
-                let (mu, mv) = (middle(&u), middle(&v));
-                let w = grid(&mu, &mv);
-                let mut worst = 0.0f64;
-                for (i, &t) in mu.iter().enumerate() {
-                    for (j, &s) in mv.iter().enumerate() {
-                        let (a, b) = (point(t, s, w(i, j, mv.len())), patch.point(t, s));
-                        worst = worst.max((0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f64::max));
-                    }
-                }
-                if worst < CARRIED || refinements == REFINEMENTS {
-                    worst_off = worst_off.max(worst);
-                    return patch;
-                }
-                spans = (2 * spans.0, 2 * spans.1);
-                refinements += 1;
+/// What came of it.
+pub(crate) struct Carried {
+    pub surface: Surface,
+    /// Spans of each patch, along and across.
+    pub spans: Vec<(usize, usize)>,
+    /// How far the surface is off the fit at worst in the middle of its spans, m; 0 where that was not asked.
+    pub off: f64,
+}
+
+/// Carries the fit over; to patches of `spans`, and unchecked, where these are known to be fine enough.
+pub(crate) fn carry(frame: &Frame, joint: &Joint, spans: Option<&[(usize, usize)]>) -> Carried {
+    let mut carried = Carried { surface: Surface { patches: Vec::new() }, spans: Vec::new(), off: 0.0 };
+    for strake in 0..frame.strakes() {
+        let known = spans.and_then(|s| s.get(strake)).copied();
+        let (mut now, mut refinements) = (known.unwrap_or(PATCH_SPANS), 0);
+        let (patch, off) = loop {
+            let (u, v) = (breaks(now.0, BREAKS_WARP), breaks(now.1, 0.0));
+            let (gu, gv) = (greville(5, &u), greville(5, &v));
+            let patch = Patch::through(&u, &v, &points(frame, joint, strake, &gu, &gv));
+            if known.is_some() {
+                break (patch, 0.0);
             }
-        })
-        .collect();
-    (Surface { patches }, worst_off)
+            let middle = |b: &[f64]| b.windows(2).map(|p| 0.5 * (p[0] + p[1])).collect::<Vec<f64>>();
+            let (mu, mv) = (middle(&u), middle(&v));
+            let mut worst = 0.0f64;
+            for (a, (t, s)) in points(frame, joint, strake, &mu, &mv)
+                .into_iter()
+                .zip(mu.iter().flat_map(|&t| mv.iter().map(move |&s| (t, s))))
+            {
+                let b = patch.point(t, s);
+                worst = worst.max((0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f64::max));
+            }
+            if worst < CARRIED || refinements == REFINEMENTS {
+                break (patch, worst);
+            }
+            now = (2 * now.0, 2 * now.1);
+            refinements += 1;
+        };
+        carried.surface.patches.push(patch);
+        carried.spans.push(now);
+        carried.off = carried.off.max(off);
+    }
+    carried
+}
+
+/// Points of the fit over a grid of t and v, v fastest.
+fn points(frame: &Frame, joint: &Joint, strake: usize, ts: &[f64], vs: &[f64]) -> Vec<[f64; 3]> {
+    let bulge = joint.bulge(strake, ts, vs);
+    let mut out = Vec::with_capacity(bulge.len());
+    for (&t, w) in ts.iter().zip(bulge.chunks_exact(vs.len())) {
+        let chord = frame.chord(strake, t);
+        let (keel, sheer) = (frame.edge(0, t).1, frame.edge(frame.strakes(), t).1);
+        for (&v, &w) in vs.iter().zip(w) {
+            // The edges are taken bare, so that neighbours share them bit for bit.
+            let (y, z) = if v == 0.0 {
+                chord.low
+            } else if v == 1.0 {
+                chord.high
+            } else {
+                chord.point(v, w)
+            };
+            out.push([frame.x(t, y, (z - keel) / (sheer - keel)), y, z]);
+        }
+    }
+    out
 }

@@ -5,7 +5,7 @@
 //! definition) and scaled to one at half height. Mean: v(1 - v) times 1, v - ½ and 1, t, t², of any size.
 
 use crate::gp::Prior;
-use crate::matern::{matern, warp};
+use crate::matern::{At, matern, warp};
 
 /// Parameters of the kernel: logs of a1, ℓx, ℓv, a2, ℓ2, then the warps α, β1, β2.
 pub(crate) type Theta = [f64; 8];
@@ -41,6 +41,7 @@ struct Pinned {
 /// A point as a pinned kernel sees it: M to either edge, its derivatives by V and ln ℓ, and E⁻¹m.
 #[derive(Clone, Copy, Debug, Default)]
 struct Seen {
+    at: At,
     m: [f64; 2],
     by_v: [f64; 2],
     by_l: [f64; 2],
@@ -65,18 +66,18 @@ impl Pinned {
         let m = [a.0, b.0];
         let det = 1.0 - self.e.0 * self.e.0;
         let q = [(m[0] - self.e.0 * m[1]) / det, (m[1] - self.e.0 * m[0]) / det];
-        Seen { m, by_v: [a.1 / self.length, b.1 / self.length], by_l: [-a.1 * r0, -b.1 * r1], q }
+        Seen { at: At::new(r0), m, by_v: [a.1 / self.length, b.1 / self.length], by_l: [-a.1 * r0, -b.1 * r1], q }
     }
 
-    fn value(&self, (v, s): (f64, &Seen), (u, o): (f64, &Seen)) -> f64 {
-        let m = matern((v - u) / self.length).0;
+    fn value(&self, s: &Seen, o: &Seen) -> f64 {
+        let m = s.at.correlation(&o.at);
         (m - s.m[0] * o.q[0] - s.m[1] * o.q[1]) / self.half.0
     }
 
     /// Value, ∂/∂V of the first, ∂/∂V of the second, ∂/∂ln ℓ.
-    fn slopes(&self, (v, s): (f64, &Seen), (u, o): (f64, &Seen)) -> [f64; 4] {
-        let r = (v - u) / self.length;
-        let (m, d) = matern(r);
+    fn slopes(&self, s: &Seen, o: &Seen) -> [f64; 4] {
+        let r = s.at.beyond(&o.at);
+        let (m, d) = s.at.with_slope(&o.at);
         let dot = |a: &[f64; 2], b: &[f64; 2]| a[0] * b[0] + a[1] * b[1];
         let value = m - dot(&s.m, &o.q);
         let first = d / self.length - dot(&s.by_v, &o.q);
@@ -91,9 +92,10 @@ impl Pinned {
 /// A point of a strake, ready for the kernel.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct FieldPoint {
-    xi: (f64, f64),
-    /// V, dV/dv, ∂V/∂β1, ∂V/∂β2.
-    v: [f64; 4],
+    /// ξ over its length scale, and ∂/∂α of that.
+    xi: (At, f64),
+    /// dV/dv, ∂V/∂β1, ∂V/∂β2.
+    v: [f64; 3],
     near: Seen,
     common: Seen,
     means: [f64; MEANS],
@@ -138,8 +140,8 @@ impl Field {
             (means_by_v[k], means_by_v[k + 3]) = (4.0 * d1 * along[k], 8.0 * d2 * along[k]);
         }
         FieldPoint {
-            xi: (xi.0 / length, xi.1 / length),
-            v: [warped, 1.0 + beta1 * d1 + beta2 * d2, b1, b2],
+            xi: (At::new(xi.0 / length), xi.1 / length),
+            v: [1.0 + beta1 * d1 + beta2 * d2, b1, b2],
             near: self.near.see(warped),
             common: self.wide.see(warped),
             means,
@@ -149,14 +151,14 @@ impl Field {
 
     /// Covariance along the boat only, with a1².
     pub fn along(&self, a: &FieldPoint, b: &FieldPoint) -> f64 {
-        self.varied * matern(a.xi.0 - b.xi.0).0
+        self.varied * a.xi.0.correlation(&b.xi.0)
     }
 
     /// Covariance along the section: what `along` multiplies, and what is added.
     pub fn across(&self, a: &FieldPoint, b: &FieldPoint) -> (f64, f64) {
         (
-            self.near.value((a.v[0], &a.near), (b.v[0], &b.near)),
-            self.common * self.wide.value((a.v[0], &a.common), (b.v[0], &b.common)),
+            self.near.value(&a.near, &b.near),
+            self.common * self.wide.value(&a.common, &b.common),
         )
     }
 
@@ -187,18 +189,18 @@ impl Field {
 
     /// Covariance of ∂w/∂v at `a` with w at `b`.
     pub fn slope_covariance(&self, a: &FieldPoint, b: &FieldPoint) -> f64 {
-        let near = self.near.slopes((a.v[0], &a.near), (b.v[0], &b.near))[1];
-        let common = self.wide.slopes((a.v[0], &a.common), (b.v[0], &b.common))[1];
+        let near = self.near.slopes(&a.near, &b.near)[1];
+        let common = self.wide.slopes(&a.common, &b.common)[1];
         let means: f64 = (0..MEANS).map(|k| a.means_by_v[k] * b.means[k]).sum();
-        a.v[1] * (self.along(a, b) * near + self.common * common) + BROAD * BROAD * means
+        a.v[0] * (self.along(a, b) * near + self.common * common) + BROAD * BROAD * means
     }
 
     /// Derivatives of the covariance by the parameters.
     pub fn parameter_slopes(&self, a: &FieldPoint, b: &FieldPoint) -> Theta {
-        let r = a.xi.0 - b.xi.0;
-        let (m, d) = matern(r);
-        let near = self.near.slopes((a.v[0], &a.near), (b.v[0], &b.near));
-        let wide = self.wide.slopes((a.v[0], &a.common), (b.v[0], &b.common));
+        let r = a.xi.0.beyond(&b.xi.0);
+        let (m, d) = a.xi.0.with_slope(&b.xi.0);
+        let near = self.near.slopes(&a.near, &b.near);
+        let wide = self.wide.slopes(&a.common, &b.common);
         let (x, c) = (self.varied * m, self.common);
         let by_beta =
             |k: usize| x * (near[1] * a.v[k] + near[2] * b.v[k]) + c * (wide[1] * a.v[k] + wide[2] * b.v[k]);
@@ -209,8 +211,8 @@ impl Field {
             2.0 * c * wide[0],
             c * wide[3],
             self.varied * d * (a.xi.1 - b.xi.1) * near[0],
+            by_beta(1),
             by_beta(2),
-            by_beta(3),
         ]
     }
 }

@@ -10,7 +10,8 @@ use std::sync::Arc;
 use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, LineReading, ProfileSpot, RefLine, Spot, Survey};
 
-use crate::carry::{CARRIED, carry};
+use crate::again::Kept;
+use crate::carry::{CARRIED, Carried, carry};
 use crate::certainty::Certainty;
 use crate::field::{JUDGING, Theta, USUAL};
 use crate::frame::Frame;
@@ -53,6 +54,7 @@ pub struct Faired {
     /// What the fit has to say: assumptions made, readings that stood in the way.
     pub remarks: Vec<String>,
     certainty: Option<Arc<Certainty>>,
+    pub(crate) kept: Option<Arc<Kept>>,
 }
 
 impl PartialEq for Faired {
@@ -65,7 +67,7 @@ impl PartialEq for Faired {
 impl Faired {
     /// A surface that is known exactly, without readings.
     pub fn of_surface(surface: Surface) -> Self {
-        Faired { surface, residuals: Vec::new(), remarks: Vec::new(), certainty: None }
+        Faired { surface, residuals: Vec::new(), remarks: Vec::new(), certainty: None, kept: None }
     }
 
     /// One standard deviation of the surface along its normal at (u, v) of a patch, m; parameters are taken
@@ -86,14 +88,20 @@ pub enum FairingError {
     Contradiction(String),
 }
 
-/// Fairs a survey.
-pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
+/// Refuses readings that are no numbers.
+pub(crate) fn sound(survey: &Survey) -> Result<(), FairingError> {
     let numbers = survey.lines.iter().flat_map(|l| [l.x, l.value, l.sd]);
     let numbers = numbers.chain(survey.spots.iter().flat_map(|s| [s.x, s.y, s.z, s.sd]));
     let profiles = survey.stem.iter().chain(&survey.stern).flat_map(|s| [s.x, s.z, s.sd]);
     if numbers.chain(profiles).any(|v| !v.is_finite()) || !survey.half_siding.is_finite() {
         return Err(FairingError::Contradiction("a reading that is not a number".to_string()));
     }
+    Ok(())
+}
+
+/// Fairs a survey.
+pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
+    sound(survey)?;
     if survey.spots.len() <= MOST_SPOTS {
         return Fit::begin(survey, options)?.run();
     }
@@ -194,7 +202,7 @@ fn straight(a: f64, b: f64) -> BSpline {
 }
 
 impl<'a> Fit<'a> {
-    fn begin(survey: &'a Survey, options: &'a Options) -> Result<Self, FairingError> {
+    pub(crate) fn begin(survey: &'a Survey, options: &'a Options) -> Result<Self, FairingError> {
         let mut remarks = Vec::new();
         let asked = options.stiffness;
         let stiffness = if asked.is_nan() { 1.0 } else { asked.clamp(STIFFNESS.0, STIFFNESS.1) };
@@ -675,16 +683,11 @@ impl<'a> Fit<'a> {
         let mut doubted = vec![false; lines + self.placed.len() + self.conditions.len()];
         let mut theta = JUDGING;
         for step in 0..5 {
-            let wild = |fit: &Self, i: usize| {
-                let (spot, placed) = (&fit.survey.spots[i], &fit.placed[i]);
-                let (v, w) = fit.frame.chord(placed.strake, placed.t).place((spot.y, spot.z));
-                !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2)
-            };
             if self.options.robust {
                 for i in 0..self.placed.len() {
-                    doubted[lines + i] |= wild(&self, i);
+                    doubted[lines + i] |= self.wild(i);
                     // A line that was bent by a slip may have made its neighbours look wild.
-                    doubted[lines + i] &= step > 1 || wild(&self, i);
+                    doubted[lines + i] &= step > 1 || self.wild(i);
                 }
             }
             if step == 2 {
@@ -701,7 +704,7 @@ impl<'a> Fit<'a> {
                     verdict.readmit();
                 }
                 let mut now = verdict.doubted;
-                (0..self.placed.len()).for_each(|i| now[lines + i] |= wild(&self, i));
+                (0..self.placed.len()).for_each(|i| now[lines + i] |= self.wild(i));
                 if now != doubted {
                     doubted = now;
                     joint = self.solve(&self.rows(&doubted).0, joint.theta, false)?;
@@ -712,10 +715,47 @@ impl<'a> Fit<'a> {
                 self.round(&joint)?;
             } else {
                 let (rows, judged) = self.rows(&doubted);
-                return self.finish(joint, &rows, &judged, &doubted);
+                return self.finish(joint, &rows, &judged, doubted, None);
             }
         }
         Err(FairingError::Contradiction("no surface".to_string()))
+    }
+
+    /// Lies where no planking can be.
+    fn wild(&self, i: usize) -> bool {
+        let (spot, placed) = (&self.survey.spots[i], &self.placed[i]);
+        let (v, w) = self.frame.chord(placed.strake, placed.t).place((spot.y, spot.z));
+        !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2)
+    }
+
+    /// From the solution before: parameters kept, one solve, and another where doubts change.
+    pub(crate) fn run_again(mut self, kept: &Kept) -> Result<Faired, FairingError> {
+        self.fair_half_siding();
+        self.hold_ends();
+        self.frame.lines.clone_from(&kept.frame.lines);
+        self.refresh()?;
+        self.place_lines();
+        self.placed.clone_from(&kept.placed);
+        self.place_spots();
+        self.priors.clone_from(&kept.priors);
+        let mut doubted = kept.doubted.clone();
+        let lines = self.line_readings.len();
+        let (mut rows, judged) = self.rows(&doubted);
+        let mut joint = self.solve(&rows, kept.theta, false)?;
+        if self.options.robust {
+            let mut verdict = Verdict::new(joint.solved.clone(), &joint.y, &judged, doubted.clone());
+            verdict.doubt(SECOND);
+            verdict.blame_lines(SECOND);
+            verdict.readmit();
+            let mut now = verdict.doubted;
+            (0..self.placed.len()).for_each(|i| now[lines + i] |= self.wild(i));
+            if now != doubted {
+                doubted = now;
+                rows = self.rows(&doubted).0;
+                joint = self.solve(&rows, kept.theta, false)?;
+            }
+        }
+        self.finish(joint, &rows, &judged, doubted, Some(&kept.spans))
     }
 
     fn finish(
@@ -723,18 +763,19 @@ impl<'a> Fit<'a> {
         joint: Joint,
         rows: &[Row],
         judged: &[Judged],
-        doubted: &[bool],
+        doubted: Vec<bool>,
+        spans: Option<&[(usize, usize)]>,
     ) -> Result<Faired, FairingError> {
         let length = self.frame.length();
         for l in 0..self.frame.lines.len() {
             self.frame.lines[l] = spline(|t| length * joint.line(l, t));
         }
         self.refresh()?;
-        let (surface, off) = carry(&self.frame, &joint);
+        let Carried { surface, spans, off } = carry(&self.frame, &joint, spans);
         if off > CARRIED {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
         }
-        let residuals = self.residuals(&surface, &joint, rows, judged, doubted);
+        let residuals = self.residuals(&surface, &joint, rows, judged, &doubted);
         for strake in 0..self.frame.strakes() {
             if !self.placed.iter().any(|p| p.strake == strake && !p.idle) {
                 self.remarks.push(format!(
@@ -749,7 +790,17 @@ impl<'a> Fit<'a> {
                 "{idle} spots lie on the stem or stern itself and say nothing of the planking"
             ));
         }
+        let kept = Kept {
+            survey: self.survey.clone(),
+            options: self.options.clone(),
+            priors: self.priors,
+            theta: joint.theta,
+            frame: self.frame.clone(),
+            placed: self.placed,
+            doubted,
+            spans,
+        };
         let certainty = Some(Arc::new(Certainty::new(joint, self.frame, self.stem, self.stern)));
-        Ok(Faired { surface, residuals, remarks: self.remarks, certainty })
+        Ok(Faired { surface, residuals, remarks: self.remarks, certainty, kept: Some(Arc::new(kept)) })
     }
 }

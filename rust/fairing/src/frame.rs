@@ -132,6 +132,9 @@ impl Frame {
         let end = |s: &BSpline| {
             // Past the spline's ends its last cubic would run away; a straight line does not.
             let inside = zeta.clamp(-0.05, 1.05);
+            if zeta == inside {
+                return s.value(zeta);
+            }
             let [value, slope, _] = s.jet(inside);
             value + slope * (zeta - inside)
         };

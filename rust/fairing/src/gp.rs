@@ -5,8 +5,10 @@
 //! zero mean (Rasmussen and Williams, Gaussian Processes for Machine Learning, 2006, sections 2.7 and
 //! 5.4). Parameters climb by average information (Gilmour, Thompson and Cullis, Biometrics 51, 1995).
 
-use faer::linalg::solvers::DenseSolveCore;
-use faer::{MatRef, Side};
+use std::sync::OnceLock;
+
+use faer::linalg::solvers::{DenseSolveCore, Llt, Solve};
+use faer::{MatMut, MatRef, Side};
 
 /// Steps of the climb at most: it has nearly always arrived in six.
 const MAX_STEPS: usize = 14;
@@ -17,70 +19,79 @@ const LONGEST_STEP: f64 = 1.0;
 /// Jitter added to a matrix that is singular to rounding, as a part of its mean diagonal; grown twice.
 const JITTER: f64 = 1e-12;
 
-/// A covariance matrix, inverted; rows of `n`, symmetric.
+/// A covariance matrix, factored, and inverted where that is asked for; rows of `n`, symmetric.
 #[derive(Clone, Debug)]
 pub(crate) struct Solved {
     pub n: usize,
-    pub inverse: Vec<f64>,
-    /// Cholesky factor, lower: variances taken from it keep figures that the inverse loses.
-    factor: Vec<f64>,
+    /// Cholesky factor: variances taken from it keep figures that the inverse loses.
+    factor: Llt<f64>,
+    inverse: OnceLock<Vec<f64>>,
     pub log_det: f64,
 }
 
 impl Solved {
-    /// Inverts; only the lower triangle of `k` is read. `None` if it is not positive definite at all.
+    /// Factors; only the lower triangle of `k` is read. `None` if it is not positive definite at all.
     pub fn new(k: &[f64], n: usize) -> Option<Self> {
         let mean = (0..n).map(|i| k[i * n + i]).sum::<f64>() / n.max(1) as f64;
         let mut k = std::borrow::Cow::Borrowed(k);
         for attempt in 0..3 {
             // Row-major lower is column-major upper.
-            if let Ok(llt) = MatRef::from_column_major_slice(&k, n, n).llt(Side::Upper) {
-                let log_det = 2.0 * (0..n).map(|i| llt.L()[(i, i)].ln()).sum::<f64>();
-                let dense = llt.inverse();
-                let (mut inverse, mut factor) = (vec![0.0; n * n], vec![0.0; n * n]);
-                for j in 0..n {
-                    for i in j..n {
-                        inverse[i * n + j] = dense[(i, j)];
-                        inverse[j * n + i] = dense[(i, j)];
-                        factor[i * n + j] = llt.L()[(i, j)];
-                    }
-                }
-                return (log_det.is_finite() && inverse.iter().all(|v| v.is_finite())).then_some(Solved {
-                    n,
-                    inverse,
-                    factor,
-                    log_det,
-                });
+            if let Ok(factor) = MatRef::from_column_major_slice(&k, n, n).llt(Side::Upper) {
+                let log_det = 2.0 * (0..n).map(|i| factor.L()[(i, i)].ln()).sum::<f64>();
+                return log_det.is_finite().then(|| Solved { n, factor, inverse: OnceLock::new(), log_det });
             }
             k.to_mut().iter_mut().step_by(n + 1).for_each(|d| *d += mean * JITTER * 1e3f64.powi(attempt));
         }
         None
     }
 
+    /// K⁻¹.
+    pub fn inverse(&self) -> &[f64] {
+        self.inverse.get_or_init(|| {
+            let dense = self.factor.inverse();
+            let mut inverse = Vec::with_capacity(self.n * self.n);
+            for column in dense.col_iter() {
+                inverse.extend(column.iter());
+            }
+            inverse
+        })
+    }
+
     /// K⁻¹ y.
     pub fn times(&self, y: &[f64]) -> Vec<f64> {
-        self.inverse.chunks_exact(self.n.max(1)).map(|row| dot(row, y)).collect()
+        match self.inverse.get() {
+            Some(inverse) => inverse.chunks_exact(self.n.max(1)).map(|row| dot(row, y)).collect(),
+            None => {
+                let mut x = y.to_vec();
+                self.factor.solve_in_place(MatMut::from_column_major_slice_mut(&mut x, self.n, 1));
+                x
+            }
+        }
     }
 
     /// kᵀ K⁻¹ k: how much of a variance the data take away. Not after `weigh_down`.
     pub fn explained(&self, k: &[f64]) -> f64 {
-        let n = self.n;
-        let mut z = Vec::with_capacity(n);
-        for i in 0..n {
-            let row = &self.factor[i * n..i * n + i];
-            z.push((k[i] - dot(row, &z)) / self.factor[i * n + i]);
+        let mut rest = k.to_vec();
+        let mut sum = 0.0;
+        for (j, column) in self.factor.L().col_iter().enumerate() {
+            let column = column.try_as_col_major().map(|c| c.as_slice()).unwrap_or_default();
+            let z = rest[j] / column[j];
+            sum += z * z;
+            rest[j + 1..].iter_mut().zip(&column[j + 1..]).for_each(|(r, l)| *r -= z * l);
         }
-        dot(&z, &z)
+        sum
     }
 
     /// Adds `variance`, of either sign, to the noise of datum `i` (Sherman and Morrison): weighed down, or up
     /// again, without a new solve.
     pub fn weigh_down(&mut self, i: usize, variance: f64) {
         let n = self.n;
-        let row = self.inverse[i * n..(i + 1) * n].to_vec();
+        self.inverse();
+        let Some(inverse) = self.inverse.get_mut() else { return };
+        let row = inverse[i * n..(i + 1) * n].to_vec();
         self.log_det += (1.0 + variance * row[i]).max(f64::MIN_POSITIVE).ln();
         let factor = 1.0 / (1.0 / variance + row[i]);
-        for (a, target) in self.inverse.chunks_exact_mut(n).enumerate() {
+        for (a, target) in inverse.chunks_exact_mut(n).enumerate() {
             let f = factor * row[a];
             target.iter_mut().zip(&row).for_each(|(t, r)| *t -= f * r);
         }
@@ -93,7 +104,7 @@ impl Solved {
 
     /// Datum `i` left out: how far it lies above what the others expect, and the variance of that.
     pub fn left_out(&self, i: usize, alpha: &[f64]) -> (f64, f64) {
-        let p = self.inverse[i * self.n + i].max(f64::MIN_POSITIVE);
+        let p = self.inverse()[i * self.n + i].max(f64::MIN_POSITIVE);
         (alpha[i] / p, 1.0 / p)
     }
 }
@@ -135,7 +146,7 @@ pub(crate) trait Model {
 pub(crate) fn objective(model: &impl Model, y: &[f64], theta: &[f64]) -> Option<(f64, Vec<f64>)> {
     let (value, solved, alpha) = evaluate(model, y, theta)?;
     let priors = model.priors();
-    let slopes = model.slopes(theta, &solved.inverse, &alpha);
+    let slopes = model.slopes(theta, solved.inverse(), &alpha);
     let gradient = (0..theta.len())
         .map(|i| {
             let (trace, product) = &slopes[i];
@@ -163,7 +174,7 @@ pub(crate) fn likeliest(model: &impl Model, y: &[f64], start: &[f64]) -> Vec<f64
     let mut system: Option<(Vec<f64>, Vec<f64>)> = None;
     for _ in 0..MAX_STEPS {
         let (gradient, information) = system.get_or_insert_with(|| {
-            let slopes = model.slopes(&theta, &solved.inverse, &alpha);
+            let slopes = model.slopes(&theta, solved.inverse(), &alpha);
             let gradient = (0..m)
                 .map(|i| {
                     0.5 * (slopes[i].0 - dot(&slopes[i].1, &alpha))

@@ -6,6 +6,7 @@
 use crate::field::{Field, FieldPoint, Theta, priors};
 use crate::gp::{Model, Prior, Solved, dot, likeliest};
 use crate::lines::LinePrior;
+use crate::matern::At;
 
 /// A linear functional of the hull: line values (in units of the frame's length) and w at one place.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -29,7 +30,7 @@ pub(crate) struct Row {
 struct Rows {
     n: usize,
     /// For each line: (row, coefficient, t, place).
-    lines: Vec<Vec<(usize, f64, f64, f64)>>,
+    lines: Vec<Vec<(usize, f64, f64, At)>>,
     /// (row, strake, t, v, coefficient).
     spots: Vec<(usize, usize, f64, f64, f64)>,
 }
@@ -114,7 +115,7 @@ pub(crate) struct Joint {
     pub solved: Solved,
     pub y: Vec<f64>,
     weights: Vec<f64>,
-    lines: Vec<Vec<(usize, f64, f64, f64)>>,
+    lines: Vec<Vec<(usize, f64, f64, At)>>,
     spots: Vec<(usize, usize, f64, f64, f64)>,
     field: Field,
     points: Vec<FieldPoint>,

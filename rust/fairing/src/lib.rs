@@ -6,10 +6,12 @@
 //! Stem and stern are faired in `profile`, each line in `lines`; `frame` turns the spots between them into
 //! one scalar bulge a strake, whose process is `field`; `joint` solves for lines and fields together with the
 //! arithmetic of `gp` and `matern`; `robust` looks for slips; `carry` makes the surface, `residual` compares.
+//! After a reading has changed, `again` starts from the fit before.
 //! [`proof_table`] proofreads: `ends` looks at profiles and gross slips, `proof` at what fairing doubts,
 //! `slips` for what a reading may have been, `consistency` at the table against itself.
 //! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
+mod again;
 mod bspline;
 mod carry;
 mod certainty;
@@ -34,6 +36,7 @@ mod slips;
 mod surface;
 mod table_proof;
 
+pub use again::fair_again;
 pub use bspline::{BSpline, MAX_DEGREE, greville};
 pub use consistency::{Disagreement, disagreements};
 pub use fit::{Faired, FairingError, fair};

@@ -4,7 +4,7 @@
 //! straight as they can tell, the amplitude falls away and the quadratic remains.
 
 use crate::gp::{Model, Prior, Solved, dot, likeliest};
-use crate::matern::{matern, warp};
+use crate::matern::{At, warp};
 
 /// Variance of each coefficient of the quadratic, in units of the line's length: a boat is no steeper.
 const BROAD: f64 = 1.0;
@@ -36,13 +36,13 @@ impl LinePrior {
     }
 
     /// Warped t in units of the length scale.
-    pub fn place(&self, t: f64) -> f64 {
-        warp(self.alpha, t).0 / self.length
+    pub fn place(&self, t: f64) -> At {
+        At::new(warp(self.alpha, t).0 / self.length)
     }
 
     /// Covariance of the line at two t, given with their places.
-    pub fn covariance(&self, a: (f64, f64), b: (f64, f64)) -> f64 {
-        self.amplitude * self.amplitude * matern(a.1 - b.1).0 + quadratic(a.0, b.0)
+    pub fn covariance(&self, a: (f64, At), b: (f64, At)) -> f64 {
+        self.amplitude * self.amplitude * a.1.correlation(&b.1) + quadratic(a.0, b.0)
     }
 }
 
@@ -91,14 +91,14 @@ impl Model for LineModel<'_> {
 
     fn slopes(&self, theta: &[f64], w: &[f64], alpha: &[f64]) -> Vec<(f64, Vec<f64>)> {
         let prior = LinePrior::from_theta(theta);
-        let at: Vec<_> = self.data.iter().map(|d| warp(prior.alpha, d.t)).collect();
+        let at: Vec<_> = self.data.iter().map(|d| (prior.place(d.t), warp(prior.alpha, d.t).1)).collect();
         let n = at.len();
         let mut slopes = vec![(0.0, vec![0.0; n]); 3];
         let variance = prior.amplitude * prior.amplitude;
         for i in 0..n {
             for j in 0..n {
-                let r = (at[i].0 - at[j].0) / prior.length;
-                let (m, dm) = matern(r);
+                let r = at[i].0.beyond(&at[j].0);
+                let (m, dm) = at[i].0.with_slope(&at[j].0);
                 let d = [2.0 * m, -dm * r, dm * (at[i].1 - at[j].1) / prior.length];
                 for (slope, d) in slopes.iter_mut().zip(d) {
                     slope.0 += w[i * n + j] * variance * d;
@@ -120,7 +120,7 @@ pub(crate) fn likeliest_line(data: &[LineDatum], usual: LinePrior) -> LinePrior 
 #[derive(Clone, Debug)]
 pub(crate) struct FittedLine {
     prior: LinePrior,
-    at: Vec<(f64, f64)>,
+    at: Vec<(f64, At)>,
     weights: Vec<f64>,
     solved: Solved,
 }

@@ -4,7 +4,7 @@
 //! the patch (0: rabbet or chine) to its upper edge (1: chine or sheer). Patches are ordered from the keel
 //! up and share their edges exactly. Within a patch the surface is C2 or better.
 
-use crate::bspline::{Collocation, basis, breaks_of};
+use crate::bspline::{Collocation, basis, breaks_of, greville};
 
 /// Degree of a patch in both directions: C4 inside, so that curvature and its slope are smooth.
 const DEGREE: usize = 5;
@@ -45,15 +45,17 @@ impl Patch {
     /// # Panics
     /// If breaks do not ascend.
     pub fn interpolating(breaks_u: &[f64], breaks_v: &[f64], f: impl Fn(f64, f64) -> [f64; 3]) -> Self {
+        let (us, vs) = (greville(DEGREE, breaks_u), greville(DEGREE, breaks_v));
+        let at: Vec<_> = us.iter().flat_map(|&u| vs.iter().map(move |&v| (u, v))).collect();
+        Patch::through(breaks_u, breaks_v, &at.into_iter().map(|(u, v)| f(u, v)).collect::<Vec<_>>())
+    }
+
+    /// The same, given the points at the Greville points, v fastest.
+    pub(crate) fn through(breaks_u: &[f64], breaks_v: &[f64], points: &[[f64; 3]]) -> Self {
         let along_u = Collocation::new(DEGREE, breaks_u);
         let along_v = Collocation::new(DEGREE, breaks_v);
         let (nu, nv) = (along_u.points.len(), along_v.points.len());
-        let mut control: Vec<[f64; 3]> = along_u
-            .points
-            .iter()
-            .flat_map(|&u| along_v.points.iter().map(move |&v| (u, v)))
-            .map(|(u, v)| f(u, v))
-            .collect();
+        let mut control = points.to_vec();
         let flat = control.as_flattened_mut();
         for iu in 0..nu {
             for axis in 0..3 {
@@ -101,7 +103,8 @@ impl Patch {
         let (iv, bv) = basis(DEGREE, &self.knots_v, v);
         let mut jet = Jet::default();
         for r in 0..=DEGREE {
-            let rows = [0, 1, 2].map(|order| self.along_v(iu + r, iv, &bv[order]));
+            let along = |order: usize| self.along_v(iu + r, iv, &bv[order]);
+            let rows = [along(0), along(1), along(2)];
             for axis in 0..3 {
                 jet.p[axis] += bu[0][r] * rows[0][axis];
                 jet.dv[axis] += bu[0][r] * rows[1][axis];

@@ -1,0 +1,61 @@
+//! Fairing again after a reading has changed: from the lines, parameters and doubts of the fit before.
+//!
+//! Parameters hardly move with one reading, and they are what a fit spends its time on. The spots are placed
+//! in the frame of the fit before, the joint system is solved once, slips are looked for anew, and the surface
+//! is carried over to breaks known to be fine enough.
+
+use scrieve_offsets::Survey;
+
+use crate::field::Theta;
+use crate::fit::{Fit, Placed};
+use crate::frame::Frame;
+use crate::lines::LinePrior;
+use crate::{Faired, FairingError, Options, fair};
+
+/// With more changed readings than this the parameters are looked for anew: together they may make another
+/// boat of it.
+const MOST_CHANGED: usize = 3;
+
+/// What is kept of a fit for the next.
+#[derive(Clone, Debug)]
+pub(crate) struct Kept {
+    pub survey: Survey,
+    pub options: Options,
+    pub priors: Vec<LinePrior>,
+    pub theta: Theta,
+    pub frame: Frame,
+    pub placed: Vec<Placed>,
+    pub doubted: Vec<bool>,
+    /// Spans of each patch.
+    pub spans: Vec<(usize, usize)>,
+}
+
+impl Kept {
+    /// Whether a survey is that of this fit but for a few readings.
+    fn serves(&self, survey: &Survey, options: &Options) -> bool {
+        let old = &self.survey;
+        let cells = |s: &Survey| -> Vec<_> {
+            s.lines.iter().map(|l| l.cell).chain(s.spots.iter().map(|p| p.cell)).collect()
+        };
+        let whole = (old.chines, old.half_siding, old.transom, &old.stations, &old.stem, &old.stern)
+            == (survey.chines, survey.half_siding, survey.transom, &survey.stations, &survey.stem, &survey.stern);
+        if !whole || self.options != *options || cells(old) != cells(survey) {
+            return false;
+        }
+        let changed = old.lines.iter().zip(&survey.lines).filter(|(a, b)| a != b).count()
+            + old.spots.iter().zip(&survey.spots).filter(|(a, b)| a != b).count();
+        changed <= MOST_CHANGED
+    }
+}
+
+/// Fairs a survey that differs from that of `previous` in a few readings, with the parameters of that fit.
+/// Where more differs, or the options do, this is [`fair`].
+pub fn fair_again(survey: &Survey, options: &Options, previous: &Faired) -> Result<Faired, FairingError> {
+    match &previous.kept {
+        Some(kept) if kept.serves(survey, options) => {
+            crate::fit::sound(survey)?;
+            Fit::begin(survey, options)?.run_again(kept)
+        }
+        _ => fair(survey, options),
+    }
+}
