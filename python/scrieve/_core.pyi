@@ -209,7 +209,14 @@ class Hull:
     @property
     def remarks(self) -> list[str]: ...
 
-def fair(table: Table, *, stiffness: float = 1.0, robust: bool = True) -> Hull: ...
+def fair(
+    table: Table,
+    *,
+    stiffness: float = 1.0,
+    robust: bool = True,
+    tolerance: Sequence[tuple[str | None, str | None, float]] = [],
+    previous: Hull | None = None,
+) -> Hull: ...
 
 @final
 class Moulds:

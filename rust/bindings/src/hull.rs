@@ -8,6 +8,7 @@ use pyo3::types::PyDict;
 use scrieve_fairing::{FairingError as CoreFairingError, Options};
 use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError};
 use scrieve_notation::Precision;
+use scrieve_offsets::Tolerance;
 
 use crate::reading::known;
 use crate::table::{Table, edit_error};
@@ -95,16 +96,38 @@ pub struct Hull {
     remarks: Vec<String>,
 }
 
-/// Fairs a table. Raises `FairingError`, or `TableError` where the table itself is at fault.
+/// Fairs a table. `tolerance` is a list of station (or None), row (or None) and metres, as `Table.fair` takes
+/// them; with `previous`, a hull of nearly the same table, its solution is the start. Raises `FairingError`, or
+/// `TableError` where the table itself is at fault.
 #[pyfunction]
-#[pyo3(signature = (table, *, stiffness = 1.0, robust = true))]
-pub fn fair(py: Python<'_>, table: &Table, stiffness: f64, robust: bool) -> PyResult<Hull> {
+#[pyo3(signature = (table, *, stiffness = 1.0, robust = true, tolerance = Vec::new(), previous = None))]
+pub fn fair(
+    py: Python<'_>,
+    table: &Table,
+    stiffness: f64,
+    robust: bool,
+    tolerance: Vec<(Option<String>, Option<String>, f64)>,
+    previous: Option<&Hull>,
+) -> PyResult<Hull> {
     if !(stiffness.is_finite() && stiffness > 0.0) {
         return Err(FairingError::new_err(format!("stiffness must be a number above 0, got {stiffness}")));
     }
+    let tolerance: Vec<Tolerance> = tolerance
+        .into_iter()
+        .map(|given| match given {
+            (Some(station), Some(row), metres) => Tolerance::Reading(station, row, metres),
+            (_, Some(row), metres) => Tolerance::Row(row, metres),
+            (_, None, metres) => Tolerance::All(metres),
+        })
+        .collect();
     let options = Options { stiffness, robust, ..Options::default() };
     let (survey, remarks) = table.survey()?;
-    let faired = py.detach(|| scrieve_fairing::fair(&survey, &options)).map_err(fairing_error)?;
+    let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
+    let faired = py.detach(|| match previous {
+        Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.hull.faired()),
+        None => scrieve_fairing::fair(&survey, &options),
+    });
+    let faired = faired.map_err(fairing_error)?;
     let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned()).collect();
     Ok(Hull { hull: CoreHull::new(table.core().clone(), survey, faired), remarks })
 }

@@ -16,7 +16,7 @@ use crate::{Block, CellId, Table, read};
 /// millimetre, a fifth of a pencil line's width.
 const DECIMAL_PLACE: Length = Length::from_ticks(Length::PER_MM / 10);
 
-/// Why a table could not be edited; it is as it was.
+/// Why a table could not be edited, or asked so; it is as it was.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum EditError {
     /// There is no such cell.
@@ -28,6 +28,20 @@ pub enum EditError {
         row: String,
         /// What could have been asked for.
         expected: String,
+    },
+    /// There is no such row.
+    #[error("no row `{row}`: expected {expected}")]
+    NoRow {
+        /// The row asked for.
+        row: String,
+        /// What could have been asked for.
+        expected: String,
+    },
+    /// What was given is no tolerance.
+    #[error("a tolerance of {metres} m: expected a length above 0 (a reading that must not move is marked `!`)")]
+    Tolerance {
+        /// What was given.
+        metres: f64,
     },
     /// What was to be written is no reading.
     #[error("{}\n{}", source, source.underlined(text))]

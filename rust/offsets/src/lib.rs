@@ -51,6 +51,7 @@ mod read;
 mod scale;
 mod survey;
 mod table;
+mod within;
 mod worth;
 
 pub use cell::CellId;
@@ -62,6 +63,7 @@ pub use mistake::{Mistake, Mistakes, Severity};
 pub use read::{OpenError, READ_CAP, read};
 pub use survey::{Axis, LineReading, ProfileSpot, RefLine, Remark, Spot, Survey, TransomPlane};
 pub use table::{Block, Contents, Diagonal, Point, Profile, Row, Station, Table, Transom};
+pub use within::Tolerance;
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used, clippy::panic)]

@@ -226,9 +226,22 @@ impl Table {
 
 /// What a reading is worth at full size, m.
 #[derive(Clone, Copy)]
-struct Worth {
-    sd: f64,
-    tolerance: f64,
+pub(crate) struct Worth {
+    pub sd: f64,
+    pub tolerance: f64,
+}
+
+impl Worth {
+    /// That of a reading so marked, with an even chance within its tolerance.
+    pub fn of(mark: Mark, tolerance: f64) -> Self {
+        let even = tolerance / 3f64.sqrt();
+        let sd = match mark {
+            Mark::Plain => even,
+            Mark::Doubtful => DOUBTFUL * even,
+            Mark::Held => HELD,
+        };
+        Worth { sd: sd.max(HELD), tolerance }
+    }
 }
 
 /// Turns one table into a survey.
@@ -501,14 +514,7 @@ impl<'t> Surveyor<'t> {
     fn worth(&self, reading: &Reading, factor: f64) -> Worth {
         let place = self.hand.map_or(reading.place, |hand| reading.place.min(hand));
         let as_read = self.table.facts.tolerance.map_or(place.metres() / 2.0, Length::metres);
-        let tolerance = as_read * factor;
-        let even = tolerance / 3f64.sqrt();
-        let sd = match reading.mark {
-            Mark::Plain => even,
-            Mark::Doubtful => DOUBTFUL * even,
-            Mark::Held => HELD,
-        };
-        Worth { sd: sd.max(HELD), tolerance }
+        Worth::of(reading.mark, as_read * factor)
     }
 
     fn leave_out(&mut self, cell: CellId, why: &str) {
