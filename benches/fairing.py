@@ -20,8 +20,10 @@ import reference_fairing, reference_offsets
 survey = reference_offsets.read(sys.argv[1])
 reference_fairing.fair_survey(survey)
 """
-# One sixteenth more at a spot amidships.
-CHANGED = 'again = table.with_reading("7", "waterline 1-5-0", "2-7-0+")'
+# One sixteenth more at a spot amidships, faired from the hull before.
+BEFORE = "\nhull = table.fair()\nmore = str(table.reading('7', 'waterline 1-5-0')) + '+'"
+AGAIN = "again = table.with_reading('7', 'waterline 1-5-0', more).fair(previous=hull)"
+AGAIN_GOAL_MS = 2
 MANY_TABLES = f"""
 from concurrent.futures import ThreadPoolExecutor
 tables = [scrieve.read(path) for path in sys.argv[2:]] * {MANY // HULLS}
@@ -33,7 +35,7 @@ def run() -> list[dict]:
     path = known_file(*TABLE)
     script = fresh(SCRIPT, f"for _ in range({FITS}): reference_fairing.fair_survey(survey)", path)
     once = fresh(SCRIEVE, f"for _ in range({FITS}): table.fair()", path)
-    again = fresh(SCRIEVE, f"for _ in range({FITS}):\n    {CHANGED}\n    again.fair()", path)
+    again = fresh(SCRIEVE + BEFORE, f"for _ in range({10 * FITS}): {AGAIN}", path)
     script_s = script["work_s"] / FITS
     threads = {
         n: fresh(
@@ -48,7 +50,7 @@ def run() -> list[dict]:
     other, goal = "NumPy and SciPy", f"{GOAL} times"
     return [
         row("fairing a table", once["work_s"] / FITS, script_s, other, goal, once["peak_mb"]),
-        row("again, one reading changed", again["work_s"] / FITS, script_s, other, goal),
+        row("again, one reading changed", again["work_s"] / (10 * FITS), script_s, other, f"{AGAIN_GOAL_MS} ms"),
         row(
             f"{MANY} tables, one thread",
             threads[1]["work_s"],

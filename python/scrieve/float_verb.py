@@ -47,15 +47,15 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 @AS_JSON
 def float_verb(
     table: Path, draught: float | None, mass: float | None, lcg: float | None, kg: float | None,
-    weights: tuple[Any, ...], water: Any, heels: tuple[float, ...], decked: bool, stiffness: float,
-    trusting: bool, reader: str | None, as_json: bool,
+    weights: tuple[Any, ...], water: Any, heels: tuple[float, ...], decked: bool,
+    fairing: dict[str, Any], reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fair TABLE and float her: at a --draught, or under a load (--mass, --lcg and --kg)."""
     if (draught is None) == (mass is None):
         raise click.UsageError("give --draught, or --mass with --lcg and --kg")
     if mass is not None and (lcg is None or kg is None):
         raise click.UsageError("--mass wants the boat's centre: --lcg and --kg")
-    hull = read_and_fair(table, reader, stiffness, trusting)
+    hull = read_and_fair(table, reader, fairing)
     if draught is not None:
         figures = hull.hydrostatics(draught, water)
         if as_json:

@@ -97,7 +97,7 @@ class Table:
         *,
         stiffness: float = 1.0,
         robust: bool = True,
-        tolerance: float | Mapping[str | tuple[str, str], float] | None = None,
+        tolerance: float | Mapping[str | tuple[str, str] | None, float] | None = None,
         previous: Hull | None = None,
     ) -> Hull:
         """One fair surface as near the readings as their worth warrants.
@@ -106,7 +106,7 @@ class Table:
         rest of the boat contradicts is left out, and said so in `corrections`.
 
         `tolerance` is how far readings may be off, in metres at full size, in place of the file's: one number
-        for all, or a dict by row (`"waterline 1-3-0"`; `"sheer"`, for its heights and half-breadths; a block
+        for all, or a dict by row (None for all; `"waterline 1-3-0"`; `"sheer"`, for its heights and half-breadths; a block
         by its heading, `"diagonals"`) and by reading (`("4", "sheer height")`), where the narrower outweighs
         the wider.
 

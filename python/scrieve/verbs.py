@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import shutil
 import sys
 from collections.abc import Callable, Sequence
@@ -43,24 +44,50 @@ class LengthType(click.ParamType):  # type: ignore[type-arg] # generic in newer 
 LENGTH = LengthType()
 
 
+class ToleranceType(click.ParamType):
+    """LENGTH for every reading, ROW=LENGTH for a row, STATION/ROW=LENGTH for one reading."""
+
+    name = "tolerance"
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:
+        return "[[STATION/]ROW=]LENGTH"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        row, _, length = value.rpartition("=")
+        station, slash, within = row.partition("/")
+        key = None if not row else (station.strip(), within.strip()) if slash else row.strip()
+        return key, LENGTH.convert(length.strip(), param, ctx)
+
+
 def fairing_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options of every verb that fairs."""
-    command = click.option(
+    """The options of every verb that fairs; the command takes them as one, `fairing`."""
+
+    @functools.wraps(command)
+    def run(*args: Any, stiffness: float, trusting: bool, tolerance: tuple[Any, ...], **given: Any) -> Any:
+        fairing = {"stiffness": stiffness, "robust": not trusting, "tolerance": dict(tolerance)}
+        return command(*args, fairing=fairing, **given)
+
+    run = click.option(
         "--stiffness", type=float, default=1.0, show_default=True,
         help="Stiffness of the batten: 1 is what the readings call for, 2 twice as stiff.",
-    )(command)  # fmt: skip
+    )(run)  # fmt: skip
+    run = click.option(
+        "--tolerance", type=ToleranceType(), multiple=True,
+        help="How far readings may be off, at full size: all of them, or those of a row, such as "
+        '"waterline 1-3-0=2mm" or "sheer=0-0-1", or one, such as "4/sheer height=1mm". May be repeated.',
+    )(run)  # fmt: skip
     return click.option(
         "--trusting", is_flag=True, help="Leave out no reading, even one the rest of the boat contradicts."
-    )(command)
+    )(run)
 
 
-def read_and_fair(table: Path, reader: str | None, stiffness: float, trusting: bool) -> Any:
+def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any]) -> Any:
     with progress(f"reading {table}"):
         got = files.read(table, reader)
     for warning in got.warnings:
         click.echo(f"warning: {warning}", err=True)
     with progress(f"fairing {got.name}"):
-        hull = got.fair(stiffness=stiffness, robust=not trusting)
+        hull = got.fair(**fairing)
     for remark in hull.remarks:
         click.echo(f"note: {remark}", err=True)
     return hull
@@ -124,7 +151,7 @@ def convert(
 @READER
 @AS_JSON
 def fair(
-    table: Path, output: Path | None, every: bool, stiffness: float, trusting: bool, reader: str | None,
+    table: Path, output: Path | None, every: bool, fairing: dict[str, Any], reader: str | None,
     as_json: bool,
 ) -> None:  # fmt: skip
     """Fair TABLE and say how far each reading moved.
@@ -132,7 +159,7 @@ def fair(
     The status is 1 where a reading was left out, or moved past its tolerance by more than the hull itself is
     in doubt there (two standard deviations). TABLE itself is never changed.
     """
-    hull = read_and_fair(table, reader, stiffness, trusting)
+    hull = read_and_fair(table, reader, fairing)
     corrections = hull.corrections()
     past = corrections[corrections.past | corrections.doubted]
     findings = corrections[(corrections.moved.abs() > corrections.tolerance + 2 * corrections.sd) | corrections.doubted]
@@ -199,11 +226,11 @@ def _columns(rows: Sequence[tuple[str, ...]], right: set[int]) -> str:
 @READER
 @AS_JSON
 def lines(
-    table: Path, output: Path, scale: float | None, units: str, stiffness: float, trusting: bool,
+    table: Path, output: Path, scale: float | None, units: str, fairing: dict[str, Any],
     reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Draw the lines of TABLE, faired: sheer plan, half-breadth plan, body plan, diagonals."""
-    hull = read_and_fair(table, reader, stiffness, trusting)
+    hull = read_and_fair(table, reader, fairing)
     written = files.write(hull.lines(scale=scale, units=units), output)
     _say_written(written, as_json)
 
@@ -228,14 +255,14 @@ def _say_written(written: list[Path], as_json: bool) -> None:
 @fairing_options
 @READER
 @AS_JSON
-def loft(table: Path, output: Path, stiffness: float, trusting: bool, reader: str | None, as_json: bool) -> None:
+def loft(table: Path, output: Path, fairing: dict[str, Any], reader: str | None, as_json: bool) -> None:
     """Fair TABLE and write all that is picked up from it: lines, moulds, faired table, set-up.
 
     Begin with index.html in the folder. The status is 1 where a part could not be made; the rest are there.
     """
     from . import job
 
-    hull = read_and_fair(table, reader, stiffness, trusting)
+    hull = read_and_fair(table, reader, fairing)
     with progress(f"picking up {hull.name}"):
         done = job.loft(hull, output)
     if as_json:
@@ -280,10 +307,10 @@ def _pattern_command(name: str) -> click.Command:
     options = declared(plugin.load().draw)
 
     def run(
-        table: Path, output: Path, writer: str, stiffness: float, trusting: bool, reader: str | None,
+        table: Path, output: Path, writer: str, fairing: dict[str, Any], reader: str | None,
         as_json: bool, **given: Any,
     ) -> None:  # fmt: skip
-        hull = read_and_fair(table, reader, stiffness, trusting)
+        hull = read_and_fair(table, reader, fairing)
         with progress(f"drawing {name}"):
             drawings = plugin.call("draw", hull, **given)
         if not drawings:

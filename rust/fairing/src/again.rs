@@ -38,7 +38,14 @@ impl Kept {
             s.lines.iter().map(|l| l.cell).chain(s.spots.iter().map(|p| p.cell)).collect()
         };
         let whole = (old.chines, old.half_siding, old.transom, &old.stations, &old.stem, &old.stern)
-            == (survey.chines, survey.half_siding, survey.transom, &survey.stations, &survey.stem, &survey.stern);
+            == (
+                survey.chines,
+                survey.half_siding,
+                survey.transom,
+                &survey.stations,
+                &survey.stem,
+                &survey.stern,
+            );
         if !whole || self.options != *options || cells(old) != cells(survey) {
             return false;
         }

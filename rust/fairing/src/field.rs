@@ -66,7 +66,13 @@ impl Pinned {
         let m = [a.0, b.0];
         let det = 1.0 - self.e.0 * self.e.0;
         let q = [(m[0] - self.e.0 * m[1]) / det, (m[1] - self.e.0 * m[0]) / det];
-        Seen { at: At::new(r0), m, by_v: [a.1 / self.length, b.1 / self.length], by_l: [-a.1 * r0, -b.1 * r1], q }
+        Seen {
+            at: At::new(r0),
+            m,
+            by_v: [a.1 / self.length, b.1 / self.length],
+            by_l: [-a.1 * r0, -b.1 * r1],
+            q,
+        }
     }
 
     fn value(&self, s: &Seen, o: &Seen) -> f64 {
@@ -156,10 +162,7 @@ impl Field {
 
     /// Covariance along the section: what `along` multiplies, and what is added.
     pub fn across(&self, a: &FieldPoint, b: &FieldPoint) -> (f64, f64) {
-        (
-            self.near.value(&a.near, &b.near),
-            self.common * self.wide.value(&a.common, &b.common),
-        )
+        (self.near.value(&a.near, &b.near), self.common * self.wide.value(&a.common, &b.common))
     }
 
     /// Coefficients of the mean functions of v at t, given points and their weights.

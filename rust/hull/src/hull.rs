@@ -1,6 +1,6 @@
 //! The hull and its planes.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use scrieve_fairing::{Faired, Surface};
 use scrieve_offsets::{Survey, Table};
@@ -67,18 +67,26 @@ pub struct Hull {
     table: Table,
     survey: Survey,
     faired: Faired,
-    nets: Arc<Vec<Net>>,
-    by_height: Arc<Index>,
-    by_breadth: Arc<Index>,
+    found: Arc<Found>,
+}
+
+/// What finding places takes. It is made when first asked for: a hull faired anew for every change of a
+/// reading may never be asked.
+#[derive(Debug, Default)]
+struct Found {
+    nets: OnceLock<Vec<Net>>,
+    by_height: OnceLock<Index>,
+    by_breadth: OnceLock<Index>,
 }
 
 impl Hull {
     /// From a table and what fairing made of it.
     pub fn new(table: Table, survey: Survey, faired: Faired) -> Self {
-        let nets: Vec<Net> = faired.surface.patches.iter().map(Net::new).collect();
-        let by_height = Arc::new(Index::new(&nets, [0, 2]));
-        let by_breadth = Arc::new(Index::new(&nets, [0, 1]));
-        Hull { table, survey, faired, nets: Arc::new(nets), by_height, by_breadth }
+        Hull { table, survey, faired, found: Arc::default() }
+    }
+
+    fn nets(&self) -> &[Net] {
+        self.found.nets.get_or_init(|| self.surface().patches.iter().map(Net::new).collect())
     }
 
     /// A hull known by its surface alone, without a table.
@@ -145,8 +153,8 @@ impl Hull {
     /// The same drawn in another plane: their curvature is that of the drawing.
     pub fn reference_lines_drawn(&self, plane: Plane) -> Vec<Curve> {
         let patches = &self.surface().patches;
-        let lower = patches.first().map(|patch| (patch, &self.nets[0], 0.0));
-        let upper = patches.iter().zip(self.nets.iter()).map(|(patch, net)| (patch, net, 1.0));
+        let lower = patches.first().map(|patch| (patch, &self.nets()[0], 0.0));
+        let upper = patches.iter().zip(self.nets().iter()).map(|(patch, net)| (patch, net, 1.0));
         let lines = lower.into_iter().chain(upper);
         lines
             .map(|(patch, net, v)| Curve { plane, pieces: vec![patch_line(patch, net, v, true, &plane)] })
@@ -158,7 +166,7 @@ impl Hull {
     pub fn ends(&self, plane: Plane) -> [Curve; 2] {
         [0.0, 1.0].map(|u| {
             let mut curve = Curve { plane, pieces: Vec::new() };
-            for (patch, net) in self.surface().patches.iter().zip(self.nets.iter()) {
+            for (patch, net) in self.surface().patches.iter().zip(self.nets().iter()) {
                 curve.push_piece(patch_line(patch, net, u, false, &plane));
             }
             curve
@@ -177,7 +185,12 @@ impl Hull {
 
     /// Height at (x, y), m; the lowest where there are several.
     pub fn height(&self, x: f64, y: f64) -> Result<f64, HullError> {
-        let found = self.by_breadth.find(self.surface(), &self.nets, [x, y], false);
+        let found = self.found.by_breadth.get_or_init(|| Index::new(self.nets(), [0, 1])).find(
+            self.surface(),
+            self.nets(),
+            [x, y],
+            false,
+        );
         found.map_or_else(|| self.on_section(x, 1, y), Ok).map(|(_, p)| p[2])
     }
 
@@ -276,7 +289,7 @@ impl Hull {
     fn farthest(&self, direction: V3) -> (f64, Place) {
         let mut best = (f64::NEG_INFINITY, Place { patch: 0, u: 0.0, v: 0.0 });
         let mut spans = [0.0; 2];
-        for (patch, net) in self.nets.iter().enumerate() {
+        for (patch, net) in self.nets().iter().enumerate() {
             for (i, &u) in net.us.iter().enumerate() {
                 for (j, &v) in net.vs.iter().enumerate() {
                     let reach = dot(direction, net.node(i, j));
@@ -304,7 +317,12 @@ impl Hull {
     }
 
     fn at_height(&self, x: f64, z: f64) -> Result<(Place, V3), HullError> {
-        let found = self.by_height.find(self.surface(), &self.nets, [x, z], true);
+        let found = self.found.by_height.get_or_init(|| Index::new(self.nets(), [0, 2])).find(
+            self.surface(),
+            self.nets(),
+            [x, z],
+            true,
+        );
         found.map_or_else(|| self.on_section(x, 2, z), Ok)
     }
 
@@ -328,7 +346,7 @@ impl Hull {
                     best = Some((Place { patch: strand.patch, u: uv[0], v: uv[1] }, p));
                 }
             };
-            let cut = Cut::new(patch, &self.nets[strand.patch], &plane, 0.0);
+            let cut = Cut::new(patch, &self.nets()[strand.patch], &plane, 0.0);
             let mut path = vec![strand.uv[0]];
             for (pair, ends) in strand.uv.windows(2).zip(strand.samples.windows(2)) {
                 // Between samples on either side of a summit the value may be met twice.
@@ -360,7 +378,7 @@ impl Hull {
     /// Every run of a plane across the surface `inside` the hull, from the keel up.
     fn strands(&self, plane: &Plane, inside: f64) -> Vec<Strand> {
         let all = |on_plane| -> Vec<Strand> {
-            let patches = self.surface().patches.iter().zip(self.nets.iter()).enumerate();
+            let patches = self.surface().patches.iter().zip(self.nets().iter()).enumerate();
             patches
                 .flat_map(|(k, (patch, net))| Cut::new(patch, net, plane, inside).strands(k, on_plane))
                 .collect()

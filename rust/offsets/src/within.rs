@@ -81,7 +81,10 @@ impl Table {
                 let block = Block::ALL.into_iter().find(|block| block.heading() == row.trim());
                 let of = |cell: &CellId| match block {
                     Some(block) => cell.block == block,
-                    None => rows.contains(&cell.row) && self.rows.get(cell.row).is_some_and(|r| r.block == cell.block),
+                    None => {
+                        rows.contains(&cell.row)
+                            && self.rows.get(cell.row).is_some_and(|r| r.block == cell.block)
+                    }
                 };
                 if block.is_none() && rows.is_empty() {
                     let names = (0..self.rows.len()).map(|row| self.row_name(row)).collect::<Vec<_>>();

@@ -3,7 +3,7 @@
 use scrieve_notation::Mark;
 
 use super::*;
-use crate::{Axis, Block, CellId, LineReading, RefLine, Spot, Survey};
+use crate::{Axis, Block, CellId, LineReading, RefLine, Spot, Survey, Tolerance};
 
 fn survey(text: &str) -> (Survey, Vec<String>) {
     let (survey, remarks) = table(text).survey().expect("a hull");
@@ -265,4 +265,55 @@ fn a_table_without_a_sheer_or_a_rabbet_is_no_hull() {
             (9, say("sheer under [heights]")),
         ]
     );
+}
+
+#[test]
+fn a_loftsman_gives_tolerances_for_the_table_a_row_or_a_reading() {
+    let table = sandling();
+    let given = [
+        Tolerance::Reading("2".into(), "waterline 0-6-0".into(), 0.0005),
+        Tolerance::Row("waterline 0-6-0".into(), 0.003),
+        Tolerance::All(0.002),
+    ];
+    let survey = |given: &[Tolerance]| table.survey().expect("a hull").0.within(&table, given).expect("cells");
+    let found = survey(&given);
+    let waterline = |column| spot(&found, Block::HalfBreadths, 4, column);
+    // The narrower outweighs the wider, in whatever order they are given.
+    assert_near(waterline(1).tolerance, 0.0005);
+    assert_near(waterline(1).sd, sd_of_tolerance(0.0005));
+    assert_near(waterline(2).tolerance, 0.003);
+    assert_near(spot(&found, Block::Heights, 2, 0).tolerance, 0.002);
+    assert_near(found.stem[0].tolerance, 0.002);
+    // A label of two rows is for both, a heading for its block.
+    let found = survey(&[Tolerance::Row("sheer".into(), 0.004), Tolerance::Row("stem profile".into(), 0.005)]);
+    for axis in [Axis::Height, Axis::HalfBreadth] {
+        assert_near(line(&found, RefLine::Sheer, axis, 1).tolerance, 0.004);
+    }
+    assert_near(found.stem[2].tolerance, 0.005);
+    assert_near(waterline(2).tolerance, 0.003);
+    assert_near(spot(&found, Block::HalfBreadths, 4, 2).tolerance, 0.0254 / 16.0);
+}
+
+#[test]
+fn a_mark_outweighs_a_tolerance() {
+    let text = SANDLING.replacen("1-1-3", "1-1-3!", 1);
+    let table = table(&text);
+    let own = table.survey().expect("a hull").0;
+    let held = own.spots.iter().find(|s| s.mark == Mark::Held).expect("a held reading").cell;
+    let wider = own.within(&table, &[Tolerance::All(0.01)]).expect("cells");
+    let held = wider.spots.iter().find(|s| s.cell == held).expect("the same");
+    assert!(held.sd < 1e-4 && held.tolerance == 0.01);
+}
+
+#[test]
+fn a_tolerance_for_what_is_not_there_is_refused() {
+    let table = sandling();
+    let refused = |given: Tolerance| {
+        let survey = table.survey().expect("a hull").0;
+        survey.within(&table, &[given]).expect_err("nothing of that name").to_string()
+    };
+    assert!(refused(Tolerance::Row("watrline 0-6-0".into(), 0.001)).contains("`waterline 0-6-0`"));
+    assert!(refused(Tolerance::Reading("2".into(), "sheer".into(), 0.001)).contains("`sheer height`"));
+    assert!(refused(Tolerance::All(0.0)).contains("above 0"));
+    assert!(refused(Tolerance::All(f64::NAN)).contains("above 0"));
 }

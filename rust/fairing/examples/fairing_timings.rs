@@ -1,5 +1,5 @@
 //! Time of fairing a table of 13 stations by 12 rows, and again after one reading has changed: `cargo run --release -p scrieve-fairing
-//! --example timings`, with a number of fits if other than 50.
+//! --example fairing_timings`, with a number of fits if other than 50.
 
 use std::time::Instant;
 
