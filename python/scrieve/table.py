@@ -106,9 +106,9 @@ class Table:
         rest of the boat contradicts is left out, and said so in `corrections`.
 
         `tolerance` is how far readings may be off, in metres at full size, in place of the file's: one number
-        for all, or a dict by row (None for all; `"waterline 1-3-0"`; `"sheer"`, for its heights and half-breadths; a block
-        by its heading, `"diagonals"`) and by reading (`("4", "sheer height")`), where the narrower outweighs
-        the wider.
+        for all, or a dict by row (`"waterline 1-3-0"`; `"sheer"`, for its heights and half-breadths; a block
+        by its heading, `"diagonals"`; None for all) and by reading (`("4", "sheer height")`). The narrower
+        outweighs the wider.
 
         With `previous`, a hull faired from nearly this table (`with_reading`) by the same options, fairing
         starts from her parameters and takes about a tenth of the time; with more than three readings changed,

@@ -317,7 +317,7 @@ def _pattern_command(name: str) -> click.Command:
             raise ScrieveError(f"{plugin} drew nothing")
         _say_written(files.write(drawings, output, None if output.suffix else writer), as_json)
 
-    command: Any = click.command(name, help=plugin.load().__doc__)(run)
+    command: Any = click.command(name, help=plugin.load().__doc__)(fairing_options(run))
     for option in reversed(options):
         kind: Any = LENGTH if isinstance(option.option, Length) else option.type
         if option.option.choices:
@@ -332,7 +332,6 @@ def _pattern_command(name: str) -> click.Command:
     for decorate in (
         AS_JSON,
         READER,
-        fairing_options,
         click.option("--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."),
         click.option(
             "-o",
