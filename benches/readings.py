@@ -9,6 +9,7 @@ import time
 from fractions import Fraction
 
 import numpy as np
+
 from scrieve._core import read_column
 
 COUNT = 1_000_000

@@ -5,6 +5,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 import scrieve
 
 ROOT = Path(__file__).parent.parent

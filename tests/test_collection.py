@@ -11,8 +11,9 @@ from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 import numpy
 import pandas
 import pytest
-import scrieve
 from conftest import SAMPLES
+
+import scrieve
 from scrieve import _cache, _collection, _plugins
 from scrieve.trend import trend
 

@@ -12,6 +12,7 @@ import pytest
 import shapely
 from ezdxf import path as dxf_path
 from ezdxf import recover
+
 from scrieve import Drawing
 from scrieve._core import DrawingError, merge_drawings
 

@@ -5,8 +5,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import scrieve
 import trimesh
+
+import scrieve
 from scrieve._core import surface_grid
 from scrieve.floating import CAUTION, Rig, Weight
 

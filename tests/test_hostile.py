@@ -3,10 +3,11 @@
 import time
 import warnings
 
-import scrieve
 from conftest import SAMPLES
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+
+import scrieve
 
 SANDLING = (SAMPLES / "sandling.offsets").read_text()
 PRINTED = (SAMPLES / "stephens-1889-plate-11.csv").read_text()

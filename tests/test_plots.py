@@ -7,8 +7,9 @@ import re
 import matplotlib
 import numpy
 import pytest
-import scrieve
 from conftest import SAMPLES
+
+import scrieve
 from scrieve import plots
 from scrieve.trend import trend
 from scrieve.view import view

@@ -4,8 +4,9 @@ import csv
 from pathlib import Path
 
 import pytest
-import scrieve
 from conftest import SAMPLES
+
+import scrieve
 
 PLATE = SAMPLES / "stephens-1889-plate-11.csv"
 

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from scrieve import Reading
 from scrieve._core import ReadingError, read_column
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 import scrieve
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "benches"))

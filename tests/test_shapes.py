@@ -2,8 +2,9 @@
 
 import numpy
 import pytest
-import scrieve
 from conftest import SAMPLES
+
+import scrieve
 from scrieve import shapes
 from scrieve.measures import hollow
 from scrieve.trend import trend
@@ -233,9 +234,7 @@ def test_the_era_drifts_more_than_chance_and_years_dealt_out_at_random_do_not(er
     first, last = (shapes.extents(found.at(year)) for year in (1880, 1920))
     assert last[1] / last[0] - first[1] / first[0] == pytest.approx(-0.04, abs=0.008)
     chance = numpy.random.default_rng(3)
-    dealt = [
-        shapes.Shapes(of.names, of.points, years=chance.permutation(of.years)).drift(99).chance for _ in range(60)
-    ]
+    dealt = [shapes.Shapes(of.names, of.points, years=chance.permutation(of.years)).drift(99).chance for _ in range(60)]
     # Uniform between 0 and 1, if the test says what it should: the mean of 60 is ½ ± 0.037.
     assert numpy.mean(dealt) == pytest.approx(0.5, abs=0.12)
 

@@ -3,6 +3,7 @@
 import pickle
 
 import pytest
+
 from scrieve._core import Reading, TableError, read_offsets, table_from_rows
 
 INCH = 0.0254  # NIST SP 811, appendix B

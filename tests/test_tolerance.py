@@ -4,8 +4,9 @@ import json
 
 import numpy as np
 import pytest
-import scrieve
 from conftest import SAMPLES
+
+import scrieve
 
 SANDLING = SAMPLES / "sandling.offsets"
 

@@ -327,6 +327,7 @@ def backbone(
     transom_thickness: float | None = None,
     knee_arm: float | None = None,
 ) -> Backbone: ...
+
 @final
 class Drawing:
     def __new__(cls, name: str, title: str = "") -> Drawing: ...

@@ -126,9 +126,7 @@ class Table:
         elif tolerance is not None:
             given.append((None, None, tolerance))
         before = None if previous is None else previous._core
-        return Hull(
-            _core.fair(self._core, stiffness=stiffness, robust=robust, tolerance=given, previous=before)
-        )
+        return Hull(_core.fair(self._core, stiffness=stiffness, robust=robust, tolerance=given, previous=before))
 
     def to_text(self) -> str:
         """The `.offsets` text: what was read, to the letter, but for what has been replaced."""
