@@ -41,8 +41,11 @@ __all__ = [
     "Transom",
     "backbone",
     "body_plan",
+    "bulkhead",
     "centre_of_effort",
     "curves_of_form",
+    "deck",
+    "deck_beam",
     "fair",
     "float_at",
     "floating_caution",
@@ -55,8 +58,10 @@ __all__ = [
     "read_offsets",
     "righting_arms",
     "sectional_areas",
+    "stringer",
     "surface_grid",
     "table_from_rows",
+    "thwart",
     "transom",
 ]
 
@@ -206,6 +211,7 @@ class Hull:
     def dimensions(self) -> dict[str, float]: ...
     @property
     def has_transom(self) -> bool: ...
+    def planking_inside(self) -> float: ...
     @property
     def remarks(self) -> list[str]: ...
 
@@ -300,6 +306,27 @@ def transom(
     planking: float | None = None,
     round_of_beam: tuple[float, float] | None = None,
 ) -> Transom: ...
+
+def thwart(
+    hull: Hull, x: float, z: float, *, width: float, thickness: float, inside: float, name: str
+) -> tuple[_Columns, Drawing]: ...
+def stringer(
+    hull: Hull, start: float, end: float, *, z: float | None = None, below_sheer: float | None = None, inside: float
+) -> tuple[float, _Columns, _Columns]: ...
+def bulkhead(
+    hull: Hull,
+    x: float,
+    *,
+    top: float | None = None,
+    thickness: float,
+    round_of_beam: tuple[float, float] | None = None,
+    inside: float,
+    name: str,
+) -> Drawing: ...
+def deck_beam(
+    hull: Hull, x: float, *, round_of_beam: tuple[float, float], depth: float, inside: float, name: str
+) -> tuple[float, float, _Columns, Drawing]: ...
+def deck(hull: Hull) -> Drawing: ...
 
 @final
 class Backbone:

@@ -8,6 +8,7 @@ from . import _core
 from .backbone import Backbone, Transom
 from .errors import HullError
 from .floating import Afloat
+from .inside import Inside
 from .table import Table
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ def _longest(branches: list[_core.Curve], what: str) -> Curve:
     return Curve(max(branches, key=lambda curve: curve.length))
 
 
-class Hull(Afloat):
+class Hull(Afloat, Inside):
     """One side of a faired hull. x runs aft, y out, z up, in metres; angles are in degrees."""
 
     __slots__ = ("_core",)

@@ -99,7 +99,53 @@ class SetUp:
         return [hull.mould_set(**options).set_up_drawing(hull._core)]
 
 
+class InsideStructure:
+    """Thwarts, a bulkhead, deck beams and the deck: each is drawn where its place is given
+
+    Pieces are fitted to the inside of the planking, and of the ribs where `outside` gives their thickness.
+    """
+
+    def draw(
+        self,
+        hull: Hull,
+        *,
+        outside: Annotated[float, Length("ribs between planking and piece, added to the planking")] = 0.0,
+        thwarts: Annotated[str, Option("forward edges of thwarts, readings parted by commas")] = "",
+        thwart_height: Annotated[float | None, Length("height of the thwarts' under face")] = None,
+        thwart_width: Annotated[float, Length("width of the thwarts")] = 0.2,
+        thickness: Annotated[float, Length("thickness of thwarts and bulkheads")] = 0.022,
+        bulkheads: Annotated[str, Option("forward faces of bulkheads, readings parted by commas")] = "",
+        beams: Annotated[str, Option("places of deck beams, readings parted by commas")] = "",
+        beam: Annotated[float | None, Length("round of beam: the beam it is stated for")] = None,
+        camber: Annotated[float | None, Length("round of beam: the camber over that beam")] = None,
+        depth: Annotated[float, Length("moulded depth of deck beams")] = 0.06,
+    ) -> list[_core.Drawing]:
+        inside = hull._inside(None) + outside
+        round_ = round_of_beam(beam, camber)
+        at = {what: heights(text) for what, text in (("thwart", thwarts), ("bulkhead", bulkheads), ("beam", beams))}
+        if at["thwart"] and thwart_height is None:
+            raise LoftError("give the height of the thwarts")
+        if at["beam"] and round_ is None:
+            raise LoftError("deck beams need a round of beam: give a beam and a camber")
+        drawings = [
+            hull.thwart(
+                x, thwart_height, width=thwart_width, thickness=thickness, inside=inside, name=f"thwart {i}"
+            ).drawing
+            for i, x in enumerate(at["thwart"], 1)
+        ]
+        drawings += [
+            hull.bulkhead(x, thickness=thickness, round_of_beam=round_, inside=inside, name=f"bulkhead {i}")
+            for i, x in enumerate(at["bulkhead"], 1)
+        ]
+        drawings += [
+            hull.deck_beam(x, round_, depth=depth, inside=inside, name=f"deck beam {i}").drawing
+            for i, x in enumerate(at["beam"], 1)
+        ]
+        return [*drawings, hull.deck()]
+
+
 backbone = Backbone()
 transom = Transom()
 bevels = Bevels()
 set_up = SetUp()
+inside = InsideStructure()

@@ -275,6 +275,13 @@ impl Hull {
         Ok(named)
     }
 
+    /// How far inside the table's surface the inside of the planking lies, m: by the table's own planking.
+    fn planking_inside(&self) -> PyResult<f64> {
+        let facts = &self.hull.source().facts;
+        let planking = if facts.to_inside { Some(0.0) } else { facts.planking.map(|length| length.metres()) };
+        planking.ok_or_else(|| PyValueError::new_err("the table gives no planking thickness"))
+    }
+
     /// Whether the table gives a transom.
     #[getter]
     fn has_transom(&self) -> bool {

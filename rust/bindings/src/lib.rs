@@ -6,6 +6,7 @@ mod backbone;
 mod drawing;
 mod floating;
 mod hull;
+mod inside;
 mod loft;
 mod reading;
 mod table;
@@ -24,6 +25,8 @@ mod _core {
     };
     #[pymodule_export]
     use crate::hull::{Curve, FairingError, Hull, HullError, fair};
+    #[pymodule_export]
+    use crate::inside::{bulkhead, deck, deck_beam, stringer, thwart};
     #[pymodule_export]
     use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
     #[pymodule_export]

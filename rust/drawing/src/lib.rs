@@ -9,6 +9,7 @@ mod dxf;
 mod error;
 mod file;
 mod fixed;
+pub mod inside;
 mod lettering;
 pub mod lines;
 mod model;

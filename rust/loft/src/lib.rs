@@ -7,6 +7,7 @@ mod beam;
 mod bevels;
 mod edge;
 mod grid;
+pub mod inside;
 mod limb;
 mod marks;
 pub mod moulds;

@@ -37,6 +37,8 @@ pub enum MarkKind {
     Bearding,
     /// The middle line of the rabbet.
     Middle,
+    /// The edge of the face that is not cut to.
+    OtherFace,
 }
 
 /// A mark: lines or a curve on the face of a piece, drawn (y, z), m.
