@@ -1,5 +1,7 @@
 """Shapes laid over one another, against closed forms and general libraries on the same points."""
 
+import sys
+
 import numpy
 import pytest
 from conftest import SAMPLES
@@ -251,6 +253,14 @@ def test_the_hollow_of_a_bow_is_the_gap_under_a_straight_edge():
     line = numpy.stack([x, numpy.minimum(x, 1) ** 2], axis=1)
     assert hollow(line) == pytest.approx(0.25, abs=1e-6)
     assert hollow(numpy.stack([x, numpy.sin(x)], axis=1)) == pytest.approx(0, abs=1e-12)
+
+
+def test_without_scipy_the_extra_to_install_is_named(era, monkeypatch):
+    monkeypatch.setitem(sys.modules, "scipy.special", None)
+    monkeypatch.setitem(sys.modules, "scipy.cluster.hierarchy", None)
+    for ask in (lambda: trend([1, 2, 4], [1, 2, 3]), era.shapes().tree):
+        with pytest.raises(scrieve.ScrieveError, match=r"scrieve\[compare\]"):
+            ask()
 
 
 @pytest.mark.parametrize(

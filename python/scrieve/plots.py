@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy
 
+from ._extras import extra
 from .errors import ScrieveError
 from .measures import LABELS
 from .shapes import Directions, Shapes, sections
@@ -75,10 +76,8 @@ def _styled(draw: Any) -> Any:
 
     @wraps(draw)
     def styled(*args: Any, **options: Any) -> Figure:
-        try:
+        with extra("notebook"):
             import matplotlib.pyplot as plt
-        except ImportError:
-            raise ScrieveError("plots want matplotlib: pip install 'scrieve[notebook]'") from None
         with plt.rc_context(_STYLE):
             figure = draw(*args, **options)
         if options.get("ax") is None:
@@ -272,8 +271,8 @@ def directions(
     count = min(count, len(found.vectors))
     if not count:
         raise ScrieveError("no directions to draw")
-    size = (MEASURE * 0.85, 2.9 * count)
-    figure, rows = plt.subplots(count, 1, figsize=size, layout="constrained", squeeze=False)
+    size, shared = (MEASURE * 0.85, 2.9 * count), {"sharex": True, "sharey": True}
+    figure, rows = plt.subplots(count, 1, figsize=size, layout="constrained", squeeze=False, **shared)
     for k, ax in enumerate(rows[:, 0], 1):
         drawn = {
             "mean": found.mean,

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy
 
+from ._extras import extra
 from .errors import ScrieveError
 
 if TYPE_CHECKING:
@@ -124,8 +125,9 @@ class Shapes:
 
     def tree(self) -> numpy.ndarray:
         """The boats joined nearest first, by the mean distance between groups: scipy's linkage matrix."""
-        from scipy.cluster.hierarchy import linkage
-        from scipy.spatial.distance import squareform
+        with extra("compare"):
+            from scipy.cluster.hierarchy import linkage
+            from scipy.spatial.distance import squareform
 
         if len(self) < 2:
             raise ScrieveError("a tree has two boats or more")
@@ -235,7 +237,9 @@ class Directions:
         scale = numpy.where(self.deviations > 0, self.deviations, 1.0)
         names = [f"direction {k + 1}" for k in range(len(self.vectors))]
         frame = pandas.DataFrame(self.scores / scale, index=self.names, columns=names)
-        return frame.assign(year=self.years)
+        frame = frame.assign(year=self.years)
+        frame.attrs["units"] = dict.fromkeys(names, "standard deviations")
+        return frame
 
     def shape(self, direction: int, deviations: float) -> numpy.ndarray:
         """The shape so many standard deviations along a direction, of which 1 is the greatest."""

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy
 
+from ._extras import extra
 from .errors import ScrieveError
 
 
@@ -60,7 +61,8 @@ def trend(years: Iterable[Any], values: Iterable[Any], confidence: float = 0.95)
 
     Raises `ScrieveError` with fewer than three boats left, or all of one year.
     """
-    from scipy.special import stdtrit
+    with extra("compare"):
+        from scipy.special import stdtrit
 
     if not 0 < confidence < 1:
         raise ScrieveError(f"confidence is between 0 and 1, got {confidence:g}")
