@@ -31,6 +31,7 @@ lint: $(STAMP)
 # Errors against hulls known in closed form, as tables.
 accuracy:
 	cargo run --release -p scrieve-fairing --example accuracy
+	cargo run --release -p scrieve-fairing --example sparse
 
 # Ratios against other libraries doing the same, in one run.
 bench: $(STAMP)

@@ -59,7 +59,7 @@ impl Sum {
 fn main() {
     let seeds: u64 = std::env::args().nth(1).and_then(|a| a.parse().ok()).unwrap_or(4);
     for place in [Place::Eighth, Place::Sixteenth, Place::Exact] {
-        for stations in [9, 11, 13] {
+        for stations in [8, 9, 11, 13] {
             println!("\n{place:?}, {stations} stations: rms, mean of max, worst (mm), within 2 sd");
             println!("{:<14}  at stations                midway                 ms a fit  doubted", "");
             let mut pooled = (Sum::default(), Sum::default());

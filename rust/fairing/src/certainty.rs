@@ -1,22 +1,112 @@
 //! How sure the surface is, anywhere on it.
+//!
+//! To the variance of the hull given its parameters comes what doubt of the parameters adds where readings are
+//! few: how far the mean moves, and how much the variance gains, when they are one standard deviation off in
+//! each independent way (the delta method, as in Kackar and Harville, J. Am. Stat. Assoc. 79, 1984).
+
+use std::sync::OnceLock;
 
 use crate::Surface;
 use crate::frame::Frame;
-use crate::joint::{Functional, Joint};
+use crate::joint::{Functional, Joint, Row};
 use crate::profile::ProfileCurve;
+
+/// Places along the hull and across a strake where moves of the mean are kept; between them they run evenly
+/// enough for a variance.
+const MOVES: (usize, usize) = (33, 13);
+/// The same for what the variance of w gains; each costs a solve for every parameter, either side.
+const GAINS: (usize, usize) = (17, 9);
+
+/// How far the mean moves with one change of the parameters: each line over t, and w of each strake over t
+/// and v.
+#[derive(Debug)]
+struct Move {
+    lines: Vec<Vec<f64>>,
+    bulge: Vec<Vec<f64>>,
+}
+
+/// What doubt of the parameters adds.
+#[derive(Debug)]
+struct Doubt {
+    moves: Vec<Move>,
+    /// For each strake over t and v, how much greater the variance of w is on the average over parameters.
+    gains: Vec<Vec<f64>>,
+}
 
 /// What of the fit is needed to say so.
 #[derive(Debug)]
 pub(crate) struct Certainty {
     joint: Joint,
+    rows: Vec<Row>,
     frame: Frame,
     stem: Option<ProfileCurve>,
     stern: Option<ProfileCurve>,
+    doubt: OnceLock<Doubt>,
 }
 
 impl Certainty {
-    pub fn new(joint: Joint, frame: Frame, stem: Option<ProfileCurve>, stern: Option<ProfileCurve>) -> Self {
-        Certainty { joint, frame, stem, stern }
+    pub fn new(
+        joint: Joint,
+        rows: Vec<Row>,
+        frame: Frame,
+        stem: Option<ProfileCurve>,
+        stern: Option<ProfileCurve>,
+    ) -> Self {
+        Certainty { joint, rows, frame, stem, stern, doubt: OnceLock::new() }
+    }
+
+    fn doubt(&self) -> &Doubt {
+        self.doubt.get_or_init(|| {
+            let even = |n: usize| (0..n).map(|i| i as f64 / (n - 1) as f64).collect::<Vec<_>>();
+            let strakes = self.frame.strakes();
+            let (ts, vs) = (even(MOVES.0), even(MOVES.1));
+            let mean = |j: &Joint| Move {
+                lines: (0..self.frame.lines.len())
+                    .map(|l| ts.iter().map(|&t| j.line(l, t)).collect())
+                    .collect(),
+                bulge: (0..strakes).map(|strake| j.bulge(strake, &ts, &vs)).collect(),
+            };
+            let here = mean(&self.joint);
+            let moved = |j: &Joint| {
+                let mut there = mean(j);
+                for (a, b) in [(&mut there.lines, &here.lines), (&mut there.bulge, &here.bulge)] {
+                    a.iter_mut().flatten().zip(b.iter().flatten()).for_each(|(a, b)| *a -= b);
+                }
+                there
+            };
+            let fields = self.joint.fields_one_off(&self.rows);
+            let lines = self.joint.lines_one_off(&self.rows);
+            let moves = fields.iter().map(|pair| &pair[0]).chain(&lines).map(moved).collect();
+            let (ts, vs) = (even(GAINS.0), even(GAINS.1));
+            let gain = |strake: usize, t: f64, v: f64| {
+                let of = Functional { t, lines: Vec::new(), field: Some((strake, v, 1.0)) };
+                let own = self.joint.variance(&of);
+                let gain = |[a, b]: &[Joint; 2]| 0.5 * (a.variance(&of) + b.variance(&of)) - own;
+                fields.iter().map(gain).sum::<f64>().max(0.0)
+            };
+            let gains = (0..strakes)
+                .map(|s| {
+                    ts.iter()
+                        .flat_map(|&t| vs.iter().map(move |&v| (t, v)))
+                        .map(|(t, v)| gain(s, t, v))
+                        .collect()
+                })
+                .collect();
+            Doubt { moves, gains }
+        })
+    }
+
+    /// Variance of a functional from that of the parameters.
+    fn of_parameters(&self, of: &Functional) -> f64 {
+        let doubt = self.doubt();
+        let moved = |m: &Move| -> f64 {
+            let lines: f64 =
+                of.lines.iter().map(|&(l, c)| c * over(&m.lines[l], (MOVES.0, 1), of.t, 0.0)).sum();
+            lines + of.field.map_or(0.0, |(strake, v, c)| c * over(&m.bulge[strake], MOVES, of.t, v))
+        };
+        let gained =
+            of.field.map_or(0.0, |(strake, v, c)| c * c * over(&doubt.gains[strake], GAINS, of.t, v));
+        gained + doubt.moves.iter().map(|m| moved(m).powi(2)).sum::<f64>()
     }
 
     /// One standard deviation along the surface's normal, m: that of lines and field together, and near the
@@ -44,7 +134,7 @@ impl Certainty {
         lines.push((2 * strake + 1, edges[2] * length));
         lines.push((2 * strake + 2, edges[3] * length));
         let of = Functional { t, lines, field: Some((strake, v, square(chord.mirror()))) };
-        let mut variance = self.joint.variance(&of);
+        let mut variance = self.joint.variance(&of) + self.of_parameters(&of);
         for (curve, fade) in [(&self.stem, (1.0 - t).powf(frame.fade.0)), (&self.stern, t.powf(frame.fade.1))]
         {
             if let Some(curve) = curve {
@@ -53,6 +143,18 @@ impl Certainty {
         }
         variance.sqrt()
     }
+}
+
+/// Between the values on an even grid of t and v, linearly; with one column over t alone.
+fn over(values: &[f64], n: (usize, usize), t: f64, v: f64) -> f64 {
+    let between = |x: f64, n: usize| {
+        let x = x * (n - 1) as f64;
+        let i = (x as usize).min(n.saturating_sub(2));
+        (i, x - i as f64)
+    };
+    let ((i, a), (j, b)) = (between(t, n.0), between(v, n.1));
+    let along = |j: usize| (1.0 - a) * values[i * n.1 + j] + a * values[(i + 1) * n.1 + j];
+    if n.1 == 1 { along(0) } else { (1.0 - b) * along(j) + b * along(j + 1) }
 }
 
 fn cross(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {

@@ -16,7 +16,7 @@ pub(crate) const USUAL: Theta = [-3.7, -0.9, -0.5, -3.7, -0.1, 0.6, -0.3, -0.5];
 pub(crate) const JUDGING: Theta = [-3.0, -0.9, -0.6, -3.0, -0.2, 0.6, -0.3, -0.5];
 
 /// Standard deviation of each coefficient of the mean: w is never beyond ±0.6.
-const BROAD: f64 = 2.0;
+const BROAD: f64 = 0.4;
 /// Number of mean functions.
 const MEANS: usize = 6;
 

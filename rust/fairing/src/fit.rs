@@ -16,7 +16,7 @@ use crate::certainty::Certainty;
 use crate::field::{JUDGING, Theta, USUAL};
 use crate::frame::Frame;
 use crate::joint::{Functional, Joint, Row};
-use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_BREADTHS, USUAL_HEIGHTS, likeliest_line};
+use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
 use crate::matern::warp;
 use crate::profile::{ProfileCurve, ProfileDatum};
 use crate::robust::{DOUBTED_SD, FIRST, Judged, SECOND, Verdict, judge_line};
@@ -435,7 +435,7 @@ impl<'a> Fit<'a> {
                     LEAST_STATIONS - data.len().min(LEAST_STATIONS - 1)
                 )));
             }
-            let usual = if l % 2 == 1 { USUAL_BREADTHS } else { USUAL_HEIGHTS };
+            let usual = usual(l);
             if self.options.robust {
                 let doubted = judge_line(&data, usual);
                 let mut own = doubted.iter();
@@ -800,7 +800,8 @@ impl<'a> Fit<'a> {
             doubted,
             spans,
         };
-        let certainty = Some(Arc::new(Certainty::new(joint, self.frame, self.stem, self.stern)));
+        let certainty =
+            Some(Arc::new(Certainty::new(joint, rows.to_vec(), self.frame, self.stem, self.stern)));
         Ok(Faired { surface, residuals, remarks: self.remarks, certainty, kept: Some(Arc::new(kept)) })
     }
 }

@@ -164,6 +164,51 @@ fn evaluate(model: &impl Model, y: &[f64], theta: &[f64]) -> Option<(f64, Solved
     value.is_finite().then_some((value, solved, alpha))
 }
 
+/// Gradient of the objective, and the average information of the parameters with that of their priors.
+fn slope_and_information(
+    model: &impl Model,
+    theta: &[f64],
+    solved: &Solved,
+    alpha: &[f64],
+) -> (Vec<f64>, Vec<f64>) {
+    let (priors, m) = (model.priors(), theta.len());
+    let slopes = model.slopes(theta, solved.inverse(), alpha);
+    let gradient = (0..m)
+        .map(|i| {
+            0.5 * (slopes[i].0 - dot(&slopes[i].1, alpha))
+                + (theta[i] - priors[i].mean) / priors[i].sd.powi(2)
+        })
+        .collect();
+    let weighed: Vec<Vec<f64>> = slopes.iter().map(|s| solved.times(&s.1)).collect();
+    let mut information = vec![0.0; m * m];
+    for i in 0..m {
+        for j in 0..=i {
+            information[i * m + j] = 0.5 * dot(&slopes[i].1, &weighed[j]);
+        }
+        information[i * m + i] += priors[i].sd.powi(-2);
+    }
+    (gradient, information)
+}
+
+/// Parameters one standard deviation off the likeliest, `theta`, to either side: a pair for each parameter, in
+/// directions in which their errors are independent.
+pub(crate) fn one_off(model: &impl Model, y: &[f64], theta: &[f64]) -> Vec<[Vec<f64>; 2]> {
+    let m = theta.len();
+    let Some((_, solved, alpha)) = evaluate(model, y, theta) else { return Vec::new() };
+    let (_, information) = slope_and_information(model, theta, &solved, &alpha);
+    let Some(information) = Solved::new(&information, m) else { return Vec::new() };
+    let Some(covariance) = Solved::new(information.inverse(), m) else { return Vec::new() };
+    let priors = model.priors();
+    (0..m)
+        .map(|k| {
+            let step = |i: usize| covariance.factor.L()[(i, k)];
+            [1.0, -1.0].map(|sign| {
+                (0..m).map(|i| (theta[i] + sign * step(i)).clamp(priors[i].low, priors[i].high)).collect()
+            })
+        })
+        .collect()
+}
+
 /// The likeliest parameters, from `start`; bounded in steps, and `start` itself if nothing better is found.
 pub(crate) fn likeliest(model: &impl Model, y: &[f64], start: &[f64]) -> Vec<f64> {
     let priors = model.priors();
@@ -173,24 +218,8 @@ pub(crate) fn likeliest(model: &impl Model, y: &[f64], start: &[f64]) -> Vec<f64
     let mut damping = 0.02;
     let mut system: Option<(Vec<f64>, Vec<f64>)> = None;
     for _ in 0..MAX_STEPS {
-        let (gradient, information) = system.get_or_insert_with(|| {
-            let slopes = model.slopes(&theta, solved.inverse(), &alpha);
-            let gradient = (0..m)
-                .map(|i| {
-                    0.5 * (slopes[i].0 - dot(&slopes[i].1, &alpha))
-                        + (theta[i] - priors[i].mean) / priors[i].sd.powi(2)
-                })
-                .collect();
-            let weighed: Vec<Vec<f64>> = slopes.iter().map(|s| solved.times(&s.1)).collect();
-            let mut information = vec![0.0; m * m];
-            for i in 0..m {
-                for j in 0..=i {
-                    information[i * m + j] = 0.5 * dot(&slopes[i].1, &weighed[j]);
-                }
-                information[i * m + i] += priors[i].sd.powi(-2);
-            }
-            (gradient, information)
-        });
+        let (gradient, information) =
+            system.get_or_insert_with(|| slope_and_information(model, &theta, &solved, &alpha));
         let mut damped = information.clone();
         for i in 0..m {
             // A parameter held by its bound takes no part.

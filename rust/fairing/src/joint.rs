@@ -4,8 +4,8 @@
 //! spot. The model of a spot is linear in lines and w about the last round's surface.
 
 use crate::field::{Field, FieldPoint, Theta, priors};
-use crate::gp::{Model, Prior, Solved, dot, likeliest};
-use crate::lines::LinePrior;
+use crate::gp::{Model, Prior, Solved, dot, likeliest, one_off};
+use crate::lines::{LineDatum, LinePrior, lines_one_off, usual};
 use crate::matern::At;
 
 /// A linear functional of the hull: line values (in units of the frame's length) and w at one place.
@@ -157,6 +157,37 @@ impl Joint {
         let points = model.points(&field);
         let Rows { lines, spots, .. } = indexed;
         Some(Joint { priors: priors.to_vec(), theta: best, solved, y, weights, lines, spots, field, points })
+    }
+
+    /// Hulls that would be faired with other parameters of the field, one standard deviation off to either
+    /// side in each independent way.
+    pub fn fields_one_off(&self, rows: &[Row]) -> Vec<[Joint; 2]> {
+        let indexed = Rows::new(rows, &self.priors);
+        let model = JointModel { fixed: fixed(rows, &indexed, &self.priors), rows: &indexed };
+        let with = |off: &[f64]| {
+            let mut theta = self.theta;
+            theta.copy_from_slice(off);
+            Joint::new(rows, &self.priors, theta, false, 1.0)
+        };
+        let off = one_off(&model, &self.y, &self.theta);
+        off.iter().filter_map(|[more, less]| Some([with(more)?, with(less)?])).collect()
+    }
+
+    /// The same with other parameters of the lines, to one side.
+    pub fn lines_one_off(&self, rows: &[Row]) -> Vec<Joint> {
+        let of_line = |l: usize| {
+            let own = rows.iter().filter(|row| row.of.field.is_none() && row.of.lines == [(l, 1.0)]);
+            let data: Vec<_> = own.map(|r| LineDatum { t: r.of.t, value: r.value, sd: r.sd }).collect();
+            lines_one_off(&data, usual(l), self.priors[l])
+        };
+        (0..self.priors.len())
+            .flat_map(|l| of_line(l).into_iter().map(move |prior| (l, prior)))
+            .filter_map(|(l, prior)| {
+                let mut priors = self.priors.clone();
+                priors[l] = prior;
+                Joint::new(rows, &priors, self.theta, false, 1.0)
+            })
+            .collect()
     }
 
     /// Line `l` at t, in units of the frame's length.

@@ -3,7 +3,7 @@
 //! Over t in 0..1: a quadratic of any size plus a Matérn 9/2 of the warped t. Where readings are as
 //! straight as they can tell, the amplitude falls away and the quadratic remains.
 
-use crate::gp::{Model, Prior, Solved, dot, likeliest};
+use crate::gp::{Model, Prior, Solved, dot, likeliest, one_off};
 use crate::matern::{At, warp};
 
 /// Variance of each coefficient of the quadratic, in units of the line's length: a boat is no steeper.
@@ -25,6 +25,11 @@ pub(crate) struct LinePrior {
 pub(crate) const USUAL_HEIGHTS: LinePrior = LinePrior { amplitude: 0.01, length: 0.75, alpha: 0.8 };
 /// The same for a line of half-breadths.
 pub(crate) const USUAL_BREADTHS: LinePrior = LinePrior { amplitude: 0.15, length: 0.8, alpha: 0.0 };
+
+/// What is usual of line `l` of a hull.
+pub(crate) fn usual(l: usize) -> LinePrior {
+    if l % 2 == 1 { USUAL_BREADTHS } else { USUAL_HEIGHTS }
+}
 
 impl LinePrior {
     pub fn theta(&self) -> [f64; 3] {
@@ -114,6 +119,13 @@ impl Model for LineModel<'_> {
 pub(crate) fn likeliest_line(data: &[LineDatum], usual: LinePrior) -> LinePrior {
     let y: Vec<f64> = data.iter().map(|d| d.value).collect();
     LinePrior::from_theta(&likeliest(&LineModel { data, usual }, &y, &usual.theta()))
+}
+
+/// Priors one standard deviation off the likeliest.
+pub(crate) fn lines_one_off(data: &[LineDatum], usual: LinePrior, likeliest: LinePrior) -> Vec<LinePrior> {
+    let y: Vec<f64> = data.iter().map(|d| d.value).collect();
+    let off = one_off(&LineModel { data, usual }, &y, &likeliest.theta());
+    off.iter().map(|[theta, _]| LinePrior::from_theta(theta)).collect()
 }
 
 /// A line given its readings.
