@@ -12,6 +12,7 @@ import time
 from pathlib import Path
 
 import numpy as np
+from common import row
 
 OUTLINES, POINTS = 2_000, 500
 # How many times faster than ezdxf the writing should be.
@@ -74,16 +75,9 @@ def measured(writer: str) -> dict:
 def run() -> list[dict]:
     ours, theirs = measured("scrieve"), measured("ezdxf")
     assert ours["vertices"] == theirs["vertices"] == OUTLINES * POINTS, "the two did not write the same"
-    return [
-        {
-            "what": f"writing {OUTLINES:,} outlines of {POINTS} points as DXF",
-            "scrieve": f"{ours['seconds']:.2f} s, {ours['peak_mb']:.0f} MB at peak",
-            "against": "ezdxf",
-            "theirs": f"{theirs['seconds']:.2f} s, {theirs['peak_mb']:.0f} MB at peak",
-            "ratio": round(theirs["seconds"] / ours["seconds"], 1),
-            "goal": GOAL,
-        }
-    ]
+    what = f"writing {OUTLINES:,} outlines of {POINTS} points as DXF"
+    other = f"ezdxf (peak {theirs['peak_mb']:.0f} MB)"
+    return [row(what, ours["seconds"], theirs["seconds"], other, f"{GOAL} times", ours["peak_mb"])]
 
 
 def main() -> None:
@@ -94,8 +88,8 @@ def main() -> None:
         peak_mb = peak / (1e6 if sys.platform == "darwin" else 1e3)
         print(json.dumps({"seconds": seconds, "peak_mb": peak_mb}))
         return
-    for row in run():
-        print(row)
+    for line in run():
+        print(line)
 
 
 if __name__ == "__main__":

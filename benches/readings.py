@@ -9,6 +9,7 @@ import time
 from fractions import Fraction
 
 import numpy as np
+from common import row
 
 from scrieve._core import read_column
 
@@ -65,18 +66,10 @@ def run() -> list[dict]:
     theirs = by_script(text)
     script_seconds = time.perf_counter() - start
     np.testing.assert_allclose(ours, theirs, rtol=1e-15)
-    return [
-        {
-            "what": f"reading {COUNT:,} written readings",
-            "scrieve": f"{seconds:.3f} s",
-            "against": "re and Fraction",
-            "theirs": f"{script_seconds:.2f} s",
-            "ratio": round(script_seconds / seconds, 1),
-            "goal": GOAL,
-        }
-    ]
+    what = f"reading {COUNT:,} written readings"
+    return [row(what, seconds, script_seconds, "re and Fraction", f"{GOAL} times")]
 
 
 if __name__ == "__main__":
-    for row in run():
-        print("  ".join(f"{key}: {value}" for key, value in row.items()))
+    for line in run():
+        print("  ".join(f"{key}: {value}" for key, value in line.items()))
