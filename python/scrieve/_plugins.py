@@ -60,17 +60,21 @@ class Plugin:
 @lru_cache(maxsize=1)
 def _discover() -> dict[str, tuple[Plugin, ...]]:
     found: dict[str, list[Plugin]] = {group: [] for group in GROUPS}
-    declared = metadata.entry_points()  # once: every call reads every installed package
-    for group in GROUPS:
-        seen = set()
-        for entry in declared.select(group=f"scrieve.{group}"):
-            package = entry.dist.name if entry.dist else "?"
-            version = entry.dist.version if entry.dist else "?"
-            # An editable install and its build folder can both be on the path: the same plugin twice.
-            if (key := (entry.name, entry.value, package)) in seen:
-                continue
-            seen.add(key)
-            found[group].append(Plugin(group, entry.name, package, version, entry))
+    seen = set()
+    for package in metadata.distributions():
+        # Most packages declare nothing of ours; parsing what they do declare is what takes time.
+        if "[scrieve." not in (package.read_text("entry_points.txt") or ""):
+            continue
+        # An editable install and its build folder can both be on the path: the first is the one imported.
+        facts = package.metadata  # parsed at every asking
+        name, version = facts["Name"], facts["Version"]
+        if name in seen:
+            continue
+        seen.add(name)
+        for entry in package.entry_points:
+            group = entry.group.removeprefix("scrieve.")
+            if group in GROUPS and group != entry.group:
+                found[group].append(Plugin(group, entry.name, name, version, entry))
     return {group: tuple(sorted(list_, key=lambda p: (p.name, p.package))) for group, list_ in found.items()}
 
 
