@@ -6,6 +6,7 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
+
 import scrieve
 
 PLANKING = 0.0127

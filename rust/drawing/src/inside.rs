@@ -15,12 +15,10 @@ pub fn thwart_drawing(boat: &str, name: &str, thwart: &Thwart) -> Drawing {
     let (face, far) = if larger { ("UPPER", "UNDER FACE") } else { ("UNDER", "UPPER FACE") };
     let mut lines = vec![format!("CUT TO THE {face} FACE")];
     for (edge, end) in thwart.edges.iter().zip(["FORWARD", "AFTER"]) {
-        lines.push(format!(
-            "{end} EDGE {:.1} MM, END {:.1} DEG IN PLAN, FLARE {:.1}",
-            edge.length * 1e3,
-            edge.in_plan.to_degrees(),
-            edge.flare.to_degrees()
-        ));
+        lines.push(format!("{end} EDGE {:.1} MM", edge.length * 1e3));
+        let (plan, flare) = (edge.in_plan.to_degrees(), edge.flare.to_degrees());
+        lines.push(format!("IN PLAN {plan:.1} DEG"));
+        lines.push(format!("FLARE {flare:.1} DEG"));
     }
     let other = [Mark { kind: scrieve_loft::MarkKind::OtherFace, label: far.into(), path: other.clone() }];
     piece(boat, name, cut, &other, &lines, &[])

@@ -105,3 +105,32 @@ fn sizes_that_are_none_are_named() {
     let error = backbone(&hull, &BackboneOptions { rabbet: thick, ..BackboneOptions::default() });
     assert!(matches!(error, Err(RabbetError::TooThick { .. })), "{error:?}");
 }
+
+/// A known double-ender, read to the eighth and faired: the sternpost's rabbet is a mirror of the stem's work.
+#[test]
+fn a_double_ender_has_a_sternpost_in_place_of_a_knee() {
+    use scrieve_fairing::known::{Family, Known, Place};
+    use scrieve_loft::rabbet::{End, rabbet_on};
+    let known = Known::new(Family::DoubleEnder, 3);
+    let text = known.table_text(&known.layout(13), Place::Eighth, "Turnstone");
+    let table = scrieve_offsets::read(text.as_bytes(), "turnstone.offsets").expect("a table");
+    let (survey, _) = table.survey().expect("a survey");
+    let faired = scrieve_fairing::fair(&survey, &scrieve_fairing::Options::default()).expect("a fair hull");
+    let hull = scrieve_hull::Hull::new(table, survey, faired);
+    let rabbet = RabbetOptions { planking: Some(T), half_siding: None };
+    let b = backbone(&hull, &BackboneOptions { rabbet, ..BackboneOptions::default() }).expect("a backbone");
+    assert!(b.failures.is_empty() && b.knee_angle.is_none(), "{:?}", b.failures);
+    let names: Vec<&str> = b.pieces.iter().map(|p| p.name).collect();
+    assert_eq!(names, ["keel", "stem", "sternpost"]);
+    for (end, forward) in [(End::Stem, false), (End::Sternpost, true)] {
+        for z in [0.3, 0.45, 0.6] {
+            let r = rabbet_on(&hull, end, z, &rabbet).expect("a rabbet");
+            // Inward of the stem is aft, of the sternpost forward; the plank lies between.
+            assert_eq!(r.plane.up[0] < 0.0, forward);
+            let [line, bearding, middle] = r.in_space();
+            assert!((line[0] - bearding[0]) * r.plane.up[0] < 0.0 && middle[1] < line[1]);
+            let apart = (0..3).map(|k| (middle[k] - line[k]).powi(2)).sum::<f64>().sqrt();
+            assert!((T - 1e-9..1.05 * T).contains(&apart), "{apart}");
+        }
+    }
+}
