@@ -220,7 +220,7 @@ def fair(
     *,
     stiffness: float = 1.0,
     robust: bool = True,
-    tolerance: Sequence[tuple[str | None, str | None, float]] = [],
+    tolerance: Sequence[tuple[str | None, str | None, float]] = ...,
     previous: Hull | None = None,
 ) -> Hull: ...
 
