@@ -43,6 +43,7 @@ class Verbs(click.Group):
 
     VERBS = {
         "convert": "Convert readings between feet-inches-eighths, inches, millimetres and metres.",
+        "proof": "Proofread a table: readings the rest of the boat contradicts, and what they may have been.",
         "fair": "Fair a table and say how far each reading moved.",
         "lines": "Draw the lines of a faired table.",
         "loft": "Fair a table and write everything picked up from it into a folder.",
@@ -62,6 +63,10 @@ class Verbs(click.Group):
             from .float_verb import float_verb
 
             return float_verb
+        if name == "proof":
+            from .proof_verb import proof
+
+            return proof
         from . import verbs
 
         return verbs.list_plugins if name == "plugins" else getattr(verbs, name)

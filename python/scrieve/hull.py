@@ -59,6 +59,14 @@ class Curve:
         return repr(self._core)
 
 
+def _length(text: str) -> float:
+    """A reading, or a length with its unit, m. Raises `HullError`."""
+    try:
+        return _core.Reading(text).m
+    except ValueError as error:
+        raise HullError(f"where is the line? {error}") from error
+
+
 def _longest(branches: list[_core.Curve], what: str) -> Curve:
     if not branches:
         raise HullError(f"{what} does not cut the hull")
@@ -134,6 +142,35 @@ class Hull(Afloat, Inside):
         what = f"the diagonal from {centreline_height:g} m at {angle:g} degrees"
         return _longest(self._core.diagonals(centreline_height, angle), what)
 
+    def line(self, name: str) -> Curve:
+        """A line by its name: `section 3` (a station's name, or a distance from the stem), `waterline 1-3-0`,
+        `buttock 0-9-0` (readings, or lengths with their unit, at full size), `diagonal A`, `sheer`, `rabbet`,
+        `chine` or `chine 2`. Raises `HullError` where there is no such line.
+        """
+        kind, _, at = " ".join(name.split()).partition(" ")
+        if kind == "section":
+            x = self.source.station_x.get(at)
+            return self.section(_length(at) if x is None else x)
+        if kind == "waterline":
+            return self.waterline(_length(at))
+        if kind == "buttock":
+            return self.buttock(_length(at))
+        edges = self.reference_lines()
+        named = {"rabbet": edges[0], "sheer": edges[-1]} | {
+            f"chine {i}": edge for i, edge in enumerate(edges[1:-1], 1)
+        }
+        if len(edges) > 2:
+            named["chine"] = edges[1]
+        for letter, height, angle in self._core.diagonals_named():
+            if kind == "diagonal" and letter == at:
+                return self.diagonal(height, angle)
+            named[f"diagonal {letter}"] = edges[0]
+        if name.strip() in named:
+            return named[name.strip()]
+        raise HullError(
+            f"no line is called {name!r}: expected section, waterline or buttock and where, or {', '.join(named)}"
+        )
+
     def reference_lines(self) -> list[Curve]:
         """The rabbet, the chines and the sheer, in that order."""
         return [Curve(curve) for curve in self._core.reference_lines()]
@@ -153,6 +190,10 @@ class Hull(Afloat, Inside):
     def bevel(self, x: float, z: float) -> float:
         """Bevel at (x, z): the angle of the planking with the fore-and-aft line, degrees."""
         return self._core.bevel(x, z)
+
+    def sd(self, x: float, z: float) -> float:
+        """One standard deviation of the surface at (x, z), along its normal, m: what the readings leave unsure."""
+        return self._core.sd(x, z)
 
     def mould(self, x: float, deduct: float = 0.0) -> Curve:
         """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x."""

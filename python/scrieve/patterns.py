@@ -75,6 +75,22 @@ class Moulds:
         return hull.mould_set(**options).drawings()
 
 
+class Curvature:
+    """One line of the hull, its curvature as ordinates normal to it and the changes of its sign marked"""
+
+    def draw(
+        self,
+        hull: Hull,
+        *,
+        line: Annotated[str, Option("section 3, waterline 1-3-0, buttock 0-9-0, diagonal A, sheer, rabbet or chine")] = "sheer",
+        scale: Annotated[float | None, Option("drawn at 1 to this; left out, to fit the sheet")] = None,
+        units: Annotated[str, Option("units of labels: the table's own, or these", UNITS)] = "table",
+    ) -> list[_core.Drawing]:
+        curve = hull.line(line)._core
+        return [_core.curvature_drawing(curve, f"{hull.name}, {line}", scale=scale, units=units)]
+
+
 lines = Lines()
+curvature = Curvature()
 moulds = Moulds()
 body_plan = BodyPlan()

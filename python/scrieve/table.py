@@ -92,6 +92,30 @@ class Table:
         """The table with one reading replaced and nothing else touched. Raises `TableError`."""
         return Table(self._core.with_reading(station, row, str(reading)))
 
+    def with_correction(self, station: str, row: str, reading: str | _core.Reading, reason: str) -> Table:
+        """As `with_reading`, with a line under `[corrections]` that keeps the old reading and says why."""
+        return Table(self._core.with_correction(station, row, str(reading), reason))
+
+    @property
+    def corrections(self) -> list[str]:
+        """The lines under `[corrections]`."""
+        return self._core.corrections
+
+    def proof(self, *, stiffness: float = 1.0) -> list[_core.Query]:
+        """The readings that the rest of the boat contradicts, worst first; the table is not changed.
+
+        A query has `station`, `row`, `reading` (as written), `expected` and `sd` in metres (a value in which the
+        reading has no part, and one standard deviation of a sound reading about it), `expected_reading`,
+        `misfit` in those, `confidence` ("low" where a slip near by would look the same) and `suggestions`, each
+        with `reading`, `slip` and `probability`, likeliest first. Raises `FairingError` or `TableError`.
+        """
+        return _core.proof(self._core, stiffness=stiffness)
+
+    def disagreements(self) -> list[str]:
+        """Where the table contradicts itself, found without fairing: readings of one station that no section can
+        have together, and of a profile that no stem can. Raises `TableError` where it is no hull."""
+        return [text for text, _ in _core.disagreements(self._core)]
+
     def fair(
         self,
         *,

@@ -196,7 +196,7 @@ def _corrections_text(corrections: Any) -> str:
     for c in corrections.itertuples():
         said = "left out" if c.doubted else "past tolerance" if c.past else ""
         rows.append((c.station, c.row, f"{1e3 * c.read:.1f}", f"{1e3 * c.faired:.1f}", f"{1e3 * c.moved:+.1f}", said))
-    return _columns(rows, right={2, 3, 4})
+    return columns_text(rows, right={2, 3, 4})
 
 
 def _fairness_text(fairness: Any) -> str:
@@ -205,10 +205,11 @@ def _fairness_text(fairness: Any) -> str:
         straight = line.greatest_curvature < STRAIGHT_PER_M
         radius = "straight" if straight else f"{1e3 / line.greatest_curvature:.0f}"
         rows.append((line.line, f"{1e3 * line.length:.0f}", radius, str(line.sign_changes)))
-    return _columns(rows, right={1, 2, 3})
+    return columns_text(rows, right={1, 2, 3})
 
 
-def _columns(rows: Sequence[tuple[str, ...]], right: set[int]) -> str:
+def columns_text(rows: Sequence[tuple[str, ...]], right: set[int]) -> str:
+    """Rows of cells as aligned text, the columns in `right` to the right."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     lines = []
     for row in rows:
@@ -373,7 +374,7 @@ def compare(
     if as_json:
         emit(done.as_data() | {"written": [output] if output else []})
     else:
-        click.echo("\n\n".join(_columns(rows, right) for rows, right in done.blocks(_width())))
+        click.echo("\n\n".join(columns_text(rows, right) for rows, right in done.blocks(_width())))
         if output:
             click.echo(f"wrote {output}")
     for said in done.said():
@@ -418,6 +419,6 @@ def list_plugins(group: str | None, as_json: bool) -> None:
             )
             for r in rows
         ]
-        click.echo(_columns([("kind", "name", "package", ""), *table], right=set()))
+        click.echo(columns_text([("kind", "name", "package", ""), *table], right=set()))
     if broken:
         raise click.exceptions.Exit(FINDINGS)

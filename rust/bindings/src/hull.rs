@@ -21,7 +21,7 @@ create_exception!(
 );
 create_exception!(scrieve, HullError, PyValueError, "A question the hull has no answer to.");
 
-fn fairing_error(error: CoreFairingError) -> PyErr {
+pub(crate) fn fairing_error(error: CoreFairingError) -> PyErr {
     FairingError::new_err(error.to_string())
 }
 
@@ -32,7 +32,7 @@ pub(crate) fn hull_error(error: CoreHullError) -> PyErr {
 /// A curve on the hull, or parallel to it.
 #[pyclass(frozen, module = "scrieve")]
 pub struct Curve {
-    curve: CoreCurve,
+    pub(crate) curve: CoreCurve,
 }
 
 #[pymethods]
@@ -158,6 +158,12 @@ impl Hull {
         curves(self.hull.diagonal(centreline_height, angle.to_radians()))
     }
 
+    /// Name, height on the centreline (m) and angle (degrees) of the table's diagonals.
+    fn diagonals_named(&self) -> Vec<(String, f64, f64)> {
+        let grid = scrieve_loft::Grid::of(&self.hull);
+        grid.diagonals.into_iter().map(|d| (d.name, d.centreline_height, d.angle.to_degrees())).collect()
+    }
+
     /// The rabbet, the chines and the sheer, in that order.
     fn reference_lines(&self) -> Vec<Curve> {
         self.hull.reference_lines().into_iter().map(Curve::from).collect()
@@ -182,6 +188,11 @@ impl Hull {
     /// Bevel at (x, z), degrees.
     fn bevel(&self, x: f64, z: f64) -> PyResult<f64> {
         Ok(self.hull.bevel(x, z).map_err(hull_error)?.to_degrees())
+    }
+
+    /// One standard deviation of the surface at (x, z), along its normal, m.
+    fn sd(&self, x: f64, z: f64) -> PyResult<f64> {
+        self.hull.sd(x, z).map_err(hull_error)
     }
 
     /// The section at x of the surface parallel to the hull, `distance` inside it, m.

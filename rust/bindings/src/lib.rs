@@ -8,6 +8,7 @@ mod floating;
 mod hull;
 mod inside;
 mod loft;
+mod proof;
 mod reading;
 mod table;
 
@@ -29,6 +30,8 @@ mod _core {
     use crate::inside::{bulkhead, deck, deck_beam, stringer, thwart};
     #[pymodule_export]
     use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
+    #[pymodule_export]
+    use crate::proof::{Query, Suggestion, curvature_drawing, disagreements, proof, queried_body_plan};
     #[pymodule_export]
     use crate::reading::{PyReading, ReadingError, read_column};
     #[pymodule_export]

@@ -29,7 +29,7 @@ pub(crate) fn loft_error(error: impl std::fmt::Display) -> PyErr {
     LoftError::new_err(error.to_string())
 }
 
-fn lines_options(scale: Option<f64>, units: Option<&str>) -> PyResult<LinesOptions> {
+pub(crate) fn lines_options(scale: Option<f64>, units: Option<&str>) -> PyResult<LinesOptions> {
     let units = match units {
         None | Some("table") => None,
         Some("readings") => Some(Units::FeetInchesEighths),
@@ -39,7 +39,7 @@ fn lines_options(scale: Option<f64>, units: Option<&str>) -> PyResult<LinesOptio
     Ok(LinesOptions { scale, units, ..LinesOptions::default() })
 }
 
-fn drawn(drawing: Result<scrieve_drawing::Drawing, LinesError>) -> PyResult<Drawing> {
+pub(crate) fn drawn(drawing: Result<scrieve_drawing::Drawing, LinesError>) -> PyResult<Drawing> {
     drawing.map(Drawing::from).map_err(loft_error)
 }
 

@@ -32,6 +32,27 @@ pub fn lines_drawing(hull: &Hull, options: &LinesOptions) -> Result<Drawing, Lin
 /// # Errors
 /// If no scale in use puts it on the sheet.
 pub fn body_plan(hull: &Hull, options: &LinesOptions) -> Result<Drawing, LinesError> {
+    marked_body_plan(hull, &[], options)
+}
+
+/// Something to point out in the body plan: a place on the hull (x, y, z in metres), and what is said of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlaceMark {
+    /// x, y and z, m.
+    pub at: [f64; 3],
+    /// What stands beside the ring.
+    pub text: String,
+}
+
+/// The body plan with places ringed and labelled, the first of them first where room is short.
+///
+/// # Errors
+/// As [`body_plan`].
+pub fn marked_body_plan(
+    hull: &Hull,
+    marks: &[PlaceMark],
+    options: &LinesOptions,
+) -> Result<Drawing, LinesError> {
     let lines = Lines::new(hull, options)?;
     let (w, h) = options.sheet_mm;
     let size = |k: f64| (2.0 * (lines.half_beam * k + GUTTER + MARGIN), lines.depth() * k + TITLE.1 + 60.0);
@@ -42,9 +63,18 @@ pub fn body_plan(hull: &Hull, options: &LinesOptions) -> Result<Drawing, LinesEr
     let spare = h - size(k).1;
     let origin = Point::new(w / 2.0, MARGIN + TITLE.1 + 30.0 + spare / 2.0 - lines.low * k);
     let view = Affine::translate(origin.to_vec2()) * Affine::scale(k);
-    let labels = body_view(&mut sheet, &lines, view);
-    sheet.label_all(labels);
+    let mut labels = body_view(&mut sheet, &lines, view);
     let title = Rect::new(w - MARGIN - TITLE.0, MARGIN, w - MARGIN, MARGIN + TITLE.1);
+    sheet.space.take_box(title);
+    for mark in marks {
+        let side = if mark.at[0] <= lines.widest { 1.0 } else { -1.0 };
+        let at = view * Point::new(side * mark.at[1], mark.at[2]);
+        let layer = Ink::Query.of(&mut sheet.drawing);
+        sheet.drawing.circle(layer, at, RING);
+        sheet.space.take_box(Rect::from_center_size(at, (2.0 * RING, 2.0 * RING)));
+        labels.push(Label::about(&mark.text, at));
+    }
+    sheet.label_all(labels);
     title_block(&mut sheet, &lines, title, scale);
     Ok(sheet.drawing)
 }
@@ -214,6 +244,8 @@ const VIEW: f64 = 2.4;
 const LEADER: f64 = 2.0;
 /// Title block, mm.
 const TITLE: (f64, f64) = (112.0, 44.0);
+/// Ring round a place that is pointed out, mm.
+const RING: f64 = 1.5;
 /// Squares room for labels is counted in, mm.
 const CELL: f64 = 0.4;
 /// The greatest ordinate of a curvature drawing, as a part of the curve's length.
@@ -448,6 +480,7 @@ enum Ink {
     Hull,
     Frame,
     Letters,
+    Query,
 }
 
 impl Ink {
@@ -464,6 +497,7 @@ impl Ink {
             Ink::Hull => ("Hull", Stroke::solid(0.4, black)),
             Ink::Frame => ("Frame", Stroke::solid(0.25, black)),
             Ink::Letters => ("Letters", Stroke::solid(0.18, black)),
+            Ink::Query => ("Queries", Stroke::solid(0.4, [190, 30, 30])),
         };
         drawing.layer_drawn(name, Operation::Annotate, stroke)
     }
@@ -487,6 +521,19 @@ impl Label {
             spots: spots_beside(path, from, SMALL * 1.05, above),
             leads_to: None,
         }
+    }
+
+    /// Round a ring, farther out where the room is taken, with a leader back to it.
+    fn about(text: &str, ring: Point) -> Label {
+        let half = text_width(text, STATION) / 2.0;
+        let spots = (0..40).flat_map(|i| {
+            let out = RING + 1.2 + 1.5 * f64::from(i);
+            (0..16).map(move |j| {
+                let way = Vec2::from_angle(std::f64::consts::TAU * f64::from(j) / 16.0);
+                ring + Vec2::new(way.x * (out + half), way.y * (out + 0.6 * STATION))
+            })
+        });
+        Label { text: text.to_owned(), height: STATION, spots: spots.collect(), leads_to: Some(ring) }
     }
 
     /// Above the end of a line, higher where the room is taken, with a leader back to it.

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use scrieve_offsets::{Axis, CellId, LineReading, RefLine, Spot, Survey};
+use scrieve_offsets::{Axis, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey};
 
 use crate::ends::{OffProfile, ProfileSuspect, of_profile, one_off, proof_ends};
 use crate::{Faired, FairingError, Options, Surface, fair};
@@ -27,6 +27,8 @@ const NEAR: f64 = 2.5;
 /// A reading that the rest can place no better than this, in tolerances, says little when it misses: a
 /// waterline on a nearly flat floor.
 const PLACED: f64 = 4.0;
+/// How far off the centreline, in tolerances, a stem's side may be that no fact gives.
+const UNGIVEN_SIDE: f64 = 2.0;
 /// Under this misfit one reading of a sheer spot cannot be told from the other.
 const TELLS_SHEER: f64 = 10.0;
 
@@ -251,7 +253,11 @@ fn query(survey: &Survey, faired: &Faired, cell: CellId) -> Option<Query> {
     let spot = survey.spots.iter().find(|s| s.cell == cell);
     let (read, own) = line.map(|l| (l.value, l.sd)).or(spot.map(|s| (reading_of(s), s.sd)))?;
     let aside = (own * ASIDE).powi(2);
-    let sd = ((r.expected_sd.powi(2) - aside).max(0.0) + own * own).sqrt();
+    let mut sd = ((r.expected_sd.powi(2) - aside).max(0.0) + own * own).sqrt();
+    if r.sd == 0.0 && survey.half_siding == 0.0 {
+        // On the stem itself, whose side is not given.
+        sd = sd.hypot(UNGIVEN_SIDE * r.tolerance);
+    }
     let expected = r.faired;
     let misfit = (read - expected) / sd;
     let at_end = line.is_some_and(|l| at_end(survey, l));
@@ -262,6 +268,30 @@ fn query(survey: &Survey, faired: &Faired, cell: CellId) -> Option<Query> {
     let sound = if at_end && (read - expected).abs() < END_SURE * r.tolerance { SOUND_END } else { SOUND };
     let counts = misfit.abs() > sound && (read - expected).abs() > NEAR * r.tolerance;
     counts.then_some(Query { cell, read, expected, sd, misfit, confidence })
+}
+
+/// Where a query's reading belongs by what the rest expects: x, y and z, m.
+pub(crate) fn place(survey: &Survey, query: &Query) -> Option<[f64; 3]> {
+    let (cell, value) = (query.cell, query.expected);
+    if let Some(spot) = survey.spots.iter().find(|s| s.cell == cell) {
+        let (by, along) = (value - reading_of(spot), way_of(spot));
+        return Some([spot.x, spot.y + by * along.0, spot.z + by * along.1]);
+    }
+    if let Some(l) = survey.lines.iter().find(|l| l.cell == cell) {
+        let own = |axis| {
+            let same = |o: &&LineReading| o.line == l.line && o.axis == axis && o.cell.column == cell.column;
+            survey.lines.iter().find(same).map(|o| o.value)
+        };
+        let half_siding = (l.line == RefLine::Rabbet).then_some(survey.half_siding);
+        return match l.axis {
+            Axis::Height => own(Axis::HalfBreadth).or(half_siding).map(|y| [l.x, y, value]),
+            Axis::HalfBreadth => own(Axis::Height).map(|z| [l.x, value, z]),
+        };
+    }
+    let of_spot = |s: &&ProfileSpot| s.cell.block == cell.block && s.cell.column == cell.column;
+    let spot = survey.stem.iter().chain(&survey.stern).find(of_spot)?;
+    let (x, z) = if cell.row == 0 { (value, spot.z) } else { (spot.x, value) };
+    Some([x, survey.half_siding, z])
 }
 
 /// Whether a line's reading is the first or last there is.

@@ -59,7 +59,7 @@ impl Slip {
             Slip::Digit { .. } => 0.06,
             Slip::Swapped => 1.0,
             Slip::Foot | Slip::Inch => 0.8,
-            Slip::Dropped => 0.7,
+            Slip::Dropped => 1.0,
             Slip::PartLost => 0.06,
             Slip::Neighbour => 0.5,
             Slip::Plus => 0.3,
@@ -152,6 +152,13 @@ pub(crate) fn weighed(table: &Table, query: &Query) -> (Vec<Suggestion>, f64) {
     (suggested.collect(), whole / query.sd)
 }
 
+/// What the rest of the boat expects in a query's cell, to the place the table is read to and in its hand.
+pub(crate) fn expected_reading(table: &Table, query: &Query) -> Option<String> {
+    let hand = Hand::of(table, table.cell(query.cell)?);
+    let expected = Length::from_metres(query.expected / table.factor(query.cell))?;
+    hand.write(expected.rounded(hand.place))
+}
+
 /// The readings that stand beside a cell.
 fn neighbours(table: &Table, cell: CellId) -> Vec<Length> {
     let CellId { row, column, .. } = cell;
@@ -240,8 +247,10 @@ impl<'t> Hand<'t> {
                 add(changed, tail, negative, Slip::PartLost, 1.0);
             }
         }
-        add([i, f, e], tail, negative, Slip::Swapped, 1.0);
-        add([f, e, i], tail, negative, Slip::Swapped, 1.0);
+        // With a nought it is as well a part left out, which is commoner.
+        let swaps = |a: i64, b: i64| if a == 0 || b == 0 { 0.5 } else { 1.0 };
+        add([i, f, e], tail, negative, Slip::Swapped, swaps(f, i));
+        add([f, e, i], tail, negative, Slip::Swapped, swaps(i, e));
         add([e, i, f], tail, negative, Slip::Swapped, 0.2);
         for by in [-1, 1] {
             add([f + by, i, e], tail, negative, Slip::Foot, 1.0);

@@ -2,8 +2,8 @@
 
 use scrieve_offsets::{Mistakes, Table};
 
-use crate::proof::{Query, of_profile_query, proof_apart};
-use crate::slips::{Suggestion, weighed};
+use crate::proof::{Query, of_profile_query, place, proof_apart};
+use crate::slips::{Suggestion, expected_reading, weighed};
 use crate::{FairingError, Options};
 
 /// A query, and what its reading may have been.
@@ -11,6 +11,10 @@ use crate::{FairingError, Options};
 pub struct Finding {
     /// The query.
     pub query: Query,
+    /// What the rest expects, in the hand of the table.
+    pub expected_reading: String,
+    /// Where the reading belongs by what the rest expects: x, y and z, m.
+    pub place: Option<[f64; 3]>,
     /// Likeliest first.
     pub suggestions: Vec<Suggestion>,
 }
@@ -34,14 +38,20 @@ pub enum ProofError {
 pub fn proof_table(table: &Table, options: &Options) -> Result<Vec<Finding>, ProofError> {
     let (survey, _) = table.survey_unsifted()?;
     let (queries, of_profiles) = proof_apart(&survey, options)?;
+    let finding = |(query, suggestions): (Query, Vec<Suggestion>)| Finding {
+        query,
+        expected_reading: expected_reading(table, &query).unwrap_or_default(),
+        place: place(&survey, &query),
+        suggestions,
+    };
     let mut findings: Vec<Finding> =
-        queries.into_iter().map(|query| Finding { suggestions: weighed(table, &query).0, query }).collect();
+        queries.into_iter().map(|query| finding((query, weighed(table, &query).0))).collect();
     for suspect in of_profiles {
         // The height or the distance from the stem: whichever some slip explains better.
         let readings = [Some(suspect.height), suspect.from_stem].into_iter().flatten().map(of_profile_query);
         let best =
             readings.map(|query| (query, weighed(table, &query))).max_by(|a, b| a.1.1.total_cmp(&b.1.1));
-        findings.extend(best.map(|(query, (suggestions, _))| Finding { query, suggestions }));
+        findings.extend(best.map(|(query, (suggestions, _))| finding((query, suggestions))));
     }
     findings.sort_by(|a, b| b.query.misfit.abs().total_cmp(&a.query.misfit.abs()));
     Ok(findings)

@@ -200,6 +200,12 @@ impl Hull {
         Ok(Shape::at(&self.surface().patches[place.patch], place.u, place.v, 0.0).n)
     }
 
+    /// One standard deviation of the surface at (x, z), along its normal, m: what the readings leave unsure.
+    pub fn sd(&self, x: f64, z: f64) -> Result<f64, HullError> {
+        let Place { patch, u, v } = self.locate(x, z)?;
+        Ok(self.faired().sd(patch, u, v))
+    }
+
     /// Bevel at (x, z), radians: atan(nx / √(ny² + nz²)).
     pub fn bevel(&self, x: f64, z: f64) -> Result<f64, HullError> {
         self.normal(x, z).map(|[nx, ny, nz]| nx.atan2(ny.hypot(nz)))

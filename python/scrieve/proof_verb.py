@@ -1,0 +1,148 @@
+"""The verb that proofreads a table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from . import ScrieveError, _core, files
+from .cli import FINDINGS, emit, progress
+from .table import Table
+from .verbs import AS_JSON, READER, TABLE, columns_text
+
+# Suggestions shown for a query; the likeliest two or three hold nearly all of the probability.
+SHOWN = 3
+
+
+@click.command()
+@TABLE
+@click.option(
+    "--accept", "accepted", multiple=True, metavar="STATION:ROW[=READING]",
+    help="Take the first suggestion, or READING, into the new file; as often as wanted.",
+)  # fmt: skip
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="The new file.")
+@click.option(
+    "--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw the body plan, queried cells ringed."
+)
+@click.option("--stiffness", type=float, default=1.0, show_default=True, help="Stiffness of the batten.")
+@READER
+@AS_JSON
+def proof(
+    table: Path, accepted: tuple[str, ...], output: Path | None, picture: Path | None, stiffness: float,
+    reader: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Proofread TABLE: readings that the rest of the boat contradicts, worst first, and what they may have been.
+
+    TABLE itself is never changed. The status is 1 where anything is queried and not accepted.
+
+    \b
+    scrieve proof petrels-egg.offsets --picture queries.svg
+    scrieve proof petrels-egg.offsets --accept "4:waterline 1-3-0" --accept "7:sheer height=2-5-1" -o new.offsets
+    """
+    if bool(accepted) != (output is not None):
+        raise click.UsageError("--accept and -o go together: what is accepted is written into a new file")
+    if output is not None and output.exists() and output.samefile(table):
+        raise click.UsageError(f"-o {output} is TABLE itself, which proofreading does not change: give a new name")
+    with progress(f"reading {table}"):
+        got = files.read(table, reader)
+    for warning in got.warnings:
+        click.echo(f"warning: {warning}", err=True)
+    against = got.disagreements()
+    try:
+        with progress(f"proofreading {got.name}"):
+            queries = got.proof(stiffness=stiffness)
+    except ScrieveError:
+        # What the table says against itself may be why it cannot be faired.
+        for text in against:
+            click.echo(f"against itself: {text}", err=True)
+        raise
+    corrected, taken = accept(got, queries, accepted)
+    written = []
+    if picture is not None:
+        with progress(f"drawing {got.name}"):
+            drawing = _core.queried_body_plan(got.fair(stiffness=stiffness)._core, queries)
+            written += files.write(drawing, picture)
+    if output is not None:
+        corrected.write(output)
+        written.append(output)
+        against = corrected.disagreements()
+    left = [q for q in queries if (q.station, q.row) not in taken]
+    if as_json:
+        emit({
+            "name": got.name,
+            "queries": [as_dict(q) for q in queries],
+            "against_itself": against,
+            "accepted": [{"station": s, "row": r, "reading": new} for (s, r), new in taken.items()],
+            "written": written,
+        })
+    else:
+        count = f"{len(queries)} quer{'y' if len(queries) == 1 else 'ies'}" if queries else "no query"
+        click.echo(f"{got.name}: {count}")
+        if queries:
+            click.echo(queries_text(queries))
+        if against:
+            click.echo("the table against itself:\n" + "\n".join(f"  {text}" for text in against))
+        for (station, row), new in taken.items():
+            click.echo(f"accepted: station {station}, {row}: {new}")
+        for path in written:
+            click.echo(f"wrote {path}")
+    if left or against:
+        raise click.exceptions.Exit(FINDINGS)
+
+
+def accept(table: Table, queries: list[_core.Query], accepted: tuple[str, ...]) -> tuple[Table, dict[Any, str]]:
+    """The table with what is accepted taken in and recorded, and the new reading of each cell by station and row.
+
+    Raises `ScrieveError` for a cell without a suggestion where no reading is given.
+    """
+    taken: dict[Any, str] = {}
+    for choice in accepted:
+        cell, equals, reading = choice.partition("=")
+        station, colon, row = (part.strip() for part in cell.partition(":"))
+        if not colon or (equals and not reading.strip()):
+            raise ScrieveError(f"--accept {choice!r}: expected STATION:ROW or STATION:ROW=READING")
+        found = [q for q in queries if q.station == station and " ".join(row.split()) in (q.row, _bare(q.row))]
+        query = found[0] if len(found) == 1 else None
+        if query is None and not equals:
+            names = ", ".join(f"{q.station}:{q.row}" for q in queries) or "none"
+            raise ScrieveError(f"--accept {choice!r}: that is no query; give a reading, or one of the queries: {names}")
+        if query is not None:
+            row = query.row
+            if not equals and not query.suggestions:
+                raise ScrieveError(f"--accept {choice!r}: nothing is suggested there; give a reading")
+        new = reading.strip() if equals else query.suggestions[0].reading
+        slips = {s.reading: s.slip for s in query.suggestions} if query else {}
+        reason = slips.get(new, "as given")
+        if query is not None:
+            reason += f"; the rest of the boat expects {query.expected_reading}"
+        table = table.with_correction(station, row, new, reason)
+        taken[station, row] = new
+    return table, taken
+
+
+def _bare(row: str) -> str:
+    """A row's name without what it measures, as it may be typed where that is plain."""
+    return row.removesuffix(" height").removesuffix(" half-breadth")
+
+
+def as_dict(query: _core.Query) -> dict[str, Any]:
+    """A query as plain data, lengths in metres."""
+    names = "station row reading read expected expected_reading sd misfit confidence place".split()
+    suggestions = [
+        {name: getattr(s, name) for name in ("reading", "value", "slip", "probability")} for s in query.suggestions
+    ]
+    return {**{name: getattr(query, name) for name in names}, "suggestions": suggestions}
+
+
+def queries_text(queries: list[_core.Query]) -> str:
+    """Queries in aligned columns."""
+    rows = [("station", "row", "reads", "expected", "± mm", "off by", "sure", "may have been")]
+    for q in queries:
+        likely = [f"{s.reading} ({s.slip}, {100 * s.probability:.0f} %)" for s in q.suggestions[:SHOWN]]
+        rows.append((
+            q.station, q.row, q.reading, q.expected_reading, f"{1e3 * q.sd:.1f}", f"{q.misfit:+.1f} sd",
+            "" if q.confidence == "high" else "little", "; ".join(likely) or "no usual slip",
+        ))  # fmt: skip
+    return columns_text(rows, right={2, 3, 4, 5})
