@@ -28,10 +28,12 @@ lint: $(STAMP)
 	$(BIN)/ruff check python tests benches
 	$(BIN)/mypy
 
-# Errors against hulls known in closed form, as tables.
+# Errors against hulls known in closed form, slips found, and how fair the lines are, as tables.
 accuracy:
 	cargo run --release -p scrieve-fairing --example accuracy
 	cargo run --release -p scrieve-fairing --example sparse
+	cargo run --release -p scrieve-fairing --example slips
+	cargo run --release -p scrieve-hull --example fair_lines
 
 # Ratios against other libraries doing the same, in one run.
 bench: $(STAMP)

@@ -14,8 +14,8 @@ def test_help_lists_every_verb_in_the_order_of_the_work(run):
     done = run("--help")
     assert done.returncode == 0
     verbs = re.findall(r"^  (\w+) ", done.stdout.partition("Verbs:")[2], re.M)
-    assert [v for v in verbs if v in ("convert", "fair", "lines", "loft", "pickup", "plugins")] == [
-        "convert", "fair", "lines", "loft", "pickup", "plugins",
+    assert [v for v in verbs if v in ("convert", "proof", "fair", "lines", "loft", "pickup", "plugins")] == [
+        "convert", "proof", "fair", "lines", "loft", "pickup", "plugins",
     ]  # fmt: skip
     for verb in verbs:
         assert run(verb, "--help").returncode == 0, verb
@@ -94,7 +94,7 @@ def test_moulds_are_picked_up_with_the_options_the_pattern_declares(run, tmp_pat
 
 def test_an_unknown_verb_gets_the_list_of_verbs(run):
     done = run("scrub", SANDLING)
-    assert done.returncode == 2 and "convert, fair, lines" in done.stderr
+    assert done.returncode == 2 and "convert, proof, fair, lines" in done.stderr
 
 
 def test_output_cut_short_by_its_reader_is_no_fault(run, tmp_path):

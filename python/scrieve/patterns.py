@@ -82,7 +82,9 @@ class Curvature:
         self,
         hull: Hull,
         *,
-        line: Annotated[str, Option("section 3, waterline 1-3-0, buttock 0-9-0, diagonal A, sheer, rabbet or chine")] = "sheer",
+        line: Annotated[
+            str, Option("section 3, waterline 1-3-0, buttock 0-9-0, diagonal A, sheer, rabbet or chine")
+        ] = "sheer",
         scale: Annotated[float | None, Option("drawn at 1 to this; left out, to fit the sheet")] = None,
         units: Annotated[str, Option("units of labels: the table's own, or these", UNITS)] = "table",
     ) -> list[_core.Drawing]:

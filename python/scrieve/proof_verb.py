@@ -112,8 +112,9 @@ def accept(table: Table, queries: list[_core.Query], accepted: tuple[str, ...]) 
             row = query.row
             if not equals and not query.suggestions:
                 raise ScrieveError(f"--accept {choice!r}: nothing is suggested there; give a reading")
-        new = reading.strip() if equals else query.suggestions[0].reading
-        slips = {s.reading: s.slip for s in query.suggestions} if query else {}
+        suggestions = query.suggestions if query else []
+        new = reading.strip() if equals else suggestions[0].reading
+        slips = {s.reading: s.slip for s in suggestions}
         reason = slips.get(new, "as given")
         if query is not None:
             reason += f"; the rest of the boat expects {query.expected_reading}"
@@ -129,7 +130,7 @@ def _bare(row: str) -> str:
 
 def as_dict(query: _core.Query) -> dict[str, Any]:
     """A query as plain data, lengths in metres."""
-    names = "station row reading read expected expected_reading sd misfit confidence place".split()
+    names = ("station", "row", "reading", "read", "expected", "expected_reading", "sd", "misfit", "confidence", "place")
     suggestions = [
         {name: getattr(s, name) for name in ("reading", "value", "slip", "probability")} for s in query.suggestions
     ]

@@ -1,157 +1,136 @@
-//! How well proofreading finds slips in tables of known hulls: recall, false queries, suggestions, time.
+//! How well proofreading finds a copyist's slips in tables of known hulls, read to the eighth: recall by size,
+//! false queries, how often the first suggestion is the true reading, and time.
 //!
-//!     cargo run --release -p scrieve-fairing --example slips [SEEDS]
+//! `cargo run --release -p scrieve-fairing --example slips [SEEDS [list]]`; three tables a family and seed, with
+//! 0 to 5 slips each. With `list`, what was missed and what was wrongly queried.
 
+use std::collections::BTreeMap;
 use std::time::Instant;
 
-use scrieve_fairing::copyist::Copyist;
+use scrieve_fairing::copyist::{Copyist, Slip};
 use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Options, disagreements, proof_table};
-use scrieve_offsets::{Block, Table, read};
+use scrieve_fairing::{Finding, Options, disagreements, proof_table};
+use scrieve_offsets::{Block, CellId, Table, read};
 
 const EIGHTH: f64 = 0.0254 / 8.0;
+/// Sizes of slips, in eighths of an inch, from large to small.
+const SIZES: [(f64, &str); 3] = [(4.0, "1/2 in and more"), (3.0, "3/8 in"), (0.0, "less")];
+
+/// So many of so many.
+#[derive(Clone, Copy, Default)]
+struct Share(usize, usize);
+
+impl Share {
+    fn add(&mut self, hit: bool) {
+        self.0 += usize::from(hit);
+        self.1 += 1;
+    }
+
+    fn text(self) -> String {
+        format!("{:>4} of {:>4}  {:5.1} %", self.0, self.1, 100.0 * self.0 as f64 / self.1.max(1) as f64)
+    }
+}
+
+#[derive(Default)]
+struct Tally {
+    tables: usize,
+    /// Slips found, by size, in rows and in profiles.
+    found: [[Share; 3]; 2],
+    false_queries: usize,
+    restored: BTreeMap<String, Share>,
+    /// Disagreements of the table with itself that name a slip.
+    against: Share,
+    ms: f64,
+}
 
 fn main() {
-    let mut args = std::env::args().skip(1);
-    let seeds: u64 = args.next().and_then(|a| a.parse().ok()).unwrap_or(4);
-    let verbose = args.next().is_some();
-    let (mut tables, mut total_false) = (0, 0);
-    let mut found = [[[0usize; 2]; 3]; 2];
-    let mut restored = std::collections::BTreeMap::new();
-    let (mut against, mut ms) = ([0, 0], 0.0);
-    let clock = Instant::now();
+    let mut words = std::env::args().skip(1);
+    let seeds: u64 = words.next().and_then(|a| a.parse().ok()).unwrap_or(8);
+    let list = words.next().is_some_and(|word| word == "list");
+    let mut tally = Tally::default();
     for family in Family::ALL {
         for seed in 0..seeds {
             for stations in [9, 11, 13] {
-                let n = (seed as usize * 3 + stations) % 6;
                 let hull = Known::new(family, 300 + seed);
                 let text = hull.table_text(&hull.layout(stations), Place::Eighth, "Known");
-                let clean: Table = match read(text.as_bytes(), "known") {
-                    Ok(t) => t,
-                    Err(e) => {
-                        println!("{family:?} {seed}: {e}");
-                        continue;
+                let name = format!("{family:?} {seed} {stations}");
+                match read(text.as_bytes(), &name) {
+                    Ok(clean) => {
+                        let slips = (seed as usize * 3 + stations) % 6;
+                        let copyist = Copyist::new(1000 * seed + stations as u64 + 77 * family as u64);
+                        measure(&clean, copyist, slips, list, &mut tally);
                     }
-                };
-                let (copy, slips) =
-                    Copyist::new(1000 * seed + stations as u64 + 77 * family as u64).copy(&clean, n);
-                tables += 1;
-                let survey = copy.survey_unsifted().expect("a survey").0;
-                for d in disagreements(&copy, &survey) {
-                    let same = |a: scrieve_offsets::CellId, b: scrieve_offsets::CellId| {
-                        let profile = matches!(a.block, Block::StemProfile | Block::SternProfile);
-                        a == b || (profile && a.block == b.block && a.column == b.column)
-                    };
-                    // Names of a station: a slip in its sheer's or chine's height counts as its half-breadth.
-                    let right = slips.iter().any(|s| {
-                        d.cells.iter().any(|&c| {
-                            same(s.cell, c)
-                                || (c.column == s.cell.column
-                                    && s.cell.block == Block::Heights
-                                    && copy.describe(s.cell).1.contains("height"))
-                        })
-                    });
-                    against[usize::from(right)] += 1;
-                    if verbose && !right {
-                        println!("wrongly accused {family:?} {seed} {stations}: {}", d.text);
-                    }
-                }
-                let clock = Instant::now();
-                let findings = match proof_table(&copy, &Options::default()) {
-                    Ok(q) => q,
-                    Err(e) => {
-                        println!("{family:?} {seed} {stations}: {e}; {slips:.0?}");
-                        Vec::new()
-                    }
-                };
-                ms += clock.elapsed().as_secs_f64() * 1e3;
-                let queries: Vec<_> = findings.iter().map(|f| f.query).collect();
-                for f in &findings {
-                    let Some(s) = slips.iter().find(|s| s.cell == f.query.cell) else { continue };
-                    let first = f.suggestions.first().map(|s| s.reading.as_str());
-                    let right = first == Some(s.truth.as_str());
-                    let tally = restored.entry(format!("{:?}", s.kind)).or_insert([0, 0]);
-                    tally[0] += usize::from(right);
-                    tally[1] += 1;
-                    if !right && verbose {
-                        println!(
-                            "not restored {:?} {} for {}: {:?}",
-                            s.kind,
-                            s.written,
-                            s.truth,
-                            f.suggestions
-                                .iter()
-                                .take(3)
-                                .map(|s| (&s.reading, s.slip, (100.0 * s.probability).round()))
-                                .collect::<Vec<_>>()
-                        );
-                    }
-                }
-                for q in &queries {
-                    if !slips.iter().any(|s| s.cell == q.cell) {
-                        total_false += 1;
-                        if verbose {
-                            let (station, row) = copy.describe(q.cell);
-                            println!(
-                                "false {family:?} {seed} {stations}: {station} {row}: {:.4} for {:.4} sd {:.4}",
-                                q.read, q.expected, q.sd
-                            );
-                            for s in &slips {
-                                println!(
-                                    "    slip {:?}: {:?} {} for {}",
-                                    copy.describe(s.cell),
-                                    s.kind,
-                                    s.written,
-                                    s.truth
-                                );
-                            }
-                        }
-                    }
-                }
-                for s in &slips {
-                    let hit = queries.iter().any(|q| q.cell == s.cell);
-                    let off = (s.off_m.abs() / EIGHTH).round();
-                    let bin = if off >= 4.0 {
-                        0
-                    } else if off >= 3.0 {
-                        1
-                    } else {
-                        2
-                    };
-                    let profile =
-                        usize::from(matches!(s.cell.block, Block::StemProfile | Block::SternProfile));
-                    found[profile][bin][0] += usize::from(hit);
-                    found[profile][bin][1] += 1;
-                    if !hit && bin < 2 && verbose {
-                        println!(
-                            "missed {family:?} {seed} {stations}: {:?} {:?} {} for {}",
-                            copy.describe(s.cell),
-                            s.kind,
-                            s.written,
-                            s.truth
-                        );
-                    }
+                    Err(error) => println!("{error}"),
                 }
             }
         }
     }
-    println!("{tables} tables, {:.1} s", clock.elapsed().as_secs_f64());
-    for (kind, rows) in ["rows", "profiles of stem and stern"].iter().zip(found) {
-        println!("{kind}");
-        for (name, [hit, all]) in ["1/2 in and more", "3/8 in", "less"].iter().zip(rows) {
-            println!("  {name:<18} {hit} of {all}: {:.1} %", 100.0 * hit as f64 / all.max(1) as f64);
+    report(&tally);
+}
+
+fn of_profile(cell: CellId) -> bool {
+    matches!(cell.block, Block::StemProfile | Block::SternProfile)
+}
+
+fn measure(clean: &Table, mut copyist: Copyist, count: usize, list: bool, tally: &mut Tally) {
+    let (copy, slips) = copyist.copy(clean, count);
+    let name = clean.file_name();
+    let clock = Instant::now();
+    let findings = proof_table(&copy, &Options::default()).unwrap_or_else(|error| {
+        println!("{name}: {error}");
+        Vec::new()
+    });
+    tally.ms += clock.elapsed().as_secs_f64() * 1e3;
+    tally.tables += 1;
+    for finding in &findings {
+        let cell = finding.query.cell;
+        match slips.iter().find(|s| s.cell == cell) {
+            Some(slip) => restored(slip, finding, tally),
+            None => {
+                tally.false_queries += 1;
+                if list {
+                    println!("{name}: wrongly queried {:?} {:?}", copy.describe(cell), finding.query);
+                }
+            }
         }
     }
-    let (right, all) = restored.values().fold((0, 0), |a, r| (a.0 + r[0], a.1 + r[1]));
-    println!("first suggestion right: {right} of {all}: {:.1} %", 100.0 * right as f64 / all as f64);
-    for (kind, [right, all]) in restored {
-        println!("  {kind:<18} {right} of {all}");
+    for slip in &slips {
+        let size = SIZES.iter().position(|s| (slip.off_m.abs() / EIGHTH).round() >= s.0).unwrap_or(2);
+        let hit = findings.iter().any(|f| f.query.cell == slip.cell);
+        tally.found[usize::from(of_profile(slip.cell))][size].add(hit);
+        if list && !hit && size < 2 {
+            println!("{name}: missed {:?} {} for {}", copy.describe(slip.cell), slip.written, slip.truth);
+        }
     }
-    println!(
-        "against itself: {} accused rightly, {} wrongly; {:.0} ms a table",
-        against[1],
-        against[0],
-        ms / tables as f64
-    );
-    println!("false queries: {total_false}: {:.3} a table", total_false as f64 / tables as f64);
+    let Ok((survey, _)) = copy.survey_unsifted() else { return };
+    for d in disagreements(&copy, &survey) {
+        // A spot is named by one of its two readings.
+        let column = |cell: CellId| (of_profile(cell), cell.column);
+        let named = |slip: &Slip| d.cells.iter().any(|&c| column(c) == column(slip.cell));
+        tally.against.add(slips.iter().any(named));
+    }
+}
+
+fn restored(slip: &Slip, finding: &Finding, tally: &mut Tally) {
+    let first = finding.suggestions.first().map(|s| s.reading.as_str());
+    let share = tally.restored.entry(format!("{:?}", slip.kind)).or_default();
+    share.add(first == Some(slip.truth.as_str()));
+}
+
+fn report(tally: &Tally) {
+    println!("{} tables, {:.0} ms each", tally.tables, tally.ms / tally.tables.max(1) as f64);
+    for (size, (_, name)) in SIZES.iter().enumerate() {
+        let [rows, profiles] = [tally.found[0][size], tally.found[1][size]];
+        let all = Share(rows.0 + profiles.0, rows.1 + profiles.1);
+        println!("found, {name:<18} {}", all.text());
+        println!("  in rows               {}", rows.text());
+        println!("  in profiles           {}", profiles.text());
+    }
+    println!("false queries a table   {:.3}", tally.false_queries as f64 / tally.tables.max(1) as f64);
+    let all = tally.restored.values().fold(Share(0, 0), |a, r| Share(a.0 + r.0, a.1 + r.1));
+    println!("first suggestion true   {}", all.text());
+    for (kind, share) in &tally.restored {
+        println!("  {kind:<21} {}", share.text());
+    }
+    println!("against itself, rightly {}", tally.against.text());
 }

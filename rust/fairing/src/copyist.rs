@@ -12,6 +12,8 @@ pub enum Kind {
     Digit,
     /// Any digit for any other.
     AnyDigit,
+    /// The eighths misread by three.
+    ThreeEighths,
     /// `1-3-4` for `1-4-3`.
     Swapped,
     /// A foot too few or too many.
@@ -30,9 +32,10 @@ pub enum Kind {
 
 impl Kind {
     /// All of them.
-    pub const ALL: [Kind; 9] = [
+    pub const ALL: [Kind; 10] = [
         Kind::Digit,
         Kind::AnyDigit,
+        Kind::ThreeEighths,
         Kind::Swapped,
         Kind::Foot,
         Kind::Inch,
@@ -146,6 +149,9 @@ impl Copyist {
                 let at = self.below(3);
                 digits[at] = self.below([10, 12, 8][at]) as i64;
                 write(digits[0], digits[1], digits[2])
+            }
+            Kind::ThreeEighths => {
+                write(f, i, if e < 3 || (e < 5 && self.below(2) == 0) { e + 3 } else { e - 3 })
             }
             Kind::Swapped if self.below(2) == 0 => write(i, f, e),
             Kind::Swapped => write(f, e, i),

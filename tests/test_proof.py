@@ -1,0 +1,188 @@
+"""Proofreading from Python and the command line.
+
+The truth of `petrels-egg.offsets` is here and nowhere else: a hull known in closed form, copied with three slips.
+"""
+
+import json
+
+import pytest
+import scrieve
+from conftest import SAMPLES
+
+EGG = SAMPLES / "petrels-egg.offsets"
+CANOE = SAMPLES / "stephens-1889-plate-11.csv"
+
+# What the copyist made of what.
+SLIPS = {
+    ("4", "waterline 1-3-0"): ("1-3-3", "1-8-3"),
+    ("6", "buttock 0-8-0"): ("0-0-4", "0-4-0"),
+    ("7", "sheer height"): ("2-1-5", "2-5-1"),
+}
+
+
+@pytest.fixture(scope="module")
+def egg():
+    return scrieve.read(EGG)
+
+
+@pytest.fixture(scope="module")
+def queries(egg):
+    return egg.proof()
+
+
+def test_the_slips_of_a_copyist_are_queried_and_nothing_else(queries):
+    assert {(q.station, q.row): (q.reading, q.suggestions[0].reading) for q in queries} == SLIPS
+
+
+def test_queries_come_worst_first_each_in_units_of_its_own_uncertainty(queries):
+    misfits = [abs(q.misfit) for q in queries]
+    assert misfits == sorted(misfits, reverse=True)
+    for q in queries:
+        assert q.misfit == pytest.approx((q.read - q.expected) / q.sd)
+        assert q.confidence == "high"
+        truth = scrieve.Reading(SLIPS[q.station, q.row][1]).m
+        assert abs(q.expected - truth) < 3 * q.sd < 0.01
+
+
+def test_each_suggestion_names_the_slip_that_explains_it(queries):
+    said = {q.row: q.suggestions[0].slip for q in queries}
+    assert said == {
+        "waterline 1-3-0": "8 misread as 3",
+        "buttock 0-8-0": "a part left out",
+        "sheer height": "two parts swapped",
+    }
+    for q in queries:
+        chances = [s.probability for s in q.suggestions]
+        assert chances == sorted(chances, reverse=True) and sum(chances) == pytest.approx(1, abs=1e-6)
+
+
+def test_a_table_without_slips_gives_no_query(sandling):
+    assert sandling.proof() == []
+    assert sandling.disagreements() == []
+
+
+def test_proofreading_leaves_the_table_as_it_was(egg):
+    before = egg.to_text()
+    egg.proof()
+    assert egg.to_text() == before == EGG.read_bytes().decode()
+
+
+def test_with_its_slips_put_right_the_table_gives_no_query(egg):
+    for (station, row), (_, truth) in SLIPS.items():
+        egg = egg.with_correction(station, row, truth, "checked against the original")
+    assert egg.proof() == []
+    assert len(egg.corrections) == 3
+
+
+def test_the_table_of_1889_has_four_slips_of_the_press():
+    # W. P. Stephens, Canoe and Boat Building, 1889, plate XI, as printed. At station 0 a waterline cannot stand
+    # 6 in out where the deck is an eighth of an inch wide; at 3 the waterline printed 0-0^4 runs 0-2^3, 0-0^4,
+    # 0-6^6; at 13 the deck would be inside its own 2 in waterline; and at 1 it would be hollow where the rest of
+    # the deck, and its other end, are full: 0-0^1, 0-2^7, 0-7^4, 0-10^2.
+    queries = scrieve.read(CANOE).proof()
+    assert {(q.station, q.row, q.reading, q.suggestions[0].reading) for q in queries} == {
+        ("0", "waterline 0-6-0", "0-6^1", "0-0^1"),
+        ("3", "waterline 0-2-0", "0-0^4", "0-4^3"),
+        ("13", "sheer half-breadth", "0-0^4", "0-4^0"),
+        ("1", "sheer half-breadth", "0-2^7", "0-4^1"),
+    }
+
+
+def test_the_command_lists_queries_and_says_so_by_its_status(run):
+    done = run("proof", EGG)
+    assert done.returncode == 1
+    lines = done.stdout.splitlines()
+    assert lines[0] == "Petrel's Egg: 3 queries"
+    assert [line.split()[0] for line in lines[2:5]] == ["4", "6", "7"]
+    assert "station 4: waterline 1-3-0 1-3-3 does not lie on one section" in done.stdout
+    assert run("proof", SAMPLES / "sandling.offsets").returncode == 0
+
+
+def test_json_holds_the_same(run):
+    data = json.loads(run("proof", EGG, "--json").stdout)
+    assert {(q["station"], q["row"]): (q["reading"], q["suggestions"][0]["reading"]) for q in data["queries"]} == SLIPS
+
+
+def test_what_is_accepted_goes_into_a_new_file_and_is_recorded(run, tmp_path):
+    before = EGG.read_bytes()
+    new = tmp_path / "egg.offsets"
+    done = run(
+        "proof", EGG, "--accept", "4:waterline 1-3-0", "--accept", "7:sheer height", "--accept",
+        "6:buttock 0-8-0=0-4-0+", "-o", new,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert EGG.read_bytes() == before
+    table = scrieve.read(new)
+    assert str(table.reading("4", "waterline 1-3-0")) == "1-8-3"
+    assert str(table.reading("6", "buttock 0-8-0")) == "0-4-0+"
+    assert len(table.corrections) == 3
+    assert table.corrections[0].startswith("station 4 | waterline 1-3-0 | was 1-3-3 | now 1-8-3 | 8 misread as 3")
+    assert table.proof() == []
+
+
+def test_what_is_not_accepted_is_still_a_finding(run, tmp_path):
+    done = run("proof", EGG, "--accept", "4:waterline 1-3-0", "-o", tmp_path / "egg.offsets")
+    assert done.returncode == 1
+
+
+def test_the_input_is_never_written_over(run, tmp_path):
+    mine = tmp_path / "mine.offsets"
+    mine.write_bytes(EGG.read_bytes())
+    done = run("proof", mine, "--accept", "4:waterline 1-3-0", "-o", mine)
+    assert done.returncode == 2 and "is TABLE itself" in done.stderr
+    assert mine.read_bytes() == EGG.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("choice", "says"),
+    [
+        ("4", "expected STATION:ROW"),
+        ("5:sheer height", "that is no query"),
+        ("4:waterline 1-3-0=", "expected STATION:ROW"),
+        ("4:waterline 1-3-0=1-8-9", "1-8-9"),
+        ("40:sheer height=1-0-0", "40"),
+    ],
+)
+def test_what_cannot_be_accepted_is_said_and_nothing_written(run, tmp_path, choice, says):
+    new = tmp_path / "new.offsets"
+    done = run("proof", EGG, "--accept", choice, "-o", new)
+    assert done.returncode == 2 and says in done.stderr
+    assert not new.exists()
+
+
+def test_the_picture_rings_every_query_where_it_belongs(run, tmp_path):
+    picture = tmp_path / "queries.svg"
+    run("proof", EGG, "--picture", picture)
+    text = picture.read_text(encoding="utf-8")
+    for (station, row), (read, truth) in SLIPS.items():
+        assert f"{station} {row}: {read} for {truth}" in text
+    assert "Queries" in text
+
+
+def test_the_hull_is_least_sure_where_there_are_no_readings(sandling):
+    # Away from every reading a Gaussian process falls back on what hulls are like (Rasmussen and Williams, 2006).
+    hull = sandling.fair()
+    x = sandling.station_x["5"]
+    text = sandling.to_text()
+    sparse = scrieve.Table.from_text(
+        "\n".join(line for line in text.splitlines() if not line.startswith(("buttock", "waterline 0-9", "A ", "B ")))
+    )
+    here = hull.sd(x, 0.4)
+    assert 1e-4 < here < 1e-3  # under a pencil's width, from readings worth 0.9 mm each
+    assert sparse.fair().sd(x, 0.4) > here
+    with pytest.raises(scrieve.HullError):
+        hull.sd(100.0, 0.4)
+
+
+@pytest.mark.parametrize(
+    "line", ["section 4", "waterline 1-3-0", "buttock 0-9-0", "diagonal A", "sheer", "rabbet", "section 1.5m"]
+)
+def test_the_curvature_of_any_line_can_be_drawn(run, tmp_path, line):
+    done = run("pickup", "curvature", SAMPLES / "sandling.offsets", "--line", line, "-o", tmp_path / "c.svg")
+    assert done.returncode == 0, done.stderr
+    assert f"Sandling, {line}: curvature changes sign" in (tmp_path / "c.svg").read_text(encoding="utf-8")
+
+
+def test_a_line_that_is_not_there_is_named_with_those_that_are(sandling_hull):
+    with pytest.raises(scrieve.HullError, match="expected section, waterline or buttock and where, or rabbet, sheer"):
+        sandling_hull.line("knuckle")
