@@ -247,3 +247,18 @@ def test_what_does_not_apply_is_left_out_with_a_note(run, tmp_path, sandling):
     assert not (tmp_path / "out" / "transom").exists() and not (tmp_path / "out" / "backbone").exists()
     index = (tmp_path / "out" / "index.html").read_text()
     assert "gives no transom" in index and "gives no half-siding" in index
+
+
+def test_of_a_model_taken_to_the_inside_the_bearding_is_what_was_read():
+    hull = scrieve.read(SAMPLE.parent / "era" / "1883-marsh-samphire.offsets").fair()
+    with pytest.raises(scrieve.LoftError, match="gives no planking thickness: give one"):
+        hull.rabbet(2.6)
+    x = 2.6
+    rabbet = hull.rabbet(x, thickness=PLANKING)
+    assert rabbet.bearding == pytest.approx((rabbet.half_siding, hull.section(x).points(2)[0][2]), abs=1e-6)
+    assert rabbet.rabbet[1] == pytest.approx(
+        rabbet.bearding[1] - PLANKING / math.sin(math.radians(rabbet.bevel)), abs=3e-4
+    )
+    backbone = hull.backbone(thickness=PLANKING)
+    assert len(backbone.failures) == 1 and "all but lies along the piece" in backbone.failures[0]
+    assert all(drawing.check() == [] for drawing in backbone.drawings())

@@ -190,6 +190,8 @@ const LONGEST_SCARF: f64 = 0.3;
 const KEEL_SPOTS: usize = 40;
 /// See [`KEEL_SPOTS`].
 const END_SPOTS: usize = 24;
+/// How far short of the head, as a part of its length, the last spot of an end stands: a tenth of a millimetre.
+const CORNER_CLEAR: f64 = 1e-4;
 /// Spots of a line nearer than this along the boat are one, m.
 const SAME_SPOT_M: f64 = 1e-6;
 /// Lines that turn by more at a spot, radians (20 degrees), have a corner there: the record's stem meets its
@@ -380,7 +382,8 @@ impl<'a> Spine<'a> {
         let mut spots = Vec::new();
         for i in 0..=END_SPOTS {
             let part = i as f64 / END_SPOTS as f64;
-            let Some(at) = profile.at_fraction(part) else { continue };
+            // The very corner with the sheer is a point of no section.
+            let Some(at) = profile.at_fraction(part.min(1.0 - CORNER_CLEAR)) else { continue };
             match rabbet_across(self.hull, end, &at, &self.options.rabbet, true) {
                 Ok(rabbet) => {
                     let lines = rabbet.in_space().map(|[x, _, z]| Point::new(x, z));
