@@ -6,8 +6,9 @@ The truth of `petrels-egg.offsets` is here and nowhere else: a hull known in clo
 import json
 
 import pytest
-import scrieve
 from conftest import SAMPLES
+
+import scrieve
 
 EGG = SAMPLES / "petrels-egg.offsets"
 CANOE = SAMPLES / "stephens-1889-plate-11.csv"

@@ -90,7 +90,7 @@ impl fmt::Display for Slip {
     }
 }
 
-/// The digits that are taken for each other (handbooks of the trade and any reader of old print agree).
+/// The digits that are taken for each other (common practice).
 const LOOKALIKES: [(char, char); 5] = [('0', '6'), ('1', '7'), ('3', '8'), ('4', '9'), ('5', '6')];
 
 /// What a queried reading may have been.
