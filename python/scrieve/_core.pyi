@@ -314,7 +314,6 @@ def transom(
     planking: float | None = None,
     round_of_beam: tuple[float, float] | None = None,
 ) -> Transom: ...
-
 def thwart(
     hull: Hull, x: float, z: float, *, width: float, thickness: float, inside: float, name: str
 ) -> tuple[_Columns, Drawing]: ...
