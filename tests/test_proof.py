@@ -175,6 +175,16 @@ def test_the_hull_is_least_sure_where_there_are_no_readings(sandling):
         hull.sd(100.0, 0.4)
 
 
+def test_the_body_plan_shows_how_sure_the_sections_are_when_asked(run, tmp_path):
+    words = ("pickup", "body-plan", SAMPLES / "sandling.offsets", "-o")
+    assert run(*words, tmp_path / "plain.svg").returncode == 0
+    assert run(*words, tmp_path / "band.svg", "--band", "20").returncode == 0
+    plain, band = ((tmp_path / name).read_text(encoding="utf-8") for name in ("plain.svg", "band.svg"))
+    assert "one standard deviation, 20 times over" in band and "Bands" in band
+    assert "standard deviation" not in plain and "Bands" not in plain
+    assert run(*words, tmp_path / "none.svg", "--band", "-1").returncode == 2
+
+
 @pytest.mark.parametrize(
     "line", ["section 4", "waterline 1-3-0", "buttock 0-9-0", "diagonal A", "sheer", "rabbet", "section 1.5m"]
 )

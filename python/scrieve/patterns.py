@@ -40,8 +40,11 @@ class BodyPlan:
         *,
         scale: Annotated[float | None, Option("drawn at 1 to this; left out, to fit the sheet")] = None,
         units: Annotated[str, Option("units of labels: the table's own, or these", UNITS)] = "table",
+        band: Annotated[
+            float | None, Option("draw one standard deviation beside each section, so many times over")
+        ] = None,
     ) -> list[_core.Drawing]:
-        return [_core.body_plan(hull._core, scale=scale, units=units)]
+        return [_core.body_plan(hull._core, scale=scale, units=units, band=band)]
 
 
 class Moulds:

@@ -50,11 +50,19 @@ pub fn lines_drawing(hull: &Hull, scale: Option<f64>, units: Option<&str>) -> Py
     drawn(lines::lines_drawing(&hull.hull, &lines_options(scale, units)?))
 }
 
-/// The body plan alone.
+/// The body plan alone; with `band`, one standard deviation beside each section, so many times over.
 #[pyfunction]
-#[pyo3(signature = (hull, *, scale = None, units = None))]
-pub fn body_plan(hull: &Hull, scale: Option<f64>, units: Option<&str>) -> PyResult<Drawing> {
-    drawn(lines::body_plan(&hull.hull, &lines_options(scale, units)?))
+#[pyo3(signature = (hull, *, scale = None, units = None, band = None))]
+pub fn body_plan(
+    hull: &Hull,
+    scale: Option<f64>,
+    units: Option<&str>,
+    band: Option<f64>,
+) -> PyResult<Drawing> {
+    if band.is_some_and(|times| !(times.is_finite() && times > 0.0)) {
+        return Err(loft_error("band: expected a number above 0"));
+    }
+    drawn(lines::body_plan(&hull.hull, &LinesOptions { band, ..lines_options(scale, units)? }))
 }
 
 /// A set of moulds.

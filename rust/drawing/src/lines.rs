@@ -63,6 +63,9 @@ pub fn marked_body_plan(
     let spare = h - size(k).1;
     let origin = Point::new(w / 2.0, MARGIN + TITLE.1 + 30.0 + spare / 2.0 - lines.low * k);
     let view = Affine::translate(origin.to_vec2()) * Affine::scale(k);
+    if let Some(times) = options.band {
+        draw_bands(&mut sheet, hull, &lines, view, times);
+    }
     let mut labels = body_view(&mut sheet, &lines, view);
     let title = Rect::new(w - MARGIN - TITLE.0, MARGIN, w - MARGIN, MARGIN + TITLE.1);
     sheet.space.take_box(title);
@@ -193,11 +196,14 @@ pub struct LinesOptions {
     pub units: Option<Units>,
     /// A line more in the title block.
     pub note: Option<String>,
+    /// In the body plan alone, two lines beside each section: one standard deviation off it, so many times
+    /// over, since at scale it is finer than a pencil line.
+    pub band: Option<f64>,
 }
 
 impl Default for LinesOptions {
     fn default() -> Self {
-        LinesOptions { sheet_mm: (420.0, 297.0), scale: None, units: None, note: None }
+        LinesOptions { sheet_mm: (420.0, 297.0), scale: None, units: None, note: None, band: None }
     }
 }
 
@@ -246,6 +252,8 @@ const LEADER: f64 = 2.0;
 const TITLE: (f64, f64) = (112.0, 44.0);
 /// Ring round a place that is pointed out, mm.
 const RING: f64 = 1.5;
+/// Places along a section its band is drawn through.
+const BAND_SPOTS: usize = 40;
 /// Squares room for labels is counted in, mm.
 const CELL: f64 = 0.4;
 /// The greatest ordinate of a curvature drawing, as a part of the curve's length.
@@ -481,6 +489,7 @@ enum Ink {
     Frame,
     Letters,
     Query,
+    Band,
 }
 
 impl Ink {
@@ -497,6 +506,7 @@ impl Ink {
             Ink::Hull => ("Hull", Stroke::solid(0.4, black)),
             Ink::Frame => ("Frame", Stroke::solid(0.25, black)),
             Ink::Letters => ("Letters", Stroke::solid(0.18, black)),
+            Ink::Band => ("Bands", Stroke::solid(0.13, [196, 120, 40]).dashed(&[1.6, 0.8])),
             Ink::Query => ("Queries", Stroke::solid(0.4, [190, 30, 30])),
         };
         drawing.layer_drawn(name, Operation::Annotate, stroke)
@@ -779,6 +789,34 @@ fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<Label> {
     let at = view * Point::new(0.0, foot);
     sheet.text(at - Vec2::new(0.0, 2.6 + SMALL + VIEW), VIEW, Anchor::Middle, "BODY PLAN");
     labels
+}
+
+/// One standard deviation of the surface to either side of each section, `times` over, and a line that says so.
+fn draw_bands(sheet: &mut Sheet, hull: &Hull, lines: &Lines, view: Affine, times: f64) {
+    for (_, x, curve) in &lines.sections {
+        let side = if *x <= lines.widest { 1.0 } else { -1.0 };
+        let points: Vec<_> = (0..=BAND_SPOTS)
+            .filter_map(|i| curve.at_fraction(i as f64 / BAND_SPOTS as f64))
+            .filter_map(|s| {
+                let sd = hull.sd(s.p[0], s.p[2]).ok()?;
+                // Square to the section the surface's own uncertainty is longer, as it is cut aslant.
+                let in_plane = s.normal[1].hypot(s.normal[2]).max(0.1);
+                let off = Vec2::new(s.normal[1], s.normal[2]) * (times * sd / (in_plane * in_plane));
+                Some((Point::new(s.p[1], s.p[2]), off))
+            })
+            .collect();
+        for way in [-1.0, 1.0] {
+            let mut path = BezPath::new();
+            for (p, off) in &points {
+                let p = *p + *off * way;
+                let at = view * Point::new(side * p.x, p.y);
+                if path.elements().is_empty() { path.move_to(at) } else { path.line_to(at) }
+            }
+            sheet.path(Ink::Band, path);
+        }
+    }
+    let says = format!("beside each section: one standard deviation, {times} times over");
+    sheet.text(Point::new(sheet.size.0 / 2.0, MARGIN + TITLE.1 + 8.0), SMALL, Anchor::Middle, &says);
 }
 
 fn name_view(sheet: &mut Sheet, name: &str, view: Affine, lines: &Lines, top: f64) {
