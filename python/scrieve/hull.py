@@ -156,9 +156,7 @@ class Hull(Afloat, Inside):
         if kind == "buttock":
             return self.buttock(_length(at))
         edges = self.reference_lines()
-        named = {"rabbet": edges[0], "sheer": edges[-1]} | {
-            f"chine {i}": edge for i, edge in enumerate(edges[1:-1], 1)
-        }
+        named = {"rabbet": edges[0], "sheer": edges[-1]} | {f"chine {i}": edge for i, edge in enumerate(edges[1:-1], 1)}
         if len(edges) > 2:
             named["chine"] = edges[1]
         for letter, height, angle in self._core.diagonals_named():

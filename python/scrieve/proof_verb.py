@@ -14,6 +14,8 @@ from .verbs import AS_JSON, READER, TABLE, columns_text
 
 # Suggestions shown for a query; the likeliest two or three hold nearly all of the probability.
 SHOWN = 3
+# Less likely than this is not worth a person's reading.
+LEAST = 0.01
 
 
 @click.command()
@@ -70,13 +72,15 @@ def proof(
         against = corrected.disagreements()
     left = [q for q in queries if (q.station, q.row) not in taken]
     if as_json:
-        emit({
-            "name": got.name,
-            "queries": [as_dict(q) for q in queries],
-            "against_itself": against,
-            "accepted": [{"station": s, "row": r, "reading": new} for (s, r), new in taken.items()],
-            "written": written,
-        })
+        emit(
+            {
+                "name": got.name,
+                "queries": [as_dict(q) for q in queries],
+                "against_itself": against,
+                "accepted": [{"station": s, "row": r, "reading": new} for (s, r), new in taken.items()],
+                "written": written,
+            }
+        )
     else:
         count = f"{len(queries)} quer{'y' if len(queries) == 1 else 'ies'}" if queries else "no query"
         click.echo(f"{got.name}: {count}")
@@ -141,7 +145,11 @@ def queries_text(queries: list[_core.Query]) -> str:
     """Queries in aligned columns."""
     rows = [("station", "row", "reads", "expected", "± mm", "off by", "sure", "may have been")]
     for q in queries:
-        likely = [f"{s.reading} ({s.slip}, {100 * s.probability:.0f} %)" for s in q.suggestions[:SHOWN]]
+        likely = [
+            f"{s.reading} ({s.slip}, {100 * s.probability:.0f} %)"
+            for s in q.suggestions[:SHOWN]
+            if s.probability >= LEAST
+        ]
         rows.append((
             q.station, q.row, q.reading, q.expected_reading, f"{1e3 * q.sd:.1f}", f"{q.misfit:+.1f} sd",
             "" if q.confidence == "high" else "little", "; ".join(likely) or "no usual slip",
