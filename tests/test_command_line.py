@@ -3,7 +3,9 @@
 import json
 import re
 from pathlib import Path
+from urllib.parse import unquote
 
+import pandas
 import pytest
 from conftest import SAMPLES
 
@@ -74,6 +76,30 @@ def test_loft_leaves_a_folder_with_an_index_that_links_every_file(run, tmp_path)
     files = {p for p in (tmp_path / "out").rglob("*") if p.is_file() and p.name != "index.html"}
     assert files == linked
     assert len(list((tmp_path / "out" / "moulds").glob("*.dxf"))) >= 11
+    assert "<script" not in index and "src=" not in index and "@import" not in index
+    assert "licensed naval architect" in index and index.count("<svg") == 2
+
+
+def test_every_number_of_a_lofted_folders_tables_names_its_unit_or_is_a_reading(run, tmp_path):
+    assert run("loft", SANDLING, "-o", tmp_path / "out").returncode == 0
+    for path in (tmp_path / "out").rglob("*.csv"):
+        for column, values in pandas.read_csv(path, dtype={"station": str}).items():
+            if values.dtype.kind == "f":
+                assert column.endswith((", mm", ", degrees", ", 1/m")), f"{path.name}: {column}"
+
+
+def test_stations_may_have_any_name_and_every_mould_is_linked(run, tmp_path):
+    table = SANDLING.read_text()
+    named = "station           |  1/2 A a ../3 4%20 <5> 6&7 8 é 10 11 T\n"
+    table = re.sub(r"^station .*\n", lambda _: named, table, count=1, flags=re.M)
+    (tmp_path / "odd.offsets").write_text(table, encoding="utf-8")
+    done = run("loft", "odd.offsets", "-o", "out")
+    assert done.returncode == 0, done.stderr
+    moulds = {path for path in (tmp_path / "out" / "moulds").iterdir()}
+    assert len(moulds) == 11 and len({path.name.casefold() for path in moulds}) == 11
+    index = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    linked = {tmp_path / "out" / unquote(link) for link in re.findall(r'href="([^"]+)"', index)}
+    assert moulds <= linked
 
 
 def test_loft_twice_gives_the_same_bytes(run, tmp_path):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -75,10 +76,23 @@ def write(
         return [Path(p) for p in plugin.call("write", drawings, path, **options)]
     path.mkdir(parents=True, exist_ok=True)
     written = []
-    for drawing in drawings:
-        target = path / f"{drawing.name}.{_writes(plugin)[0]}"
+    for drawing, name in zip(drawings, _file_names(drawing.name for drawing in drawings), strict=True):
+        target = path / f"{name}.{_writes(plugin)[0]}"
         written += [Path(p) for p in plugin.call("write", [drawing], target, **options)]
     return written
+
+
+def _file_names(names: Iterable[str]) -> list[str]:
+    """Each name as a file can bear it on any system: a station may be called 1/2, or A beside a."""
+    given: list[str] = []
+    for name in names:
+        plain = "".join(c if c.isalnum() or c in "-_+. " else "-" for c in name).strip(" .") or "drawing"
+        apart, n = plain, 1
+        while apart.casefold() in map(str.casefold, given):
+            n += 1
+            apart = f"{plain}-{n}"
+        given.append(apart)
+    return given
 
 
 def _writes(plugin: Any) -> tuple[str, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import html
 import io
 import os
 from dataclasses import dataclass, field
@@ -14,9 +13,10 @@ from . import files
 from ._core import Reading
 from .errors import LoftError
 from .hull import Hull
+from .page import page
 
 CAUTIONS = (
-    "Before cutting, check the check square of each sheet and two known dimensions of the boat.",
+    "Before cutting, measure two known dimensions of the boat on the drawing, and on paper its 100 mm bars.",
     "Fairing by number does not replace sighting along a batten: set up the moulds, bend battens round them and look.",
     "Bandsaws, planers and routers hurt people: guards, eyes, ears and dust; follow the makers' instructions.",
     "Nothing here shows that a boat is safe or lawful: follow local rules and have a licensed naval architect "
@@ -42,18 +42,21 @@ class Done:
     def summary(self) -> str:
         """What was written and where, for a terminal."""
         lines = [f"{self.hull.name}: written into {self.folder}{os.sep}"]
-        for what, paths in self.parts:
+        shown = []
+        for _, paths in self.parts:
             names = [str(path.relative_to(self.folder)) for path in paths]
-            shown = names[0] if len(names) == 1 else f"{names[0]} ... {Path(names[-1]).name} ({len(names)} files)"
-            lines.append(f"  {shown:<44} {what}")
+            shown.append(names[0] if len(names) == 1 else f"{names[0]} and {len(names) - 1} more")
+        wide = max(map(len, shown))
+        lines += [f"  {name:<{wide}}  {what}" for name, (what, _) in zip(shown, self.parts, strict=True)]
         lines += [f"  not made: {failure}" for failure in self.failures]
         lines.append("begin with " + str(self.folder / "index.html"))
         return "\n".join(lines)
 
 
-def loft(hull: Hull, folder: Path) -> Done:
-    """Writes lines, moulds, faired table, corrections and set-up into `folder`, with an index.
+def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
+    """Writes all that is picked up from a hull into `folder`, with an index.
 
+    `planking` is its thickness, m; left out, the table's own.
     A part that cannot be made is named in `failures`; the others are written. Raises `OSError` where the
     folder cannot be written.
     """
@@ -71,9 +74,9 @@ def loft(hull: Hull, folder: Path) -> Done:
     lines = hull.lines()
     part("lines drawing, to look at", lambda: files.write(lines, folder / "lines.svg"))
     part("the same for CAD", lambda: files.write(lines, folder / "lines.dxf"))
-    set_up = None
+    moulds = set_up = None
     try:
-        moulds = hull.mould_set()
+        moulds = hull.mould_set(deduct=planking)
     except LoftError as error:
         done.failures.append(f"moulds: {error}")
     else:
@@ -81,7 +84,8 @@ def loft(hull: Hull, folder: Path) -> Done:
 
         done.failures += [f"mould at {failure}" for failure in moulds.failures]
         done.remarks += moulds.remarks
-        set_up = pandas.DataFrame(moulds.set_up())
+        set_up = measured(pandas.DataFrame(moulds.set_up()))
+        bevels = measured(pandas.DataFrame(moulds.bevels()))
         part("moulds at full size, for the router", lambda: _each(moulds.drawings(), folder / "moulds"))
         part(
             "moulds within one another, to look at",
@@ -90,30 +94,34 @@ def loft(hull: Hull, folder: Path) -> Done:
         part("setting up: where each mould stands", lambda: _csv(folder / "set-up.csv", set_up))
         on_strongback = moulds.set_up_drawing(hull._core)
         part("moulds on the strongback", lambda: files.write(on_strongback, folder / "set-up.svg"))
-        part("bevels at each mould", lambda: _csv(folder / "bevels.csv", pandas.DataFrame(moulds.bevels())))
+        part("bevels at each mould", lambda: _csv(folder / "bevels.csv", bevels))
         board = moulds.bevel_board()
         part("bevel boards, to set a square from", lambda: files.write(board, folder / "bevel-board.dxf"))
-    _backbone(hull, folder / "backbone", done, part)
+    _backbone(hull, folder / "backbone", planking, done, part)
     if hull.has_transom:
-        part("the transom at its true size", lambda: _transom(hull, folder / "transom"))
+        part("the transom at its true size", lambda: _transom(hull, folder / "transom", planking))
     else:
         done.remarks.append("her table gives no transom, so none is drawn")
     part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
-    part("how far each reading moved", lambda: _csv(folder / "corrections.csv", hull.corrections()))
-    part("fairness of every line", lambda: _csv(folder / "fairness.csv", hull.fairness()))
+    part("how far each reading moved", lambda: _csv(folder / "corrections.csv", in_mm(hull.corrections())))
+    part("fairness of every line", lambda: _csv(folder / "fairness.csv", in_mm(hull.fairness())))
     index = folder / "index.html"
-    replace(index, _index(done, lines.to_svg(), set_up).encode())
+    notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks
+    figures = [("Her lines, faired.", lines.to_svg())]
+    if moulds is not None:
+        figures.append(("The moulds within one another.", moulds.sheet().to_svg()))
+    replace(index, page(hull, folder, done.parts, notes, CAUTIONS, figures, set_up).encode())
     done.parts.insert(0, ("begin here", [index]))
     return done
 
 
-def _backbone(hull: Hull, folder: Path, done: Done, part: Any) -> None:
+def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part: Any) -> None:
     source = hull.source
     if not source.facts.get("half_siding") and ("half-breadths", "rabbet") not in source.rows:
         done.remarks.append("her table gives no half-siding, so no rabbet and no backbone are drawn")
         return
     try:
-        backbone = hull.backbone()
+        backbone = hull.backbone(planking)
     except LoftError as error:
         done.failures.append(f"backbone: {error}")
         return
@@ -125,8 +133,8 @@ def _backbone(hull: Hull, folder: Path, done: Done, part: Any) -> None:
     part("keel, stem and stern as patterns, with the rabbet", lambda: _each(backbone.drawings(), folder))
 
 
-def _transom(hull: Hull, folder: Path) -> list[Path]:
-    transom = hull.transom()
+def _transom(hull: Hull, folder: Path, planking: float | None) -> list[Path]:
+    transom = hull.transom(planking=planking)
     written = _each([transom.drawing()], folder)
     return written + _csv(folder / "bevels.csv", measured(transom.bevels()))
 
@@ -150,6 +158,24 @@ def measured(frame: Any) -> Any:
         else:
             columns[said] = values
     return pandas.DataFrame(columns)
+
+
+# Columns in reciprocal metres.
+CURVATURES = ("greatest_curvature",)
+
+
+def in_mm(frame: Any) -> Any:
+    """The frame with each length in metres in millimetres, and named so."""
+    columns = {}
+    for name, values in frame.items():
+        said = str(name).replace("_", " ")
+        if name in CURVATURES:
+            columns[f"{said}, 1/m"] = values
+        elif values.dtype.kind == "f":
+            columns[f"{said}, mm"] = (1e3 * values).round(3)
+        else:
+            columns[said] = values
+    return type(frame)(columns)
 
 
 def replace(path: Path, data: bytes) -> None:
@@ -177,55 +203,3 @@ def _csv(path: Path, frame: Any) -> list[Path]:
     frame.to_csv(text, index=False, float_format="%.6g", quoting=csv.QUOTE_MINIMAL, lineterminator="\n")
     replace(path, text.getvalue().encode())
     return [path]
-
-
-STYLE = """
-body { font: 16px/1.5 Georgia, serif; color: #1d2a30; max-width: 1100px; margin: 2rem auto; padding: 0 1rem }
-h1 { font-weight: normal; margin-bottom: 0 } h2 { font-weight: normal; border-bottom: 1px solid #b9c2c4 }
-table { border-collapse: collapse; font-size: 14px } td, th { padding: .15rem .7rem; text-align: right }
-th { font-weight: normal; color: #56666c } td:first-child, th:first-child { text-align: left }
-tr:nth-child(even) td { background: #f3f5f4 } svg { max-width: 100%; height: auto } li { margin: .2rem 0 }
-"""
-
-
-def _index(done: Done, lines_svg: str, set_up: Any) -> str:
-    hull, facts = done.hull, done.hull.source.facts
-    said = [str(facts[key]) for key in ("kind", "builder", "place", "year") if facts.get(key)]
-    parts = []
-    for what, paths in done.parts:
-        links = ", ".join(
-            f'<a href="{html.escape(path.relative_to(done.folder).as_posix())}">{html.escape(path.name)}</a>'
-            for path in paths
-        )
-        parts.append(f"<li>{html.escape(what)}: {links}</li>")
-    notes = [f"<li>not made: {html.escape(failure)}</li>" for failure in done.failures]
-    notes += [f"<li>{html.escape(remark)}</li>" for remark in [*hull.remarks, *done.remarks]]
-    corrections = hull.corrections()
-    worst = corrections[corrections.past | corrections.doubted]
-    listed = "".join(
-        f"<tr><td>{html.escape(c.station)}</td><td>{html.escape(c.row)}</td><td>{1e3 * c.read:.1f}</td>"
-        f"<td>{1e3 * c.faired:.1f}</td><td>{1e3 * c.moved:+.1f}</td><td>{'left out' if c.doubted else ''}</td></tr>"
-        for c in worst.itertuples()
-    )
-    moved = (
-        "<p>Every reading is within its tolerance of the faired hull.</p>"
-        if worst.empty
-        else "<table><tr><th>station</th><th>row</th><th>read mm</th><th>faired mm</th><th>moved mm</th><th></th></tr>"
-        + listed
-        + "</table>"
-    )
-    return "\n".join(
-        [
-            '<!doctype html><html lang="en"><head><meta charset="utf-8">',
-            '<meta name="viewport" content="width=device-width">',
-            f"<title>{html.escape(hull.name)}</title><style>{STYLE}</style></head><body>",
-            f"<h1>{html.escape(hull.name)}</h1><p>{html.escape(', '.join(said))}</p>",
-            lines_svg[lines_svg.index("<svg") :],
-            "<h2>Files</h2><ul>" + "".join(parts) + "</ul>",
-            "<h2>Readings that moved past their tolerance</h2>" + moved,
-            "<h2>Notes</h2><ul>" + "".join(notes) + "</ul>" if notes else "",
-            "<h2>Setting up</h2>" + set_up.to_html(index=False, border=0) if set_up is not None else "",
-            "<h2>Cautions</h2><ul>" + "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS) + "</ul>",
-            "</body></html>\n",
-        ]
-    )

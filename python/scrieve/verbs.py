@@ -15,6 +15,7 @@ from . import Reading, ReadingError, ScrieveError, files
 from ._plugins import GROUPS, find, plugins
 from .cli import ERROR, FINDINGS, emit, progress
 from .errors import PluginError
+from .options import Declared, Length, declared
 
 UNITS = click.Choice(["feet-inches-eighths", "in", "mm", "m"])
 PRECISION = click.Choice(["1/8", "1/16", "1/32"])
@@ -253,11 +254,14 @@ def _say_written(written: list[Path], as_json: bool) -> None:
     required=True,
     help="Folder to write into.",
 )
+@click.option("--deduct", type=LENGTH, help="Planking to deduct; left out, the table's own.")
 @fairing_options
 @READER
 @AS_JSON
-def loft(table: Path, output: Path, fairing: dict[str, Any], reader: str | None, as_json: bool) -> None:
-    """Fair TABLE and write all that is picked up from it: lines, moulds, faired table, set-up.
+def loft(
+    table: Path, output: Path, deduct: float | None, fairing: dict[str, Any], reader: str | None, as_json: bool
+) -> None:
+    """Fair TABLE and write all that is picked up from it: lines, moulds, set-up, bevels, backbone, transom.
 
     Begin with index.html in the folder. The status is 1 where a part could not be made; the rest are there.
     """
@@ -265,7 +269,7 @@ def loft(table: Path, output: Path, fairing: dict[str, Any], reader: str | None,
 
     hull = read_and_fair(table, reader, fairing)
     with progress(f"picking up {hull.name}"):
-        done = job.loft(hull, output)
+        done = job.loft(hull, output, deduct)
     if as_json:
         emit({"name": hull.name, "written": done.written, "failures": done.failures, "remarks": hull.remarks})
     else:
@@ -301,9 +305,20 @@ def pickup() -> None:
     """Pick up one thing from a faired table."""
 
 
-def _pattern_command(name: str) -> click.Command:
-    from .options import Length, declared
+def _pattern_option(option: Declared) -> Any:
+    """An option of a pattern as the command line has it: lengths are typed as readings, and shown in millimetres."""
+    kind: Any = LENGTH if isinstance(option.option, Length) else option.type
+    if option.option.choices:
+        kind = click.Choice(option.option.choices)
+    flag, shown = "--" + option.name.replace("_", "-"), bool(option.default)
+    if option.type is bool:
+        flag, shown = f"{flag}/--no-{option.name.replace('_', '-')}", True
+    # Shown as it would be typed.
+    default = f"{1e3 * option.default:g}mm" if kind is LENGTH and option.default is not None else option.default
+    return click.option(flag, option.name, type=kind, default=default, show_default=shown, help=option.option.help)
 
+
+def _pattern_command(name: str) -> click.Command:
     plugin = find("patterns", name)
     options = declared(plugin.load().draw)
 
@@ -318,33 +333,25 @@ def _pattern_command(name: str) -> click.Command:
             raise ScrieveError(f"{plugin} drew nothing")
         _say_written(files.write(drawings, output, None if output.suffix else writer), as_json)
 
-    command: Any = click.command(name, help=plugin.load().__doc__)(fairing_options(run))
-    for option in reversed(options):
-        kind: Any = LENGTH if isinstance(option.option, Length) else option.type
-        if option.option.choices:
-            kind = click.Choice(option.option.choices)
-        flag = "--" + option.name.replace("_", "-")
-        if option.type is bool:
-            flag = f"{flag}/--no-{option.name.replace('_', '-')}"
-        shown = option.default is not None
-        command = click.option(
-            flag, option.name, type=kind, default=option.default, show_default=shown, help=option.option.help
-        )(command)  # fmt: skip
-    for decorate in (
-        AS_JSON,
-        READER,
-        click.option("--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."),
+    decorators: list[Any] = [
+        TABLE,
         click.option(
             "-o",
             "--output",
             type=click.Path(path_type=Path),
             required=True,
             help="A file (all in one), or a folder (a file each).",
-        ),  # fmt: skip
-        TABLE,
-    ):
+        ),
+        click.option("--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."),
+        *map(_pattern_option, options),
+        fairing_options,
+        READER,
+        AS_JSON,
+    ]
+    command: Any = run
+    for decorate in reversed(decorators):
         command = decorate(command)
-    return command
+    return click.command(name, help=plugin.load().__doc__)(command)
 
 
 @click.command()
