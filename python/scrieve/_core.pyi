@@ -51,6 +51,7 @@ __all__ = [
     "deck_beam",
     "disagreements",
     "fair",
+    "fair_line",
     "float_at",
     "floating_caution",
     "hydrostatics",
@@ -190,6 +191,7 @@ def table_from_rows(
 @final
 class Curve:
     def points(self, n: int) -> _Floats: ...
+    def curvature(self, n: int) -> _Floats: ...
     @property
     def length(self) -> float: ...
     @property
@@ -223,6 +225,11 @@ class Hull:
     @property
     def remarks(self) -> list[str]: ...
 
+def fair_line(
+    readings: Sequence[tuple[float, float, float]],
+    at: Sequence[float],
+    prior: tuple[float, float, float] | None = None,
+) -> _Floats: ...
 def fair(
     table: Table,
     *,

@@ -39,6 +39,10 @@ class Curve:
         """`n` points equally spaced along the curve, ends included: an (n, 3) array of x, y, z, m."""
         return self._core.points(n)
 
+    def curvature(self, n: int) -> NDArray[numpy.float64]:
+        """Curvature at `points(n)`, 1/m: positive where the curve turns left as drawn."""
+        return self._core.curvature(n)
+
     def svg(self, width: int = 480) -> str:
         """The curve drawn in its own plane, as an SVG `width` pixels wide."""
         left, bottom, right, top = (1e3 * bound for bound in self._core.bounds())

@@ -53,6 +53,18 @@ impl Curve {
         self.curve.length()
     }
 
+    /// Curvature at the same points as `points`, 1/m: positive where the curve turns left as drawn.
+    fn curvature<'py>(&self, py: Python<'py>, n: usize) -> PyResult<Bound<'py, PyArray1<f64>>> {
+        if n < 2 {
+            return Err(PyValueError::new_err(format!(
+                "a curve has two ends: expected 2 points or more, got {n}"
+            )));
+        }
+        let at =
+            |i: usize| self.curve.at_fraction(i as f64 / (n - 1) as f64).map_or(f64::NAN, |s| s.curvature);
+        Ok(PyArray1::from_vec(py, (0..n).map(at).collect()))
+    }
+
     /// Corners, such as chines: an (k, 3) array, m.
     #[getter]
     fn corners<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
@@ -128,8 +140,27 @@ pub fn fair(
         None => scrieve_fairing::fair(&survey, &options),
     });
     let faired = faired.map_err(fairing_error)?;
-    let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned()).collect();
-    Ok(Hull { hull: CoreHull::new(table.core().clone(), survey, faired), remarks })
+    let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned());
+    let remarks = remarks.collect::<Vec<_>>();
+    let hull = CoreHull::new(table.core().clone(), survey, faired);
+    Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull })
+}
+
+/// One line faired by itself: (t, value, sd) of each reading, t from 0 to 1 and values in lengths of the boat,
+/// give an (n, 2) array of value and standard deviation at each of `at`. `prior` is (amplitude, length, warp);
+/// left out, the likeliest.
+#[pyfunction]
+#[pyo3(signature = (readings, at, prior = None))]
+pub fn fair_line<'py>(
+    py: Python<'py>,
+    readings: Vec<(f64, f64, f64)>,
+    at: Vec<f64>,
+    prior: Option<(f64, f64, f64)>,
+) -> PyResult<Bound<'py, PyArray2<f64>>> {
+    let line = scrieve_fairing::fair_line(&readings, prior, &at)
+        .ok_or_else(|| FairingError::new_err("the readings do not make a line"))?;
+    let flat = PyArray1::from_vec(py, line.into_iter().flat_map(|(value, sd)| [value, sd]).collect());
+    flat.call_method1("reshape", (at.len(), 2))?.cast_into().map_err(Into::into)
 }
 
 fn curves(curves: Result<Vec<CoreCurve>, CoreHullError>) -> PyResult<Vec<Curve>> {

@@ -25,7 +25,7 @@ mod _core {
         righting_arms, sectional_areas, surface_grid,
     };
     #[pymodule_export]
-    use crate::hull::{Curve, FairingError, Hull, HullError, fair};
+    use crate::hull::{Curve, FairingError, Hull, HullError, fair, fair_line};
     #[pymodule_export]
     use crate::inside::{bulkhead, deck, deck_beam, stringer, thwart};
     #[pymodule_export]

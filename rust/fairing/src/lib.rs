@@ -40,6 +40,7 @@ pub use again::fair_again;
 pub use bspline::{BSpline, MAX_DEGREE, greville};
 pub use consistency::{Disagreement, disagreements};
 pub use fit::{Faired, FairingError, fair};
+pub use lines::fair_line;
 pub use options::Options;
 pub use proof::{Confidence, Query, proof};
 pub use residual::Residual;

@@ -169,6 +169,28 @@ impl FittedLine {
     }
 }
 
+/// A line faired by itself: its value and one standard deviation at each of `at`, from readings (t, value,
+/// sd) with t in 0 to 1 and values in lengths of the boat.
+///
+/// `prior` is the amplitude off a quadratic, the length scale in warped t, and the warp; without one it is
+/// the likeliest for the readings. `None` where these are not numbers, or the prior's first two not above 0.
+pub fn fair_line(
+    readings: &[(f64, f64, f64)],
+    prior: Option<(f64, f64, f64)>,
+    at: &[f64],
+) -> Option<Vec<(f64, f64)>> {
+    let data: Vec<_> = readings.iter().map(|&(t, value, sd)| LineDatum { t, value, sd }).collect();
+    let prior = match prior {
+        Some((amplitude, length, alpha)) => LinePrior { amplitude, length, alpha },
+        None => likeliest_line(&data, USUAL_HEIGHTS),
+    };
+    if !(prior.amplitude > 0.0 && prior.length > 0.0 && prior.alpha.is_finite()) {
+        return None;
+    }
+    let line = FittedLine::new(&data, prior)?;
+    Some(at.iter().map(|&t| (line.value(t), line.sd(t))).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use scrieve_notation::Precision;
+use scrieve_notation::{Mark, Precision};
 use scrieve_offsets::{Block, CellId, EditError, RefLine, Spot, Table};
 
 use crate::vector::V3;
@@ -33,7 +33,72 @@ pub struct Correction {
     pub doubted: bool,
 }
 
+/// A held reading is kept to this, m: a fifth of a pencil line. One that is not has another in its way.
+const KEPT: f64 = 1e-4;
+/// A held reading is contradicted if all others expect it so many standard deviations and tolerances off.
+const CONTRADICTED: (f64, f64) = (5.0, 4.0);
+/// So many readings are named in one remark; the corrections have them all.
+const NAMED: usize = 8;
+
 impl Hull {
+    /// Readings that no fair surface comes up to, in words: held ones that are not kept or stand against all others, those left out as
+    /// contradicted by the rest, and those past their tolerance by more than the surface itself is in doubt
+    /// (two standard deviations). Empty where she is fair within her tolerances.
+    pub fn in_the_way(&self) -> Vec<String> {
+        let held = |r: &scrieve_fairing::Residual| {
+            let mark = |cell| self.source().cell(cell).map(|reading| reading.mark);
+            // Of a spot in profile and of a point one reading stands for two, which must both be held.
+            let other = match r.cell.block {
+                Block::StemProfile | Block::SternProfile => CellId { row: 1 - r.cell.row.min(1), ..r.cell },
+                Block::Points => CellId { column: 1 - r.cell.column.min(1), ..r.cell },
+                _ => r.cell,
+            };
+            mark(r.cell) == Some(Mark::Held) && mark(other) == Some(Mark::Held)
+        };
+        let off = |r: &scrieve_fairing::Residual| {
+            let faired = (r.faired - r.read).abs();
+            if held(r) { faired.max((r.expected - r.read).abs()) } else { faired }
+        };
+        let contradicted = |r: &scrieve_fairing::Residual| {
+            off(r) > (CONTRADICTED.0 * r.expected_sd).max(CONTRADICTED.1 * r.tolerance)
+        };
+        let [mut not_kept, mut left_out, mut past] = [Vec::new(), Vec::new(), Vec::new()];
+        for r in &self.faired().residuals {
+            if held(r) {
+                if (r.faired - r.read).abs() > KEPT || contradicted(r) {
+                    not_kept.push(r);
+                }
+            } else if r.doubted {
+                left_out.push(r);
+            } else if off(r) > r.tolerance + 2.0 * r.sd {
+                past.push(r);
+            }
+        }
+        let named = |list: &mut Vec<&scrieve_fairing::Residual>| {
+            list.sort_by(|a, b| off(b).total_cmp(&off(a)));
+            let name = |r: &&scrieve_fairing::Residual| {
+                let (station, row) = self.source().describe(r.cell);
+                format!("{row} at {station} ({:.1} mm)", 1e3 * off(r))
+            };
+            let mut names = list.iter().take(NAMED).map(name).collect::<Vec<_>>().join(", ");
+            if list.len() > NAMED {
+                names += &format!(" and {} more", list.len() - NAMED);
+            }
+            names
+        };
+        let mut said = Vec::new();
+        for (list, what) in [
+            (&mut not_kept, "held readings contradict each other or the rest of the boat"),
+            (&mut left_out, "left out, because the rest of the boat contradicts them"),
+            (&mut past, "past their tolerance, because no fair surface comes nearer"),
+        ] {
+            if !list.is_empty() {
+                said.push(format!("{what}: {}", named(list)));
+            }
+        }
+        said
+    }
+
     /// What fairing did to every reading it used.
     pub fn corrections(&self) -> Vec<Correction> {
         let correct = |r: &scrieve_fairing::Residual| {

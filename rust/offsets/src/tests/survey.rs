@@ -275,7 +275,8 @@ fn a_loftsman_gives_tolerances_for_the_table_a_row_or_a_reading() {
         Tolerance::Row("waterline 0-6-0".into(), 0.003),
         Tolerance::All(0.002),
     ];
-    let survey = |given: &[Tolerance]| table.survey().expect("a hull").0.within(&table, given).expect("cells");
+    let survey =
+        |given: &[Tolerance]| table.survey().expect("a hull").0.within(&table, given).expect("cells");
     let found = survey(&given);
     let waterline = |column| spot(&found, Block::HalfBreadths, 4, column);
     // The narrower outweighs the wider, in whatever order they are given.
@@ -285,7 +286,8 @@ fn a_loftsman_gives_tolerances_for_the_table_a_row_or_a_reading() {
     assert_near(spot(&found, Block::Heights, 2, 0).tolerance, 0.002);
     assert_near(found.stem[0].tolerance, 0.002);
     // A label of two rows is for both, a heading for its block.
-    let found = survey(&[Tolerance::Row("sheer".into(), 0.004), Tolerance::Row("stem profile".into(), 0.005)]);
+    let found =
+        survey(&[Tolerance::Row("sheer".into(), 0.004), Tolerance::Row("stem profile".into(), 0.005)]);
     for axis in [Axis::Height, Axis::HalfBreadth] {
         assert_near(line(&found, RefLine::Sheer, axis, 1).tolerance, 0.004);
     }
