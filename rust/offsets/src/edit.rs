@@ -38,7 +38,9 @@ pub enum EditError {
         expected: String,
     },
     /// What was given is no tolerance.
-    #[error("a tolerance of {metres} m: expected a length above 0 (a reading that must not move is marked `!`)")]
+    #[error(
+        "a tolerance of {metres} m: expected a length above 0 (a reading that must not move is marked `!`)"
+    )]
     Tolerance {
         /// What was given.
         metres: f64,
