@@ -8,9 +8,10 @@ them. Lengths are metres and angles degrees.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from . import _core
+from ._core import Drawing
 from .errors import LoftError
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ class Thwart:
     the larger face), in_plan (of the end with the fore-and-aft line) and flare (of the end with plumb)."""
 
     edges: pandas.DataFrame
-    drawing: _core.Drawing
+    drawing: Drawing
 
     def _repr_svg_(self) -> str:
         return self.drawing.to_svg()
@@ -47,7 +48,7 @@ class DeckBeam:
     camber: float
     length: float
     in_plan: float
-    drawing: _core.Drawing
+    drawing: Drawing
 
     def _repr_svg_(self) -> str:
         return self.drawing.to_svg()
@@ -107,7 +108,7 @@ class Inside:
         round_of_beam: tuple[float, float] | None = None,
         inside: float | None = None,
         name: str = "bulkhead",
-    ) -> _core.Drawing:
+    ) -> Drawing:
         """The bulkhead whose forward face stands at x, to the sheer or a level `top`; bevels round its edge."""
         return _core.bulkhead(
             self._core, x, top=top, thickness=thickness, round_of_beam=round_of_beam,
@@ -129,12 +130,12 @@ class Inside:
         )
         return DeckBeam(radius, camber, end["length"][0], end["in_plan"][0], drawing)
 
-    def deck(self) -> _core.Drawing:
+    def deck(self) -> Drawing:
         """Half the deck in plan, at the sheer, mm at full size."""
         return _core.deck(self._core)
 
 
-def _frame(columns: dict) -> pandas.DataFrame:
+def _frame(columns: dict[str, Any]) -> pandas.DataFrame:
     import pandas
 
     return pandas.DataFrame(columns)

@@ -127,20 +127,23 @@ class InsideStructure:
             raise LoftError("give the height of the thwarts")
         if at["beam"] and round_ is None:
             raise LoftError("deck beams need a round of beam: give a beam and a camber")
-        drawings = [
-            hull.thwart(
-                x, thwart_height, width=thwart_width, thickness=thickness, inside=inside, name=f"thwart {i}"
-            ).drawing
-            for i, x in enumerate(at["thwart"], 1)
-        ]
+        drawings = []
+        if thwart_height is not None:
+            drawings += [
+                hull.thwart(
+                    x, thwart_height, width=thwart_width, thickness=thickness, inside=inside, name=f"thwart {i}"
+                ).drawing
+                for i, x in enumerate(at["thwart"], 1)
+            ]
         drawings += [
             hull.bulkhead(x, thickness=thickness, round_of_beam=round_, inside=inside, name=f"bulkhead {i}")
             for i, x in enumerate(at["bulkhead"], 1)
         ]
-        drawings += [
-            hull.deck_beam(x, round_, depth=depth, inside=inside, name=f"deck beam {i}").drawing
-            for i, x in enumerate(at["beam"], 1)
-        ]
+        if round_ is not None:
+            drawings += [
+                hull.deck_beam(x, round_, depth=depth, inside=inside, name=f"deck beam {i}").drawing
+                for i, x in enumerate(at["beam"], 1)
+            ]
         return [*drawings, hull.deck()]
 
 

@@ -45,7 +45,7 @@ class LengthType(click.ParamType):  # type: ignore[type-arg] # generic in newer 
 LENGTH = LengthType()
 
 
-class ToleranceType(click.ParamType):
+class ToleranceType(click.ParamType):  # type: ignore[type-arg] # as above
     """LENGTH for every reading, ROW=LENGTH for a row, STATION/ROW=LENGTH for one reading."""
 
     name = "tolerance"

@@ -132,7 +132,7 @@ pub fn fair(
             (_, None, metres) => Tolerance::All(metres),
         })
         .collect();
-    let options = Options { stiffness, robust, ..Options::default() };
+    let options = Options { stiffness, robust };
     let (survey, remarks) = table.survey()?;
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
     let faired = py.detach(|| match previous {

@@ -110,10 +110,13 @@ pub fn proof(py: Python<'_>, table: &Table, stiffness: f64) -> PyResult<Vec<Quer
     }
 }
 
+/// A cell, as its station and its row.
+type Named = (String, String);
+
 /// Where a table contradicts itself: what there is to say, and the cells as pairs of station and row, the one
 /// most of the others speak against first.
 #[pyfunction]
-pub fn disagreements(py: Python<'_>, table: &Table) -> PyResult<Vec<(String, Vec<(String, String)>)>> {
+pub fn disagreements(py: Python<'_>, table: &Table) -> PyResult<Vec<(String, Vec<Named>)>> {
     let core = table.core();
     let (survey, _) = core.survey_unsifted().map_err(|mistakes| table_error(py, &mistakes))?;
     let named = |cells: Vec<_>| cells.into_iter().map(|cell| core.describe(cell)).collect();
