@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from .table import Table
 
 # Facts with no place in a cell of a data frame; measures draw on them.
-_NOT_CELLS = {"transom", "sails", "extra", "two_part"}
+_NOT_CELLS = {"transom", "sails", "rigs", "lateral", "boat_centre", "crew", "loads", "extra", "two_part"}
 
 # Units of the facts that have one, once at full size.
 _FACT_UNITS = {

@@ -8,7 +8,7 @@ use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyBytes, PyDict, PyFloat, PyInt, PyList, PyString, PyTuple};
 use scrieve_notation::{Length, TwoPart};
 use scrieve_offsets::{
-    Block, Draft, EditError, Fact, Facts, Mistake, Mistakes, OpenError, Remark, Severity, Survey,
+    Block, Draft, EditError, Fact, Facts, Mistake, Mistakes, OpenError, Place, Remark, Severity, Survey,
     Table as CoreTable, Transom,
 };
 
@@ -333,13 +333,43 @@ fn facts_dict<'py>(
         entry.set_item("curve_radius", plane.curve_radius)?;
         dict.set_item("transom", entry)?;
     }
-    if !facts.sails.is_empty() {
-        let sails = PyDict::new(py);
-        for sail in &facts.sails {
-            let corners = sail.corners.iter().map(|(x, z)| (x.metres(), z.metres())).collect::<Vec<_>>();
-            sails.set_item(&sail.name, corners)?;
+    if let Some((x, z)) = facts.boat_centre {
+        dict.set_item("boat_centre", (x.metres(), z.metres()))?;
+    }
+    for (key, weights) in [("crew", &facts.crew), ("loads", &facts.loads)] {
+        if weights.is_empty() {
+            continue;
         }
-        dict.set_item("sails", sails)?;
+        let all = PyDict::new(py);
+        for one in weights {
+            let place = |p: &Place| (p.from_stem.metres(), p.out.metres(), p.height.metres());
+            let entry = PyDict::new(py);
+            entry.set_item("kg", one.kg)?;
+            entry.set_item("places", one.places.iter().map(place).collect::<Vec<_>>())?;
+            all.set_item(&one.name, entry)?;
+        }
+        dict.set_item(key, all)?;
+    }
+    let sails = facts.sails.iter().map(|sail| (&sail.name, &sail.corners));
+    let lateral = facts.lateral.iter().map(|part| (&part.name, &part.corners));
+    for (key, areas) in [("sails", sails.collect::<Vec<_>>()), ("lateral", lateral.collect())] {
+        if areas.is_empty() {
+            continue;
+        }
+        let all = PyDict::new(py);
+        for (name, corners) in areas {
+            let corners = corners.iter().map(|(x, z)| (x.metres(), z.metres())).collect::<Vec<_>>();
+            all.set_item(name, corners)?;
+        }
+        dict.set_item(key, all)?;
+    }
+    let rigs = facts.rigs();
+    if !rigs.is_empty() {
+        let all = PyDict::new(py);
+        for (rig, sails) in rigs {
+            all.set_item(rig, sails.iter().map(|sail| sail.name.as_str()).collect::<Vec<_>>())?;
+        }
+        dict.set_item("rigs", all)?;
     }
     if !facts.extra.is_empty() {
         dict.set_item("extra", table_to_py(py, &facts.extra)?)?;

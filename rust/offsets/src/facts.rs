@@ -37,10 +37,18 @@ pub struct Facts {
     pub load_waterline: Option<Length>,
     /// Mass of the boat ready to sail without her crew, kg.
     pub boat_kg: Option<f64>,
-    /// Mass of her crew, kg.
+    /// Where that mass has its centre: distance aft of the forward end and height, full size.
+    pub boat_centre: Option<(Length, Length)>,
+    /// Mass of her crew together, kg, where nothing is said of their places.
     pub crew_kg: Option<f64>,
+    /// Her crew, weights that may be moved.
+    pub crew: Vec<Weights>,
+    /// What else she carries: ballast, stores, catch.
+    pub loads: Vec<Weights>,
     /// Her sails.
     pub sails: Vec<Sail>,
+    /// What she has below the rabbet or abaft the sternpost to grip the water with: keel, rudder, centreboard.
+    pub lateral: Vec<Lateral>,
     /// The user's own facts, in file order.
     pub extra: Vec<(String, Fact)>,
 }
@@ -64,8 +72,12 @@ impl Default for Facts {
             half_siding: None,
             load_waterline: None,
             boat_kg: None,
+            boat_centre: None,
             crew_kg: None,
+            crew: Vec::new(),
+            loads: Vec::new(),
             sails: Vec::new(),
+            lateral: Vec::new(),
             extra: Vec::new(),
         }
     }
@@ -78,6 +90,22 @@ impl Facts {
         let Shrinkage { length, breadth, height } = self.shrinkage;
         let scale = self.scale;
         (scale * length, scale * breadth, scale * height)
+    }
+
+    /// The rigs she may set, each with its sails, in the order the file first names them; empty where it names
+    /// none, and all her sails are one rig.
+    pub fn rigs(&self) -> Vec<(&str, Vec<&Sail>)> {
+        let mut names: Vec<&str> = Vec::new();
+        for name in self.sails.iter().flat_map(|sail| &sail.rigs) {
+            if !names.contains(&name.as_str()) {
+                names.push(name);
+            }
+        }
+        let set_in = |rig: &str| {
+            let set = |sail: &&Sail| sail.rigs.is_empty() || sail.rigs.iter().any(|name| name == rig);
+            self.sails.iter().filter(set).collect()
+        };
+        names.into_iter().map(|rig| (rig, set_in(rig))).collect()
     }
 }
 
@@ -103,8 +131,41 @@ impl Default for Shrinkage {
 pub struct Sail {
     /// Its name.
     pub name: String,
+    /// Names of the rigs it is set in; none where it is set in all of them.
+    pub rigs: Vec<String>,
     /// Its corners in order round it: distance aft of the forward end and height, full size.
     pub corners: Vec<(Length, Length)>,
+}
+
+/// A part of the lateral plane outside the hull's own profile, by its corners.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lateral {
+    /// Its name.
+    pub name: String,
+    /// Its corners in order round it: distance aft of the forward end and height, full size.
+    pub corners: Vec<(Length, Length)>,
+}
+
+/// Weights of one kind and mass: hands of the crew, pigs of ballast.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Weights {
+    /// What they are.
+    pub name: String,
+    /// Mass of each, kg.
+    pub kg: f64,
+    /// Where each lies.
+    pub places: Vec<Place>,
+}
+
+/// A place in the boat, full size.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    /// Distance aft of the forward end.
+    pub from_stem: Length,
+    /// Distance out from the centreline to starboard; negative to port.
+    pub out: Length,
+    /// Height above the base line.
+    pub height: Length,
 }
 
 /// A fact of the user's own, or one given to a [`Draft`](crate::Draft).

@@ -9,9 +9,10 @@ use std::ops::Range;
 use scrieve_notation::{Dialect, LONGEST, Length, Parsed, Reading, TwoPart, Units, parse_cell, parse_plus};
 use toml_edit::{Document, Item, TableLike, Value};
 
-use crate::facts::{Fact, Facts, Sail, Shrinkage};
+use crate::facts::{Fact, Facts, Lateral, Place, Sail, Shrinkage, Weights};
 use crate::mistake::Log;
 use crate::nearest::{nearest, one_of, suggest};
+use crate::outline::flaw;
 use crate::scale::parse_scale;
 use crate::{Diagonal, Transom};
 
@@ -23,7 +24,7 @@ const BROKEN_LINES: usize = 8;
 const RETRY_BYTES: usize = 64 * 1024;
 /// Wood shrinks by a few per cent; a factor outside this is a slip or the wrong way up.
 const SHRINKAGE: std::ops::RangeInclusive<f64> = 0.8..=1.25;
-const KEYS: [&str; 23] = [
+const KEYS: [&str; 26] = [
     "format",
     "name",
     "builder",
@@ -45,9 +46,14 @@ const KEYS: [&str; 23] = [
     "shrinkage",
     "lifts",
     "mass",
+    "crew",
+    "load",
     "sail",
+    "lateral",
     "extra",
 ];
+/// How places are written.
+const PLACES: &str = "[{ from_stem = \"...\", height = \"...\" }]";
 const MOULDED_TO: [(&str, bool); 2] = [("outside of planking", false), ("inside of planking", true)];
 
 /// What the front matter says.
@@ -155,11 +161,13 @@ impl<'t> Section<'t> {
             tolerance: self.tolerance(&dialect, log),
             half_siding: self.half_siding(&dialect, log),
             load_waterline: self.reading("load_waterline", &dialect, log).map(|(r, _)| r.length),
-            boat_kg: self.mass("boat_kg", log),
-            crew_kg: self.mass("crew_kg", log),
+            crew: self.weights("crew", &dialect, log),
+            loads: self.weights("load", &dialect, log),
             sails: self.sails(&dialect, log),
+            lateral: self.lateral(&dialect, log),
             extra: self.extra(log),
             dialect: dialect.clone(),
+            ..self.mass(&dialect, log)
         };
         Head {
             diagonals: self.diagonals(&dialect, &mut diagonal_names, log),
@@ -331,17 +339,84 @@ impl<'t> Section<'t> {
         backbone.thickness("half_siding", dialect, log).map(|(length, _)| length)
     }
 
-    fn mass(&self, key: &str, log: &mut Log<'_>) -> Option<f64> {
-        let (mass, _) = self.section("mass", log)?;
-        if key == "boat_kg" {
-            mass.check_keys(&["boat_kg", "crew_kg"], log);
+    /// Facts with what `[mass]` says.
+    fn mass(&self, dialect: &Dialect, log: &mut Log<'_>) -> Facts {
+        let mut facts = Facts::default();
+        let Some((mass, _)) = self.section("mass", log) else { return facts };
+        mass.check_keys(&["boat_kg", "centre", "crew_kg"], log);
+        facts.boat_kg = mass.kilograms("boat_kg", log);
+        facts.crew_kg = mass.kilograms("crew_kg", log);
+        if let Some((centre, at)) = mass.section("centre", log) {
+            centre.check_keys(&["from_stem", "height"], log);
+            let from_stem = centre.need("from_stem", &at, dialect, log);
+            let height = centre.need("height", &at, dialect, log);
+            facts.boat_centre = from_stem.zip(height);
+            if !mass.table.contains_key("boat_kg") {
+                log.error(at, "the boat's centre without her mass", "`boat_kg = ...` under `[mass]`");
+            }
         }
-        let (kg, at) = mass.number(key, log)?;
+        if mass.table.contains_key("crew_kg") && self.table.contains_key("crew") {
+            let at = mass.key_at("crew_kg");
+            log.error(at, "the crew are given twice", "either `crew_kg` or `[crew]` tables");
+        }
+        facts
+    }
+
+    fn kilograms(&self, key: &str, log: &mut Log<'_>) -> Option<f64> {
+        let (kg, at) = self.number(key, log)?;
         if kg < 0.0 {
             log.error(at, format!("`{key}` is negative"), "kilograms, nought or more");
             return None;
         }
         Some(kg)
+    }
+
+    /// The tables `[key.NAME]`: weights of the crew, or of what else she carries.
+    fn weights(&self, key: &'t str, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Weights> {
+        let Some((all, _)) = self.section(key, log) else { return Vec::new() };
+        let mut found = Vec::new();
+        for (name, _) in all.table.iter() {
+            let Some((one, at)) = all.section(name, log) else { continue };
+            one.check_keys(&["kg", "places"], log);
+            for (key, example) in [("kg", "75"), ("places", PLACES)] {
+                if !one.table.contains_key(key) {
+                    log.error(at.clone(), format!("{name} has no `{key}`"), format!("`{key} = {example}`"));
+                }
+            }
+            let kg = one.kilograms("kg", log);
+            let places = one.places(dialect, log);
+            found.extend(kg.zip(places).map(|(kg, places)| Weights { name: name.to_owned(), kg, places }));
+        }
+        found
+    }
+
+    fn places(&self, dialect: &Dialect, log: &mut Log<'_>) -> Option<Vec<Place>> {
+        let expected = format!("a list of places, `{PLACES}`");
+        let (list, at) = self.value("places", &expected, log, Item::as_array)?;
+        if list.is_empty() {
+            log.error(at, "no place", expected);
+            return None;
+        }
+        let mut places = Vec::new();
+        for value in list {
+            let at = self.shift(value.span().unwrap_or(0..0));
+            let Some(table) = value.as_inline_table() else {
+                log.error(at, "no place", "`{ from_stem = \"...\", height = \"...\" }`");
+                continue;
+            };
+            let place = Section { table, base: self.base, name: "places" };
+            place.check_keys(&["from_stem", "out", "height"], log);
+            let from_stem = place.need("from_stem", &at, dialect, log);
+            let height = place.need("height", &at, dialect, log);
+            let out = match place.table.contains_key("out") {
+                true => place.reading("out", dialect, log).map(|(reading, _)| reading.length),
+                false => Some(Length::ZERO),
+            };
+            if let (Some(from_stem), Some(out), Some(height)) = (from_stem, out, height) {
+                places.push(Place { from_stem, out, height });
+            }
+        }
+        Some(places)
     }
 
     fn lifts(&self, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Length> {
@@ -474,37 +549,89 @@ impl<'t> Section<'t> {
         let mut sails = Vec::new();
         for (name, _) in all.table.iter() {
             let Some((sail, at)) = all.section(name, log) else { continue };
-            sail.check_keys(&["corners"], log);
-            let pairs = sail.value("corners", "a list of `[from_stem, height]` pairs", log, Item::as_array);
-            let Some((pairs, at)) = pairs else {
-                if !sail.table.contains_key("corners") {
-                    log.error(
-                        at,
-                        format!("sail {name} has no corners"),
-                        "`corners = [[\"...\", \"...\"], ...]`",
-                    );
-                }
-                continue;
-            };
-            let mut corners = Vec::new();
-            for pair in pairs {
-                let at = sail.shift(pair.span().unwrap_or(0..0));
-                let both = pair.as_array().filter(|pair| pair.len() == 2);
-                let Some((x, z)) = both.and_then(|pair| Some((pair.get(0)?, pair.get(1)?))) else {
-                    log.error(at, "a corner that is no pair", "`[from_stem, height]`");
-                    continue;
-                };
-                let place = |v: &Value| sail.shift(v.span().unwrap_or(0..0));
-                let x = sail.reading_of(x, place(x), dialect, log);
-                let z = sail.reading_of(z, place(z), dialect, log);
-                corners.extend(x.zip(z).map(|((x, _), (z, _))| (x.length, z.length)));
+            sail.check_keys(&["rig", "corners"], log);
+            let rigs = sail.rigs(log);
+            if let Some(corners) = sail.corners("sail", &at, dialect, log) {
+                sails.push(Sail { name: name.to_owned(), rigs, corners });
             }
-            if pairs.len() < 3 {
-                log.error(at, format!("sail {name} has {} corners", pairs.len()), "three or more");
-            }
-            sails.push(Sail { name: name.to_owned(), corners });
         }
         sails
+    }
+
+    fn lateral(&self, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Lateral> {
+        let Some((all, _)) = self.section("lateral", log) else { return Vec::new() };
+        let mut parts = Vec::new();
+        for (name, _) in all.table.iter() {
+            let Some((part, at)) = all.section(name, log) else { continue };
+            part.check_keys(&["corners"], log);
+            if let Some(corners) = part.corners("lateral", &at, dialect, log) {
+                parts.push(Lateral { name: name.to_owned(), corners });
+            }
+        }
+        parts
+    }
+
+    /// A rig's name, or a list of them.
+    fn rigs(&self, log: &mut Log<'_>) -> Vec<String> {
+        const EXPECTED: &str = "the name of a rig in quotes, or a list of names";
+        let Some((value, at)) = self.value("rig", EXPECTED, log, Item::as_value) else { return Vec::new() };
+        let single = std::slice::from_ref(value);
+        let values: Vec<&Value> = match value {
+            Value::Array(list) => list.iter().collect(),
+            _ => single.iter().collect(),
+        };
+        if values.is_empty() {
+            log.error(at, "no rig", EXPECTED);
+        }
+        let mut names: Vec<String> = Vec::new();
+        for value in values {
+            match value.as_str().map(str::trim) {
+                Some(name) if !name.is_empty() && !names.iter().any(|n| n == name) => {
+                    names.push(name.to_owned());
+                }
+                Some(name) if !name.is_empty() => {}
+                _ => log.error(self.shift(value.span().unwrap_or(0..0)), "no name of a rig", EXPECTED),
+            }
+        }
+        names
+    }
+
+    /// The corners of a flat area, in order round it; `kind` and the section's name say whose.
+    fn corners(
+        &self,
+        kind: &str,
+        at: &Range<usize>,
+        dialect: &Dialect,
+        log: &mut Log<'_>,
+    ) -> Option<Vec<(Length, Length)>> {
+        let of = format!("{kind} {}", self.name);
+        if !self.table.contains_key("corners") {
+            log.error(at.clone(), format!("{of} has no corners"), "`corners = [[\"...\", \"...\"], ...]`");
+        }
+        let (pairs, at) =
+            self.value("corners", "a list of `[from_stem, height]` pairs", log, Item::as_array)?;
+        let mut corners = Vec::new();
+        for pair in pairs {
+            let at = self.shift(pair.span().unwrap_or(0..0));
+            let both = pair.as_array().filter(|pair| pair.len() == 2);
+            let Some((x, z)) = both.and_then(|pair| Some((pair.get(0)?, pair.get(1)?))) else {
+                log.error(at, "a corner that is no pair", "`[from_stem, height]`");
+                continue;
+            };
+            let place = |v: &Value| self.shift(v.span().unwrap_or(0..0));
+            let x = self.reading_of(x, place(x), dialect, log);
+            let z = self.reading_of(z, place(z), dialect, log);
+            corners.extend(x.zip(z).map(|((x, _), (z, _))| (x.length, z.length)));
+        }
+        if pairs.len() < 3 {
+            log.error(at, format!("{of} has {}", counted(pairs.len(), "corner")), "three or more");
+        } else if corners.len() == pairs.len() {
+            let metres: Vec<[f64; 2]> = corners.iter().map(|(x, z)| [x.metres(), z.metres()]).collect();
+            if let Some(flaw) = flaw(&metres) {
+                log.error(at, format!("{of}: {flaw}"), "corners in order round it");
+            }
+        }
+        Some(corners)
     }
 
     fn extra(&self, log: &mut Log<'_>) -> Vec<(String, Fact)> {
@@ -546,6 +673,10 @@ pub(crate) fn read_cell(
             None
         }
     }
+}
+
+fn counted(n: usize, what: &str) -> String {
+    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
 fn number(item: &Item) -> Option<f64> {

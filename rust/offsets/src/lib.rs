@@ -28,11 +28,28 @@
 //! height = 1.02
 //!
 //! [mass]
-//! boat_kg = 310
-//! crew_kg = 150
+//! boat_kg = 310                            # ready to sail, without crew and loads
+//! centre = { from_stem = "8-3-0", height = "1-7-0" }           # * its centre
+//! crew_kg = 150                            # all of them, where `[crew]` does not say where they sit
+//!
+//! [crew.hands]                             # weights that may be moved; kg is that of each
+//! kg = 75
+//! places = [{ from_stem = "6-0-0", height = "1-10-0" },        # *
+//!           { from_stem = "11-6-0", out = "0-9-0", height = "2-0-0" }]    # out to starboard, - to port
+//!
+//! [load.ballast]                           # the same, for all else she carries
+//! kg = 60
+//! places = [{ from_stem = "8-0-0", height = "0-8-0" }]
 //!
 //! [sail.main]                              # corners in order: from the stem, height *
 //! corners = [["3-0-0", "4-0-0"], ["12-0-0", "4-6-0"], ["3-2-0", "18-0-0"]]
+//!
+//! [sail.jib]
+//! rig = "racing"                           # or several, ["working", "racing"]; left out, in every rig
+//! corners = [["-2-0-0", "3-0-0"], ["3-0-0", "3-6-0"], ["3-2-0", "14-0-0"]]
+//!
+//! [lateral.centreboard]                    # what else grips the water: corners outside the hull's profile *
+//! corners = [["6-0-0", "0-3-0"], ["8-0-0", "0-2-4"], ["8-6-0", "-1-6-0"], ["7-0-0", "-1-6-0"]]
 //!
 //! [extra]                                  # anything of the user's own
 //! number = "MR 7"
@@ -47,6 +64,7 @@ mod head;
 mod label;
 mod mistake;
 mod nearest;
+mod outline;
 mod read;
 mod scale;
 mod survey;
@@ -57,9 +75,10 @@ mod worth;
 pub use cell::CellId;
 pub use draft::Draft;
 pub use edit::EditError;
-pub use facts::{Fact, Facts, Sail, Shrinkage};
+pub use facts::{Fact, Facts, Lateral, Place, Sail, Shrinkage, Weights};
 pub use label::LineKind;
 pub use mistake::{Mistake, Mistakes, Severity};
+pub use outline::{Flaw, flaw};
 pub use read::{OpenError, READ_CAP, read};
 pub use survey::{Axis, LineReading, ProfileSpot, RefLine, Remark, Spot, Survey, TransomPlane};
 pub use table::{Block, Contents, Diagonal, Point, Profile, Row, Station, Table, Transom};

@@ -209,6 +209,71 @@ fn a_thickness_is_neither_negative_nor_wider_than_the_boat() {
 }
 
 #[test]
+fn a_mistake_in_a_weight_or_a_sail_is_pointed_at() {
+    let square = "[\"0-0-0\", \"0-0-0\"], [\"5-0-0\", \"5-0-0\"]";
+    let place = "{ from_stem = \"6-0-0\", height = \"1-0-0\" }";
+    for (facts, line, column, text, expected) in [
+        ("[mass]\nboat_kg = \"310 kg\"\n".to_owned(), 6, 11, "\"310 kg\"", "a number without quotes"),
+        ("[mass]\ncrew_kg = -3\n".to_owned(), 6, 11, "-3", "kilograms, nought or more"),
+        (
+            "[mass]\nboat_kg = 3\ncentre = { from_stem = \"8-0-0\" }\n".to_owned(),
+            7,
+            10,
+            "{ from_stem",
+            "`height",
+        ),
+        (format!("[mass]\ncentre = {place}\n"), 6, 10, "{ from_stem", "`boat_kg = ...` under"),
+        (
+            format!("[mass]\ncrew_kg = 9\n[crew.a]\nkg = 9\nplaces = [{place}]\n"),
+            6,
+            1,
+            "crew_kg",
+            "either `crew_kg`",
+        ),
+        (format!("[crew.hands]\nplaces = [{place}]\n"), 5, 7, "hands", "`kg = 75`"),
+        ("[crew.hands]\nkg = 75\n".to_owned(), 5, 7, "hands", "`places = [{"),
+        ("[crew.hands]\nkg = 75\nplaces = []\n".to_owned(), 7, 10, "[]", "a list of places"),
+        ("[crew.hands]\nkg = 75\nplaces = [\"6-0-0\"]\n".to_owned(), 7, 11, "\"6-0-0\"", "`{ from_stem"),
+        (format!("[load.nets]\nkg = -1\nplaces = [{place}]\n"), 6, 6, "-1", "kilograms"),
+        (format!("[load.nets]\nkilos = 1\nkg = 1\nplaces = [{place}]\n"), 6, 1, "kilos", "`kg`"),
+        (format!("[sail.lug]\ncorners = [{square}]\n"), 6, 11, "[[", "three or more"),
+        (
+            format!("[sail.lug]\nrig = 3\ncorners = [{square}, [\"5-0-0\", \"0-0-0\"]]\n"),
+            6,
+            7,
+            "3",
+            "the name of a rig",
+        ),
+        (
+            format!("[sail.lug]\ncorners = [{square}, [\"5-0-0\", \"0-0-0\"], [\"0-0-0\", \"5-0-0\"]]\n"),
+            6,
+            11,
+            "[[",
+            "corners in order round it",
+        ),
+        (
+            format!("[sail.lug]\ncorners = [{square}, [\"9-0-0\", \"9-0-0\"]]\n"),
+            6,
+            11,
+            "[[",
+            "corners in order",
+        ),
+        (format!("[lateral.board]\ncorners = [{square}]\n"), 6, 11, "[[", "three or more"),
+        (
+            format!("[lateral.board]\ncorners = [{square}, [\"5-0-0\"]]\n"),
+            6,
+            52,
+            "[\"5-0-0\"]",
+            "`[from_stem, height]`",
+        ),
+    ] {
+        let found = only(&two_stations(&facts, HULL));
+        assert_eq!((found.0, found.1), (line, column), "{facts}{found:?}");
+        assert!(found.2.starts_with(text) && found.4.starts_with(expected), "{facts}{found:?}");
+    }
+}
+
+#[test]
 fn a_shrinkage_the_wrong_way_up_is_a_mistake() {
     let facts = "scale = \"1:16\"\n[shrinkage]\nbreadth = { known = \"0-3-6\", measured = \"5-2-0\" }\n";
     assert_eq!(only(&two_stations(facts, HULL)).0, 7);

@@ -159,6 +159,39 @@ fn a_model_may_be_described_in_full() {
 }
 
 #[test]
+fn a_boat_may_have_several_rigs_and_weights_that_move() {
+    let corners = "corners = [[\"3-0-0\", \"4-0-0\"], [\"12-0-0\", \"4-6-0\"], [\"3-2-0\", \"18-0-0\"]]";
+    let text = two_stations(
+        &format!(
+            "[mass]\nboat_kg = 310\ncentre = {{ from_stem = \"8-3-0\", height = \"1-7-0\" }}   # weighed\n\
+             [crew.hands]\nkg = 75\nplaces = [{{ from_stem = \"6-0-0\", height = \"1-10-0\" }},\n  \
+             {{ from_stem = \"11-6-0\", out = \"-0-9-0\", height = \"2-0-0\" }}]\n\
+             [load.ballast]\nkg = 60.5\nplaces = [{{ from_stem = \"8-0-0\", height = \"0-8-0\" }}]\n\
+             [sail.main]\n{corners}\n\
+             [sail.jib]\nrig = [\"working\", \"racing\"]\n{corners}\n\
+             [sail.topsail]\nrig = \"racing\"\n{corners}\n\
+             [lateral.board]\n{corners}\n"
+        ),
+        HULL,
+    );
+    let table = table(&text);
+    let facts = &table.facts;
+    assert_eq!(facts.boat_centre, Some((length(8, 3, 0), length(1, 7, 0))));
+    let out = facts.crew[0].places.iter().map(|place| place.out.mm()).collect::<Vec<_>>();
+    assert_eq!((facts.crew[0].name.as_str(), facts.crew[0].kg, out), ("hands", 75.0, vec![0.0, -228.6]));
+    assert_eq!((facts.loads[0].kg, facts.loads[0].places[0].height), (60.5, length(0, 8, 0)));
+    assert_eq!(facts.lateral[0].corners.len(), 3);
+    let rigs = facts.rigs().into_iter().map(|(rig, sails)| {
+        (rig, sails.into_iter().map(|sail| sail.name.as_str()).collect::<Vec<_>>().join(" "))
+    });
+    assert_eq!(
+        rigs.collect::<Vec<_>>(),
+        [("working", "main jib".to_owned()), ("racing", "main jib topsail".to_owned())]
+    );
+    assert_eq!(table.to_text(), text);
+}
+
+#[test]
 fn decimal_units_are_read_with_and_without_their_name() {
     let table = table(
         "+++\nformat = 1\nname = \"Petrel's Egg\"\nunits = \"mm\"\nplanking = 12\n+++\n\
