@@ -350,6 +350,21 @@ def test_a_worker_that_dies_loses_its_work_and_nothing_else(folder):
     assert all("lost" in f.reason for f in boats.failures) and len(boats.failures) == 3
 
 
+def test_a_boat_that_kills_each_worker_she_is_given_to_costs_only_herself(folder, monkeypatch):
+    class Deadly(ThreadPoolExecutor):
+        def submit(self, work, boats, *args):
+            if any(path.name == SANDLING.name for path, _ in boats):
+                return super().submit(os.kill, os.getpid(), "a signal that is none")
+            return super().submit(work, boats, *args)
+
+    monkeypatch.setattr(_collection, "LEAST_JOBS", 1)  # so that all three go in one job
+    with Deadly(1) as executor:
+        boats = gather(folder)
+        frame = boats.measures(executor)
+    assert [f.path.name for f in boats.failures] == [SANDLING.name] and "lost: TypeError" in boats.failures[0].reason
+    assert frame.beam.notna().sum() == 2
+
+
 # The cache
 
 

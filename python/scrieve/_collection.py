@@ -43,6 +43,11 @@ _FACT_UNITS = {
     "crew_kg": "kg",
 }
 
+# Boats a job, so that an executor in other processes has little to carry beside the work; and jobs a collection
+# at least, so that the last ones leave no worker idle for long.
+MOST_A_JOB = 16
+LEAST_JOBS = 64
+
 # Readings of two tables nearer than this are the same: less than half a 128th of an inch, the finest written.
 _SAME_READING_M = 1e-4
 
@@ -297,34 +302,52 @@ class Collection:
                 self._measure_on(threads, wanted)
 
     def _measure_on(self, executor: Executor, wanted: dict[str, Boat]) -> None:
-        jobs: dict[Future[Figures], str] = {}
+        boats = list(wanted.values())
+        found = self._by_jobs(executor, boats, min(MOST_A_JOB, -(-len(boats) // LEAST_JOBS)))
+        for figures in _progress.counted(found, "measuring boats", len(boats)):
+            self._figures[figures.key] = figures
+            # A failure may be gone next time: memory short, a plugin mended.
+            if not figures.failures:
+                self._cache.store(figures)
+
+    def _by_jobs(self, executor: Executor, boats: list[Boat], size: int) -> Iterator[Figures]:
+        """Each boat's figures as they come, `size` boats a job; a job that is lost is done again boat by boat."""
+        running: dict[Future[list[Figures]], list[Boat]] = {}
+        lost: list[Boat] = []
         try:
-            for key, boat in wanted.items():
+            for i in range(0, len(boats), size):
+                job = boats[i : i + size]
+                asked = [(boat.path, boat.key) for boat in job]
                 try:
-                    jobs[executor.submit(figures_of, boat.path, self._reader, key)] = key
+                    running[executor.submit(figures_of_each, asked, self._reader)] = job
                 except RuntimeError as error:  # a pool that is broken or shut takes nothing more
-                    self._figures[key] = _lost(key, error)
-            for job in _progress.counted(as_completed(jobs), "measuring boats", len(jobs)):
-                key = jobs[job]
+                    yield from (_lost(boat, error) for boat in job)
+            for done in as_completed(running):
                 try:
-                    found = job.result()
+                    yield from done.result()
                 except (Exception, CancelledError) as error:  # the executor's own: a worker died, a pool shut
-                    found = _lost(key, error)
-                self._figures[key] = found
-                # A failure may be gone next time: memory short, a plugin mended.
-                if not found.failures:
-                    self._cache.store(found)
+                    if size > 1:
+                        lost += running[done]
+                    else:
+                        yield from (_lost(boat, error) for boat in running[done])
         finally:
-            for job in jobs:
-                job.cancel()
+            for job_running in running:
+                job_running.cancel()
+        if lost:
+            yield from self._by_jobs(executor, lost, 1)
 
 
-def _lost(key: str, error: BaseException) -> Figures:
-    return Figures(key, {}, None, [f"the work was lost: {type(error).__name__}: {error}"])
+def _lost(boat: Boat, error: BaseException) -> Figures:
+    return Figures(boat.key, {}, None, [f"the work was lost: {type(error).__name__}: {error}"])
+
+
+def figures_of_each(boats: list[tuple[Path, str]], reader: str | None) -> list[Figures]:
+    """Figures of boats by path and key: a job of the executor."""
+    return [figures_of(path, reader, key) for path, key in boats]
 
 
 def figures_of(path: Path, reader: str | None, key: str) -> Figures:
-    """Reads, fairs and measures one boat: a job of the executor. Raises nothing of the boat's."""
+    """Reads, fairs and measures one boat. Raises nothing of the boat's."""
     from .shapes import sample
 
     found = Figures(key, {}, None, [])
