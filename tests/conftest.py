@@ -24,16 +24,17 @@ def sandling_hull(sandling):
     return sandling.fair()
 
 
+def scrieve_verb(*words, stdin=None, cwd):
+    """The command line, run in a folder; a traceback is a failure whatever the test is about."""
+    command = [sys.executable, "-m", "scrieve.cli", *map(str, words)]
+    kind = {"text": True, "encoding": "utf-8"} if not isinstance(stdin, bytes) else {}
+    done = subprocess.run(command, input=stdin, capture_output=True, cwd=cwd, timeout=120, **kind)
+    said = done.stderr if isinstance(done.stderr, str) else done.stderr.decode()
+    assert "Traceback" not in said and "panicked" not in said, said
+    return done
+
+
 @pytest.fixture
 def run(tmp_path):
-    """Runs the command line in an empty folder; a traceback is a failure whatever the test is about."""
-
-    def run(*words, stdin=None, cwd=tmp_path):
-        command = [sys.executable, "-m", "scrieve.cli", *map(str, words)]
-        kind = {"text": True, "encoding": "utf-8"} if not isinstance(stdin, bytes) else {}
-        done = subprocess.run(command, input=stdin, capture_output=True, cwd=cwd, timeout=120, **kind)
-        said = done.stderr if isinstance(done.stderr, str) else done.stderr.decode()
-        assert "Traceback" not in said and "panicked" not in said, said
-        return done
-
-    return run
+    """Runs the command line in an empty folder."""
+    return lambda *words, stdin=None, cwd=tmp_path: scrieve_verb(*words, stdin=stdin, cwd=cwd)
