@@ -438,6 +438,17 @@ def test_compare_does_the_rest_and_says_what_it_could_not_read(run, folder, own_
     assert table["assumed"].fillna("").tolist() == ["mass", "mass", ""]
 
 
+def test_where_one_boat_is_fuller_than_another_is_said_and_given_as_data(run):
+    between = ("--between", "Petrel's Egg", "Thrift")
+    done = run("compare", ERA, *between)
+    assert done.returncode == 0 and "Thrift against Petrel's Egg: inside her by up to" in done.stdout
+    (found,) = json.loads(run("compare", ERA, *between, "--json").stdout)["gaps"]
+    assert found["between"] == ["Petrel's Egg", "Thrift"] and 0.01 < found["rms"] < found["greatest"] < 0.06
+    assert len(found["outside_mm_per_m"]) == 10 and all(row["mid-girth"] < 0 for row in found["outside_mm_per_m"])
+    unknown = run("compare", ERA, "--between", "Thrift", "Cockle")
+    assert unknown.returncode == 2 and "no boat called 'Cockle'" in unknown.stderr
+
+
 def test_compare_of_nothing_is_an_error(run, tmp_path, own_cache):
     (tmp_path / "none").mkdir()
     assert run("compare", tmp_path / "none").returncode == 2

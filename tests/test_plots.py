@@ -88,6 +88,18 @@ def test_directions_are_drawn_as_body_plans_two_deviations_to_either_side(era):
     assert texts == ["mean", "2 deviations less", "2 deviations more"]
 
 
+def test_a_gap_is_drawn_to_the_same_level_either_way_with_nothing_in_the_middle_of_its_ramp(era):
+    shapes = era.shapes()
+    figure = plots.gap(shapes.gap("Petrel's Egg", "Thrift"))
+    ax, bar = figure.axes
+    low, high = bar.get_ylim()
+    greatest = 1000 * numpy.nanmax(numpy.abs(shapes.gap("Petrel's Egg", "Thrift").outside))
+    assert low == -high and greatest <= high < 2 * greatest and "mm to the metre" in bar.get_ylabel()
+    assert ax.get_title(loc="left").startswith("Thrift against Petrel's Egg: rms")
+    x = numpy.concatenate([line.get_xdata() for line in ax.get_lines()])
+    assert (x.min(), x.max()) == pytest.approx((0, 100))
+
+
 def test_a_plot_leaves_the_readers_own_settings_alone(era):
     before = dict(matplotlib.rcParams)
     plots.trend(era.measures(), "beam_length")

@@ -5,9 +5,12 @@ import sys
 import numpy
 import pytest
 from conftest import SAMPLES
+from scipy.interpolate import RectBivariateSpline
+from scipy.optimize import minimize
 
 import scrieve
 from scrieve import shapes
+from scrieve.gaps import gap
 from scrieve.measures import hollow
 from scrieve.trend import trend
 
@@ -53,6 +56,78 @@ def test_distances_of_parabolic_hulls_are_those_of_the_formula():
     assert greatest == pytest.approx(0.1 / 5.0)
     # The grid's points at the ends count in full, the trapezoidal rule's by half: 3 % at 41 by 25.
     assert pair.distances("rms").loc["narrow", "wide"] == pytest.approx(0.1 / 5.0 * 8 / 15, rel=0.03)
+
+
+# The gap square to the surface
+
+
+def ball(radius):
+    """Part of a sphere's side, as a grid from rabbet to sheer."""
+    stations, girths = shapes.GRID
+    a, b = numpy.linspace(0.3, numpy.pi - 0.3, stations)[:, None], numpy.linspace(0, 1.2, girths)
+    xyz = (-numpy.cos(a) + 0 * b, numpy.sin(a) * numpy.sin(b), -numpy.sin(a) * numpy.cos(b))
+    return radius * numpy.stack(xyz, axis=-1)
+
+
+@pytest.mark.parametrize("more", [0.01, -0.02, 0.1])
+def test_a_ball_so_much_larger_lies_so_much_outside_everywhere(more):
+    found = gap(("a", "b"), ball(1.0), ball(1.0 + more))
+    assert found.outside == pytest.approx(numpy.full(shapes.GRID, more), abs=1e-9)
+    assert (found.rms, found.greatest, found.farthest) == pytest.approx([abs(more)] * 3, abs=1e-9)
+
+
+def test_the_gap_of_a_boat_to_herself_is_nothing_and_the_greatest_is_the_same_both_ways(era):
+    every = era.shapes()
+    assert every.gap("Thrift", "Thrift").farthest < 1e-12
+    out, back = every.gap("Thrift", "Cockle Strand"), every.gap("Cockle Strand", "Thrift")
+    assert (out.rms, out.greatest, out.farthest) == pytest.approx((back.rms, back.greatest, back.farthest))
+
+
+def test_the_gap_is_no_more_than_the_distance_of_corresponding_points(era):
+    every = era.shapes()
+    for name in every.names[1:8]:
+        found = every.gap(every.names[0], name)
+        assert 0 < found.greatest <= found.farthest <= every.distances("greatest").loc[every.names[0], name]
+        nearest = numpy.linalg.norm(every[name] - every[every.names[0]], axis=-1)
+        assert (numpy.abs(numpy.nan_to_num(found.outside)) <= nearest + 1e-12).all()
+
+
+def test_the_nearest_points_are_those_scipys_minimiser_finds(era):
+    # scipy.optimize on the same bicubic spline, started afresh from several places of it.
+    every = era.shapes()
+    a, b = every["Thrift"], every["Petrel's Egg"]
+    found = gap(("a", "b"), a, b)
+    stations, girths = shapes.GRID
+    splines = [RectBivariateSpline(range(stations), range(girths), b[..., k]) for k in range(3)]
+    for i, j in [(3, 4), (10, 20), (20, 12), (30, 6), (37, 22)]:
+
+        def square(uv, point=a[i, j]):
+            return sum((spline.ev(*uv) - p) ** 2 for spline, p in zip(splines, point, strict=True)) * 1e4
+
+        starts = [(u, v) for u in (5, 20, 35) for v in (4, 12, 20)]
+        bounds = [(0, stations - 1), (0, girths - 1)]
+        least = min(minimize(square, start, bounds=bounds, tol=1e-15).fun for start in starts)
+        assert abs(found.outside[i, j]) == pytest.approx(numpy.sqrt(least / 1e4), abs=1e-6)
+
+
+def test_sides_carried_higher_are_farther_off_and_no_fuller():
+    low = parabolic()
+    high = low.copy()
+    high[..., 2] *= 1.2
+    high[..., 1] = low[..., 1]
+    box = numpy.array([low, high])
+    box[..., 1] = 0.3  # wall-sided: nothing of it changes but the height
+    found = gap(("low", "high"), box[0], box[1])
+    assert found.greatest == pytest.approx(0, abs=1e-9) and found.farthest == pytest.approx(0.2 * 0.6)
+
+
+def test_a_wider_parabolic_hull_is_the_fuller_and_most_so_amidships_at_the_sheer():
+    pair = shapes.Shapes(["narrow", "wide"], numpy.array([parabolic(beam=1.5), parabolic(beam=1.7)]))
+    found = pair.gap("narrow", "wide")
+    frame = found.frame(5)
+    assert (frame.to_numpy()[1:-1] > 0).all() and frame.loc["0.40 to 0.60"].is_monotonic_increasing
+    assert str(found).startswith("wide against narrow: outside her by up to 20.0 mm")  # ΔB/2 over L
+    assert "inside" in str(pair.gap("wide", "narrow"))
 
 
 def test_known_pairs_come_in_order():

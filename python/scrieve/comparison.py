@@ -16,6 +16,7 @@ from .measures import LABELS
 if TYPE_CHECKING:
     import pandas
 
+    from .gaps import Gap
     from .shapes import Shapes
 
 # Distances are told in millimetres to the metre of length.
@@ -62,7 +63,13 @@ class Comparison:
         finally:
             part.unlink(missing_ok=True)
 
-    def as_data(self) -> dict[str, Any]:
+    def gap(self, first: str, second: str) -> Gap:
+        """Where the second boat is fuller than the first. Raises `ScrieveError` for names not here."""
+        if self.shapes is None:
+            raise ScrieveError("no shapes to lay over one another: no boat could be faired")
+        return self.shapes.gap(first, second)
+
+    def as_data(self, gaps: Sequence[Gap] = ()) -> dict[str, Any]:
         """All of it as plain data."""
         basis = self.collection.basis()
         boats = []
@@ -73,6 +80,19 @@ class Comparison:
             "boats": boats,
             "units": self.frame.attrs["units"],
             "distances": {} if self.shapes is None else self.shapes.distances().to_dict(),
+            "gaps": [
+                {
+                    "between": list(gap.names),
+                    "rms": gap.rms,
+                    "greatest": gap.greatest,
+                    "farthest": gap.farthest,
+                    "outside_mm_per_m": [
+                        {"part": part} | {band: _plain(value) for band, value in row.items()}
+                        for part, row in gap.frame().iterrows()
+                    ],
+                }
+                for gap in gaps
+            ],
             "failures": [{"path": str(path), "reason": reason} for path, reason in self.collection.failures],
             "duplicates": [
                 {"path": str(path), "first": str(first), "left_out": left_out}

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from .gaps import Gap
+
 # Okabe and Ito's eight without yellow, which is lost on white paper; black leads.
 COLOURS = ("#000000", "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9")
 DASHES = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (7, 2, 1.5, 2)), (0, (1, 1)))
@@ -253,6 +255,53 @@ def distances(shapes: Shapes, gap: str = "rms", *, ax: Axes | None = None) -> Fi
     bar.set_label(f"{gap} distance, mm to the metre of length")
     bar.outline.set_visible(False)
     return figure
+
+
+@_styled
+def gap(found: Gap, *, ax: Axes | None = None) -> Figure:
+    """Where the second boat is fuller than the first, on the first's side expanded: girth over length.
+
+    Level lines in mm to the metre of length. Grey where nothing of the second is abreast of the first.
+    """
+    from matplotlib.patheffects import withStroke
+
+    points = found.points
+    x = points[..., 0] - points[..., 0].min()
+    steps = numpy.linalg.norm(numpy.diff(points, axis=1), axis=2)
+    girth = numpy.pad(numpy.cumsum(steps, axis=1), ((0, 0), (1, 0)))
+    length = x.max()
+    across, up = 100 * x / length, 100 * girth / length
+    figure, ax = _axes(ax, (MEASURE, 2.6))
+    values = numpy.ma.masked_invalid(1000 * found.outside)
+    reach = max(float(numpy.abs(values).max()), 1e-6) if values.count() else 1.0
+    levels = _levels(reach)
+    ax.pcolormesh(across, up, numpy.zeros_like(across), cmap="Greys", vmin=-1, vmax=3, shading="gouraud", zorder=0)
+    image = ax.contourf(across, up, values, levels=levels, cmap="PuOr_r", vmin=levels[0], vmax=levels[-1])
+    lines = ax.contour(across, up, values, levels=levels, colors="#555555", linewidths=0.4)
+    halo = [withStroke(linewidth=1.5, foreground="white")]
+    for label in ax.clabel(lines, fontsize=6.5, fmt=lambda v: f"{v:g}".replace("-", "\u2212")):
+        label.set(color=COLOURS[0], path_effects=halo)
+    ax.plot(across[:, -1], up[:, -1], color=COLOURS[0], linewidth=1.0)
+    for end in (0, -1):
+        ax.plot(across[end], up[end], color=COLOURS[0], linewidth=1.0)
+    ax.set_aspect("equal")
+    ax.margins(0.02)
+    ax.set_xlabel("from the forward end, % of length")
+    ax.set_ylabel("girth from the rabbet, % of length")
+    first, second = found.names
+    ax.set_title(f"{second} against {first}: rms {1000 * found.rms:.1f} mm to the metre", loc="left", fontsize=8)
+    bar = figure.colorbar(image, ax=ax, shrink=0.8)
+    bar.set_label("finer   mm to the metre   fuller")
+    bar.outline.set_visible(False)
+    return figure
+
+
+def _levels(reach: float) -> numpy.ndarray:
+    """Even levels to either side of nothing, of a round step, four to eight a side."""
+    step = 10.0 ** math.floor(math.log10(reach / 4))
+    step *= max(k for k in (1, 2, 5) if k * step <= reach / 4)
+    count = math.ceil(reach / step)
+    return step * numpy.arange(-count, count + 1)
 
 
 def _leaves(shapes: Shapes) -> list[int]:

@@ -22,6 +22,7 @@ from .errors import ScrieveError
 if TYPE_CHECKING:
     import pandas
 
+    from .gaps import Gap
     from .hull import Hull
     from .table import Table
     from .trend import Trend
@@ -146,15 +147,27 @@ class Shapes:
         """The `n` nearest relatives of a boat: one of these by name, or a table or hull newly found."""
         import pandas
 
-        if isinstance(boat, str):
-            shape, others = self[boat], [name for name in self.names if name != boat]
-        else:
-            hull = boat.fair() if hasattr(boat, "fair") else boat
-            shape, others = self._sized(sample(hull)), self.names
+        shape = self._shape(boat)
+        others = [name for name in self.names if name != boat] if isinstance(boat, str) else self.names
         frame = pandas.DataFrame(
             {gap: _gaps(self.points, shape, gap) for gap in GAPS} | {"year": self.years}, index=self.names
         )
         return frame.loc[others].nsmallest(n, "rms")
+
+    def gap(self, first: str | Table | Hull, second: str | Table | Hull) -> Gap:
+        """The gap between two boats square to the surface: where the second is fuller than the first.
+
+        Each is one of these by name, or a table or hull brought to their size.
+        """
+        from .gaps import gap
+
+        names = (first if isinstance(first, str) else first.name, second if isinstance(second, str) else second.name)
+        return gap(names, self._shape(first), self._shape(second))
+
+    def _shape(self, boat: str | Table | Hull) -> numpy.ndarray:
+        if isinstance(boat, str):
+            return self[boat]
+        return self._sized(sample(boat.fair() if hasattr(boat, "fair") else boat))
 
     def mean(self) -> numpy.ndarray:
         """The mean shape, (stations, girths, 3)."""

@@ -361,12 +361,17 @@ def _pattern_command(name: str) -> click.Command:
     "--by", type=click.Choice(["length", "all"]), default="length", show_default=True,
     help="What hulls are brought to one size by: length, or length, beam and depth each.",
 )  # fmt: skip
+@click.option(
+    "--between", nargs=2, multiple=True, metavar="BOAT BOAT",
+    help="Say where the second of two boats is fuller than the first, and by how much. May be given again.",
+)  # fmt: skip
 @click.option("--no-cache", is_flag=True, help="Measure every boat anew, and keep nothing.")
 @READER
 @AS_JSON
 def compare(
-    folder: tuple[Path, ...], output: Path | None, by: str, no_cache: bool, reader: str | None, as_json: bool
-) -> None:
+    folder: tuple[Path, ...], output: Path | None, by: str, between: tuple[tuple[str, str], ...], no_cache: bool,
+    reader: str | None, as_json: bool,
+) -> None:  # fmt: skip
     """Compare the boats of FOLDER, or of the files given: facts, measures, nearest relatives.
 
     The distance of two shapes is that between their surfaces, root mean square, in millimetres to the metre
@@ -376,12 +381,15 @@ def compare(
     from . import comparison
 
     done = comparison.compare(folder, by=by, cache=not no_cache, reader=reader)
+    gaps = [done.gap(*pair) for pair in between]
     if output is not None:
         done.write(output)
     if as_json:
-        emit(done.as_data() | {"written": [output] if output else []})
+        emit(done.as_data(gaps) | {"written": [output] if output else []})
     else:
         click.echo("\n\n".join(columns_text(rows, right) for rows, right in done.blocks(_width())))
+        for gap in gaps:
+            click.echo(f"\n{gap}\n\n{gap.frame().round(1).to_string()}")
         if output:
             click.echo(f"wrote {output}")
     for said in done.said():
