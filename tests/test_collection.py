@@ -116,17 +116,43 @@ def test_sail_area_is_that_within_the_corners(era):
     assert era.measures().loc["Thrift", "sail_area"] == pytest.approx(area)
 
 
+def test_several_rigs_are_measured_each_and_the_largest_stands_for_the_boat(folder):
+    frame = gather(folder).measures()
+    boat = frame.loc["Sandling"]
+    assert boat["sail_area"] == boat["sail_area (regatta)"] > boat["sail_area (working)"]
+    assert boat["lead"] == boat["lead (regatta)"]
+    # A boat without such a rig has no number for it.
+    others = frame.drop(index="Sandling")
+    assert others["sail_area (regatta)"].isna().all() and others["sail_area"].notna().all()
+    assert frame.attrs["basis"]["sail_area (regatta)"] == "measured"
+    # Sandling's table gives a rudder, the era's give the hull alone.
+    basis = gather(folder).basis()
+    assert basis.lead["Sandling"] == "faired" and (basis.lead.drop("Sandling") == "assumed").all()
+
+
+def test_a_mass_stands_in_for_a_load_waterline(folder):
+    text = SANDLING.read_text(encoding="utf-8").replace('load_waterline = "0-11-2"\n', "")
+    (folder / "sandling.offsets").write_text(text, encoding="utf-8")
+    boats = gather(folder)
+    boat = boats.measures().loc["Sandling"]
+    assert boat["mass"] == pytest.approx(470) and boat["volume"] == pytest.approx(470 / 1026.021)
+    assert boats.basis().loc["Sandling", ["mass", "volume"]].tolist() == ["measured", "assumed"]
+
+
 def test_missing_facts_stay_missing(folder):
     text = SANDLING.read_text(encoding="utf-8")
-    for said in ("year = 1903\n", 'builder = "E. Marlow"\n'):
+    for said in ("year = 1903\n", 'builder = "E. Marlow"\n', 'load_waterline = "0-11-2"\n'):
+        assert said in text
         text = text.replace(said, "")
-    bare = text.replace("Sandling", "Nameless")
+    facts, rest = text.split("[mass]")
+    bare = (facts + rest[rest.index("+++") :]).replace("Sandling", "Nameless")
     (folder / "nameless.offsets").write_text(bare.replace("1-1-5", "1-1-6"), encoding="utf-8")
     frame = gather(folder).measures()
     assert frame.year.isna()["Nameless"] and frame.builder.isna()["Nameless"]
     assert frame.year["Sandling"] == 1903
     # Nobody wrote down a load waterline: no displacement is made up for it.
-    assert frame.volume.isna()["Nameless"] and frame.sail_area.isna()["Sandling"]
+    assert frame.volume.isna()["Nameless"] and frame.sail_area.isna()["Nameless"]
+    assert frame.volume["Sandling"] > 0.4 and frame.sail_area["Sandling"] > 5
     assert numpy.isfinite(frame.beam).all()
 
 
@@ -214,13 +240,13 @@ def test_a_table_that_cannot_be_faired_costs_only_itself(folder):
 
 
 def test_a_waterline_over_her_sheer_costs_only_what_is_reckoned_from_it(folder):
-    text = SANDLING.read_text(encoding="utf-8").replace("year = 1903", 'year = 1903\nload_waterline = "9-0-0"')
+    text = SANDLING.read_text(encoding="utf-8").replace('load_waterline = "0-11-2"', 'load_waterline = "9-0-0"')
     (folder / "sandling.offsets").write_text(text, encoding="utf-8")
     boats = gather(folder)
     frame = boats.measures()
     assert numpy.isnan(frame.volume["Sandling"]) and frame.beam["Sandling"] > 1.5
-    assert [f.path.name for f in boats.failures] == ["sandling.offsets"]
-    assert "floating" in boats.failures[0].reason
+    assert [f.path.name for f in boats.failures] == ["sandling.offsets"] * 2
+    assert "floating" in boats.failures[0].reason and "sails" in boats.failures[1].reason
 
 
 def test_a_fault_in_one_measure_of_one_boat_is_no_more_than_that(folder, plug):
@@ -435,7 +461,7 @@ def test_compare_does_the_rest_and_says_what_it_could_not_read(run, folder, own_
     assert told["boats"][0]["basis"]["beam"] == "faired" and told["distances"]["Turnstone"]["Turnstone"] == 0
     table = pandas.read_csv(tmp_path / "boats.csv")
     assert list(table.name) == [b["name"] for b in told["boats"]] and "beam (m)" in table
-    assert table["assumed"].fillna("").tolist() == ["mass", "mass", ""]
+    assert table["assumed"].fillna("").tolist() == ["mass lead", "mass lead", "mass"]
 
 
 def test_where_one_boat_is_fuller_than_another_is_said_and_given_as_data(run):

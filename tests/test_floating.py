@@ -234,30 +234,187 @@ def test_a_report_carries_its_caution(figures):
 
 def test_the_command_line_floats_her_at_a_draught_and_under_a_load(run, figures):
     done = run("float", SANDLING, "--draught", "350mm")
-    assert done.returncode == 0 and str(figures) in done.stdout
+    assert done.returncode == 0 and figures.text() in done.stdout and CAUTION in done.stdout
     load = ["--mass", "600", "--lcg", "2.75m", "--kg", "0.45m", "--weight", "75", "3m", "0.4m", "0.6m"]
     done = run("float", SANDLING, *load, "--heel", "0", "--heel", "60", "--json")
     assert done.returncode == 0
     report = json.loads(done.stdout)
-    assert report["mass"] == 675 and report["heel"] > 0
-    assert report["gz"][0] < 0 and report["gz"][1] is None  # she heels to starboard, and fills before 60 degrees
+    assert report["mass"] == pytest.approx(675) and report["load"]["total"] == 675
+    assert report["afloat"]["mass"] == 675 and report["afloat"]["heel"] > 0
+    # She heels to starboard, and fills before 60 degrees.
+    assert report["righting_arms"]["gz"][0] < 0 and report["righting_arms"]["gz"][1] is None
     assert report["caution"] == CAUTION
     done = run("float", SANDLING, *load)
     assert done.returncode == 0 and "filled" in done.stdout and CAUTION in done.stdout
 
 
+def test_without_more_she_floats_as_her_table_says(run, sandling_hull):
+    done = run("float", SANDLING, "--json")
+    assert done.returncode == 0
+    report = json.loads(done.stdout)
+    figures = sandling_hull.hydrostatics(sandling_hull.source.facts["load_waterline"])
+    assert report["volume"] == pytest.approx(figures.volume) and "load waterline" in report["at"]
+    # Boat, helmsman, two hands and gear.
+    assert report["load"]["total"] == 230 + 3 * 70 + 30
+    assert report["afloat"]["volume"] == pytest.approx(470 / 1026.021)
+    assert report["righting_arms"]["flooding"] == pytest.approx(report["righting_arms"]["heel"][8], abs=1e-4)
+    areas = report["sectional_areas"]
+    assert np.trapezoid(areas["area"], areas["x"]) == pytest.approx(figures.volume, rel=0.01)
+    assert set(report["rigs"]) == {"working", "regatta"}
+    assert set(report["rigs"]["working"]["sails"]) == {"lug", "mizzen"}
+    assert set(report["lateral_plane"]["parts"]) == {"hull", "rudder"}
+    ashore = json.loads(run("float", SANDLING, "--no-crew", "--rig", "regatta", "--json").stdout)
+    assert ashore["load"]["total"] == 260 and set(ashore["rigs"]) == {"regatta"}
+    said = run("float", SANDLING)
+    assert said.returncode == 0
+    for words in ("load waterline of her table", "loaded as her table says", "lead", "CLR", "helmsman"):
+        assert words in said.stdout
+
+
+def test_curves_over_draughts_are_listed(run, sandling_hull):
+    done = run("float", SANDLING, "--draughts", "0.2m", "0.4m", "0.1m", "--json")
+    rows = json.loads(done.stdout)["curves_of_form"]
+    assert [row["draught"] for row in rows] == pytest.approx([0.2, 0.3, 0.4])
+    assert rows[1]["volume"] == pytest.approx(sandling_hull.hydrostatics(0.3).volume)
+    assert " 0.400 " in run("float", SANDLING, "--draughts", "0.2m", "0.4m", "0.1m").stdout
+
+
+def test_a_level_draught_displaces_the_mass(sandling_hull, figures):
+    assert sandling_hull.level_draught(figures.mass) == pytest.approx(DRAUGHT, abs=1e-9)
+    fresh = sandling_hull.level_draught(figures.mass, water="fresh")
+    assert sandling_hull.hydrostatics(fresh, "fresh").mass == pytest.approx(figures.mass)
+
+
+def test_the_lateral_plane_takes_in_keel_and_parts_below_the_water(sandling, sandling_hull, figures):
+    bare = sandling_hull.lateral_plane(DRAUGHT, {})
+    assert bare.area == pytest.approx(figures.lateral_area)
+    assert bare.centre == pytest.approx((figures.clr_x, figures.clr_z))
+    # A board a metre deep and half a metre long, awash in its upper fifth.
+    board = [(2.0, -0.45), (2.5, -0.45), (2.5, 0.55), (2.0, 0.55)]
+    both = sandling_hull.lateral_plane(DRAUGHT, {"board": board})
+    area, centre = both.parts["board"]
+    assert area == pytest.approx(0.5 * 0.8) and centre == pytest.approx((2.25, -0.05))
+    assert both.centre[0] == pytest.approx((figures.lateral_area * figures.clr_x + 0.4 * 2.25) / both.area)
+    # A keel whose underside is the base line: the area under the rabbet, by the trapezoidal rule.
+    rows = sandling.to_text().splitlines()
+    stations = next(row for row in rows if row.startswith("station ")).split("|")[1].split()
+    at = next(i for i, row in enumerate(rows) if row.startswith("rabbet"))
+    keel = ["0-0-0" if name in ["2", "4", "6", "8", "10"] else "-" for name in stations]
+    rows.insert(at + 1, "keel | " + "  ".join(keel))
+    text = "\n".join(rows) + "\n"
+    keeled = scrieve.Table(scrieve._core.read_offsets(text.encode(), "keeled.offsets")).fair()
+    area, centre = keeled.lateral_plane(DRAUGHT, {}).parts["keel"]
+    first, last = keeled.source.station_x["2"], keeled.source.station_x["10"]
+    rabbet = keeled.reference_lines()[0].points(2001)
+    within = (rabbet[:, 0] >= first) & (rabbet[:, 0] <= last)
+    assert area == pytest.approx(np.trapezoid(rabbet[within, 2], rabbet[within, 0]), rel=5e-3)
+    assert first < centre[0] < last and 0 < centre[1] < 0.05
+
+
+def test_rigs_are_those_of_the_table(sandling_hull, figures):
+    rigs = sandling_hull.rigs()
+    assert rigs["regatta"].area == pytest.approx(sum(area for area, _ in rigs["regatta"].each().values()))
+    facts = {"sails": {"lug": [(1.5, 1.0), (3.5, 1.0), (3.5, 4.0)]}}
+    assert list(scrieve.floating.rigs_of(facts)) == ["all sails"]
+    assert scrieve.floating.rigs_of({}) == {}
+
+
+def test_crew_without_places_are_said_to_be_put_at_the_boats_centre():
+    facts = {"boat_kg": 300.0, "boat_centre": (2.7, 0.4), "crew_kg": 150.0}
+    load = scrieve.floating.load_of(facts)
+    assert load.total == 450 and (load.weights[0].x, load.weights[0].z) == (2.7, 0.4)
+    assert "does not say where her crew sit" in load.remarks[0]
+    assert scrieve.floating.load_of(facts, crew=False).total == 300
+    with pytest.raises(scrieve.ScrieveError, match="centre"):
+        scrieve.floating.load_of({"boat_kg": 300.0}).arguments()
+
+
+def test_greatest_and_vanishing_arms_are_found_between_the_heels_computed():
+    """GZ = sin 2φ: greatest at 45 degrees, nought at 90."""
+    heels = np.arange(0.0, 121.0, 7.0)
+    arms = scrieve.floating.Arms(heels, np.sin(2 * np.radians(heels)), 0 * heels, None)
+    assert arms.greatest() == pytest.approx((45, 1), abs=0.02)
+    assert arms.vanishing() == pytest.approx(90, abs=0.2)
+    assert scrieve.floating.Arms(heels, -np.ones(len(heels)), 0 * heels, None).greatest() is None
+
+
+def edited(tmp_path, *swaps):
+    text = SANDLING.read_text(encoding="utf-8")
+    for old, new in swaps:
+        assert old in text
+        text = text.replace(old, new)
+    path = tmp_path / "edited.offsets"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def bare(tmp_path):
+    """Sandling's table with nothing said of where she floats or what she weighs."""
+    text = SANDLING.read_text(encoding="utf-8").replace('load_waterline = "0-11-2"\n', "")
+    facts, rest = text.split("[mass]")
+    path = tmp_path / "bare.offsets"
+    path.write_text(facts + rest[rest.index("+++") :], encoding="utf-8")
+    return path
+
+
+def test_a_table_that_says_nothing_of_floating_is_told_what_to_say(run, tmp_path):
+    done = run("float", bare(tmp_path))
+    assert done.returncode == 2 and not done.stdout
+    for words in ("--draught", "--mass", "load_waterline", "[mass]"):
+        assert words in done.stderr
+    assert run("float", bare(tmp_path), "--draughts", "0.2m", "0.3m", "0.1m").returncode == 0
+
+
+def test_a_boat_too_tender_to_stand_is_no_error(run, tmp_path):
+    tender = edited(tmp_path, ('height = "1-4-0"', 'height = "4-0-0"'))
+    done = run("float", tender)
+    assert done.returncode == 0 and "does not stay upright" in done.stdout
+    report = json.loads(run("float", tender, "--json").stdout)
+    assert report["afloat"]["gm"] < 0 and report["afloat"]["stays_so"] is False
+    # With a hand out on her side there is no heel at which she comes to rest.
+    high = ["--mass", "400", "--lcg", "2.75m", "--kg", "2m", "--weight", "70", "2.7m", "0.5m", "1m"]
+    done = run("float", tender, *high)
+    assert done.returncode == 1 and "capsizes" in done.stdout and "righting arms" in done.stdout
+
+
 @pytest.mark.parametrize(
     "words, says",
     [
-        ([], "--draught"),
-        (["--draught", "1m", "--mass", "5"], "--draught"),
+        (["--draught", "1m", "--mass", "5"], "not both"),
         (["--mass", "600"], "--lcg"),
+        (["--lcg", "2m"], "--mass"),
+        (["--mass", "-5", "--lcg", "2m", "--kg", "0.4m"], "above 0"),
+        (["--mass", "90000", "--lcg", "2.75m", "--kg", "0.4m"], "more than she can float"),
         (["--draught", "9m"], "sheer"),
         (["--draught", "0.3m", "--water", "salt"], "sea, fresh"),
+        (["--draught", "0.3m", "--weight", "75", "3m", "0m", "1m"], "--draught"),
+        (["--weight", "-75", "3m", "0m", "1m"], "mass"),
+        (["--draughts", "0.3m", "0.2m", "0.01m"], "above the last"),
+        (["--draughts", "0.2m", "0.3m", "0m"], "above 0"),
+        (["--draughts", "0.2m", "0.3m", "0.001mm"], "longer"),
+        (["--draughts", "0.2m", "3m", "0.1m"], "sheer"),
+        (["--rig", "summer"], "working, regatta"),
+        (["--heel", "400"], "180"),
     ],
 )
 def test_the_command_line_says_what_it_wants(run, words, says):
     done = run("float", SANDLING, *words)
+    assert done.returncode == 2 and says in done.stderr and not done.stdout
+
+
+@pytest.mark.parametrize(
+    "old, new, says",
+    [
+        ("boat_kg = 230", "boat_kg = -230", "kilograms, nought or more"),
+        ("boat_kg = 230", "boat_kg = 23000", "so she is loaded by [mass]"),
+        ('height = "1-4-0"', 'height = "tall"', "expected"),
+        ('load_waterline = "0-11-2"', 'load_waterline = "9-0-0"', "sheer"),
+        ('rig = "working"\ncorners = [["0-9-0", "3-3-0"], ["3-4-0", "10-9-0"], ', "corners = [", "2 corners"),
+        ('["3-4-0", "10-9-0"], ["9-0-0", "14-6-0"]', '["9-0-0", "14-6-0"], ["3-4-0", "10-9-0"]', "crosses"),
+    ],
+)
+def test_what_a_table_cannot_mean_is_said(run, tmp_path, old, new, says):
+    done = run("float", edited(tmp_path, (old, new)))
     assert done.returncode == 2 and says in done.stderr and not done.stdout
 
 

@@ -1,18 +1,16 @@
-"""The verb `float`: upright figures at a draught, or how she floats and rights herself under a load."""
+"""The verb `float`: how a boat floats, as her table says or as she is told, in numbers and drawings."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import click
 
 from .cli import emit
-from .floating import CAUTION, Arms, Flotation, Weight
+from .float_report import draughts_between, report
+from .floating import Load, Weight
 from .verbs import AS_JSON, LENGTH, READER, TABLE, fairing_options, read_and_fair
-
-HEELS = tuple(range(0, 95, 5))
 
 
 class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer clicks only
@@ -32,69 +30,63 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 @click.command("float")
 @TABLE
 @click.option("--draught", type=LENGTH, help="Upright figures with the water this high above the base line.")
-@click.option("--mass", type=float, help="Mass of the boat, kg: how she floats, with --lcg and --kg.")
+@click.option(
+    "--draughts", type=(LENGTH, LENGTH, LENGTH), metavar="FROM TO STEP", help="Curves of form over these draughts."
+)
+@click.option("--mass", type=float, help="Mass of the boat, kg, with --lcg and --kg, in place of what her table says.")
 @click.option("--lcg", type=LENGTH, help="Its centre aft of the forward end of the table.")
 @click.option("--kg", type=LENGTH, help="Its height above the base line.")
 @click.option(
     "--weight", "weights", type=(float, LENGTH, LENGTH, LENGTH), multiple=True, metavar="KG AFT OUT UP",
-    help="A weight on top of the boat's, such as one of the crew: mass, kg, and place, out to starboard.",
+    help="A weight on top, such as one of the crew: mass, kg, and place, out to starboard (- to port).",
 )  # fmt: skip
+@click.option("--no-crew", is_flag=True, help="Leave the crew of her table ashore.")
 @click.option("--water", type=WaterType(), default="sea", show_default=True, help="sea, fresh, or kg/m³.")
 @click.option("--heel", "heels", type=float, multiple=True, help="GZ at this heel, degrees; else every 5 to 90.")
 @click.option("--decked", is_flag=True, help="She has a tight deck at the sheer; else she is open.")
+@click.option("--rig", help="One of the rigs of her table; else all of them.")
 @fairing_options
 @READER
 @AS_JSON
 def float_verb(
-    table: Path, draught: float | None, mass: float | None, lcg: float | None, kg: float | None,
-    weights: tuple[Any, ...], water: Any, heels: tuple[float, ...], decked: bool,
-    fairing: dict[str, Any], reader: str | None, as_json: bool,
+    table: Path, draught: float | None, draughts: tuple[float, float, float] | None, mass: float | None,
+    lcg: float | None, kg: float | None, weights: tuple[Any, ...], no_crew: bool, water: Any,
+    heels: tuple[float, ...], decked: bool, rig: str | None, fairing: dict[str, Any], reader: str | None,
+    as_json: bool,
 ) -> None:  # fmt: skip
-    """Fair TABLE and float her: at a --draught, or under a load (--mass, --lcg and --kg)."""
-    if (draught is None) == (mass is None):
-        raise click.UsageError("give --draught, or --mass with --lcg and --kg")
-    if mass is not None and (lcg is None or kg is None):
-        raise click.UsageError("--mass wants the boat's centre: --lcg and --kg")
+    """Fair TABLE and float her.
+
+    Without more she floats as her table says: at its load_waterline, and under the boat's mass, crew and loads,
+    whichever it gives; and her sails are set against the hull. --draught, or --mass with --lcg and --kg, take
+    their place. The status is 1 where she capsizes.
+    """
+    load = _load(draught, mass, lcg, kg)
+    if draught is not None and (weights or no_crew):
+        raise click.UsageError("--weight and --no-crew are for a loaded boat: leave out --draught")
+    over = draughts_between(*draughts) if draughts else []
     hull = read_and_fair(table, reader, fairing)
-    if draught is not None:
-        figures = hull.hydrostatics(draught, water)
-        if as_json:
-            emit({"name": hull.name, "water": water, **asdict(figures), "caution": CAUTION})
-        else:
-            click.echo(figures)
-        return
-    load = {
-        "mass": mass,
-        "lcg": lcg,
-        "kg": kg,
-        "weights": [Weight(*weight) for weight in weights],
-        "water": water,
-    }
-    afloat = hull.float(**load)
-    arms = hull.righting_arms(heels or HEELS, **load, decked=decked)
+    found = report(
+        hull, draught=draught, load=load, draughts=over, crew=not no_crew,
+        weights=[Weight(*weight) for weight in weights], water=water, heels=heels, decked=decked, rig=rig,
+    )  # fmt: skip
     if as_json:
-        columns = {"heels": list(arms.heels), "gz": list(arms.gz), "trim": list(arms.trim)}
-        emit({"name": hull.name, "water": water, **asdict(afloat), "decked": decked, **columns,
-              "flooding": arms.flooding, "caution": CAUTION})  # fmt: skip
+        emit(found.as_data())
     else:
-        click.echo(_afloat(afloat, arms))
+        click.echo(found.text())
+    if found.capsizes:
+        raise click.exceptions.Exit(1)
 
 
-def _afloat(afloat: Flotation, arms: Arms) -> str:
-    rows = [
-        ("mass", afloat.mass, "kg"),
-        ("draught amidships", afloat.draught, "m"),
-        ("draught at her forward end", afloat.draught_fore, "m"),
-        ("draught at her after end", afloat.draught_aft, "m"),
-        ("trim by the stern", afloat.trim, "degrees"),
-        ("heel to starboard", afloat.heel, "degrees"),
-        ("least freeboard", afloat.freeboard, "m"),
-        ("GM", afloat.gm, "m"),
-    ]
-    lines = [f"{what:<28} {value:>10.3f} {unit}" for what, value, unit in rows]
-    if arms.flooding is not None:
-        lines.append(f"{'water at the sheer at':<28} {arms.flooding:>10.3f} degrees")
-    lines += ["", " heel     GZ m"]
-    for heel, gz in zip(arms.heels, arms.gz, strict=True):
-        lines.append(f"{heel:>5g} {gz:>8.4f}" if gz == gz else f"{heel:>5g}   filled")
-    return "\n".join([*lines, "", CAUTION])
+def _load(draught: float | None, mass: float | None, lcg: float | None, kg: float | None) -> Load | None:
+    """The load given on the command line."""
+    if mass is None:
+        if lcg is not None or kg is not None:
+            raise click.UsageError("--lcg and --kg are the place of --mass: give it too")
+        return None
+    if draught is not None:
+        raise click.UsageError("give --draught, or --mass with --lcg and --kg, not both")
+    if lcg is None or kg is None:
+        raise click.UsageError("--mass wants the boat's centre: --lcg and --kg")
+    if not mass > 0:
+        raise click.BadParameter(f"{mass:g} kg: a boat's mass is above 0", param_hint="--mass")
+    return Load(mass, lcg, kg)

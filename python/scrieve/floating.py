@@ -1,9 +1,9 @@
 """Floating: what a hull displaces, how she trims and heels under a load, and her sails.
 
 What is counted is the moulded canoe body, rabbet to sheer, closed straight across along rabbet, stem, sheer
-and after end: no keel, deadwood or rudder below the rabbet, and no planking where the table is to the inside
-of it. Lengths are metres, masses kilograms, angles degrees; x runs aft from the forward end of the table and
-heights stand on the base line.
+and after end, a curved transom by its cylinder: no keel, deadwood or rudder below the rabbet, and no planking
+where the table is to the inside of it. Lengths are metres, masses kilograms, angles degrees; x runs aft from
+the forward end of the table and heights stand on the base line.
 
 Hydrostatic and stability figures are for comparison and study. They do not show that a boat is safe or
 lawful: follow local rules and have a licensed naval architect or surveyor judge her.
@@ -16,12 +16,14 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from . import _core
+from .errors import ScrieveError
 
 if TYPE_CHECKING:
     import numpy
     import pandas
 
     from ._core import Hull as CoreHull
+    from .table import Table
 
 CAUTION: str = _core.floating_caution()
 
@@ -41,6 +43,60 @@ class Weight:
     x: float
     y: float = 0.0
     z: float = 0.0
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Load:
+    """The boat and what she carries: `hull.float(**load.arguments())`."""
+
+    mass: float
+    """Of the boat alone, kg."""
+    lcg: float | None = None
+    """Her centre aft of the forward end of the table, m; None where it is not known."""
+    kg: float | None = None
+    """Its height above the base line, m."""
+    weights: tuple[Weight, ...] = ()
+    remarks: tuple[str, ...] = ()
+    """What had to be assumed."""
+
+    @property
+    def total(self) -> float:
+        """Mass of all, kg."""
+        return self.mass + sum(weight.mass for weight in self.weights)
+
+    @property
+    def placed(self) -> bool:
+        """Whether the boat's centre is known."""
+        return self.lcg is not None and self.kg is not None
+
+    def arguments(self) -> dict[str, Any]:
+        """For `Hull.float`, `gz` and `righting_arms`. Raises `ScrieveError` where the centre is not known."""
+        if not self.placed:
+            raise ScrieveError("the boat's centre is not known: `centre` under [mass] in her table gives it")
+        return {"mass": self.mass, "lcg": self.lcg, "kg": self.kg, "weights": self.weights}
+
+
+def load_of(facts: dict[str, Any], crew: bool = True) -> Load | None:
+    """The load a file's facts give; None where they do not give the boat's mass. Without `crew`, boat and loads."""
+    if "boat_kg" not in facts:
+        return None
+    lcg, kg = facts.get("boat_centre", (None, None))
+    groups = {**(facts.get("crew", {}) if crew else {}), **facts.get("loads", {})}
+    weights = [
+        Weight(group["kg"], x, y, z, name)
+        for name, group in groups.items()
+        for x, y, z in group["places"]
+    ]  # fmt: skip
+    remarks = []
+    if crew and facts.get("crew_kg"):
+        if lcg is not None:
+            remarks.append(
+                f"her table does not say where her crew sit: their {facts['crew_kg']:g} kg are put at the boat's own "
+                "centre; [crew] tables would place them"
+            )
+        weights.append(Weight(facts["crew_kg"], lcg or 0.0, 0.0, kg or 0.0, "crew"))
+    return Load(facts["boat_kg"], lcg, kg, tuple(weights), tuple(remarks))
 
 
 # Attribute, symbol, unit and what it is, as a report lists them.
@@ -52,7 +108,7 @@ _FIGURES = [
     ("lwl", "LWL", "m", "length on the waterline"),
     ("bwl", "BWL", "m", "breadth on the waterline"),
     ("awp", "AWP", "m²", "waterplane"),
-    ("am", "AM", "m²", "greatest section"),
+    ("am", "AM", "m²", "greatest section under water"),
     ("am_x", "", "m", "its place"),
     ("cb", "CB", "", "block coefficient"),
     ("cp", "CP", "", "prismatic coefficient"),
@@ -65,7 +121,7 @@ _FIGURES = [
     ("bml", "BML", "m", "longitudinal metacentre above it"),
     ("km", "KM", "m", "transverse metacentre above the base line"),
     ("wetted_surface", "S", "m²", "wetted surface"),
-    ("lateral_area", "", "m²", "profile under water"),
+    ("lateral_area", "", "m²", "profile of the hull under water"),
     ("clr_x", "", "m", "its centre"),
     ("immersion", "", "kg/mm", "to sink her a millimetre"),
     ("moment_to_trim", "", "kg m/mm", "to trim her a millimetre"),
@@ -93,7 +149,7 @@ class Hydrostatics:
     awp: float
     """AWP, area of the waterplane, m²."""
     am: float
-    """AM, area of the greatest immersed section, m²; it stands at x = `am_x`."""
+    """AM, area of the greatest immersed section, m² (AX where that is not amidships); it stands at x = `am_x`."""
     am_x: float
     cb: float
     """CB = ∇ / (LWL · BWL · T)."""
@@ -126,12 +182,15 @@ class Hydrostatics:
     moment_to_trim: float
     """Moment that trims her a millimetre over LWL, kg m/mm, taking BML for GML."""
 
-    def __str__(self) -> str:
-        rows = [
+    def text(self) -> str:
+        """The figures as a table, without the caution."""
+        return "\n".join(
             f"{what:<42} {symbol:>4} {getattr(self, name):>12.4f} {unit}".rstrip()
             for name, symbol, unit, what in _FIGURES
-        ]
-        return "\n".join([*rows, "", CAUTION])
+        )
+
+    def __str__(self) -> str:
+        return f"{self.text()}\n\n{CAUTION}"
 
 
 @dataclass(frozen=True)
@@ -162,7 +221,7 @@ class Flotation:
     freeboard: float
     """Least height of the sheer above the water, m."""
     gm: float
-    """GM, m: slope of the righting arm by heel in radians, there."""
+    """GM, m: slope of the righting arm by heel in radians, there. Below 0 she will not stay so."""
 
 
 @dataclass(frozen=True)
@@ -176,7 +235,49 @@ class Arms:
     trim: numpy.ndarray
     """Degrees by the stern at each heel."""
     flooding: float | None
-    """Heel to starboard at which the water reaches the sheer, degrees."""
+    """Heel to starboard at which the water reaches the sheer, the deck edge, degrees."""
+
+    def greatest(self) -> tuple[float, float] | None:
+        """Heel (degrees) and value (m) of the greatest GZ to starboard, by a parabola through the greatest of
+        those computed and its neighbours. None where none is above 0."""
+        heels, gz = self._to_starboard()
+        if not len(gz) or gz.max() <= 0:
+            return None
+        k = int(gz.argmax())
+        if 0 < k < len(gz) - 1:
+            a, b, c = heels[k - 1 : k + 2]
+            p, q, r = gz[k - 1 : k + 2]
+            before, after = (q - p) / (b - a), (r - q) / (c - b)
+            bend = (after - before) / (c - a)
+            if bend < 0:
+                top = 0.5 * (a + b) - before / (2 * bend)
+                return float(top), float(p + before * (top - a) + bend * (top - a) * (top - b))
+        return float(heels[k]), float(gz[k])
+
+    def vanishing(self) -> float | None:
+        """Heel to starboard at which GZ falls through 0, degrees, between two of those computed; None if it does
+        not within them."""
+        heels, gz = self._to_starboard()
+        for k in range(1, len(gz)):
+            if gz[k - 1] > 0 >= gz[k]:
+                return float(heels[k - 1] + (heels[k] - heels[k - 1]) * gz[k - 1] / (gz[k - 1] - gz[k]))
+        return None
+
+    def _to_starboard(self) -> tuple[numpy.ndarray, numpy.ndarray]:
+        known = (self.heels >= 0) & (self.gz == self.gz)
+        order = self.heels[known].argsort()
+        return self.heels[known][order], self.gz[known][order]
+
+
+@dataclass(frozen=True)
+class LateralPlane:
+    """What of her profile is under water; its centre is taken for that of lateral resistance, CLR."""
+
+    parts: dict[str, tuple[float, tuple[float, float]]]
+    """Area (m²) and centre (x, z) (m) of each: the hull's own profile, the keel, what the table gives besides."""
+    area: float
+    centre: tuple[float, float]
+    """(x, z), m."""
 
 
 def _weights(mass: float, lcg: float, kg: float, tcg: float, weights: Iterable[Any]) -> list[Any]:
@@ -191,6 +292,10 @@ class Afloat:
 
     _core: CoreHull
 
+    @property
+    def source(self) -> Table:
+        raise NotImplementedError
+
     def hydrostatics(self, draught: Metres, water: Water = "sea") -> Hydrostatics:
         """Upright figures at `draught` metres above the base line.
 
@@ -203,6 +308,38 @@ class Afloat:
         import pandas
 
         return pandas.DataFrame(_core.curves_of_form(self._core, list(draughts), water))
+
+    @property
+    def draught_range(self) -> tuple[float, float]:
+        """Heights above the base line of her lowest point and of the lowest point of her sheer, m."""
+        return _core.depths(self._core)
+
+    def level_draught(self, mass: Kilograms, water: Water = "sea") -> Metres:
+        """Height above the base line of level water in which she displaces `mass` kg, m. Raises `FloatingError`
+        where that is over her sheer."""
+        return _core.level_draught(self._core, mass, water)
+
+    def load(self, crew: bool = True) -> Load | None:
+        """What her table says she weighs and carries; None where it does not."""
+        return load_of(self.source.facts, crew)
+
+    def rigs(self) -> dict[str, Rig]:
+        """Her rigs by name, as her table gives them."""
+        return rigs_of(self.source.facts)
+
+    def lateral_plane(
+        self, draught: Metres, parts: dict[str, Sequence[Sequence[Metres]]] | None = None
+    ) -> LateralPlane:
+        """The lateral plane below level water at `draught`: the hull's profile, the keel where her table has a
+        row of it, and `parts` by their corners (x, z), m; left out, those of her table."""
+        given = self.source.facts.get("lateral", {}) if parts is None else parts
+        plain = [(name, [list(corner) for corner in corners]) for name, corners in given.items()]
+        found = {name: (area, (x, z)) for name, area, (x, z) in _core.lateral_plane(self._core, draught, plain)}
+        whole = sum(area for area, _ in found.values())
+        if not whole:
+            raise ScrieveError(f"a draught of {draught:.3f} m leaves her dry")
+        x, z = (sum(area * centre[k] for area, centre in found.values()) / whole for k in (0, 1))
+        return LateralPlane(found, whole, (x, z))
 
     def sectional_areas(self, xs: Iterable[Metres], draught: Metres) -> numpy.ndarray:
         """The curve of areas: both sides of the station planes `xs` under water, m²; 0 off the hull."""
@@ -270,6 +407,11 @@ class Rig:
         object.__setattr__(self, "area", area)
         object.__setattr__(self, "centre_of_effort", (x, z))
 
+    def each(self) -> dict[str, tuple[float, tuple[float, float]]]:
+        """Area (m²) and centre (x, z) (m) of each sail."""
+        one = {name: Rig(name, {name: corners}) for name, corners in self.sails.items()}
+        return {name: (rig.area, rig.centre_of_effort) for name, rig in one.items()}
+
     def lead(self, figures: Hydrostatics, clr_x: float | None = None) -> float:
         """How far the centre of effort lies forward of that of lateral resistance, as a part of LWL.
 
@@ -286,3 +428,16 @@ class Rig:
     def area_to_wetted_surface(self, figures: Hydrostatics) -> float:
         """SA/S."""
         return self.area / figures.wetted_surface
+
+
+ALL_SAILS = "all sails"
+"""The one rig of a boat whose table names none."""
+
+
+def rigs_of(facts: dict[str, Any]) -> dict[str, Rig]:
+    """The rigs a file's facts give, by name; empty where they give no sails."""
+    sails = facts.get("sails", {})
+    if not sails:
+        return {}
+    named = facts.get("rigs") or {ALL_SAILS: list(sails)}
+    return {rig: Rig(rig, {sail: sails[sail] for sail in chosen}) for rig, chosen in named.items()}

@@ -15,6 +15,7 @@ from .errors import ScrieveError
 if TYPE_CHECKING:
     import numpy
 
+    from .floating import Hydrostatics, Rig
     from .hull import Hull
 
 # Where a number can come from: read off the file, the faired hull, or something nobody wrote down.
@@ -39,6 +40,7 @@ LABELS = {
     "lcf": "LCF / LWL",
     "sail_area_displacement": "SA/∇^⅔",
     "sail_area_wetted_surface": "SA/S",
+    "lead": "lead / LWL",
 }
 
 # Points along a waterline: enough that its hollow is right to a thousandth of itself.
@@ -115,51 +117,80 @@ def hollow(line: numpy.ndarray) -> float:
 
 
 class Floating:
-    """Figures at the load waterline the file gives, under their ITTC names"""
+    """Figures at the load waterline the file gives, or under the mass it gives, by their ITTC names"""
 
     def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
-        """Upright figures of the moulded body; its mass is that of the sea water it displaces, an assumption.
+        """Upright figures of the moulded body at `load_waterline`; its mass is that of the sea water it displaces,
+        an assumption. Without a load waterline, those at which she displaces her mass, crew and loads, if the
+        file gives them: the mass is then measured, and that she floats level in sea water assumed.
 
-        LCB and LCF are parts of LWL aft of its forward end. Nothing without `load_waterline`.
+        LCB and LCF are parts of LWL aft of its forward end.
         """
-        if "load_waterline" not in facts:
+        found = _upright(hull, facts)
+        if found is None:
             return {}
-        at = hull.hydrostatics(facts["load_waterline"])
-        found = {
-            "volume": Quantity(at.volume, "m³"),
-            "mass": Quantity(at.mass, "kg", "assumed"),
-            "lwl": Quantity(at.lwl, "m"),
-            "bwl": Quantity(at.bwl, "m"),
-            "moulded_draught": Quantity(at.moulded_draught, "m"),
-            "awp": Quantity(at.awp, "m²"),
-            "am": Quantity(at.am, "m²"),
-            "wetted_surface": Quantity(at.wetted_surface, "m²"),
-        }
+        at, drawn = found
+        basis = "faired" if drawn else "assumed"
+        lengths = {name: Quantity(getattr(at, name), "m", basis) for name in ("lwl", "bwl", "moulded_draught")}
+        areas = {name: Quantity(getattr(at, name), "m²", basis) for name in ("awp", "am", "wetted_surface")}
         coefficients = {name: getattr(at, name) for name in ("cb", "cp", "cm", "cwp")}
         coefficients["lcb"] = (at.lcb - at.waterline_fore) / at.lwl
         coefficients["lcf"] = (at.lcf - at.waterline_fore) / at.lwl
-        return found | {name: Quantity(value, "") for name, value in coefficients.items()}
+        return {
+            "volume": Quantity(at.volume, "m³", basis),
+            "mass": Quantity(at.mass, "kg", "assumed" if drawn else "measured"),
+            **lengths,
+            **areas,
+            **{name: Quantity(value, "", basis) for name, value in coefficients.items()},
+        }
 
 
 class Sails:
-    """Sail area by the sails' corners, and against displacement and wetted surface"""
+    """Sail area by the sails' corners, against displacement and wetted surface, and the lead of their centre"""
 
     def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
-        """All the sails of the file, set together; the ratios want a `load_waterline` as well."""
-        if "sails" not in facts:
-            return {}
-        from .floating import Rig
+        """Of the rig of greatest area; where the file names rigs, of each of them besides, its name in brackets.
 
-        rig = Rig("all sails", facts["sails"])
-        found = {"sail_area": Quantity(rig.area, "m²", "measured")}
-        if "load_waterline" in facts:
-            try:
-                at = hull.hydrostatics(facts["load_waterline"])
-            except ValueError as error:
-                raise ScrieveError(f"the load waterline: {error}") from None
-            found["sail_area_displacement"] = Quantity(rig.area_to_displacement(at), "")
-            found["sail_area_wetted_surface"] = Quantity(rig.area_to_wetted_surface(at), "")
+        The ratios and the lead want what `floating` wants. The lead, a part of LWL, is assumed where the file
+        gives neither keel nor other lateral parts, and faired where it does.
+        """
+        from .floating import rigs_of
+
+        rigs = rigs_of(facts)
+        if not rigs:
+            return {}
+        try:
+            upright = _upright(hull, facts)
+        except ValueError as error:
+            raise ScrieveError(f"where she floats: {error}") from None
+        lateral = hull.lateral_plane(upright[0].draught) if upright else None
+        basis = "faired" if upright and upright[1] else "assumed"
+
+        def of(rig: Rig, suffix: str = "") -> dict[str, Quantity]:
+            found = {"sail_area": Quantity(rig.area, "m²", "measured")}
+            if upright and lateral:
+                whole = set(lateral.parts) != {"hull"}
+                found |= {
+                    "sail_area_displacement": Quantity(rig.area_to_displacement(upright[0]), "", basis),
+                    "sail_area_wetted_surface": Quantity(rig.area_to_wetted_surface(upright[0]), "", basis),
+                    "lead": Quantity(rig.lead(upright[0], lateral.centre[0]), "", basis if whole else "assumed"),
+                }
+            return {name + suffix: quantity for name, quantity in found.items()}
+
+        found = of(max(rigs.values(), key=lambda rig: rig.area))
+        for name in facts.get("rigs", {}):
+            found |= of(rigs[name], f" ({name})")
         return found
+
+
+def _upright(hull: Hull, facts: dict[str, Any]) -> tuple[Hydrostatics, bool] | None:
+    """Upright figures where the file says she floats, and whether it says so by a waterline; or None."""
+    from .floating import load_of
+
+    if "load_waterline" in facts:
+        return hull.hydrostatics(facts["load_waterline"]), True
+    load = load_of(facts)
+    return (hull.hydrostatics(hull.level_draught(load.total)), False) if load else None
 
 
 dimensions = Dimensions()

@@ -8,9 +8,10 @@ from typing import Any
 import click
 
 from . import ScrieveError, _core, files
+from ._columns import columns_text
 from .cli import FINDINGS, emit, progress
 from .table import Table
-from .verbs import AS_JSON, READER, TABLE, columns_text
+from .verbs import AS_JSON, READER, TABLE
 
 # Suggestions shown for a query; the likeliest two or three hold nearly all of the probability.
 SHOWN = 3

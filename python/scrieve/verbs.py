@@ -5,13 +5,14 @@ from __future__ import annotations
 import functools
 import shutil
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
 
 from . import Reading, ReadingError, ScrieveError, files
+from ._columns import columns_text
 from ._plugins import GROUPS, find, plugins
 from .cli import ERROR, FINDINGS, emit, progress
 from .errors import PluginError
@@ -207,16 +208,6 @@ def _fairness_text(fairness: Any) -> str:
         radius = "straight" if straight else f"{1e3 / line.greatest_curvature:.0f}"
         rows.append((line.line, f"{1e3 * line.length:.0f}", radius, str(line.sign_changes)))
     return columns_text(rows, right={1, 2, 3})
-
-
-def columns_text(rows: Sequence[tuple[str, ...]], right: set[int]) -> str:
-    """Rows of cells as aligned text, the columns in `right` to the right."""
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    lines = []
-    for row in rows:
-        cells = [c.rjust(w) if i in right else c.ljust(w) for i, (c, w) in enumerate(zip(row, widths, strict=True))]
-        lines.append("  " + "  ".join(cells).rstrip())
-    return "\n".join(lines)
 
 
 @click.command()

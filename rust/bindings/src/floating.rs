@@ -6,15 +6,24 @@ use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_hull::floating::{
-    Body, CAUTION, Deck, FloatingError as CoreError, Hydrostatics, Loading, Rig, Sail, Water, Weight,
+    Area, Body, CAUTION, Deck, FloatingError as CoreError, Hydrostatics, LateralPart, Loading, Rig, Sail,
+    Water, Weight, keel,
 };
 
 use crate::hull::Hull;
 
-create_exception!(scrieve, FloatingError, PyValueError, "A load or a draught the hull cannot be floated at.");
+create_exception!(
+    scrieve,
+    FloatingError,
+    PyValueError,
+    "A load or a draught the hull cannot be floated at. `.reason` says why in a word or two: dry, over the\n\
+     sheer, sinks, swamped, capsizes, no trim, argument."
+);
 
 fn floating_error(error: CoreError) -> PyErr {
-    FloatingError::new_err(error.to_string())
+    let raised = FloatingError::new_err(error.to_string());
+    let set = Python::attach(|py| raised.value(py).setattr("reason", error.reason()));
+    set.map_or_else(|failed| failed, |()| raised)
 }
 
 /// "sea", "fresh", or a density in kg/m³.
@@ -31,7 +40,7 @@ impl WaterName {
             WaterName::Name(name) if name == "fresh" => Ok(Water::FRESH),
             WaterName::Name(name) => {
                 let what = format!("water {name:?}: expected \"sea\", \"fresh\" or a density in kg/m³");
-                Err(FloatingError::new_err(what))
+                Err(floating_error(CoreError::Argument(what)))
             }
             WaterName::Density(density) => Ok(Water { density: *density }),
         }
@@ -88,8 +97,8 @@ pub fn hydrostatics<'py>(
     draught: f64,
     water: WaterName,
 ) -> PyResult<Bound<'py, PyDict>> {
-    let (surface, water) = (hull.hull.surface(), water.water()?);
-    let found = py.detach(|| Body::new(surface).hydrostatics(draught, water)).map_err(floating_error)?;
+    let (hull, water) = (&hull.hull, water.water()?);
+    let found = py.detach(|| Body::of(hull).hydrostatics(draught, water)).map_err(floating_error)?;
     named(py, &found)
 }
 
@@ -101,9 +110,43 @@ pub fn curves_of_form<'py>(
     draughts: Vec<f64>,
     water: WaterName,
 ) -> PyResult<Vec<Bound<'py, PyDict>>> {
-    let (surface, water) = (hull.hull.surface(), water.water()?);
-    let found = py.detach(|| Body::new(surface).curves(&draughts, water)).map_err(floating_error)?;
+    let (hull, water) = (&hull.hull, water.water()?);
+    let found = py.detach(|| Body::of(hull).curves(&draughts, water)).map_err(floating_error)?;
     found.iter().map(|h| named(py, h)).collect()
+}
+
+/// Height of level water above the base line at which she displaces a mass, kg: m.
+#[pyfunction]
+pub fn level_draught(py: Python<'_>, hull: &Hull, mass: f64, water: WaterName) -> PyResult<f64> {
+    let (hull, water) = (&hull.hull, water.water()?);
+    py.detach(|| Body::of(hull).level_draught(mass, water)).map_err(floating_error)
+}
+
+/// Heights of her lowest point and of the lowest point of her sheer, m.
+#[pyfunction]
+pub fn depths(py: Python<'_>, hull: &Hull) -> (f64, f64) {
+    let [lowest, sheer] = py.detach(|| Body::of(&hull.hull).depths());
+    (lowest, sheer)
+}
+
+/// Name, area (m²) and centre (x, z) of each part of the lateral plane below level water: the hull's profile,
+/// the keel if her table has it, and parts given by name and corners (x, z), m.
+#[pyfunction]
+#[allow(clippy::type_complexity)]
+pub fn lateral_plane(
+    py: Python<'_>,
+    hull: &Hull,
+    draught: f64,
+    parts: Vec<(String, Vec<[f64; 2]>)>,
+) -> PyResult<Vec<(String, f64, [f64; 2])>> {
+    let hull = &hull.hull;
+    let given = parts.into_iter().map(|(name, corners)| LateralPart { name, corners });
+    let found = py.detach(|| {
+        let parts: Vec<LateralPart> = keel(hull).into_iter().chain(given).collect();
+        Body::of(hull).lateral_plane(draught, &parts)
+    });
+    let plain = |(name, area): (String, Area)| (name, area.area, area.centre);
+    Ok(found.map_err(floating_error)?.into_iter().map(plain).collect())
 }
 
 /// Areas of both sides of station planes under water, m².
@@ -114,7 +157,7 @@ pub fn sectional_areas<'py>(
     xs: Vec<f64>,
     draught: f64,
 ) -> Bound<'py, PyArray1<f64>> {
-    let body = Body::new(hull.hull.surface());
+    let body = Body::of(&hull.hull);
     let areas = xs.iter().map(|&x| body.sectional_area(x, draught)).collect();
     PyArray1::from_vec(py, areas)
 }
@@ -127,8 +170,8 @@ pub fn float_at<'py>(
     weights: Vec<(f64, f64, f64, f64)>,
     water: WaterName,
 ) -> PyResult<Bound<'py, PyDict>> {
-    let (surface, water, loading) = (hull.hull.surface(), water.water()?, loading(&weights)?);
-    let body = py.detach(|| Body::new(surface));
+    let (hull, water, loading) = (&hull.hull, water.water()?, loading(&weights)?);
+    let body = py.detach(|| Body::of(hull));
     let f = py.detach(|| body.float(&loading, water)).map_err(floating_error)?;
     let dict = PyDict::new(py);
     for (name, value) in [
@@ -165,11 +208,10 @@ pub fn righting_arms<'py>(
     water: WaterName,
     decked: bool,
 ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>, Option<f64>)> {
-    let (surface, water, loading) = (hull.hull.surface(), water.water()?, loading(&weights)?);
+    let (hull, water, loading) = (&hull.hull, water.water()?, loading(&weights)?);
     let heels: Vec<f64> = heels.iter().map(|heel| heel.to_radians()).collect();
     let deck = if decked { Deck::Decked } else { Deck::Open };
-    let arms =
-        py.detach(|| Body::new(surface).arms(&heels, &loading, water, deck)).map_err(floating_error)?;
+    let arms = py.detach(|| Body::of(hull).arms(&heels, &loading, water, deck)).map_err(floating_error)?;
     let column = |values: &[Option<f64>]| {
         PyArray1::from_vec(py, values.iter().map(|value| value.unwrap_or(f64::NAN)).collect())
     };

@@ -26,8 +26,8 @@ mod _core {
     use crate::drawing::{Drawing, DrawingError, merge_drawings};
     #[pymodule_export]
     use crate::floating::{
-        FloatingError, centre_of_effort, curves_of_form, float_at, floating_caution, hydrostatics,
-        righting_arms, sectional_areas, surface_grid,
+        FloatingError, centre_of_effort, curves_of_form, depths, float_at, floating_caution, hydrostatics,
+        lateral_plane, level_draught, righting_arms, sectional_areas, surface_grid,
     };
     #[pymodule_export]
     use crate::hull::{Curve, FairingError, Hull, HullError, fair, fair_line};

@@ -7,9 +7,11 @@
 //! roots of the plane on the surface; in u the spans are split where the number of roots changes.
 
 use scrieve_fairing::{Patch, Surface};
+use scrieve_offsets::TransomPlane;
 
 use super::bernstein::{Quintic, Roots, dot, extent, one_sign, slopes, values};
 use super::quadrature::gauss;
+use crate::Hull;
 
 /// Gauss nodes to a span both ways. A quintic patch has a volume of degree 14, which 8 would integrate
 /// exactly; on a surface of several spans 5 leave less than a part in 10⁸.
@@ -485,14 +487,36 @@ impl Panel {
     }
 }
 
+/// Spans of a transom's face from edge to centreline: a quintic leaves 1e-8 of the radius over half a radian.
+const FACE_SPANS: usize = 2;
+
+/// The cylinder of a curved transom from the after edge of a patch to the centreline, as u runs from 0 to 1.
+fn cylinder(patch: &Patch, plane: &TransomPlane, radius: f64) -> Patch {
+    let (dx, dz) = (plane.head.0 - plane.foot.0, plane.head.1 - plane.foot.1);
+    let run = dx.hypot(dz);
+    // Square to its centreline, aft and so downward where she is raked.
+    let (aft, up) = (dz / run, -dx / run);
+    let breaks: Vec<f64> = (0..=FACE_SPANS).map(|i| i as f64 / FACE_SPANS as f64).collect();
+    Patch::interpolating(&breaks, &patch.breaks().1, |u, v| {
+        let [x, y, z] = patch.point(1.0, v);
+        let edge = (y / radius).clamp(-1.0, 1.0).asin();
+        let at = edge * (1.0 - u);
+        let bulge = radius * (at.cos() - edge.cos());
+        [x + bulge * aft, radius * at.sin(), z + bulge * up]
+    })
+}
+
 /// A hull ready to float: the moulded canoe body between rabbet and sheer, closed by athwartships lines
 /// along the sheer (a straight deck), the rabbet, the stem and the after end, and mirrored.
 ///
 /// What lies below the rabbet (keel, deadwood, rudder) is not counted, nor the planking where the record is
-/// to the inside of it. A curved transom is closed by lines straight across, which leaves out its bulge.
+/// to the inside of it. A curved transom is closed by the cylinder it lies on.
 #[derive(Clone, Debug)]
 pub struct Body {
     pub(super) panels: Vec<Panel>,
+    /// The face of a curved transom from the after edge of each panel to the centreline; swept across like
+    /// the sides, it closes what bulges out abaft the straight lines from edge to edge.
+    pub(super) face: Vec<Panel>,
     pub(super) nodes: Vec<(f64, f64)>,
     /// Least and greatest x of the body, m.
     pub(super) ends: [f64; 2],
@@ -504,17 +528,32 @@ pub struct Body {
 }
 
 impl Body {
-    /// The body of a surface.
+    /// The body of a surface, its after end closed straight across.
     pub fn new(surface: &Surface) -> Self {
-        Self::with_nodes(surface, NODES)
+        Self::closed(surface, None, NODES)
     }
 
-    /// The same with another number of Gauss nodes to a span than [`NODES`], to see convergence.
+    /// The body of a hull: one with a curved transom is closed by its cylinder.
+    pub fn of(hull: &Hull) -> Self {
+        Self::closed(hull.surface(), hull.survey().transom.as_ref(), NODES)
+    }
+
+    /// The body of a surface with another number of Gauss nodes to a span than [`NODES`], to see convergence.
     pub fn with_nodes(surface: &Surface, nodes: usize) -> Self {
+        Self::closed(surface, None, nodes)
+    }
+
+    /// The body of a surface that ends on `transom`, if on any, with `nodes` Gauss nodes to a span.
+    pub fn closed(surface: &Surface, transom: Option<&TransomPlane>, nodes: usize) -> Self {
         let nodes = gauss(nodes.max(1));
         let panels: Vec<Panel> = surface.patches.iter().map(|patch| Panel::new(patch, &nodes)).collect();
+        let round = transom.and_then(|plane| Some((plane, plane.curve_radius?)));
+        let face = round.map_or(Vec::new(), |(plane, radius)| {
+            surface.patches.iter().map(|patch| Panel::new(&cylinder(patch, plane, radius), &nodes)).collect()
+        });
         let mut body = Body {
             panels,
+            face,
             nodes,
             ends: [f64::INFINITY, f64::NEG_INFINITY],
             lowest: f64::INFINITY,
@@ -522,24 +561,39 @@ impl Body {
             volume: 0.0,
         };
         body.volume = body.below(&Level::upright(f64::MAX)).volume;
-        for line in body.panels.iter().flat_map(|panel| [&panel.ends[0], &panel.ends[panel.ends.len() - 1]]) {
+        let mut ends = body.ends;
+        for line in body.all().flat_map(|panel| [&panel.ends[0], &panel.ends[panel.ends.len() - 1]]) {
             for span in &line.spans {
                 let [low, high] = extent(&span.p[0]);
-                body.ends = [body.ends[0].min(low), body.ends[1].max(high)];
+                ends = [ends[0].min(low), ends[1].max(high)];
             }
         }
+        body.ends = ends;
         let least =
             |edge: Vec<[Quintic; 3]>| edge.iter().map(|p| extent(&p[2])[0]).fold(f64::INFINITY, f64::min);
+        let mut lowest = f64::INFINITY;
         body.lowest_sheer = body.panels.last().map_or(0.0, |panel| least(panel.edge(true)));
-        for panel in &body.panels {
-            body.lowest = body.lowest.min(least(panel.edge(false)));
+        for panel in body.all() {
+            lowest = lowest.min(least(panel.edge(false)));
             for span in panel.lines().flat_map(|(_, _, line)| &line.spans) {
-                if span.p[2].iter().any(|z| *z < body.lowest) {
-                    body.lowest = body.lowest.min(extent(&span.p[2])[0]);
+                if span.p[2].iter().any(|z| *z < lowest) {
+                    lowest = lowest.min(extent(&span.p[2])[0]);
                 }
             }
         }
+        body.lowest = lowest;
         body
+    }
+
+    /// The sides and a curved transom's face.
+    pub(super) fn all(&self) -> impl Iterator<Item = &Panel> {
+        self.panels.iter().chain(&self.face)
+    }
+
+    /// Height above the base line of the lowest point of the body and of the sheer, m: level water between
+    /// the two floats her.
+    pub fn depths(&self) -> [f64; 2] {
+        [self.lowest, self.lowest_sheer]
     }
 
     /// Least and greatest x of the body, m.
@@ -555,7 +609,7 @@ impl Body {
     /// Integrals over what is under water.
     pub(super) fn below(&self, level: &Level) -> Wet {
         let mut total = Wet::default();
-        for panel in &self.panels {
+        for panel in self.all() {
             total.add(&panel.below(level), 1.0);
         }
         total

@@ -10,6 +10,7 @@
 mod bernstein;
 mod body;
 mod equilibrium;
+mod lateral;
 mod quadrature;
 mod sails;
 mod sections;
@@ -21,8 +22,9 @@ mod upright;
 
 pub use body::{Body, NODES};
 pub use equilibrium::{Flotation, Loading, Weight};
+pub use lateral::{LateralPart, keel};
 pub use quadrature::simpson;
-pub use sails::{Area, Rig, Sail, polygon, sail_area_displacement, sail_area_wetted_surface};
+pub use sails::{Area, Rig, Sail, polygon, polygon_below, sail_area_displacement, sail_area_wetted_surface};
 pub use stability::{Arms, Deck};
 pub use upright::Hydrostatics;
 
@@ -95,6 +97,21 @@ pub enum FloatingError {
     /// An argument that makes no sense.
     #[error("{0}")]
     Argument(String),
+}
+
+impl FloatingError {
+    /// Which of them it is, in a word or two.
+    pub fn reason(&self) -> &'static str {
+        match self {
+            FloatingError::Dry { .. } => "dry",
+            FloatingError::OverTheSheer { .. } => "over the sheer",
+            FloatingError::Sinks { .. } => "sinks",
+            FloatingError::Swamped { .. } => "swamped",
+            FloatingError::Capsizes { .. } => "capsizes",
+            FloatingError::NoTrim { .. } => "no trim",
+            FloatingError::Argument(_) => "argument",
+        }
+    }
 }
 
 fn positive(what: &str, value: f64) -> Result<f64, FloatingError> {

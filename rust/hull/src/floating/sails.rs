@@ -1,5 +1,7 @@
 //! Sails by their corners: areas by the shoelace formula, centre of effort, lead, and the usual ratios.
 
+use scrieve_offsets::{Flaw, flaw};
+
 use super::{FloatingError, finite, positive};
 
 /// A plane area in profile.
@@ -26,15 +28,21 @@ impl Area {
 /// The area within straight lines from corner to corner (x, z), m, taken in order either way round.
 ///
 /// # Errors
-/// If there are fewer than three corners, one is not a number, or they enclose nothing.
+/// If one is not a number, they enclose nothing, or sides cross.
 pub fn polygon(corners: &[[f64; 2]]) -> Result<Area, FloatingError> {
     for value in corners.iter().flatten() {
         finite("a corner", *value)?;
     }
+    if let Some(flaw) = flaw(corners) {
+        return Err(FloatingError::Argument(flaw.to_string()));
+    }
+    Ok(shoelace(corners))
+}
+
+/// Area and centre of corners that enclose an area.
+fn shoelace(corners: &[[f64; 2]]) -> Area {
     // Measured from the first corner, so that a small sail far from the origin loses no figures.
-    let Some(&origin) = corners.first() else {
-        return Err(FloatingError::Argument("no corners".to_string()));
-    };
+    let origin = corners.first().copied().unwrap_or_default();
     let (mut twice, mut moment) = (0.0, [0.0; 2]);
     for (i, a) in corners.iter().enumerate() {
         let b = corners[(i + 1) % corners.len()];
@@ -43,10 +51,28 @@ pub fn polygon(corners: &[[f64; 2]]) -> Result<Area, FloatingError> {
         twice += cross;
         moment = [0, 1].map(|k| moment[k] + cross * (a[k] + b[k]));
     }
-    if twice == 0.0 {
-        return Err(FloatingError::Argument(format!("{} corners enclose no area", corners.len())));
+    Area { area: 0.5 * twice.abs(), centre: [0, 1].map(|k| origin[k] + moment[k] / (3.0 * twice)) }
+}
+
+/// The part of an area below the height `water`, m; `None` where there is none. As [`polygon`], cut by one line
+/// (Sutherland and Hodgman, "Reentrant polygon clipping", 1974).
+///
+/// # Errors
+/// As [`polygon`].
+pub fn polygon_below(corners: &[[f64; 2]], water: f64) -> Result<Option<Area>, FloatingError> {
+    polygon(corners)?;
+    let mut wet = Vec::new();
+    for (i, &a) in corners.iter().enumerate() {
+        let b = corners[(i + 1) % corners.len()];
+        if a[1] <= water {
+            wet.push(a);
+        }
+        if (a[1] <= water) != (b[1] <= water) {
+            let part = (water - a[1]) / (b[1] - a[1]);
+            wet.push([a[0] + part * (b[0] - a[0]), water]);
+        }
     }
-    Ok(Area { area: 0.5 * twice.abs(), centre: [0, 1].map(|k| origin[k] + moment[k] / (3.0 * twice)) })
+    Ok((flaw(&wet) != Some(Flaw::Empty)).then(|| shoelace(&wet)))
 }
 
 /// A sail.
@@ -74,10 +100,10 @@ impl Rig {
     /// If there is no sail, or the corners of one enclose no area; the sail is named.
     pub fn effort(&self) -> Result<Area, FloatingError> {
         if self.sails.is_empty() {
-            return Err(FloatingError::Argument(format!("rig {:?} has no sails", self.name)));
+            return Err(FloatingError::Argument(format!("rig {} has no sails", self.name)));
         }
         let named = |sail: &Sail| {
-            polygon(&sail.corners).map_err(|e| FloatingError::Argument(format!("sail {:?}: {e}", sail.name)))
+            polygon(&sail.corners).map_err(|e| FloatingError::Argument(format!("sail {}: {e}", sail.name)))
         };
         let areas: Result<Vec<Area>, _> = self.sails.iter().map(named).collect();
         Ok(Area::of_all(areas?))

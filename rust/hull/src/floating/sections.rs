@@ -132,13 +132,13 @@ impl Panel {
 
 impl Body {
     /// Area of both sides of the station plane `x` under water at height `draught` above the base line, m²;
-    /// 0 off the hull, not a number where `x` or `draught` is none. x must grow from the stem aft along every line of constant v, as it does on a faired
-    /// surface.
+    /// 0 off the hull, not a number where `x` or `draught` is none. x must grow from the stem aft along every
+    /// line of constant v, as it does on a faired surface.
     pub fn sectional_area(&self, x: f64, draught: f64) -> f64 {
         if x.is_nan() || draught.is_nan() {
             return f64::NAN;
         }
         let level = Level::upright(draught);
-        self.panels.iter().map(|panel| panel.sectional_area(x, &level, &self.nodes)).sum()
+        self.all().map(|panel| panel.sectional_area(x, &level, &self.nodes)).sum()
     }
 }

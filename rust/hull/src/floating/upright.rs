@@ -9,6 +9,9 @@ const STATIONS: usize = 8;
 /// Parabolas laid through the best three stations. Near its top the area goes with the square of the miss,
 /// so a miss of a thousandth of the length is already a part in a million.
 const PARABOLAS: usize = 3;
+/// Newton steps, bracketed, for the draught of a volume, and the part of itself that volume is right to.
+const LEVEL_STEPS: usize = 60;
+const LEVEL_TOLERANCE: f64 = 1e-12;
 /// Golden sections for the greatest breadth, within two nodes of it.
 const GOLDEN: usize = 16;
 
@@ -31,7 +34,8 @@ pub struct Hydrostatics {
     pub bwl: f64,
     /// Area of the waterplane AWP, m².
     pub awp: f64,
-    /// Area of the greatest immersed section, m²: what AM stands for here.
+    /// Area of the greatest immersed section, m²: the ITTC's AX, which is AM where that section is amidships
+    /// and which yachts' coefficients are made with (common practice).
     pub am: f64,
     /// x of that section, m.
     pub am_x: f64,
@@ -121,20 +125,51 @@ impl Body {
         })
     }
 
+    /// Height of level water above the base line at which she displaces `mass` kg, m.
+    ///
+    /// # Errors
+    /// If the mass is not a number above 0, or the water comes over her sheer.
+    pub fn level_draught(&self, mass: f64, water: Water) -> Result<f64, FloatingError> {
+        let wanted = positive("mass", mass)? / positive("density of water", water.density)?;
+        let most = self.below(&Level::upright(self.lowest_sheer)).volume;
+        if wanted >= most {
+            return Err(FloatingError::Sinks { mass, most: most * water.density });
+        }
+        let (mut low, mut high) = (self.lowest, self.lowest_sheer);
+        let mut draught = 0.5 * (low + high);
+        for _ in 0..LEVEL_STEPS {
+            let wet = self.below(&Level::upright(draught));
+            let over = wet.volume - wanted;
+            if over.abs() < LEVEL_TOLERANCE * wanted {
+                break;
+            }
+            if over < 0.0 {
+                low = draught
+            } else {
+                high = draught
+            }
+            let newton = draught - over / wet.area;
+            draught = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
+        }
+        Ok(draught)
+    }
+
     /// Upright figures over draughts, m; each as [`hydrostatics`](Self::hydrostatics).
     pub fn curves(&self, draughts: &[f64], water: Water) -> Result<Vec<Hydrostatics>, FloatingError> {
         draughts.iter().map(|&draught| self.hydrostatics(draught, water)).collect()
     }
 
-    /// The lines the body ends on: along u at rabbet and sheer, across at stem and after end.
-    fn borders(&self) -> impl Iterator<Item = [Quintic; 3]> + '_ {
-        let rabbet = self.panels.first().map(|panel| panel.edge(false)).unwrap_or_default();
+    /// The lines flat strips close the body from, straight across: along u at the rabbet, across at the stem
+    /// and at an after end that is not curved.
+    fn strip_edges(&self) -> impl Iterator<Item = [Quintic; 3]> + '_ {
+        let rabbet = [&self.panels, &self.face].into_iter().filter_map(|panels| panels.first());
         let ends = self.panels.iter().flat_map(|panel| {
-            [&panel.ends[0], &panel.ends[panel.ends.len() - 1]]
-                .into_iter()
-                .flat_map(|line| line.spans.iter().map(|span| span.p))
+            let aft = self.face.is_empty().then(|| &panel.ends[panel.ends.len() - 1]);
+            std::iter::once(&panel.ends[0]).chain(aft)
         });
-        rabbet.into_iter().chain(ends)
+        rabbet
+            .flat_map(|panel| panel.edge(false))
+            .chain(ends.flat_map(|line| line.spans.iter().map(|span| span.p)))
     }
 
     fn waterline_ends(&self, level: &Level) -> [f64; 2] {
@@ -145,8 +180,8 @@ impl Body {
                 ends = [ends[0].min(x), ends[1].max(x)];
             }
         };
-        self.borders().for_each(|p| take(&p));
-        for span in self.panels.iter().flat_map(Panel::lines).flat_map(|(_, _, line)| &line.spans) {
+        self.strip_edges().for_each(|p| take(&p));
+        for span in self.all().flat_map(Panel::lines).flat_map(|(_, _, line)| &line.spans) {
             take(&span.p);
         }
         ends
@@ -225,7 +260,7 @@ impl Body {
     /// Wet area of the strips that close the body along rabbet, stem and after end, both sides, m².
     fn strips(&self, level: &Level) -> f64 {
         let mut total = 0.0;
-        for p in self.borders() {
+        for p in self.strip_edges() {
             let depths = p[2].map(|z| level.reach - z);
             let roots = Roots::of(&depths);
             let limits: Vec<f64> = [0.0].iter().chain(roots.as_slice()).chain(&[1.0]).copied().collect();

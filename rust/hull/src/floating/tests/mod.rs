@@ -5,4 +5,5 @@ mod fleet;
 mod forms;
 mod heeled;
 mod sails;
+mod transom;
 mod upright;

@@ -1,8 +1,9 @@
 //! Sails; the areas are those of triangles and trapezia.
 
-use super::forms::close;
+use super::forms::{box_hull, close};
 use crate::floating::{
-    Area, FloatingError, Rig, Sail, polygon, sail_area_displacement, sail_area_wetted_surface,
+    Area, Body, FloatingError, LateralPart, Rig, Sail, polygon, polygon_below, sail_area_displacement,
+    sail_area_wetted_surface,
 };
 
 fn sail(name: &str, corners: &[[f64; 2]]) -> Sail {
@@ -47,6 +48,36 @@ fn a_keel_adds_to_the_profile() {
     close(both.centre[0], (2.0 * 2.0 + 0.4 * 3.0) / 2.4, 1e-12);
 }
 
+/// A trapezium cut at half its height, and a rectangle.
+#[test]
+fn what_stands_above_the_water_does_not_grip_it() {
+    let rudder = [[0.0, -1.0], [1.0, -1.0], [1.0, 1.0], [0.0, 1.0]];
+    let wet = polygon_below(&rudder, 0.25).unwrap().unwrap();
+    close(wet.area, 1.25, 1e-12);
+    close(wet.centre[1], -0.375, 1e-12);
+    let board = polygon_below(&[[0.0, 1.0], [2.0, 1.0], [1.0, -1.0]], 0.0).unwrap().unwrap();
+    close(board.area, 0.5, 1e-12);
+    assert_eq!(polygon_below(&rudder, -2.0).unwrap(), None);
+    close(polygon_below(&rudder, 9.0).unwrap().unwrap().area, 2.0, 1e-12);
+    assert!(polygon_below(&[[0.0, 0.0], [1.0, 1.0], [1.0, 0.0], [0.0, 1.0]], 0.5).is_err());
+}
+
+#[test]
+fn the_lateral_plane_is_the_hulls_profile_and_what_hangs_below_it() {
+    let body = Body::new(&box_hull(4.0, 1.0, 0.6));
+    let board =
+        LateralPart { name: "board".into(), corners: vec![[1.0, 0.0], [2.0, 0.0], [2.0, -1.0], [1.0, -1.0]] };
+    let dry = LateralPart { name: "mast".into(), corners: vec![[1.0, 1.0], [2.0, 1.0], [2.0, 2.0]] };
+    let found = body.lateral_plane(0.25, &[board, dry]).unwrap();
+    assert_eq!(found.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>(), ["hull", "board"]);
+    let whole = Area::of_all(found.into_iter().map(|(_, area)| area));
+    close(whole.area, 2.0, 1e-12);
+    close(whole.centre[0], (2.0 + 1.5) / 2.0, 1e-12);
+    close(whole.centre[1], (0.125 - 0.5) / 2.0, 1e-12);
+    let flat = LateralPart { name: "skeg".into(), corners: vec![[0.0, 0.0], [1.0, 0.0]] };
+    assert!(body.lateral_plane(0.25, &[flat]).unwrap_err().to_string().contains("skeg"));
+}
+
 #[test]
 fn ratios_are_pure_numbers() {
     close(sail_area_displacement(16.0, 8.0), 4.0, 1e-12);
@@ -56,7 +87,12 @@ fn ratios_are_pure_numbers() {
 #[test]
 fn a_sail_without_area_is_named() {
     let rig = |corners: &[[f64; 2]]| Rig { name: "a".into(), sails: vec![sail("mizzen", corners)] };
-    for corners in [&[][..], &[[0.0, 0.0], [1.0, 1.0]], &[[0.0, 0.0], [1.0, 1.0], [2.0, 2.0]]] {
+    for corners in [
+        &[][..],
+        &[[0.0, 0.0], [1.0, 1.0]],
+        &[[0.0, 0.0], [1.0, 1.0], [2.0, 2.0]],
+        &[[0.0, 0.0], [1.0, 1.0], [1.0, 0.0], [0.0, 1.0]],
+    ] {
         let error = rig(corners).effort().unwrap_err();
         assert!(error.to_string().contains("mizzen"), "{error}");
     }

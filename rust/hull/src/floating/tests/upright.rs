@@ -210,3 +210,17 @@ fn water_that_does_not_reach_her_or_covers_her_sheer_is_refused() {
     assert!(matches!(body.hydrostatics(f64::NAN, Water::SEA), Err(FloatingError::Argument(_))));
     assert!(matches!(body.hydrostatics(0.3, Water { density: 0.0 }), Err(FloatingError::Argument(_))));
 }
+
+/// Closed form.
+#[test]
+fn a_box_sinks_to_her_mass_over_her_waterplane() {
+    let (l, b) = (6.0, 2.0);
+    let body = Body::new(&box_hull(l, b, 0.9));
+    close(body.level_draught(1026.021 * 5.0, Water::SEA).unwrap(), 5.0 / (l * b), 1e-10);
+    let most = 1026.021 * l * b * 0.9;
+    assert!(matches!(body.level_draught(1.01 * most, Water::SEA), Err(FloatingError::Sinks { .. })));
+    assert!(matches!(body.level_draught(-1.0, Water::SEA), Err(FloatingError::Argument(_))));
+    let body = Body::new(&known(&Known::new(Family::RoundBilge, 3), 16));
+    let h = at(&body, 0.4 * body.lowest_sheer);
+    close(body.level_draught(h.mass, Water::SEA).unwrap(), h.draught, 1e-9);
+}

@@ -1,0 +1,366 @@
+"""What is said of a boat afloat: upright figures, curves over draught, flotation, righting arms and sails.
+
+`report` gathers it from the faired hull and from what her table says of her load waterline, her mass and her
+sails; the verb `float`, the lofted folder and the drawings of `float_drawings` all show the same report.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from ._columns import columns_text
+from .errors import FloatingError, ScrieveError
+from .floating import CAUTION, Arms, Flotation, Hydrostatics, LateralPlane, Load, Rig, Water, Weight
+
+if TYPE_CHECKING:
+    import pandas
+
+    from .hull import Hull
+
+HEELS: tuple[float, ...] = tuple(range(0, 95, 5))
+# The heel taken for that of flooding, degrees short of it, so that an open boat has not filled yet.
+EDGE = 1e-5
+# Stations of the curve of areas from end to end of the waterline.
+AREAS = 41
+# More draughts than this in one table are a slip of the step.
+MOST_DRAUGHTS = 500
+
+# Columns of the curves of form as a terminal shows them: name, heading, places.
+_CURVES = [
+    ("draught", "m", 3), ("volume", "∇ m³", 4), ("mass", "Δ kg", 1), ("lwl", "LWL m", 3), ("bwl", "BWL m", 3),
+    ("awp", "AWP m²", 3), ("wetted_surface", "S m²", 3), ("cb", "CB", 3), ("cp", "CP", 3), ("cm", "CM", 3),
+    ("cwp", "CWP", 3), ("lcb", "LCB m", 3), ("lcf", "LCF m", 3), ("kb", "KB m", 3), ("bmt", "BMT m", 3),
+    ("immersion", "kg/mm", 2),
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class RigFigures:
+    """A rig against the hull it drives."""
+
+    rig: Rig
+    lead: float | None
+    """How far the centre of effort lies forward of that of the lateral plane, as a part of LWL."""
+    area_to_displacement: float | None
+    """SA/∇^⅔."""
+    area_to_wetted_surface: float | None
+    """SA/S."""
+
+    def as_data(self) -> dict[str, Any]:
+        sails = {name: {"area": area, "centre": centre} for name, (area, centre) in self.rig.each().items()}
+        own = {"area": self.rig.area, "centre_of_effort": self.rig.centre_of_effort, "sails": sails}
+        return own | {name: getattr(self, name) for name in _AGAINST}
+
+
+_AGAINST = ("lead", "area_to_displacement", "area_to_wetted_surface")
+
+
+@dataclass
+class Report:
+    """A boat afloat. What was not asked for and cannot be told is None or empty."""
+
+    hull: Hull
+    water: Water
+    figures: Hydrostatics | None = None
+    """Upright, at `at`."""
+    at: str = ""
+    load: Load | None = None
+    whose: str = ""
+    """Where the load was taken from."""
+    afloat: Flotation | None = None
+    arms: Arms | None = None
+    decked: bool = False
+    lateral: LateralPlane | None = None
+    rigs: dict[str, RigFigures] = field(default_factory=dict)
+    curves: pandas.DataFrame | None = None
+    capsizes: str = ""
+    """Why she floats in no way, if she does not."""
+    notes: list[str] = field(default_factory=list)
+
+    def sectional_areas(self, stations: int = AREAS) -> tuple[list[float], list[float]]:
+        """The curve of areas at `figures`: places along the waterline, m, and areas, m²."""
+        import numpy
+
+        assert self.figures is not None
+        xs = numpy.linspace(self.figures.waterline_fore, self.figures.waterline_aft, stations)
+        return xs.tolist(), self.hull.sectional_areas(xs, self.figures.draught).tolist()
+
+    @property
+    def _in_water(self) -> str:
+        return f"in {self.water} water" if isinstance(self.water, str) else f"in water of {self.water:g} kg/m³"
+
+    def as_data(self) -> dict[str, Any]:
+        """All of it as plain values: the upright figures at the top under their names, the rest below."""
+        data: dict[str, Any] = {"name": self.hull.name, "water": self.water}
+        if self.figures is not None:
+            xs, areas = self.sectional_areas()
+            data |= {"at": self.at, **asdict(self.figures), "sectional_areas": {"x": xs, "area": areas}}
+        if self.curves is not None:
+            data["curves_of_form"] = self.curves.to_dict("records")
+        if self.load is not None:
+            load = {"from": self.whose, **asdict(self.load), "total": self.load.total}
+            data["load"] = load
+        if self.capsizes:
+            data["capsizes"] = self.capsizes
+        if self.afloat is not None:
+            data["afloat"] = asdict(self.afloat) | {"stays_so": self.afloat.gm > 0}
+        if self.arms is not None:
+            arms = self.arms
+            data["righting_arms"] = {
+                "decked": self.decked, "heel": list(arms.heels), "gz": list(arms.gz), "trim": list(arms.trim),
+                "flooding": arms.flooding, "greatest": arms.greatest(), "vanishing": arms.vanishing(),
+            }  # fmt: skip
+        if self.lateral is not None:
+            data["lateral_plane"] = asdict(self.lateral)
+        if self.rigs:
+            data["rigs"] = {name: rig.as_data() for name, rig in self.rigs.items()}
+        return data | {"notes": self.notes, "caution": CAUTION}
+
+    def text(self) -> str:
+        """All of it for a terminal."""
+        blocks = []
+        if self.figures is not None:
+            blocks.append(f"{self.hull.name}, upright {self.at}, {self._in_water}\n\n{self.figures.text()}")
+        if self.curves is not None:
+            blocks.append(f"{self.hull.name}, upright over draughts, {self._in_water}\n\n{curves_text(self.curves)}")
+        if self.load is not None:
+            blocks.append(f"{self.hull.name}, loaded as {self.whose}, {self._in_water}\n\n{_load_text(self.load)}")
+        if self.capsizes:
+            blocks.append(self.capsizes)
+        if self.afloat is not None:
+            blocks.append(_afloat_text(self.afloat))
+        if self.arms is not None:
+            blocks.append(_arms_text(self.arms, self.decked))
+        if self.rigs:
+            blocks.append(_rigs_text(self.rigs, self.lateral))
+        return "\n\n".join([*blocks, *(f"note: {note}" for note in self.notes), CAUTION])
+
+
+def report(
+    hull: Hull,
+    *,
+    draught: float | None = None,
+    load: Load | None = None,
+    draughts: Sequence[float] = (),
+    crew: bool = True,
+    weights: Iterable[Weight] = (),
+    water: Water = "sea",
+    heels: Sequence[float] = (),
+    decked: bool = False,
+    rig: str | None = None,
+) -> Report:
+    """Floats her at a `draught`, under a `load`, or, given neither, as her table says: at its load waterline, and
+    under its mass, crew (unless `crew` is false) and loads, whichever it gives.
+
+    `weights` come on top of the load; `draughts` (m) are those of the curves of form; `heels` are
+    degrees, every 5 to 90 if left out; `rig` picks one of her rigs. Raises `ScrieveError` where there is nothing
+    to go by, `FloatingError` where she cannot float so.
+    """
+    facts = hull.source.facts
+    found = Report(hull, water, decked=decked)
+    added = tuple(weights)
+    if draught is not None:
+        at, said = draught, f"at a draught of {draught:.3f} m"
+    else:
+        own = load is None
+        if load is None:
+            load = hull.load(crew)
+            found.whose = "her table says"
+        else:
+            found.whose = "given"
+        if load is None and (added or not crew):
+            raise ScrieveError(
+                f"{hull.name}'s table does not say what she weighs: `boat_kg` and `centre` under [mass] would"
+            )
+        if load is not None:
+            found.load = Load(load.mass, load.lcg, load.kg, load.weights + added, load.remarks)
+            found.notes += load.remarks
+        drawn = facts.get("load_waterline") if own else None
+        if drawn is not None:
+            at, said = drawn, f"at the load waterline of her table, {drawn:.3f} m above the base line"
+        elif found.load is not None:
+            try:
+                at = hull.level_draught(found.load.total, water)
+            except FloatingError as error:
+                raise _named(error, found) from None
+            said = f"and level with her {found.load.total:g} kg, at a draught of {at:.3f} m"
+        elif draughts:
+            at = None
+        else:
+            raise ScrieveError(
+                f"{hull.name}'s table says neither where she floats nor what she weighs: give a draught "
+                "(--draught), or a mass and its centre (--mass, --lcg, --kg); or `load_waterline`, or `boat_kg` and "
+                "`centre` under [mass], in the table"
+            )
+    if at is not None:
+        try:
+            found.figures, found.at = hull.hydrostatics(at, water), said
+        except FloatingError as error:
+            if draught is None and found.load is None:
+                raise ScrieveError(f"the load waterline of {hull.name}'s table: {error}") from None
+            raise
+        found.lateral = hull.lateral_plane(at)
+    if draughts:
+        found.curves = hull.curves_of_form(draughts, water)
+    if found.load is not None:
+        _float(found, heels)
+    found.rigs = _rigs(found, rig)
+    return found
+
+
+def _float(found: Report, heels: Sequence[float]) -> None:
+    """Flotation and righting arms under the load, as far as the centre is known."""
+    load = found.load
+    assert load is not None
+    if not load.placed:
+        found.notes.append(
+            "her table does not say where the boat's centre is, so how she trims and rights herself is not told: "
+            "`centre` under [mass] would say"
+        )
+        return
+    drawn = found.figures
+    try:
+        found.afloat = found.hull.float(**load.arguments(), water=found.water)
+    except FloatingError as error:
+        if error.reason != "capsizes":
+            raise _named(error, found) from None
+        found.capsizes = f"she capsizes: {error}"
+    under = {**load.arguments(), "water": found.water, "decked": found.decked}
+    found.arms = found.hull.righting_arms(heels or HEELS, **under)
+    if not heels and found.arms.flooding is not None:
+        # The curve's own end, or the heel at which her deck edge goes under.
+        edge = found.arms.flooding - EDGE
+        found.arms = found.hull.righting_arms(sorted({*HEELS, edge}), **under)
+    if found.afloat is not None and drawn is not None and found.at.startswith("at the load waterline"):
+        over = load.total - drawn.mass
+        apart = f"{abs(over):.0f} kg {'less' if over > 0 else 'more'} than" if abs(over) >= 0.5 else "which is"
+        found.notes.append(
+            f"at the load waterline of her table she displaces {drawn.mass:.0f} kg, {apart} her load of "
+            f"{load.total:.0f} kg"
+        )
+
+
+def _named(error: FloatingError, found: Report) -> Exception:
+    """The error with what is to be changed, where the load is the table's own."""
+    if found.whose == "given" or error.reason == "argument":
+        return error
+    return ScrieveError(f"{error}; so she is loaded by [mass], [crew] and [load] in her table")
+
+
+def _rigs(found: Report, chosen: str | None) -> dict[str, RigFigures]:
+    rigs = found.hull.rigs()
+    if chosen is not None and chosen not in rigs:
+        there = f"there are: {', '.join(rigs)}" if rigs else "it gives no sails"
+        raise ScrieveError(f"no rig is called {chosen!r} in {found.hull.name}'s table; {there}")
+    figures, lateral = found.figures, found.lateral
+    if rigs and lateral is not None and set(lateral.parts) == {"hull"}:
+        found.notes.append(
+            "the centre of lateral resistance is that of the hull's profile alone: her table gives no keel and no "
+            "[lateral] parts, such as a centreboard"
+        )
+    against: dict[str, RigFigures] = {}
+    for name, rig in rigs.items():
+        if chosen in (None, name):
+            numbers: tuple[float | None, ...] = (None, None, None)
+            if figures is not None and lateral is not None:
+                numbers = (
+                    rig.lead(figures, lateral.centre[0]),
+                    rig.area_to_displacement(figures),
+                    rig.area_to_wetted_surface(figures),
+                )  # fmt: skip
+            against[name] = RigFigures(rig, *numbers)
+    return against
+
+
+def draughts_between(first: float, last: float, step: float) -> list[float]:
+    """Draughts from `first` to `last`, both included, m. Raises `ScrieveError` where there are none."""
+    if not step > 0:
+        raise ScrieveError(f"a step of {step:g} m between draughts: it must be above 0")
+    if first > last:
+        raise ScrieveError(f"no draughts from {first:g} m to {last:g} m: the first is above the last")
+    count = int((last - first) / step + 1e-9) + 1
+    if count > MOST_DRAUGHTS:
+        raise ScrieveError(f"{count} draughts are more than {MOST_DRAUGHTS}: make the step longer")
+    return [first + i * step for i in range(count)]
+
+
+def curves_text(curves: pandas.DataFrame) -> str:
+    """The curves of form as a table for a terminal."""
+    rows = [tuple(heading for _, heading, _ in _CURVES)]
+    rows += [tuple(f"{row[name]:.{places}f}" for name, _, places in _CURVES) for row in curves.to_dict("records")]
+    return columns_text(rows, right=set(range(len(_CURVES))), gap=1)
+
+
+def _load_text(load: Load) -> str:
+    rows = [("", "mass kg", "from stem m", "out m", "up m")]
+    centre = (f"{load.lcg:.3f}", "", f"{load.kg:.3f}") if load.placed else ("not known", "", "")
+    rows.append(("boat", f"{load.mass:.1f}", *centre))
+    for weight in load.weights:
+        place = (f"{weight.x:.3f}", f"{weight.y:.3f}", f"{weight.z:.3f}")
+        rows.append((weight.name or "weight", f"{weight.mass:.1f}", *(place if load.placed else ("", "", ""))))
+    if load.weights:
+        rows.append(("together", f"{load.total:.1f}", "", "", ""))
+    return columns_text(rows, right={1, 2, 3, 4})
+
+
+def _afloat_text(afloat: Flotation) -> str:
+    rows = [
+        ("draught amidships", afloat.draught, "m"),
+        ("draught at her forward end", afloat.draught_fore, "m"),
+        ("draught at her after end", afloat.draught_aft, "m"),
+        ("trim by the stern", afloat.trim, "degrees"),
+        ("heel to starboard", afloat.heel, "degrees"),
+        ("least freeboard", afloat.freeboard, "m"),
+        ("centre of gravity aft of her forward end", afloat.lcg, "m"),
+        ("its height above the base line, KG", afloat.kg, "m"),
+        ("GM", afloat.gm, "m"),
+    ]
+    lines = [f"{what:<42} {'':>4} {value:>12.4f} {unit}" for what, value, unit in rows]
+    if afloat.gm <= 0:
+        lines.append("With GM not above 0 she does not stay upright: she falls to one side.")
+    return "\n".join(lines)
+
+
+def _arms_text(arms: Arms, decked: bool) -> str:
+    lines = [f"righting arms, she being {'decked' if decked else 'open'}"]
+    top, gone = arms.greatest(), arms.vanishing()
+    if top is not None:
+        lines.append(f"{'greatest GZ':<42} {'':>4} {top[1]:>12.4f} m at {top[0]:.0f} degrees")
+    if arms.flooding is not None:
+        edge = "deck edge under water from" if decked else "water comes in over the sheer from"
+        lines.append(f"{edge:<42} {'':>4} {arms.flooding:>12.1f} degrees")
+    if gone is not None:
+        lines.append(f"{'GZ falls through 0 at':<42} {'':>4} {gone:>12.1f} degrees")
+    lines += ["", "   heel    GZ m  trim degrees"]
+    filled = [heel for heel, gz in zip(arms.heels, arms.gz, strict=True) if gz != gz]
+    for heel, gz, trim in zip(arms.heels, arms.gz, arms.trim, strict=True):
+        if gz == gz:
+            under = decked and arms.flooding is not None and heel > arms.flooding
+            said = "  deck edge under" if under else ""
+            lines.append(f"{round(heel, 2):>7g} {gz:>7.4f} {trim:>13.2f}{said}")
+    if filled:
+        lines.append(f"at {', '.join(f'{heel:g}' for heel in filled)} degrees she has filled")
+    return "\n".join(lines)
+
+
+def _rigs_text(rigs: dict[str, RigFigures], lateral: LateralPlane | None) -> str:
+    rows: list[tuple[str, ...]] = [("sails", "area m²", "centre from stem m", "up m", "lead % LWL", "SA/∇^⅔", "SA/S")]
+    for name, figures in rigs.items():
+        numbers = (
+            "" if figures.lead is None else f"{100 * figures.lead:.1f}",
+            *("" if v is None else f"{v:.2f}" for v in (figures.area_to_displacement, figures.area_to_wetted_surface)),
+        )
+        x, z = figures.rig.centre_of_effort
+        rows.append((name, f"{figures.rig.area:.2f}", f"{x:.3f}", f"{z:.3f}", *numbers))
+        each = figures.rig.each().items()
+        rows += [(f"  {sail}", f"{a:.2f}", f"{c[0]:.3f}", f"{c[1]:.3f}", "", "", "") for sail, (a, c) in each]
+    text = columns_text(rows, right=set(range(1, 7)))
+    if lateral is None:
+        return text
+    parts = [("lateral plane", "area m²", "centre from stem m", "up m")]
+    parts += [(f"  {name}", f"{a:.3f}", f"{c[0]:.3f}", f"{c[1]:.3f}") for name, (a, c) in lateral.parts.items()]
+    x, z = lateral.centre
+    parts.append(("together: CLR", f"{lateral.area:.3f}", f"{x:.3f}", f"{z:.3f}"))
+    return f"{text}\n\n{columns_text(parts, right={1, 2, 3})}"
