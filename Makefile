@@ -34,6 +34,7 @@ accuracy:
 	cargo run --release -p scrieve-fairing --example sparse
 	cargo run --release -p scrieve-fairing --example slips
 	cargo run --release -p scrieve-hull --example fair_lines
+	cargo run --release -p scrieve-hull --example uncertainty
 
 # Ratios against other libraries doing the same, in one run.
 bench: $(STAMP)

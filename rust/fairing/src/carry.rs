@@ -32,14 +32,15 @@ pub(crate) fn carry(frame: &Frame, joint: &Joint, spans: Option<&[(usize, usize)
         let (patch, off) = loop {
             let (u, v) = (breaks(now.0, BREAKS_WARP), breaks(now.1, 0.0));
             let (gu, gv) = (greville(5, &u), greville(5, &v));
-            let patch = Patch::through(&u, &v, &points(frame, joint, strake, &gu, &gv));
+            let bulge = joint.bulge(strake, &gu, &gv);
+            let patch = Patch::through(&u, &v, &points(frame, strake, &gu, &gv, &bulge));
             if known.is_some() {
                 break (patch, 0.0);
             }
             let middle = |b: &[f64]| b.windows(2).map(|p| 0.5 * (p[0] + p[1])).collect::<Vec<f64>>();
             let (mu, mv) = (middle(&u), middle(&v));
             let mut worst = 0.0f64;
-            for (a, (t, s)) in points(frame, joint, strake, &mu, &mv)
+            for (a, (t, s)) in points(frame, strake, &mu, &mv, &joint.bulge(strake, &mu, &mv))
                 .into_iter()
                 .zip(mu.iter().flat_map(|&t| mv.iter().map(move |&s| (t, s))))
             {
@@ -59,9 +60,8 @@ pub(crate) fn carry(frame: &Frame, joint: &Joint, spans: Option<&[(usize, usize)
     carried
 }
 
-/// Points of the fit over a grid of t and v, v fastest.
-fn points(frame: &Frame, joint: &Joint, strake: usize, ts: &[f64], vs: &[f64]) -> Vec<[f64; 3]> {
-    let bulge = joint.bulge(strake, ts, vs);
+/// Points of a strake over a grid of t and v, v fastest, given the bulge there.
+pub(crate) fn points(frame: &Frame, strake: usize, ts: &[f64], vs: &[f64], bulge: &[f64]) -> Vec<[f64; 3]> {
     let mut out = Vec::with_capacity(bulge.len());
     for (&t, w) in ts.iter().zip(bulge.chunks_exact(vs.len())) {
         let chord = frame.chord(strake, t);

@@ -36,11 +36,11 @@ struct Doubt {
 /// What of the fit is needed to say so.
 #[derive(Debug)]
 pub(crate) struct Certainty {
-    joint: Joint,
-    rows: Vec<Row>,
+    pub joint: Joint,
+    pub rows: Vec<Row>,
     frame: Frame,
-    stem: Option<ProfileCurve>,
-    stern: Option<ProfileCurve>,
+    pub stem: Option<ProfileCurve>,
+    pub stern: Option<ProfileCurve>,
     doubt: OnceLock<Doubt>,
 }
 

@@ -4,8 +4,11 @@
 //! sections. N is the Matérn of the warped v, conditioned to vanish at v = 0 and 1 (where w = 0 by its
 //! definition) and scaled to one at half height. Mean: v(1 - v) times 1, v - ½ and 1, t, t², of any size.
 
-use crate::gp::Prior;
+use crate::bspline::greville;
+use crate::gp::{Prior, dot, root};
 use crate::matern::{At, matern, warp};
+use crate::random::Random;
+use crate::sheet::Sheet;
 
 /// Parameters of the kernel: logs of a1, ℓx, ℓv, a2, ℓ2, then the warps α, β1, β2.
 pub(crate) type Theta = [f64; 8];
@@ -196,6 +199,36 @@ impl Field {
         let common = self.wide.slopes(&a.common, &b.common)[1];
         let means: f64 = (0..MEANS).map(|k| a.means_by_v[k] * b.means[k]).sum();
         a.v[0] * (self.along(a, b) * near + self.common * common) + BROAD * BROAD * means
+    }
+
+    /// A bulge drawn before any reading is seen, on breaks of t and v; `None` only for wild parameters. Its mean
+    /// is nought: of any size, it is for the readings to say.
+    pub fn draw(&self, breaks: [&[f64]; 2], random: &mut Random) -> Option<Sheet> {
+        let [ts, vs] = breaks.map(|b| greville(5, b));
+        // Nothing is drawn on the edges, where w vanishes.
+        let inner = vs.get(1..vs.len() - 1)?;
+        let along: Vec<FieldPoint> = ts.iter().map(|&t| self.point(t, 0.5)).collect();
+        let across: Vec<FieldPoint> = inner.iter().map(|&v| self.point(0.0, v)).collect();
+        let of = |points: &[FieldPoint], k: &dyn Fn(&FieldPoint, &FieldPoint) -> f64| {
+            let k: Vec<f64> = points.iter().flat_map(|a| points.iter().map(|b| k(a, b))).collect();
+            root(&k, points.len())
+        };
+        let root_along = of(&along, &|a, b| self.along(a, b))?;
+        let root_near = of(&across, &|a, b| self.across(a, b).0)?;
+        let root_common = of(&across, &|a, b| self.across(a, b).1)?;
+        let mut normals = |n: usize| (0..n).map(|_| random.normal()).collect::<Vec<f64>>();
+        let times = |root: &[f64], z: &[f64]| root.chunks_exact(z.len()).map(|row| dot(row, z)).collect();
+        // One column of independent draws across for every row of the root along.
+        let columns: Vec<Vec<f64>> = ts.iter().map(|_| times(&root_near, &normals(inner.len()))).collect();
+        let common: Vec<f64> = times(&root_common, &normals(inner.len()));
+        let mut values = vec![0.0; ts.len() * vs.len()];
+        for (i, row) in root_along.chunks_exact(ts.len()).enumerate() {
+            for (j, common) in common.iter().enumerate() {
+                let near: f64 = row.iter().zip(&columns).map(|(r, column)| r * column[j]).sum();
+                values[i * vs.len() + j + 1] = near + common;
+            }
+        }
+        Some(Sheet::through(breaks, values))
     }
 
     /// Derivatives of the covariance by the parameters.

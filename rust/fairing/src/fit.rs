@@ -13,6 +13,7 @@ use scrieve_offsets::{Axis, LineReading, ProfileSpot, RefLine, Spot, Survey};
 use crate::again::Kept;
 use crate::carry::{CARRIED, Carried, carry};
 use crate::certainty::Certainty;
+use crate::draws::Draws;
 use crate::field::{JUDGING, Theta, USUAL};
 use crate::frame::Frame;
 use crate::joint::{Functional, Joint, Row};
@@ -74,6 +75,19 @@ impl Faired {
     /// at the nearest place on the patch, and `patch` at the last there is.
     pub fn sd(&self, patch: usize, u: f64, v: f64) -> f64 {
         self.certainty.as_ref().map_or(0.0, |c| c.sd(&self.surface, patch, u, v))
+    }
+
+    /// Hulls the readings leave possible, `count` of them, drawn by a seed from the distribution whose mean is
+    /// this one: the same figure taken of each shows how sure it is. The first are the same whatever the count.
+    /// A surface known exactly comes back as it is. A draw knows no readings and no sd of its own.
+    ///
+    /// # Errors
+    /// [`FairingError::Contradiction`] where the readings leave so much open that a draw is no hull.
+    pub fn draws(&self, count: usize, seed: u64) -> Result<Vec<Faired>, FairingError> {
+        let (Some(certainty), Some(kept)) = (&self.certainty, &self.kept) else {
+            return Ok(vec![Faired::of_surface(self.surface.clone()); count]);
+        };
+        Draws::new(certainty, kept)?.many(count, seed)
     }
 }
 
@@ -141,6 +155,7 @@ pub(crate) struct Placed {
 }
 
 /// A fit under way.
+#[derive(Clone)]
 pub(crate) struct Fit<'a> {
     pub survey: &'a Survey,
     pub options: &'a Options,
@@ -156,14 +171,12 @@ pub(crate) struct Fit<'a> {
     pub line_t: Vec<f64>,
     /// Height and half-breadth of lines at their ends: (line, t, value, sd), m.
     pub conditions: Vec<(usize, f64, f64, f64)>,
-    /// Whether the hull ends on a stem or a sternpost, fore and aft.
-    pub sharp: (bool, bool),
     pub placed: Vec<Placed>,
     pub priors: Vec<LinePrior>,
     pub remarks: Vec<String>,
 }
 
-fn worth(sd: f64, mark: Mark, length: f64) -> f64 {
+pub(crate) fn worth(sd: f64, mark: Mark, length: f64) -> f64 {
     let least = HELD * length;
     if mark == Mark::Held { least } else { sd.max(least) }
 }
@@ -192,8 +205,13 @@ pub(crate) fn breaks(n: usize, alpha: f64) -> Vec<f64> {
     (0..=n).map(|i| if i == n { 1.0 } else { warp(-alpha, i as f64 / n as f64).0 }).collect()
 }
 
-fn spline(f: impl FnMut(f64) -> f64) -> BSpline {
-    BSpline::interpolating(5, &breaks(LINE_SPANS, BREAKS_WARP), f)
+/// Breaks of the splines that lines are carried on.
+pub(crate) fn line_breaks() -> Vec<f64> {
+    breaks(LINE_SPANS, BREAKS_WARP)
+}
+
+pub(crate) fn spline(f: impl FnMut(f64) -> f64) -> BSpline {
+    BSpline::interpolating(5, &line_breaks(), f)
 }
 
 /// A spline of the straight line through (0, a) and (1, b).
@@ -300,6 +318,7 @@ impl<'a> Fit<'a> {
             half_siding: straight(survey.half_siding, survey.half_siding),
             lines,
             fade: Frame::fades(length, over_a, over_b),
+            sharp: (false, false),
         };
         let (stem, on_stem) = stem.map_or((None, Vec::new()), |p| (Some(p.0), p.1));
         let (stern, on_stern) = stern.map_or((None, Vec::new()), |p| (Some(p.0), p.1));
@@ -319,7 +338,6 @@ impl<'a> Fit<'a> {
             line_readings,
             line_t: Vec::new(),
             conditions: Vec::new(),
-            sharp: (false, false),
             placed: vec![Placed::default(); survey.spots.len()],
             priors: Vec::new(),
             remarks,
@@ -397,7 +415,7 @@ impl<'a> Fit<'a> {
                 }
             }
         }
-        self.sharp = (sharp[0], sharp[1]);
+        self.frame.sharp = (sharp[0], sharp[1]);
     }
 
     fn datum(&self, k: usize) -> LineDatum {
@@ -462,22 +480,17 @@ impl<'a> Fit<'a> {
         }
     }
 
-    /// After lines moved: the ends of the frame follow, and the sections must still be sections.
+    /// After lines moved: the ends of the frame follow.
     fn refresh(&mut self) -> Result<(), FairingError> {
+        let (stem, stern) = (self.stem.as_ref(), self.stern.as_ref());
+        self.frame.settle(|fore, (k, s)| Some((if fore { stem } else { stern })?.spline(k, s)));
+        self.sections()
+    }
+
+    /// Sections must be sections.
+    pub(crate) fn sections(&self) -> Result<(), FairingError> {
         let top = 2 * self.survey.chines + 2;
-        for (t, held) in [(0.0, self.sharp.0), (1.0, self.sharp.1)] {
-            // Conditions have a little noise for the sake of the arithmetic; the ends have none.
-            for l in (1..top).step_by(2).filter(|_| held) {
-                let line = &mut self.frame.lines[l];
-                let end = if t == 0.0 { 0 } else { line.coefficients.len() - 1 };
-                line.coefficients[end] = self.frame.half_siding.value(t);
-            }
-        }
         let heights = |t: f64| (self.frame.lines[0].value(t), self.frame.lines[top].value(t));
-        let at = (heights(0.0), heights(1.0));
-        self.frame.stem = self.stem.as_ref().map(|c| c.spline(at.0.0, at.0.1));
-        self.frame.stern = self.stern.as_ref().map(|c| c.spline(at.1.0, at.1.1));
-        self.frame.transom = self.frame.transom.map(|t| (t.0, at.1));
         for i in 0..=60 {
             let t = i as f64 / 60.0;
             let (k, s) = heights(t);
@@ -521,7 +534,7 @@ impl<'a> Fit<'a> {
     }
 
     /// The rows of the joint system: lines, spots, conditions; with how each is judged.
-    fn rows(&self, doubted: &[bool]) -> (Vec<Row>, Vec<Judged>) {
+    pub(crate) fn rows(&self, doubted: &[bool]) -> (Vec<Row>, Vec<Judged>) {
         let length = self.frame.length();
         let mut rows = Vec::new();
         let mut judged = Vec::new();
@@ -632,8 +645,7 @@ impl<'a> Fit<'a> {
                 placed.slope = joint.slope(placed.strake, placed.t, placed.v);
             }
         }
-        self.place_lines();
-        self.place_spots();
+        self.place_again();
         Ok(())
     }
 
@@ -728,16 +740,27 @@ impl<'a> Fit<'a> {
         !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2)
     }
 
-    /// From the solution before: parameters kept, one solve, and another where doubts change.
-    pub(crate) fn run_again(mut self, kept: &Kept) -> Result<Faired, FairingError> {
+    /// Readings placed about the lines of the solution before.
+    pub(crate) fn resume(&mut self, kept: &Kept) -> Result<(), FairingError> {
         self.fair_half_siding();
         self.hold_ends();
         self.frame.lines.clone_from(&kept.frame.lines);
         self.refresh()?;
-        self.place_lines();
         self.placed.clone_from(&kept.placed);
-        self.place_spots();
+        self.place_again();
         self.priors.clone_from(&kept.priors);
+        Ok(())
+    }
+
+    /// After the frame moved.
+    pub(crate) fn place_again(&mut self) {
+        self.place_lines();
+        self.place_spots();
+    }
+
+    /// From the solution before: parameters kept, one solve, and another where doubts change.
+    pub(crate) fn run_again(mut self, kept: &Kept) -> Result<Faired, FairingError> {
+        self.resume(kept)?;
         let mut doubted = kept.doubted.clone();
         let lines = self.line_readings.len();
         let (mut rows, judged) = self.rows(&doubted);

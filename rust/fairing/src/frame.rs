@@ -85,6 +85,8 @@ pub(crate) struct Frame {
     pub lines: Vec<BSpline>,
     /// Fade of the fore and after end.
     pub fade: (f64, f64),
+    /// Whether the hull ends on a stem or a sternpost, fore and aft.
+    pub sharp: (bool, bool),
 }
 
 impl Frame {
@@ -109,6 +111,26 @@ impl Frame {
         } else {
             (self.lines[2 * j - 1].value(t), self.lines[2 * j].value(t))
         }
+    }
+
+    /// After lines moved: those that end on a stem or sternpost end at the half-siding exactly, and the ends
+    /// follow, x over ζ from the heights of rabbet and sheer there.
+    /// `profile` gives the stem's, and then the stern's.
+    pub fn settle(&mut self, mut profile: impl FnMut(bool, (f64, f64)) -> Option<BSpline>) {
+        let top = self.lines.len() - 1;
+        for (t, held) in [(0.0, self.sharp.0), (1.0, self.sharp.1)] {
+            // Conditions have a little noise for the sake of the arithmetic; the ends have none.
+            for l in (1..top).step_by(2).filter(|_| held) {
+                let line = &mut self.lines[l];
+                let end = if t == 0.0 { 0 } else { line.coefficients.len() - 1 };
+                line.coefficients[end] = self.half_siding.value(t);
+            }
+        }
+        let heights = |t: f64| (self.lines[0].value(t), self.lines[top].value(t));
+        let (fore, aft) = (heights(0.0), heights(1.0));
+        self.stem = profile(true, fore);
+        self.stern = profile(false, aft);
+        self.transom = self.transom.map(|t| (t.0, aft));
     }
 
     pub fn chord(&self, strake: usize, t: f64) -> Chord {

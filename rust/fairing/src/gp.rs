@@ -190,23 +190,54 @@ fn slope_and_information(
     (gradient, information)
 }
 
-/// Parameters one standard deviation off the likeliest, `theta`, to either side: a pair for each parameter, in
-/// directions in which their errors are independent.
-pub(crate) fn one_off(model: &impl Model, y: &[f64], theta: &[f64]) -> Vec<[Vec<f64>; 2]> {
-    let m = theta.len();
-    let Some((_, solved, alpha)) = evaluate(model, y, theta) else { return Vec::new() };
-    let (_, information) = slope_and_information(model, theta, &solved, &alpha);
-    let Some(information) = Solved::new(&information, m) else { return Vec::new() };
-    let Some(covariance) = Solved::new(information.inverse(), m) else { return Vec::new() };
-    let priors = model.priors();
-    (0..m)
-        .map(|k| {
-            let step = |i: usize| covariance.factor.L()[(i, k)];
-            [1.0, -1.0].map(|sign| {
-                (0..m).map(|i| (theta[i] + sign * step(i)).clamp(priors[i].low, priors[i].high)).collect()
-            })
-        })
-        .collect()
+/// What the readings leave unsure of the parameters: steps of one standard deviation from the likeliest,
+/// `theta`, in directions in which their errors are independent.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Unsure {
+    steps: Vec<Vec<f64>>,
+    priors: Vec<Prior>,
+}
+
+impl Unsure {
+    pub fn new(model: &impl Model, y: &[f64], theta: &[f64]) -> Self {
+        let m = theta.len();
+        let covariance = || {
+            let (_, solved, alpha) = evaluate(model, y, theta)?;
+            let (_, information) = slope_and_information(model, theta, &solved, &alpha);
+            Solved::new(Solved::new(&information, m)?.inverse(), m)
+        };
+        let Some(covariance) = covariance() else { return Unsure::default() };
+        let step = |k: usize| (0..m).map(|i| covariance.factor.L()[(i, k)]).collect();
+        Unsure { steps: (0..m).map(step).collect(), priors: model.priors() }
+    }
+
+    /// Parameters so many standard deviations off `theta` in each direction.
+    pub fn off(&self, theta: &[f64], deviations: &[f64]) -> Vec<f64> {
+        let mut off = theta.to_vec();
+        for (step, by) in self.steps.iter().zip(deviations) {
+            off.iter_mut().zip(step).for_each(|(t, s)| *t += by * s);
+        }
+        off.iter_mut().zip(&self.priors).for_each(|(t, p)| *t = t.clamp(p.low, p.high));
+        off
+    }
+
+    /// Parameters one standard deviation off `theta` to either side in each direction.
+    pub fn pairs(&self, theta: &[f64]) -> Vec<[Vec<f64>; 2]> {
+        let one = |k: usize, by: f64| {
+            let deviations: Vec<f64> = (0..=k).map(|i| if i == k { by } else { 0.0 }).collect();
+            self.off(theta, &deviations)
+        };
+        (0..self.steps.len()).map(|k| [one(k, 1.0), one(k, -1.0)]).collect()
+    }
+}
+
+/// A root of a covariance matrix, rows of `n`: times independent standard normals it gives numbers so
+/// correlated. By eigenvalues, since one of a smooth process on a fine grid is singular to rounding.
+pub(crate) fn root(k: &[f64], n: usize) -> Option<Vec<f64>> {
+    let eigen = MatRef::from_column_major_slice(k, n, n).self_adjoint_eigen(Side::Upper).ok()?;
+    let scale: Vec<f64> = eigen.S().column_vector().iter().map(|s| s.max(0.0).sqrt()).collect();
+    let row = |i: usize| (0..n).map(|j| eigen.U()[(i, j)] * scale[j]).collect::<Vec<f64>>();
+    Some((0..n).flat_map(row).collect())
 }
 
 /// The likeliest parameters, from `start`; bounded in steps, and `start` itself if nothing better is found.

@@ -3,9 +3,9 @@
 //! Every reading is a row: a sum of lines at its t, times coefficients, plus w at its (t, v) where it is a
 //! spot. The model of a spot is linear in lines and w about the last round's surface.
 
-use crate::field::{Field, FieldPoint, Theta, priors};
-use crate::gp::{Model, Prior, Solved, dot, likeliest, one_off};
-use crate::lines::{LineDatum, LinePrior, lines_one_off, usual};
+use crate::field::{Field, FieldPoint, Theta, USUAL, priors};
+use crate::gp::{Model, Prior, Solved, Unsure, dot, likeliest};
+use crate::lines::{LineDatum, LinePrior, unsure_line, usual};
 use crate::matern::At;
 
 /// A linear functional of the hull: line values (in units of the frame's length) and w at one place.
@@ -107,6 +107,13 @@ impl Model for JointModel<'_> {
     }
 }
 
+/// Parameters of the field from a slice of as many.
+pub(crate) fn theta(of: &[f64]) -> Theta {
+    let mut theta = USUAL;
+    theta.copy_from_slice(of);
+    theta
+}
+
 /// The hull given its readings.
 #[derive(Clone, Debug)]
 pub(crate) struct Joint {
@@ -159,32 +166,36 @@ impl Joint {
         Some(Joint { priors: priors.to_vec(), theta: best, solved, y, weights, lines, spots, field, points })
     }
 
+    /// What the rows leave unsure of the field's parameters.
+    pub fn unsure_field(&self, rows: &[Row]) -> Unsure {
+        let indexed = Rows::new(rows, &self.priors);
+        let model = JointModel { fixed: fixed(rows, &indexed, &self.priors), rows: &indexed };
+        Unsure::new(&model, &self.y, &self.theta)
+    }
+
+    /// What its own rows leave unsure of the parameters of line `l`.
+    pub fn unsure_line(&self, rows: &[Row], l: usize) -> Unsure {
+        let own = rows.iter().filter(|row| row.of.field.is_none() && row.of.lines == [(l, 1.0)]);
+        let data: Vec<_> = own.map(|r| LineDatum { t: r.of.t, value: r.value, sd: r.sd }).collect();
+        unsure_line(&data, usual(l), self.priors[l])
+    }
+
     /// Hulls that would be faired with other parameters of the field, one standard deviation off to either
     /// side in each independent way.
     pub fn fields_one_off(&self, rows: &[Row]) -> Vec<[Joint; 2]> {
-        let indexed = Rows::new(rows, &self.priors);
-        let model = JointModel { fixed: fixed(rows, &indexed, &self.priors), rows: &indexed };
-        let with = |off: &[f64]| {
-            let mut theta = self.theta;
-            theta.copy_from_slice(off);
-            Joint::new(rows, &self.priors, theta, false, 1.0)
-        };
-        let off = one_off(&model, &self.y, &self.theta);
+        let with = |off: &[f64]| Joint::new(rows, &self.priors, theta(off), false, 1.0);
+        let off = self.unsure_field(rows).pairs(&self.theta);
         off.iter().filter_map(|[more, less]| Some([with(more)?, with(less)?])).collect()
     }
 
     /// The same with other parameters of the lines, to one side.
     pub fn lines_one_off(&self, rows: &[Row]) -> Vec<Joint> {
-        let of_line = |l: usize| {
-            let own = rows.iter().filter(|row| row.of.field.is_none() && row.of.lines == [(l, 1.0)]);
-            let data: Vec<_> = own.map(|r| LineDatum { t: r.of.t, value: r.value, sd: r.sd }).collect();
-            lines_one_off(&data, usual(l), self.priors[l])
-        };
+        let of_line = |l: usize| self.unsure_line(rows, l).pairs(&self.priors[l].theta());
         (0..self.priors.len())
-            .flat_map(|l| of_line(l).into_iter().map(move |prior| (l, prior)))
-            .filter_map(|(l, prior)| {
+            .flat_map(|l| of_line(l).into_iter().map(move |[more, _]| (l, more)))
+            .filter_map(|(l, more)| {
                 let mut priors = self.priors.clone();
-                priors[l] = prior;
+                priors[l] = LinePrior::from_theta(&more);
                 Joint::new(rows, &priors, self.theta, false, 1.0)
             })
             .collect()

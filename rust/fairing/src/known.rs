@@ -10,6 +10,8 @@ use std::fmt::Write as _;
 use scrieve_notation::{Length, Mark, Precision, Units, write_length};
 use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey, TransomPlane};
 
+use crate::random::Random;
+
 /// Bisection steps: enough to halve a hull's length down to rounding error.
 const BISECTIONS: usize = 60;
 /// Step of the central differences behind normals, as a part of the hull's length: error ~1e-9.
@@ -185,20 +187,6 @@ pub struct Known {
     transom_rake: f64,
 }
 
-/// A small generator (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014).
-struct Random(u64);
-
-impl Random {
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^= z >> 31;
-        low + (high - low) * (z >> 11) as f64 / (1u64 << 53) as f64
-    }
-}
-
 /// The root of a function that changes sign once between `low` and `high`.
 fn bisect(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
     let rising = f(high) > f(low);
@@ -220,7 +208,7 @@ fn poly(c: &[f64], t: f64) -> f64 {
 impl Known {
     /// A hull of the family, its proportions drawn from the seed; 4.2 to 5.6 m long.
     pub fn new(family: Family, seed: u64) -> Self {
-        let mut r = Random(seed.wrapping_mul(0x2545_f491_4f6c_dd1d) ^ (family as u64) << 40);
+        let mut r = Random::new(seed.wrapping_mul(0x2545_f491_4f6c_dd1d) ^ (family as u64) << 40);
         let length = r.between(4.2, 5.6);
         let half_beam = length * r.between(0.145, 0.185);
         let depth = half_beam * r.between(0.75, 0.95);

@@ -3,8 +3,11 @@
 //! Over t in 0..1: a quadratic of any size plus a Matérn 9/2 of the warped t. Where readings are as
 //! straight as they can tell, the amplitude falls away and the quadratic remains.
 
-use crate::gp::{Model, Prior, Solved, dot, likeliest, one_off};
+use crate::BSpline;
+use crate::bspline::greville;
+use crate::gp::{Model, Prior, Solved, Unsure, dot, likeliest, root};
 use crate::matern::{At, warp};
+use crate::random::Random;
 
 /// Variance of each coefficient of the quadratic, in units of the line's length: a boat is no steeper.
 const BROAD: f64 = 1.0;
@@ -43,6 +46,17 @@ impl LinePrior {
     /// Warped t in units of the length scale.
     pub fn place(&self, t: f64) -> At {
         At::new(warp(self.alpha, t).0 / self.length)
+    }
+
+    /// A line drawn before any reading is seen, as a quintic on `breaks`; `None` only for wild parameters. Its
+    /// quadratic is nought: of any size, it is for the readings to say.
+    pub fn draw(&self, breaks: &[f64], random: &mut Random) -> Option<BSpline> {
+        let at: Vec<At> = greville(5, breaks).into_iter().map(|t| self.place(t)).collect();
+        let k: Vec<f64> = at.iter().flat_map(|a| at.iter().map(|b| a.correlation(b))).collect();
+        let root = root(&k, at.len())?;
+        let z: Vec<f64> = at.iter().map(|_| self.amplitude * random.normal()).collect();
+        let mut values = root.chunks_exact(at.len()).map(|row| dot(row, &z));
+        Some(BSpline::interpolating(5, breaks, |_| values.next().unwrap_or_default()))
     }
 
     /// Covariance of the line at two t, given with their places.
@@ -121,11 +135,10 @@ pub(crate) fn likeliest_line(data: &[LineDatum], usual: LinePrior) -> LinePrior 
     LinePrior::from_theta(&likeliest(&LineModel { data, usual }, &y, &usual.theta()))
 }
 
-/// Priors one standard deviation off the likeliest.
-pub(crate) fn lines_one_off(data: &[LineDatum], usual: LinePrior, likeliest: LinePrior) -> Vec<LinePrior> {
+/// What its readings leave unsure of the parameters of a line.
+pub(crate) fn unsure_line(data: &[LineDatum], usual: LinePrior, likeliest: LinePrior) -> Unsure {
     let y: Vec<f64> = data.iter().map(|d| d.value).collect();
-    let off = one_off(&LineModel { data, usual }, &y, &likeliest.theta());
-    off.iter().map(|[theta, _]| LinePrior::from_theta(theta)).collect()
+    Unsure::new(&LineModel { data, usual }, &y, &likeliest.theta())
 }
 
 /// A line given its readings.
@@ -133,6 +146,7 @@ pub(crate) fn lines_one_off(data: &[LineDatum], usual: LinePrior, likeliest: Lin
 pub(crate) struct FittedLine {
     prior: LinePrior,
     at: Vec<(f64, At)>,
+    sd: Vec<f64>,
     weights: Vec<f64>,
     solved: Solved,
 }
@@ -144,7 +158,8 @@ impl FittedLine {
         let solved = Solved::new(&k, data.len())?;
         let weights = solved.times(&data.iter().map(|d| d.value).collect::<Vec<_>>());
         let at = data.iter().map(|d| (d.t, prior.place(d.t))).collect();
-        Some(FittedLine { prior, at, weights, solved })
+        let sd = data.iter().map(|d| d.sd).collect();
+        Some(FittedLine { prior, at, sd, weights, solved })
     }
 
     fn covariances(&self, t: f64) -> Vec<f64> {
@@ -161,6 +176,17 @@ impl FittedLine {
     pub fn sd(&self, t: f64) -> f64 {
         let (k, here) = (self.covariances(t), (t, self.prior.place(t)));
         (self.prior.covariance(here, here) - self.solved.explained(&k)).max(0.0).sqrt()
+    }
+
+    /// A line the readings leave possible, as a quintic on `breaks`: one drawn before them, set right by what it
+    /// is off the readings so that it keeps their noise.
+    pub fn draw(&self, breaks: &[f64], random: &mut Random) -> Option<BSpline> {
+        let before = self.prior.draw(breaks, random)?;
+        let off: Vec<f64> =
+            self.at.iter().zip(&self.sd).map(|(a, sd)| before.value(a.0) + sd * random.normal()).collect();
+        let back = self.solved.times(&off);
+        let weights: Vec<f64> = self.weights.iter().zip(back).map(|(w, b)| w - b).collect();
+        Some(BSpline::interpolating(5, breaks, |t| before.value(t) + dot(&self.covariances(t), &weights)))
     }
 
     /// Reading `i` left out: its misfit and the variance of that.

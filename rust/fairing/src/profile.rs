@@ -5,6 +5,7 @@
 
 use crate::BSpline;
 use crate::lines::{FittedLine, LineDatum, LinePrior, likeliest_line};
+use crate::random::Random;
 use crate::robust::judge_line;
 
 /// Spans of the spline x(ζ): with this many the interpolation error is far below a hundredth of a millimetre.
@@ -33,6 +34,19 @@ pub(crate) struct ProfileCurve {
     pub doubted: Vec<bool>,
     /// For every spot given: how far it lies off what the others expect, and the sd of that, m.
     pub left_out: Vec<(f64, f64)>,
+}
+
+/// See [`ProfileCurve::draw`].
+pub(crate) struct DrawnProfile<'a> {
+    curve: &'a ProfileCurve,
+    offset: BSpline,
+}
+
+impl DrawnProfile<'_> {
+    /// As [`ProfileCurve::spline`].
+    pub fn spline(&self, low: f64, high: f64) -> BSpline {
+        self.curve.spline_off(&|t| self.offset.value(t), low, high)
+    }
 }
 
 impl ProfileCurve {
@@ -82,7 +96,11 @@ impl ProfileCurve {
     }
 
     fn point(&self, t: f64) -> (f64, f64) {
-        let d = self.offset.value(t);
+        self.place(t, self.offset.value(t))
+    }
+
+    /// The point so far along the chord and so far off it.
+    fn place(&self, t: f64, d: f64) -> (f64, f64) {
         (
             self.head.0 + self.chord * (self.axis.0 * t + self.axis.1 * d),
             self.head.1 + self.chord * (self.axis.1 * t - self.axis.0 * d),
@@ -91,27 +109,43 @@ impl ProfileCurve {
 
     /// x at height z, m.
     pub fn x(&self, z: f64) -> f64 {
-        let (mut low, mut high) =
-            ((-BEYOND, self.point(-BEYOND).1), (1.0 + BEYOND, self.point(1.0 + BEYOND).1));
+        self.x_off(z, &|t| self.offset.value(t))
+    }
+
+    /// The same on the curve that is `offset` off the chord.
+    fn x_off(&self, z: f64, offset: &dyn Fn(f64) -> f64) -> f64 {
+        let point = |t: f64| self.place(t, offset(t));
+        let (mut low, mut high) = ((-BEYOND, point(-BEYOND).1), (1.0 + BEYOND, point(1.0 + BEYOND).1));
         // Secants that keep the bracket, halving where they would creep.
         for step in 0..STEPS {
             let mut t = low.0 + (high.0 - low.0) * (low.1 - z) / (low.1 - high.1);
             if step % 3 == 2 || !(t > low.0 && t < high.0) {
                 t = 0.5 * (low.0 + high.0);
             }
-            let at = (t, self.point(t).1);
+            let at = (t, point(t).1);
             if (at.1 - z).abs() < 1e-10 * self.chord {
-                return self.point(t).0;
+                return point(t).0;
             }
             if at.1 > z { low = at } else { high = at }
         }
-        self.point(0.5 * (low.0 + high.0)).0
+        point(0.5 * (low.0 + high.0)).0
     }
 
     /// x as a function of the height between `low` (0) and `high` (1).
     pub fn spline(&self, low: f64, high: f64) -> BSpline {
+        self.spline_off(&|t| self.offset.value(t), low, high)
+    }
+
+    fn spline_off(&self, offset: &dyn Fn(f64) -> f64, low: f64, high: f64) -> BSpline {
         let breaks: Vec<f64> = (0..=SPANS).map(|i| 1.1 * i as f64 / SPANS as f64 - 0.05).collect();
-        BSpline::interpolating(5, &breaks, |zeta| self.x(low + zeta * (high - low)))
+        BSpline::interpolating(5, &breaks, |zeta| self.x_off(low + zeta * (high - low), offset))
+    }
+
+    /// A curve its spots leave possible.
+    pub fn draw(&self, random: &mut Random) -> Option<DrawnProfile<'_>> {
+        let breaks: Vec<f64> =
+            (0..=SPANS).map(|i| (1.0 + 2.0 * BEYOND) * i as f64 / SPANS as f64 - BEYOND).collect();
+        Some(DrawnProfile { curve: self, offset: self.offset.draw(&breaks, random)? })
     }
 
     /// Height of the curve's point nearest to a spot, m.

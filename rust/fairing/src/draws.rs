@@ -1,0 +1,147 @@
+//! Hulls that the readings leave possible, drawn from the posterior whose mean is the faired hull.
+//!
+//! A hull drawn before any reading is set right by the fit of what it is off the readings, so that it keeps
+//! their noise (Matheron's rule; Journel and Huijbregts, Mining Geostatistics, 1978, chapter VII). Mean functions
+//! of any size are left to the fit: drawn from so broad a prior they would only cost figures. Parameters are
+//! drawn first, from the normal about the likeliest; stem, sternpost and transom from what their spots are worth.
+
+use std::num::NonZero;
+use std::thread;
+
+use crate::again::Kept;
+use crate::bspline::greville;
+use crate::carry::points;
+use crate::certainty::Certainty;
+use crate::field::Field;
+use crate::fit::{BREAKS_WARP, Fit, breaks, line_breaks, spline, worth};
+use crate::gp::Unsure;
+use crate::joint::{Functional, Joint, theta};
+use crate::lines::LinePrior;
+use crate::profile::ProfileCurve;
+use crate::random::Random;
+use crate::{Faired, FairingError, Patch, Surface};
+
+/// What is drawn and no hull is drawn again, so many times: readings this loose make no hull.
+const TRIALS: usize = 20;
+
+/// What draws share.
+pub(crate) struct Draws<'a> {
+    joint: &'a Joint,
+    stem: Option<&'a ProfileCurve>,
+    stern: Option<&'a ProfileCurve>,
+    /// Of the places of the transom's foot and head, m: as good as the best reading of a line on it.
+    transom_sd: f64,
+    /// Where fairing ended.
+    fit: Fit<'a>,
+    doubted: &'a [bool],
+    /// Breaks of each patch, along and across.
+    breaks: Vec<[Vec<f64>; 2]>,
+    unsure_field: Unsure,
+    unsure_lines: Vec<Unsure>,
+}
+
+impl<'a> Draws<'a> {
+    pub fn new(certainty: &'a Certainty, kept: &'a Kept) -> Result<Self, FairingError> {
+        let (joint, rows) = (&certainty.joint, &certainty.rows);
+        let mut fit = Fit::begin(&kept.survey, &kept.options)?;
+        fit.resume(kept)?;
+        let on_transom = kept.survey.lines.iter().filter(|l| l.on_transom);
+        let length = fit.frame.length();
+        let best = on_transom.map(|l| worth(l.sd, l.mark, length)).min_by(f64::total_cmp);
+        Ok(Draws {
+            joint,
+            stem: certainty.stem.as_ref(),
+            stern: certainty.stern.as_ref(),
+            transom_sd: best.unwrap_or_default(),
+            fit,
+            doubted: &kept.doubted,
+            breaks: kept.spans.iter().map(|s| [breaks(s.0, BREAKS_WARP), breaks(s.1, 0.0)]).collect(),
+            unsure_field: joint.unsure_field(rows),
+            unsure_lines: (0..joint.priors.len()).map(|l| joint.unsure_line(rows, l)).collect(),
+        })
+    }
+
+    /// Draws side by side on as many threads as there are processors.
+    pub fn many(&self, count: usize, seed: u64) -> Result<Vec<Faired>, FairingError> {
+        let threads = thread::available_parallelism().map_or(1, NonZero::get).min(count.max(1));
+        let drawn = |i: usize| {
+            let mut random = Random::stream(seed, i as u64);
+            (0..TRIALS).find_map(|_| self.one(&mut random))
+        };
+        let of_thread = |k: usize| (k..count).step_by(threads).map(drawn).collect::<Vec<_>>();
+        let drawn: Vec<Vec<Option<Surface>>> = thread::scope(|scope| {
+            let others: Vec<_> = (1..threads).map(|k| scope.spawn(move || of_thread(k))).collect();
+            let mut all = vec![of_thread(0)];
+            all.extend(others.into_iter().map(|other| other.join().unwrap_or_default()));
+            all
+        });
+        (0..count)
+            .map(|i| drawn[i % threads].get(i / threads).cloned().flatten().map(Faired::of_surface))
+            .collect::<Option<Vec<_>>>()
+            .ok_or_else(|| {
+                FairingError::Contradiction(
+                    "hulls they leave possible have the sheer under the rabbet".to_string(),
+                )
+            })
+    }
+
+    /// `None` where what was drawn is no hull: a sheer under the rabbet, or inside it.
+    fn one(&self, random: &mut Random) -> Option<Surface> {
+        let joint = self.joint;
+        let mut off = |unsure: &Unsure, of: &[f64]| {
+            let deviations: Vec<f64> = of.iter().map(|_| random.normal()).collect();
+            unsure.off(of, &deviations)
+        };
+        let parameters = theta(&off(&self.unsure_field, &joint.theta));
+        let priors: Vec<LinePrior> = (joint.priors.iter().zip(&self.unsure_lines))
+            .map(|(prior, unsure)| LinePrior::from_theta(&off(unsure, &prior.theta())))
+            .collect();
+
+        // Readings near an end are placed by where that end is, and hold the planking there whatever it does.
+        let mut fit = self.fit.clone();
+        let mut profile = |curve: Option<&'a ProfileCurve>| match curve {
+            Some(curve) => curve.draw(random).map(Some),
+            None => Some(None),
+        };
+        let ends = [profile(self.stem)?, profile(self.stern)?];
+        let end = |fore: bool, (low, high): (f64, f64)| {
+            ends[usize::from(!fore)].as_ref().map(|e| e.spline(low, high))
+        };
+        if let Some((plane, _)) = &mut fit.frame.transom {
+            plane.foot.0 += self.transom_sd * random.normal();
+            plane.head.0 += self.transom_sd * random.normal();
+        }
+        fit.frame.settle(end);
+        fit.place_again();
+
+        let field = Field::new(&parameters);
+        let lines = priors.iter().map(|p| p.draw(&line_breaks(), random)).collect::<Option<Vec<_>>>()?;
+        let sheets =
+            (self.breaks.iter()).map(|[t, v]| field.draw([t, v], random)).collect::<Option<Vec<_>>>()?;
+        let before = |of: &Functional| -> f64 {
+            let lines: f64 = of.lines.iter().map(|&(l, c)| c * lines[l].value(of.t)).sum();
+            lines + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
+        };
+        let mut rows = fit.rows(self.doubted).0;
+        for row in &mut rows {
+            row.value -= before(&row.of) + row.sd * random.normal();
+        }
+        let right = Joint::new(&rows, &priors, parameters, false, 1.0)?;
+
+        let frame = &mut fit.frame;
+        let length = frame.length();
+        for (l, before) in lines.iter().enumerate() {
+            frame.lines[l] = spline(|t| length * (before.value(t) + right.line(l, t)));
+        }
+        frame.settle(end);
+        fit.sections().ok()?;
+        let frame = &fit.frame;
+        let patches = self.breaks.iter().enumerate().map(|(strake, [u, v])| {
+            let (ts, vs) = (greville(5, u), greville(5, v));
+            let mut bulge = right.bulge(strake, &ts, &vs);
+            bulge.iter_mut().zip(sheets[strake].grid(&ts, &vs)).for_each(|(b, w)| *b += w);
+            Patch::through(u, v, &points(frame, strake, &ts, &vs, &bulge))
+        });
+        Some(Surface { patches: patches.collect() })
+    }
+}
