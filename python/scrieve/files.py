@@ -82,11 +82,16 @@ def write(
     return written
 
 
+def plain_name(name: str) -> str:
+    """A name as a file can bear it on any system."""
+    return "".join(c if c.isalnum() or c in "-_+. " else "-" for c in name).strip(" .") or "drawing"
+
+
 def _file_names(names: Iterable[str]) -> list[str]:
     """Each name as a file can bear it on any system: a station may be called 1/2, or A beside a."""
     given: list[str] = []
     for name in names:
-        plain = "".join(c if c.isalnum() or c in "-_+. " else "-" for c in name).strip(" .") or "drawing"
+        plain = plain_name(name)
         apart, n = plain, 1
         while apart.casefold() in map(str.casefold, given):
             n += 1

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from .cli import emit
+from .cli import FINDINGS, emit, progress
 from .float_report import draughts_between, report
 from .floating import Load, Weight
 from .verbs import AS_JSON, LENGTH, READER, TABLE, fairing_options, read_and_fair
@@ -45,20 +45,28 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 @click.option("--heel", "heels", type=float, multiple=True, help="GZ at this heel, degrees; else every 5 to 90.")
 @click.option("--decked", is_flag=True, help="She has a tight deck at the sheer; else she is open.")
 @click.option("--rig", help="One of the rigs of her table; else all of them.")
+@click.option(
+    "-o", "--output", type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for drawings and tables: curves of form, sectional areas, righting arms, sail plans.",
+)  # fmt: skip
+@click.option(
+    "--format", "kind", type=click.Choice(["svg", "pdf", "png"]), default="svg", show_default=True,
+    help="Kind of those drawings; sail plans come as DXF besides.",
+)  # fmt: skip
 @fairing_options
 @READER
 @AS_JSON
 def float_verb(
     table: Path, draught: float | None, draughts: tuple[float, float, float] | None, mass: float | None,
     lcg: float | None, kg: float | None, weights: tuple[Any, ...], no_crew: bool, water: Any,
-    heels: tuple[float, ...], decked: bool, rig: str | None, fairing: dict[str, Any], reader: str | None,
-    as_json: bool,
+    heels: tuple[float, ...], decked: bool, rig: str | None, output: Path | None, kind: str,
+    fairing: dict[str, Any], reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fair TABLE and float her.
 
     Without more she floats as her table says: at its load_waterline, and under the boat's mass, crew and loads,
     whichever it gives; and her sails are set against the hull. --draught, or --mass with --lcg and --kg, take
-    their place. The status is 1 where she capsizes.
+    their place. The status is 1 where she capsizes, or a drawing could not be made.
     """
     load = _load(draught, mass, lcg, kg)
     if draught is not None and (weights or no_crew):
@@ -69,12 +77,23 @@ def float_verb(
         hull, draught=draught, load=load, draughts=over, crew=not no_crew,
         weights=[Weight(*weight) for weight in weights], water=water, heels=heels, decked=decked, rig=rig,
     )  # fmt: skip
+    written: list[Path] = []
+    failures: list[str] = []
+    if output is not None:
+        from . import float_drawings
+
+        with progress(f"drawing {hull.name} afloat"):
+            written, failures = float_drawings.write(found, output, kind)
     if as_json:
-        emit(found.as_data())
+        emit(found.as_data() | {"written": written})
     else:
         click.echo(found.text())
-    if found.capsizes:
-        raise click.exceptions.Exit(1)
+        for path in written:
+            click.echo(f"wrote {path}")
+    for failure in failures:
+        click.echo(failure, err=True)
+    if found.capsizes or failures:
+        raise click.exceptions.Exit(FINDINGS)
 
 
 def _load(draught: float | None, mass: float | None, lcg: float | None, kg: float | None) -> Load | None:
