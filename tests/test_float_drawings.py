@@ -58,7 +58,7 @@ def test_a_sail_plan_has_no_label_over_another(sandling_hull):
 def test_a_sail_plan_is_written_for_the_loft_and_for_looking(run, tmp_path):
     done = run("pickup", "sail-plan", SANDLING, "-o", tmp_path / "plans", "--rig", "regatta")
     assert done.returncode == 0
-    document = ezdxf.readfile(tmp_path / "plans" / "sail plan regatta.dxf")
+    document = ezdxf.readfile(tmp_path / "plans" / "sail-plan-regatta.dxf")
     assert not document.audit().errors
     assert "great lug" in {text.dxf.text for text in document.modelspace().query("TEXT")}
     done = run("pickup", "sail-plan", SANDLING, "-o", tmp_path / "plan.svg", "--rig", "summer")
@@ -69,15 +69,15 @@ def test_a_folder_holds_every_curve_as_drawing_and_as_numbers(run, tmp_path):
     out = tmp_path / "afloat"
     done = run("float", SANDLING, "--draughts", "0.2m", "0.4m", "0.05m", "-o", out)
     assert done.returncode == 0 and done.stdout.count("wrote ") == len(list(out.iterdir())) == 10
-    with (out / "curves of form.csv").open() as file:
+    with (out / "curves-of-form.csv").open() as file:
         assert [float(row["draught"]) for row in csv.DictReader(file)] == pytest.approx([0.2, 0.25, 0.3, 0.35, 0.4])
-    for name in ("curves of form", "sectional areas", "righting arms", "sail plan working", "sail plan regatta"):
+    for name in ("curves-of-form", "sectional-areas", "righting-arms", "sail-plan-working", "sail-plan-regatta"):
         assert "<svg" in (out / f"{name}.svg").read_text(encoding="utf-8")
-    first = (out / "righting arms.svg").read_bytes()
+    first = (out / "righting-arms.svg").read_bytes()
     assert run("float", SANDLING, "-o", tmp_path / "png", "--format", "png").returncode == 0
-    assert (tmp_path / "png" / "curves of form.png").read_bytes().startswith(b"\x89PNG")
+    assert (tmp_path / "png" / "curves-of-form.png").read_bytes().startswith(b"\x89PNG")
     run("float", SANDLING, "-o", out)
-    assert len((out / "righting arms.svg").read_bytes()) == len(first)
+    assert len((out / "righting-arms.svg").read_bytes()) == len(first)
 
 
 def test_without_matplotlib_the_rest_is_written_and_what_to_install_is_said(run, tmp_path, monkeypatch):
@@ -86,7 +86,7 @@ def test_without_matplotlib_the_rest_is_written_and_what_to_install_is_said(run,
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
     done = run("float", SANDLING, "-o", tmp_path / "afloat")
     assert done.returncode == 1 and "pip install 'scrieve[notebook]'" in done.stderr
-    assert (tmp_path / "afloat" / "sail plan working.dxf").exists()
+    assert (tmp_path / "afloat" / "sail-plan-working.dxf").exists()
 
 
 def test_the_plot_of_righting_arms_ends_where_the_water_comes_in(said, sandling_hull):
@@ -114,3 +114,22 @@ def test_the_curves_of_form_are_those_of_the_figures(said):
     assert {ax.get_xlabel().split(",")[0] for ax in figure.axes} >= {"volume", "area", "coefficient"}
     with pytest.raises(scrieve.ScrieveError, match="no boats"):
         float_plots.curves_of_form([])
+
+
+def test_a_lofted_folder_tells_how_she_floats_and_shows_her_sails(run, tmp_path):
+    done = run("loft", SANDLING, "-o", tmp_path / "boat")
+    assert done.returncode == 0
+    figures = (tmp_path / "boat" / "afloat" / "figures.txt").read_text(encoding="utf-8")
+    page = (tmp_path / "boat" / "index.html").read_text(encoding="utf-8")
+    assert scrieve.floating.CAUTION in figures and scrieve.floating.CAUTION in page
+    for words in ("Afloat", "prismatic coefficient", "sail area, regatta", "Her sails: working."):
+        assert words in page
+    assert (tmp_path / "boat" / "afloat" / "sail-plan-working.dxf").exists()
+
+
+def test_a_mass_too_great_to_float_costs_the_lofted_folder_only_its_floating(run, tmp_path):
+    text = SANDLING.read_text(encoding="utf-8").replace("boat_kg = 230", "boat_kg = 23000")
+    (tmp_path / "lead.offsets").write_text(text, encoding="utf-8")
+    done = run("loft", tmp_path / "lead.offsets", "-o", tmp_path / "boat")
+    assert done.returncode == 1 and "more than she can float" in done.stdout
+    assert (tmp_path / "boat" / "lines.svg").exists() and not (tmp_path / "boat" / "afloat").exists()

@@ -41,13 +41,13 @@ def _tables(report: Report, folder: Path) -> list[Path]:
 
     frames: dict[str, Any] = {}
     if report.curves is not None:
-        frames["curves of form"] = report.curves
+        frames["curves-of-form"] = report.curves
     if report.figures is not None:
         x, area = report.sectional_areas()
-        frames["sectional areas"] = pandas.DataFrame({"x": x, "area": area})
+        frames["sectional-areas"] = pandas.DataFrame({"x": x, "area": area})
     if report.arms is not None:
         arms = report.arms
-        frames["righting arms"] = pandas.DataFrame({"heel": arms.heels, "gz": arms.gz, "trim": arms.trim})
+        frames["righting-arms"] = pandas.DataFrame({"heel": arms.heels, "gz": arms.gz, "trim": arms.trim})
     written = []
     for name, frame in frames.items():
         text = io.StringIO()
@@ -63,11 +63,11 @@ def _plots(report: Report, folder: Path, kind: str) -> list[Path]:
     with extra("notebook"):
         from . import float_plots
 
-    plots = {"curves of form": float_plots.curves_of_form(report)}
+    plots = {"curves-of-form": float_plots.curves_of_form(report)}
     if report.figures is not None:
-        plots["sectional areas"] = float_plots.sectional_areas(report)
+        plots["sectional-areas"] = float_plots.sectional_areas(report)
     if report.arms is not None:
-        plots["righting arms"] = float_plots.righting_arms(report)
+        plots["righting-arms"] = float_plots.righting_arms(report)
     # Without the hour of writing, the same boat gives the same file.
     undated: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}[kind]
     written = []

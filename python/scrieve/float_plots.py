@@ -70,7 +70,8 @@ def curves_of_form(reports: Report | Sequence[Report]) -> Figure:
         ax.set_ylabel("draught from the base line, m")
     if len(boats) == 1 and boats[0].figures is not None:
         grid[0, 0].annotate("waterline", (1.0, boats[0].figures.draught), xycoords=("axes fraction", "data"),
-                            ha="right", va="bottom", fontsize=7, color="#666666", xytext=(0, 1), textcoords="offset points")  # fmt: skip
+                            ha="right", va="bottom", fontsize=7, color="#666666", xytext=(0, 1),
+                            textcoords="offset points")  # fmt: skip
     _name(figure, boats)
     return figure
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from ._columns import columns_text
 from .errors import FloatingError, ScrieveError
-from .floating import CAUTION, Arms, Flotation, Hydrostatics, LateralPlane, Load, Rig, Water, Weight
+from .floating import CAUTION, FIGURES, Arms, Flotation, Hydrostatics, LateralPlane, Load, Rig, Water, Weight
 
 if TYPE_CHECKING:
     import pandas
@@ -117,6 +117,29 @@ class Report:
         if self.rigs:
             data["rigs"] = {name: rig.as_data() for name, rig in self.rigs.items()}
         return data | {"notes": self.notes, "caution": CAUTION}
+
+    def frame(self) -> pandas.DataFrame:
+        """The figures a page shows: columns what, symbol, value and unit."""
+        import pandas
+
+        rows: list[tuple[str, str, str, str]] = []
+        if self.figures is not None:
+            numbers = asdict(self.figures)
+            rows += [
+                (what, symbol, f"{numbers[n]:.{1 if unit == 'kg' else 3}f}", unit)
+                for n, symbol, unit, what in FIGURES
+                if symbol
+            ]
+        if self.afloat is not None:
+            rows += [(what, symbol, f"{value:.3f}", unit) for what, symbol, value, unit in _afloat_rows(self.afloat)]
+        if self.arms is not None and self.arms.flooding is not None:
+            rows.append(("water at the sheer at a heel of", "", f"{self.arms.flooding:.0f}", "degrees"))
+        for name, figures in self.rigs.items():
+            rows.append((f"sail area, {name}", "SA", f"{figures.rig.area:.2f}", "m²"))
+            if figures.lead is not None:
+                rows.append((f"lead, {name}", "", f"{100 * figures.lead:.1f}", "% of LWL"))
+                rows.append((f"sail area to displacement, {name}", "SA/∇^⅔", f"{figures.area_to_displacement:.2f}", ""))
+        return pandas.DataFrame(rows, columns=["", "symbol", "value", "unit"])
 
     def text(self) -> str:
         """All of it for a terminal."""
@@ -305,19 +328,22 @@ def _load_text(load: Load) -> str:
     return columns_text(rows, right={1, 2, 3, 4})
 
 
-def _afloat_text(afloat: Flotation) -> str:
-    rows = [
-        ("draught amidships", afloat.draught, "m"),
-        ("draught at her forward end", afloat.draught_fore, "m"),
-        ("draught at her after end", afloat.draught_aft, "m"),
-        ("trim by the stern", afloat.trim, "degrees"),
-        ("heel to starboard", afloat.heel, "degrees"),
-        ("least freeboard", afloat.freeboard, "m"),
-        ("centre of gravity aft of her forward end", afloat.lcg, "m"),
-        ("its height above the base line, KG", afloat.kg, "m"),
-        ("GM", afloat.gm, "m"),
+def _afloat_rows(afloat: Flotation) -> list[tuple[str, str, float, str]]:
+    return [
+        ("draught amidships", "", afloat.draught, "m"),
+        ("draught at her forward end", "", afloat.draught_fore, "m"),
+        ("draught at her after end", "", afloat.draught_aft, "m"),
+        ("trim by the stern", "", afloat.trim, "degrees"),
+        ("heel to starboard", "", afloat.heel, "degrees"),
+        ("least freeboard", "", afloat.freeboard, "m"),
+        ("centre of gravity aft of her forward end", "", afloat.lcg, "m"),
+        ("its height above the base line", "KG", afloat.kg, "m"),
+        ("transverse metacentre above it", "GM", afloat.gm, "m"),
     ]
-    lines = [f"{what:<42} {'':>4} {value:>12.4f} {unit}" for what, value, unit in rows]
+
+
+def _afloat_text(afloat: Flotation) -> str:
+    lines = [f"{what:<42} {symbol:>4} {value:>12.4f} {unit}" for what, symbol, value, unit in _afloat_rows(afloat)]
     if afloat.gm <= 0:
         lines.append("With GM not above 0 she does not stay upright: she falls to one side.")
     return "\n".join(lines)

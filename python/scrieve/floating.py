@@ -100,7 +100,7 @@ def load_of(facts: dict[str, Any], crew: bool = True) -> Load | None:
 
 
 # Attribute, symbol, unit and what it is, as a report lists them.
-_FIGURES = [
+FIGURES = [
     ("draught", "", "m", "draught from the base line"),
     ("moulded_draught", "T", "m", "moulded draught"),
     ("volume", "∇", "m³", "volume"),
@@ -186,7 +186,7 @@ class Hydrostatics:
         """The figures as a table, without the caution."""
         return "\n".join(
             f"{what:<42} {symbol:>4} {getattr(self, name):>12.4f} {unit}".rstrip()
-            for name, symbol, unit, what in _FIGURES
+            for name, symbol, unit, what in FIGURES
         )
 
     def __str__(self) -> str:

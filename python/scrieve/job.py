@@ -12,6 +12,8 @@ from typing import Any
 from . import files
 from ._core import Reading
 from .errors import LoftError
+from .float_report import Report, report
+from .floating import CAUTION
 from .hull import Hull
 from .page import page
 
@@ -105,14 +107,52 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
     part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
     part("how far each reading moved", lambda: _csv(folder / "corrections.csv", in_mm(hull.corrections())))
     part("fairness of every line", lambda: _csv(folder / "fairness.csv", in_mm(hull.fairness())))
+    afloat = _afloat(hull, folder / "afloat", done, part)
     index = folder / "index.html"
     notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks
     figures = [("Her lines, faired.", lines.to_svg())]
     if moulds is not None:
         figures.append(("The moulds within one another.", moulds.sheet().to_svg()))
-    replace(index, page(hull, folder, done.parts, notes, CAUTIONS, figures, set_up).encode())
+    floating = None
+    if afloat is not None:
+        above = f"Upright {afloat.at}." if afloat.at else ""
+        plans = [(f"Her sails: {name}.", drawing.to_svg()) for name, drawing in _sail_plans(afloat)]
+        floating = (above, afloat.frame(), [*afloat.notes, CAUTION], plans)
+    replace(index, page(hull, folder, done.parts, notes, CAUTIONS, figures, set_up, floating).encode())
     done.parts.insert(0, ("begin here", [index]))
     return done
+
+
+def _afloat(hull: Hull, folder: Path, done: Done, part: Any) -> Report | None:
+    """How she floats and what her sails are, if her table says anything of it."""
+    if not {"load_waterline", "boat_kg"} & set(hull.source.facts):
+        return None
+    try:
+        told = report(hull)
+    except ValueError as error:
+        done.failures.append(f"how she floats: {error}")
+        return None
+    part("how she floats, and her sails against the hull", lambda: _text(folder / "figures.txt", told.text()))
+    plans = [drawing for _, drawing in _sail_plans(told)]
+    if plans:
+        part("sail plans, to look at", lambda: files.write(plans, folder, writer="svg"))
+        part("the same for CAD", lambda: files.write(plans, folder, writer="dxf"))
+    return told
+
+
+def _sail_plans(told: Report) -> list[tuple[str, Any]]:
+    if told.figures is None:
+        return []
+    from .sail_plan import sail_plan
+
+    draught = told.figures.draught
+    return [(name, sail_plan.draw(told.hull, rig=name, draught=draught)[0]) for name in told.rigs]
+
+
+def _text(path: Path, text: str) -> list[Path]:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    replace(path, f"{text}\n".encode())
+    return [path]
 
 
 def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part: Any) -> None:

@@ -52,11 +52,13 @@ def page(
     cautions: Sequence[str],
     figures: Sequence[tuple[str, str]],
     set_up: Any,
+    afloat: tuple[str, Any, Sequence[str], Sequence[tuple[str, str]]] | None = None,
 ) -> str:
     """The page as HTML.
 
     `parts` are what was made, each with its files in `folder`; `figures` pairs of a caption and an SVG;
-    `set_up` a data frame as the shop reads it, or None.
+    `set_up` a data frame as the shop reads it, or None; `afloat` what is said above the figures of floating, a data
+    frame of them, what is said below, and pairs like those of `figures`.
     """
     facts = hull.source.facts
     said = ", ".join(str(facts[key]) for key in ("kind", "builder", "place", "year") if facts.get(key))
@@ -71,6 +73,7 @@ def page(
         "<h2>Notes</h2>" + _list(notes) if notes else "",
         "<h2>Setting up</h2>" + _table(set_up) if set_up is not None else "",
         *(_figure(caption, svg) for caption, svg in figures[1:]),
+        _afloat(*afloat) if afloat is not None else "",
     ]
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -113,6 +116,12 @@ def _length(metres: float, units: str) -> str:
     return f"{written}{' in' if units == 'in' else ''}, {mm}"
 
 
+def _afloat(said: str, frame: Any, below: Sequence[str], figures: Sequence[tuple[str, str]]) -> str:
+    under = "".join(f'<p class="said">{_text(line)}</p>' for line in below)
+    drawn = "".join(_figure(*figure) for figure in figures)
+    return f'<h2>Afloat</h2><p class="said">{_text(said)}</p>{_table(frame)}{under}{drawn}'
+
+
 def _files(folder: Path, parts: Sequence[tuple[str, Sequence[Path]]]) -> str:
     rows = []
     for what, paths in parts:
@@ -140,10 +149,10 @@ def _moved(hull: Hull) -> str:
 
 
 def _table(frame: Any) -> str:
-    """A data frame as a table: lengths and angles, whose columns name their unit, stand on the right."""
+    """A data frame as a table: lengths and angles, whose columns name their unit, and values stand on the right."""
 
     def cell(tag: str, column: str, value: Any) -> str:
-        number = ' class="number"' if column.endswith((", mm", ", degrees")) else ""
+        number = ' class="number"' if column.endswith((", mm", ", degrees")) or column == "value" else ""
         return f"<{tag}{number}>{_text(value)}</{tag}>"
 
     head = "".join(cell("th", column, column) for column in frame.columns)

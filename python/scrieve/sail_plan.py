@@ -84,7 +84,7 @@ def _plan(
     # Letters of a full-size drawing are still read with the whole of it in view.
     letter = LETTER_MM * max(1.0, k * (right - left) / SHEET_MM[0])
     title = f"{hull.name}, sail plan" + (f", {rig.name} rig" if several else "")
-    drawing = _core.Drawing("sail plan " + rig.name if several else "sail plan", title)
+    drawing = _core.Drawing("-".join(["sail-plan", *(rig.name.split() if several else [])]), title)
     pen = {
         name: drawing.layer(name, "annotate", width_mm=width, rgb=rgb, dashes_mm=dashes)
         for name, width, rgb, dashes in [
