@@ -57,9 +57,7 @@ class Gap:
         part = numpy.minimum((at * parts).astype(int), parts - 1)
         girths = self.points.shape[1]
         band = numpy.broadcast_to(numpy.arange(girths) * len(BANDS) // girths, part.shape)
-        rows = [
-            [_mean(self.outside[(part == p) & (band == b)]) for b in range(len(BANDS))] for p in range(parts)
-        ]
+        rows = [[_mean(self.outside[(part == p) & (band == b)]) for b in range(len(BANDS))] for p in range(parts)]
         index = pandas.Index([f"{p / parts:.2f} to {(p + 1) / parts:.2f}" for p in range(parts)], name="part of length")
         return pandas.DataFrame(rows, index=index, columns=list(BANDS)) * 1000
 
