@@ -107,6 +107,12 @@ impl Space {
             && js.into_iter().all(|j| is.clone().all(|i| !self.taken[j * self.across + i]))
     }
 
+    /// How many squares of a box are taken.
+    pub fn taken_in(&self, r: Rect) -> usize {
+        let (is, js) = self.cells(r);
+        js.map(|j| is.clone().filter(|i| self.taken[j * self.across + i]).count()).sum()
+    }
+
     /// Takes the first free of the boxes `width` by `height` centred on the spots.
     pub fn place(&mut self, width: f64, height: f64, spots: impl IntoIterator<Item = Point>) -> Option<Rect> {
         let size = kurbo::Size::new(width, height);
