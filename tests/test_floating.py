@@ -336,6 +336,19 @@ def test_greatest_and_vanishing_arms_are_found_between_the_heels_computed():
     assert arms.greatest() == pytest.approx((45, 1), abs=0.02)
     assert arms.vanishing() == pytest.approx(90, abs=0.2)
     assert scrieve.floating.Arms(heels, -np.ones(len(heels)), 0 * heels, None).greatest() is None
+    lolls = scrieve.floating.Arms(heels, np.sin(np.radians(heels)) * (0.9 - np.cos(np.radians(heels))), 0 * heels, None)
+    assert lolls.loll() == pytest.approx(np.degrees(np.arccos(0.9)), abs=1) and arms.loll() is None
+
+
+def test_a_decked_boat_may_float_with_her_deck_edge_under(sandling_hull):
+    load = {"mass": 470.0, "lcg": 2.75, "kg": 0.45, "weights": [(150, 2.75, 0.75, 0.5), (150, 2.75, 0.75, 0.5)]}
+    with pytest.raises(scrieve.FloatingError, match="under water") as raised:
+        sandling_hull.float(**load)
+    assert raised.value.reason == "swamped"
+    afloat = sandling_hull.float(**load, decked=True)
+    assert afloat.freeboard < 0 and afloat.heel > 30
+    # There her arm is nought.
+    assert sandling_hull.gz([afloat.heel], **load, decked=True)[0] == pytest.approx(0, abs=1e-6)
 
 
 def edited(tmp_path, *swaps):
@@ -368,7 +381,7 @@ def test_a_table_that_says_nothing_of_floating_is_told_what_to_say(run, tmp_path
 def test_a_boat_too_tender_to_stand_is_no_error(run, tmp_path):
     tender = edited(tmp_path, ('height = "1-4-0"', 'height = "4-0-0"'))
     done = run("float", tender)
-    assert done.returncode == 0 and "does not stay upright" in done.stdout
+    assert done.returncode == 0 and "does not stay so" in done.stdout
     report = json.loads(run("float", tender, "--json").stdout)
     assert report["afloat"]["gm"] < 0 and report["afloat"]["stays_so"] is False
     # With a hand out on her side there is no heel at which she comes to rest.

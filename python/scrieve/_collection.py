@@ -255,6 +255,26 @@ class Collection:
         self._measure(executor)
         return pandas.DataFrame(self._columns(lambda quantity: quantity.basis, ""), index=self._index())
 
+    def rigs(self, executor: Executor | None = None) -> pandas.DataFrame:
+        """A row a rig, under boat and rig: `sail_area`, its ratios and `lead`, as in `measures()`, where the rig of
+        greatest area stands for the boat. Units and basis as there."""
+        import pandas
+
+        from .measures import each_rig
+
+        frame = self.measures(executor)
+        rows = {
+            (boat.name, rig): numbers
+            for boat in self.boats
+            for rig, numbers in each_rig(boat.facts, frame.loc[boat.name]).items()
+        }
+        index = pandas.MultiIndex.from_tuples(list(rows), names=["boat", "rig"])
+        columns = ["sail_area", "sail_area_displacement", "sail_area_wetted_surface", "lead"]
+        rigs = pandas.DataFrame(list(rows.values()), index=index, columns=columns, dtype=float)
+        for said in ("units", "basis"):
+            rigs.attrs[said] = {name: value for name, value in frame.attrs[said].items() if name in columns}
+        return rigs
+
     def shapes(self, size: str = "length", executor: Executor | None = None) -> Shapes:
         """The hulls brought to one size by `"length"`, or by length, beam and depth each, `"all"`."""
         import numpy

@@ -79,6 +79,10 @@ class Comparison:
         return {
             "boats": boats,
             "units": self.frame.attrs["units"],
+            "rigs": [
+                {"boat": boat, "rig": rig} | {name: _plain(value) for name, value in row.items()}
+                for (boat, rig), row in self.collection.rigs().iterrows()
+            ],
             "distances": {} if self.shapes is None else self.shapes.distances().to_dict(),
             "gaps": [
                 {

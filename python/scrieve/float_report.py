@@ -111,6 +111,7 @@ class Report:
             data["righting_arms"] = {
                 "decked": self.decked, "heel": list(arms.heels), "gz": list(arms.gz), "trim": list(arms.trim),
                 "flooding": arms.flooding, "greatest": arms.greatest(), "vanishing": arms.vanishing(),
+                "loll": None if self.afloat is None or self.afloat.gm > 0 else arms.loll(),
             }  # fmt: skip
         if self.lateral is not None:
             data["lateral_plane"] = asdict(self.lateral)
@@ -153,7 +154,7 @@ class Report:
         if self.capsizes:
             blocks.append(self.capsizes)
         if self.afloat is not None:
-            blocks.append(_afloat_text(self.afloat))
+            blocks.append(_afloat_text(self.afloat, self.arms))
         if self.arms is not None:
             blocks.append(_arms_text(self.arms, self.decked))
         if self.rigs:
@@ -245,7 +246,7 @@ def _float(found: Report, heels: Sequence[float]) -> None:
         return
     drawn = found.figures
     try:
-        found.afloat = found.hull.float(**load.arguments(), water=found.water)
+        found.afloat = found.hull.float(**load.arguments(), water=found.water, decked=found.decked)
     except FloatingError as error:
         if error.reason != "capsizes":
             raise _named(error, found) from None
@@ -342,10 +343,12 @@ def _afloat_rows(afloat: Flotation) -> list[tuple[str, str, float, str]]:
     ]
 
 
-def _afloat_text(afloat: Flotation) -> str:
+def _afloat_text(afloat: Flotation, arms: Arms | None) -> str:
     lines = [f"{what:<42} {symbol:>4} {value:>12.4f} {unit}" for what, symbol, value, unit in _afloat_rows(afloat)]
     if afloat.gm <= 0:
-        lines.append("With GM not above 0 she does not stay upright: she falls to one side.")
+        loll = arms.loll() if arms is not None else None
+        rest = "" if loll is None else f", and lies at about {loll:.0f} degrees"
+        lines.append(f"With GM not above 0 she does not stay so: she falls to one side{rest}.")
     return "\n".join(lines)
 
 

@@ -219,7 +219,7 @@ class Flotation:
     tcb: float
     kb: float
     freeboard: float
-    """Least height of the sheer above the water, m."""
+    """Least height of the sheer above the water, m; below 0 where, decked, its edge is under."""
     gm: float
     """GM, m: slope of the righting arm by heel in radians, there. Below 0 she will not stay so."""
 
@@ -253,6 +253,15 @@ class Arms:
                 top = 0.5 * (a + b) - before / (2 * bend)
                 return float(top), float(p + before * (top - a) + bend * (top - a) * (top - b))
         return float(heels[k]), float(gz[k])
+
+    def loll(self) -> float | None:
+        """Angle of loll, degrees: where GZ, below 0 from upright, rises through 0 to starboard, between two heels
+        computed. None if it does not."""
+        heels, gz = self._to_starboard()
+        for k in range(1, len(gz)):
+            if gz[k - 1] < 0 <= gz[k]:
+                return float(heels[k - 1] - (heels[k] - heels[k - 1]) * gz[k - 1] / (gz[k] - gz[k - 1]))
+        return None
 
     def vanishing(self) -> float | None:
         """Heel to starboard at which GZ falls through 0, degrees, between two of those computed; None if it does
@@ -353,13 +362,15 @@ class Afloat:
         tcg: Metres = 0.0,
         weights: Iterable[Weight | Sequence[Metres]] = (),
         water: Water = "sea",
+        decked: bool = False,
     ) -> Flotation:
         """Draught, trim and heel at which her weight equals that of the water displaced, centres in line.
 
         `mass` (kg) with its centre (m) is the boat; `weights` come on top, as `Weight` or (mass, x, y, z).
-        Raises `FloatingError` if she sinks, is swamped over the sheer, capsizes, or finds no trim.
+        `decked`, she has a tight deck at the sheer and may float with its edge under. Raises `FloatingError` if she
+        sinks, capsizes, finds no trim or, open, is swamped over the sheer.
         """
-        return Flotation(**_core.float_at(self._core, _weights(mass, lcg, kg, tcg, weights), water))
+        return Flotation(**_core.float_at(self._core, _weights(mass, lcg, kg, tcg, weights), water, decked))
 
     def righting_arms(
         self,

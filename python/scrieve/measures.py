@@ -7,6 +7,7 @@ boat's file. What the file does not say is not guessed: the numbers that need it
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,7 @@ from .errors import ScrieveError
 if TYPE_CHECKING:
     import numpy
 
-    from .floating import Hydrostatics, Rig
+    from .floating import Hydrostatics
     from .hull import Hull
 
 # Where a number can come from: read off the file, the faired hull, or something nobody wrote down.
@@ -149,38 +150,54 @@ class Sails:
     """Sail area by the sails' corners, against displacement and wetted surface, and the lead of their centre"""
 
     def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
-        """Of the rig of greatest area; where the file names rigs, of each of them besides, its name in brackets.
+        """Of the rig of greatest area; `Collection.rigs` has every one.
 
         The ratios and the lead want what `floating` wants. The lead, a part of LWL, is assumed where the file
         gives neither keel nor other lateral parts, and faired where it does.
         """
         from .floating import rigs_of
 
-        rigs = rigs_of(facts)
+        rigs = rigs_of(facts).values()
         if not rigs:
             return {}
+        rig = max(rigs, key=lambda rig: rig.area)
+        found = {"sail_area": Quantity(rig.area, "m²", "measured")}
         try:
             upright = _upright(hull, facts)
         except ValueError as error:
             raise ScrieveError(f"where she floats: {error}") from None
-        lateral = hull.lateral_plane(upright[0].draught) if upright else None
-        basis = "faired" if upright and upright[1] else "assumed"
-
-        def of(rig: Rig, suffix: str = "") -> dict[str, Quantity]:
-            found = {"sail_area": Quantity(rig.area, "m²", "measured")}
-            if upright and lateral:
-                whole = set(lateral.parts) != {"hull"}
-                found |= {
-                    "sail_area_displacement": Quantity(rig.area_to_displacement(upright[0]), "", basis),
-                    "sail_area_wetted_surface": Quantity(rig.area_to_wetted_surface(upright[0]), "", basis),
-                    "lead": Quantity(rig.lead(upright[0], lateral.centre[0]), "", basis if whole else "assumed"),
-                }
-            return {name + suffix: quantity for name, quantity in found.items()}
-
-        found = of(max(rigs.values(), key=lambda rig: rig.area))
-        for name in facts.get("rigs", {}):
-            found |= of(rigs[name], f" ({name})")
+        if upright is not None:
+            at, drawn = upright
+            lateral = hull.lateral_plane(at.draught)
+            basis = "faired" if drawn else "assumed"
+            whole = set(lateral.parts) != {"hull"}
+            found |= {
+                "sail_area_displacement": Quantity(rig.area_to_displacement(at), "", basis),
+                "sail_area_wetted_surface": Quantity(rig.area_to_wetted_surface(at), "", basis),
+                "lead": Quantity(rig.lead(at, lateral.centre[0]), "", basis if whole else "assumed"),
+            }
         return found
+
+
+def each_rig(facts: dict[str, Any], measured: Mapping[str, float]) -> dict[str, dict[str, float]]:
+    """The numbers of `Sails` for each rig of a boat, by the rig's name, from her file's facts and her measures;
+    NaN where a number is wanting."""
+    from .floating import rigs_of
+
+    rigs = rigs_of(facts)
+    if not rigs:
+        return {}
+    volume, surface, lwl, lead = (measured.get(name, math.nan) for name in ("volume", "wetted_surface", "lwl", "lead"))
+    greatest = max(rigs.values(), key=lambda rig: rig.area)
+    return {
+        name: {
+            "sail_area": rig.area,
+            "sail_area_displacement": rig.area / volume ** (2 / 3),
+            "sail_area_wetted_surface": rig.area / surface,
+            "lead": lead + (greatest.centre_of_effort[0] - rig.centre_of_effort[0]) / lwl,
+        }
+        for name, rig in rigs.items()
+    }
 
 
 def _upright(hull: Hull, facts: dict[str, Any]) -> tuple[Hydrostatics, bool] | None:

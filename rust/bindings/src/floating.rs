@@ -89,6 +89,10 @@ fn loading(weights: &[(f64, f64, f64, f64)]) -> PyResult<Loading> {
     Loading::of(&weights).map_err(floating_error)
 }
 
+fn deck(decked: bool) -> Deck {
+    if decked { Deck::Decked } else { Deck::Open }
+}
+
 /// Upright figures at a draught, m: a dict by name.
 #[pyfunction]
 pub fn hydrostatics<'py>(
@@ -169,10 +173,11 @@ pub fn float_at<'py>(
     hull: &Hull,
     weights: Vec<(f64, f64, f64, f64)>,
     water: WaterName,
+    decked: bool,
 ) -> PyResult<Bound<'py, PyDict>> {
     let (hull, water, loading) = (&hull.hull, water.water()?, loading(&weights)?);
     let body = py.detach(|| Body::of(hull));
-    let f = py.detach(|| body.float(&loading, water)).map_err(floating_error)?;
+    let f = py.detach(|| body.float(&loading, water, deck(decked))).map_err(floating_error)?;
     let dict = PyDict::new(py);
     for (name, value) in [
         ("mass", f.loading.mass),
@@ -210,8 +215,8 @@ pub fn righting_arms<'py>(
 ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>, Option<f64>)> {
     let (hull, water, loading) = (&hull.hull, water.water()?, loading(&weights)?);
     let heels: Vec<f64> = heels.iter().map(|heel| heel.to_radians()).collect();
-    let deck = if decked { Deck::Decked } else { Deck::Open };
-    let arms = py.detach(|| Body::of(hull).arms(&heels, &loading, water, deck)).map_err(floating_error)?;
+    let arms =
+        py.detach(|| Body::of(hull).arms(&heels, &loading, water, deck(decked))).map_err(floating_error)?;
     let column = |values: &[Option<f64>]| {
         PyArray1::from_vec(py, values.iter().map(|value| value.unwrap_or(f64::NAN)).collect())
     };

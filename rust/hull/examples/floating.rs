@@ -69,7 +69,7 @@ fn main() {
     println!("\nMilliseconds, best of 20, on a boat of 24 by 16 spans.");
     println!("body             {:8.2}", time(|| Body::new(&boat)));
     println!("hydrostatics     {:8.2}", time(|| body.hydrostatics(0.4, Water::SEA)));
-    println!("float            {:8.2}", time(|| body.float(&load, Water::SEA)));
+    println!("float            {:8.2}", time(|| body.float(&load, Water::SEA, Deck::Open)));
     println!("gz at 10, open   {:8.2}", time(|| body.arms(&heels, &load, Water::SEA, Deck::Open)));
     println!("gz at 10, decked {:8.2}", time(|| body.arms(&heels, &load, Water::SEA, Deck::Decked)));
     println!("\n{CAUTION}");

@@ -4,7 +4,7 @@
 //! with t along the boat in the water plane; for a heel not given, the centres in line athwart as well.
 
 use super::body::{Body, Level, dot3};
-use super::{FloatingError, Water, finite, positive};
+use super::{Deck, FloatingError, Water, finite, positive};
 
 /// A volume is right to this part of itself.
 const VOLUME_TOLERANCE: f64 = 1e-10;
@@ -85,7 +85,7 @@ pub struct Flotation {
     pub volume: f64,
     /// Centre of buoyancy (x, y, z) in the hull's own axes, m.
     pub centre_of_buoyancy: [f64; 3],
-    /// Least height of the sheer above the water, m.
+    /// Least height of the sheer above the water, m; below 0 where her deck edge is under.
     pub freeboard: f64,
     /// Righting arm at a small heel by that heel, from there, m: GM.
     pub gm: f64,
@@ -213,9 +213,9 @@ impl Body {
     /// How she floats under a load: draught, trim, and heel if the load is off the centreline.
     ///
     /// # Errors
-    /// If she sinks, is swamped over the sheer, capsizes, or the load lies too near her ends; if a figure
-    /// makes no sense.
-    pub fn float(&self, loading: &Loading, water: Water) -> Result<Flotation, FloatingError> {
+    /// If she sinks, capsizes, or the load lies too near her ends; if, open, she is swamped over the sheer; if a
+    /// figure makes no sense.
+    pub fn float(&self, loading: &Loading, water: Water, deck: Deck) -> Result<Flotation, FloatingError> {
         positive("mass", loading.mass)?;
         positive("density of water", water.density)?;
         for value in loading.centre {
@@ -230,7 +230,7 @@ impl Body {
             self.heel_of(&starboard, water)?
         };
         let freeboard = self.freeboard(&balance.level);
-        if freeboard < 0.0 {
+        if freeboard < 0.0 && deck == Deck::Open {
             return Err(FloatingError::Swamped { under: -freeboard });
         }
         let nudge = 1e-3;
