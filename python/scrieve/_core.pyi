@@ -67,6 +67,7 @@ __all__ = [
     "read_column",
     "read_offsets",
     "righting_arms",
+    "samples",
     "sectional_areas",
     "stringer",
     "surface_grid",
@@ -242,6 +243,7 @@ def fair(
     tolerance: Sequence[tuple[str | None, str | None, float]] = ...,
     previous: Hull | None = None,
 ) -> Hull: ...
+def samples(hull: Hull, count: int, seed: int) -> list[Hull]: ...
 
 @final
 class Moulds:

@@ -10,6 +10,7 @@ from .errors import HullError
 from .floating import Afloat
 from .inside import Inside
 from .table import Table
+from .uncertainty import Unsure
 
 if TYPE_CHECKING:
     import numpy
@@ -77,7 +78,7 @@ def _longest(branches: list[_core.Curve], what: str) -> Curve:
     return Curve(max(branches, key=lambda curve: curve.length))
 
 
-class Hull(Afloat, Inside):
+class Hull(Afloat, Inside, Unsure):
     """One side of a faired hull. x runs aft, y out, z up, in metres; angles are in degrees."""
 
     __slots__ = ("_core",)

@@ -105,7 +105,7 @@ fn array<'py>(py: Python<'py>, points: &[[f64; 3]]) -> PyResult<Bound<'py, PyArr
 #[pyclass(frozen, module = "scrieve")]
 pub struct Hull {
     pub(crate) hull: CoreHull,
-    remarks: Vec<String>,
+    pub(crate) remarks: Vec<String>,
 }
 
 /// Fairs a table. `tolerance` is a list of station (or None), row (or None) and metres, as `Table.fair` takes

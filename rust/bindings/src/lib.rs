@@ -11,6 +11,7 @@ mod loft;
 mod proof;
 mod reading;
 mod table;
+mod uncertainty;
 
 // A fit takes and gives back megabytes at a time; the system's allocator, where a cluster's worker is told to
 // trim its memory at once, spends a third of the time on fetching the pages again.
@@ -41,4 +42,6 @@ mod _core {
     use crate::reading::{PyReading, ReadingError, read_column};
     #[pymodule_export]
     use crate::table::{Table, TableError, read_offsets, table_from_rows};
+    #[pymodule_export]
+    use crate::uncertainty::samples;
 }

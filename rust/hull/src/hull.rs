@@ -2,7 +2,7 @@
 
 use std::sync::{Arc, OnceLock};
 
-use scrieve_fairing::{Faired, Surface};
+use scrieve_fairing::{Faired, FairingError, Surface};
 use scrieve_offsets::{Survey, Table};
 
 use crate::contour::{Cut, Net, OnPlane, Strand, patch_line};
@@ -92,6 +92,12 @@ impl Hull {
     /// A hull known by its surface alone, without a table.
     pub fn from_surface(surface: Surface) -> Self {
         Hull::new(Table::default(), Survey::default(), Faired::of_surface(surface))
+    }
+
+    /// Hulls the readings leave possible, drawn by a seed: see [`Faired::draws`].
+    pub fn draws(&self, count: usize, seed: u64) -> Result<Vec<Hull>, FairingError> {
+        let hull = |faired| Hull::new(self.table.clone(), self.survey.clone(), faired);
+        Ok(self.faired.draws(count, seed)?.into_iter().map(hull).collect())
     }
 
     /// The table it was faired from.
