@@ -1,11 +1,13 @@
 """How sure the readings make a figure."""
 
 import dataclasses
+import json
 import random
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy
 import pytest
+from conftest import SAMPLES
 from scipy.stats import t as student_t
 
 import scrieve
@@ -14,13 +16,8 @@ from scrieve.uncertainty import Uncertain, UncertainFigures, said, student, unce
 
 
 @pytest.fixture(scope="module")
-def table():
-    return scrieve.read("samples/sandling.offsets")
-
-
-@pytest.fixture(scope="module")
-def hull(table):
-    return table.fair()
+def hull(sandling_hull):
+    return sandling_hull
 
 
 def test_samples_come_again_by_their_seed(hull):
@@ -51,7 +48,7 @@ def test_the_spread_of_half_breadths_is_the_sd_of_the_surface(hull):
         assert spread == pytest.approx(hull.sd(x, z) / hull.normal(x, z)[1], rel=0.3)
 
 
-def test_the_uncertainty_is_that_of_a_table_read_again(table, hull):
+def test_the_uncertainty_is_that_of_a_table_read_again(sandling, hull):
     """The parametric bootstrap: every reading drawn anew, evenly within its tolerance, about its faired value."""
     chance = random.Random(5)
     rows = [row for row in hull.corrections().itertuples() if "profile" not in row.row]
@@ -59,7 +56,7 @@ def test_the_uncertainty_is_that_of_a_table_read_again(table, hull):
     assert {round(row.tolerance, 7) for row in rows} == {round(sixteenth, 7)}
 
     def read_again() -> scrieve.Table:
-        again = table
+        again = sandling
         for row in rows:
             value = row.faired + chance.uniform(-row.tolerance, row.tolerance)
             again = again.with_reading(row.station, row.row, f"{1000 * value:.3f}mm")
@@ -155,10 +152,10 @@ def test_a_seed_is_a_whole_number_from_nought(hull):
             hull.samples(2, seed=seed)
 
 
-def test_finer_readings_make_surer_figures(table):
+def test_finer_readings_make_surer_figures(sandling):
     # Twice as fine, and with nothing else open, half as unsure; what lies between stations does not shrink so.
     def sd(tolerance):
-        return table.fair(tolerance=tolerance).uncertainty(lambda h: h.hydrostatics(0.23)).volume.sd
+        return sandling.fair(tolerance=tolerance).uncertainty(lambda h: h.hydrostatics(0.23)).volume.sd
 
     coarse, fine = sd(0.0254 / 8), sd(0.0254 / 32)
     assert 2 < coarse / fine < 6
@@ -168,3 +165,37 @@ def test_samples_at_hand_serve_several_figures(hull):
     samples = hull.samples(8)
     one = uncertain(lambda h: h.hydrostatics(0.23), hull, samples)
     assert one.volume == hull.uncertainty(lambda h: h.hydrostatics(0.23), samples=8).volume
+
+
+def test_the_command_line_says_how_sure_each_figure_is(run, hull):
+    done = run("float", SAMPLES / "sandling.offsets", "--uncertainty")
+    assert done.returncode == 0, done.stderr
+    lines = done.stdout.splitlines()
+    at = hull.uncertainty(lambda h: h.hydrostatics(hull.source.facts["load_waterline"]))
+    volume = next(line for line in lines if line.startswith("volume"))
+    assert volume.split("∇")[1].split() == [f"{at.volume.value:.4f}", *said(0, at.volume.half).split()[1:], "m³"]
+    assert "±" not in next(line for line in lines if line.startswith("draught from"))
+    assert all("±" in line for line in lines if line.startswith(("trim by", "water comes in", "  regatta", "     20 ")))
+    assert "note: ± is a 95 % interval by what the readings are worth, from 32 possible hulls" in lines
+    # Without being asked she is told as before.
+    assert "±" not in run("float", SAMPLES / "sandling.offsets").stdout
+
+
+def test_the_command_lines_json_has_the_uncertainty_beside_the_figures(run, hull):
+    done = run("float", SAMPLES / "sandling.offsets", "--draught", "0-9-0", "--uncertainty", "--json")
+    found = json.loads(done.stdout)
+    sure = found["uncertainty"]
+    assert sure["samples"] == 32 and sure["failures"] == []
+    at = hull.uncertainty(lambda h: h.hydrostatics(9 * 0.0254))
+    for name, figure in at.items():
+        assert found[name] == pytest.approx(figure.value)
+        assert sure["figures"][name]["sd"] == pytest.approx(figure.sd)
+    loaded = json.loads(run("float", SAMPLES / "sandling.offsets", "--uncertainty", "--json").stdout)["uncertainty"]
+    assert loaded["figures"]["afloat.trim"]["sd"] > 0
+    assert len(loaded["figures"]["righting_arms.gz"]["sd"]) == 19
+
+
+def test_curves_of_form_alone_say_that_they_are_told_without(run):
+    done = run("float", SAMPLES / "stephens-1889-plate-11.csv", "--draughts", "0.1m", "0.2m", "0.1m", "--uncertainty")
+    assert done.returncode == 0, done.stderr
+    assert "note: curves of form are told without how sure they are" in done.stdout

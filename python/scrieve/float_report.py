@@ -6,13 +6,14 @@ sails; the verb `float`, the lofted folder and the drawings of `float_drawings` 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from ._columns import columns_text
 from .errors import FloatingError, ScrieveError
 from .floating import CAUTION, FIGURES, Arms, Flotation, Hydrostatics, LateralPlane, Load, Rig, Water, Weight
+from .uncertainty import SAMPLES, Uncertain, UncertainFigures, plus_minus
 
 if TYPE_CHECKING:
     import pandas
@@ -77,6 +78,8 @@ class Report:
     curves: pandas.DataFrame | None = None
     capsizes: str = ""
     """Why she floats in no way, if she does not."""
+    unsure: UncertainFigures | None = None
+    """How sure the readings make each of `numbers`."""
     notes: list[str] = field(default_factory=list)
 
     def sectional_areas(self, stations: int = AREAS) -> tuple[list[float], list[float]]:
@@ -86,6 +89,25 @@ class Report:
         assert self.figures is not None
         xs = numpy.linspace(self.figures.waterline_fore, self.figures.waterline_aft, stations)
         return xs.tolist(), self.hull.sectional_areas(xs, self.figures.draught).tolist()
+
+    def numbers(self) -> dict[str, Any]:
+        """Every figure but the curves of form, by name: upright ones under their own, others as `afloat.trim`,
+        `righting_arms.gz` or `rigs.lug and mizzen.lead`."""
+        blocks: dict[str, Any] = {"": self.figures, "afloat.": self.afloat, "righting_arms.": self.arms}
+        found = {
+            f"{block}{name}": value
+            for block, figures in blocks.items()
+            if figures is not None
+            for name, value in vars(figures).items()
+        }
+        found |= {f"rigs.{rig}.{name}": getattr(f, name) for rig, f in self.rigs.items() for name in _AGAINST}
+        return {name: value for name, value in found.items() if value is not None}
+
+    def _plus_minus(self, block: str = "") -> dict[str, str]:
+        """What to say after the figures of a block that are one number."""
+        unsure: Mapping[str, Uncertain] = self.unsure or {}
+        own = {name.removeprefix(block): figure for name, figure in unsure.items() if name.startswith(block)}
+        return {name: plus_minus(f.value, f.half) for name, f in own.items() if isinstance(f.value, float)}
 
     @property
     def _in_water(self) -> str:
@@ -117,6 +139,15 @@ class Report:
             data["lateral_plane"] = asdict(self.lateral)
         if self.rigs:
             data["rigs"] = {name: rig.as_data() for name, rig in self.rigs.items()}
+        if self.unsure is not None:
+            data["uncertainty"] = {
+                "samples": self.unsure.samples,
+                "failures": list(self.unsure.failures),
+                "figures": {
+                    name: {of: _listed(getattr(figure, of)) for of in ("sd", "low", "high")}
+                    for name, figure in self.unsure.items()
+                },
+            }
         return data | {"notes": self.notes, "caution": CAUTION}
 
     def frame(self) -> pandas.DataFrame:
@@ -146,7 +177,9 @@ class Report:
         """All of it for a terminal."""
         blocks = []
         if self.figures is not None:
-            blocks.append(f"{self.hull.name}, upright {self.at}, {self._in_water}\n\n{self.figures.text()}")
+            blocks.append(
+                f"{self.hull.name}, upright {self.at}, {self._in_water}\n\n{self.figures.text(self._plus_minus())}"
+            )
         if self.curves is not None:
             blocks.append(f"{self.hull.name}, upright over draughts, {self._in_water}\n\n{curves_text(self.curves)}")
         if self.load is not None:
@@ -154,12 +187,13 @@ class Report:
         if self.capsizes:
             blocks.append(self.capsizes)
         if self.afloat is not None:
-            blocks.append(_afloat_text(self.afloat, self.arms))
+            blocks.append(_afloat_text(self.afloat, self.arms, self._plus_minus("afloat.")))
         if self.arms is not None:
-            blocks.append(_arms_text(self.arms, self.decked))
+            blocks.append(_arms_text(self.arms, self.decked, self.unsure))
         if self.rigs:
-            blocks.append(_rigs_text(self.rigs, self.lateral))
-        return "\n\n".join([*blocks, *(f"note: {note}" for note in self.notes), CAUTION])
+            blocks.append(_rigs_text(self.rigs, self.lateral, self.unsure))
+        notes = [*self.notes, *(self.unsure.remarks() if self.unsure is not None else ())]
+        return "\n\n".join([*blocks, *(f"note: {note}" for note in notes), CAUTION])
 
 
 def report(
@@ -232,6 +266,21 @@ def report(
         _float(found, heels)
     found.rigs = _rigs(found, rig)
     return found
+
+
+def with_uncertainty(found: Report, samples: int = SAMPLES, heels: Sequence[float] = (), **given: Any) -> Report:
+    """The report with how sure the readings make each number of it; `given` is as it was for `report`."""
+    if not found.numbers():
+        found.notes.append("curves of form are told without how sure they are: --draught, or a load, would be")
+        return found
+    # Righting arms are taken at the same heels of every possible hull, not at each one's own flooding.
+    under = {**given, "heels": heels or HEELS}
+    found.unsure = found.hull.uncertainty(lambda hull: report(hull, **under).numbers(), samples)
+    return found
+
+
+def _listed(value: Any) -> Any:
+    return value.tolist() if hasattr(value, "tolist") else value
 
 
 def _float(found: Report, heels: Sequence[float]) -> None:
@@ -329,22 +378,30 @@ def _load_text(load: Load) -> str:
     return columns_text(rows, right={1, 2, 3, 4})
 
 
+# Attribute, what it is, symbol and unit.
+_AFLOAT = [
+    ("draught", "draught amidships", "", "m"),
+    ("draught_fore", "draught at her forward end", "", "m"),
+    ("draught_aft", "draught at her after end", "", "m"),
+    ("trim", "trim by the stern", "", "degrees"),
+    ("heel", "heel to starboard", "", "degrees"),
+    ("freeboard", "least freeboard", "", "m"),
+    ("lcg", "centre of gravity aft of her forward end", "", "m"),
+    ("kg", "its height above the base line", "KG", "m"),
+    ("gm", "transverse metacentre above it", "GM", "m"),
+]
+
+
 def _afloat_rows(afloat: Flotation) -> list[tuple[str, str, float, str]]:
-    return [
-        ("draught amidships", "", afloat.draught, "m"),
-        ("draught at her forward end", "", afloat.draught_fore, "m"),
-        ("draught at her after end", "", afloat.draught_aft, "m"),
-        ("trim by the stern", "", afloat.trim, "degrees"),
-        ("heel to starboard", "", afloat.heel, "degrees"),
-        ("least freeboard", "", afloat.freeboard, "m"),
-        ("centre of gravity aft of her forward end", "", afloat.lcg, "m"),
-        ("its height above the base line", "KG", afloat.kg, "m"),
-        ("transverse metacentre above it", "GM", afloat.gm, "m"),
+    return [(what, symbol, getattr(afloat, name), unit) for name, what, symbol, unit in _AFLOAT]
+
+
+def _afloat_text(afloat: Flotation, arms: Arms | None, unsure: dict[str, str]) -> str:
+    after = {name: f" {said:<11}" for name, said in unsure.items()}
+    lines = [
+        f"{what:<42} {symbol:>4} {getattr(afloat, name):>12.4f}{after.get(name, '')} {unit}"
+        for name, what, symbol, unit in _AFLOAT
     ]
-
-
-def _afloat_text(afloat: Flotation, arms: Arms | None) -> str:
-    lines = [f"{what:<42} {symbol:>4} {value:>12.4f} {unit}" for what, symbol, value, unit in _afloat_rows(afloat)]
     if afloat.gm <= 0:
         loll = arms.loll() if arms is not None else None
         rest = "" if loll is None else f", and lies at about {loll:.0f} degrees"
@@ -352,35 +409,52 @@ def _afloat_text(afloat: Flotation, arms: Arms | None) -> str:
     return "\n".join(lines)
 
 
-def _arms_text(arms: Arms, decked: bool) -> str:
+def _arms_text(arms: Arms, decked: bool, unsure: UncertainFigures | None) -> str:
+    flooding, at_heel = "", {}
+    if unsure is not None and "righting_arms.gz" in unsure:
+        end, gz = unsure.get("righting_arms.flooding"), unsure["righting_arms.gz"]
+        flooding = plus_minus(end.value, end.half) if end is not None else ""
+        each = zip(unsure["righting_arms.heels"].value, gz.value, gz.half, strict=True)
+        at_heel = {heel: plus_minus(value, half) for heel, value, half in each}
     lines = [f"righting arms, she being {'decked' if decked else 'open'}"]
     top, gone = arms.greatest(), arms.vanishing()
     if top is not None:
         lines.append(f"{'greatest GZ':<42} {'':>4} {top[1]:>12.4f} m at {top[0]:.0f} degrees")
     if arms.flooding is not None:
         edge = "deck edge under water from" if decked else "water comes in over the sheer from"
-        lines.append(f"{edge:<42} {'':>4} {arms.flooding:>12.1f} degrees")
+        sure = f" {flooding:<11}" if flooding else ""
+        lines.append(f"{edge:<42} {'':>4} {arms.flooding:>12.1f}{sure} degrees")
     if gone is not None:
         lines.append(f"{'GZ falls through 0 at':<42} {'':>4} {gone:>12.1f} degrees")
-    lines += ["", "   heel    GZ m  trim degrees"]
+    wide = 11 if at_heel else 0
+    lines += ["", f"   heel    GZ m{'':{wide}}  trim degrees"]
     filled = [heel for heel, gz in zip(arms.heels, arms.gz, strict=True) if gz != gz]
     for heel, gz, trim in zip(arms.heels, arms.gz, arms.trim, strict=True):
         if gz == gz:
             under = decked and arms.flooding is not None and heel > arms.flooding
-            said = "  deck edge under" if under else ""
-            lines.append(f"{round(heel, 2):>7g} {gz:>7.4f} {trim:>13.2f}{said}")
+            note = "  deck edge under" if under else ""
+            sure = f" {at_heel.get(heel, ''):<10}" if at_heel else ""
+            lines.append(f"{round(heel, 2):>7g} {gz:>7.4f}{sure} {trim:>13.2f}{note}")
     if filled:
         lines.append(f"at {', '.join(f'{heel:g}' for heel in filled)} degrees she has filled")
     return "\n".join(lines)
 
 
-def _rigs_text(rigs: dict[str, RigFigures], lateral: LateralPlane | None) -> str:
+def _against(value: float | None, unsure: Uncertain | None, times: int) -> str:
+    if value is None:
+        return ""
+    sure = plus_minus(times * value, times * unsure.half) if unsure is not None else ""
+    return f"{times * value:.{1 if times > 1 else 2}f} {sure}".rstrip()
+
+
+def _rigs_text(rigs: dict[str, RigFigures], lateral: LateralPlane | None, unsure: UncertainFigures | None) -> str:
     rows: list[tuple[str, ...]] = [("sails", "area m²", "centre from stem m", "up m", "lead % LWL", "SA/∇^⅔", "SA/S")]
+    of_rigs: Mapping[str, Uncertain] = unsure or {}
     for name, figures in rigs.items():
-        numbers = (
-            "" if figures.lead is None else f"{100 * figures.lead:.1f}",
-            *("" if v is None else f"{v:.2f}" for v in (figures.area_to_displacement, figures.area_to_wetted_surface)),
-        )
+        numbers = [
+            _against(getattr(figures, of), of_rigs.get(f"rigs.{name}.{of}"), 100 if of == "lead" else 1)
+            for of in _AGAINST
+        ]
         x, z = figures.rig.centre_of_effort
         rows.append((name, f"{figures.rig.area:.2f}", f"{x:.3f}", f"{z:.3f}", *numbers))
         each = figures.rig.each().items()

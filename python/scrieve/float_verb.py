@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from .cli import FINDINGS, emit, progress
-from .float_report import draughts_between, report
+from .float_report import draughts_between, report, with_uncertainty
 from .floating import Load, Weight
 from .verbs import AS_JSON, LENGTH, READER, TABLE, fairing_options, read_and_fair
 
@@ -44,6 +44,10 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 @click.option("--water", type=WaterType(), default="sea", show_default=True, help="sea, fresh, or kg/m³.")
 @click.option("--heel", "heels", type=float, multiple=True, help="GZ at this heel, degrees; else every 5 to 90.")
 @click.option("--decked", is_flag=True, help="She has a tight deck at the sheer; else she is open.")
+@click.option(
+    "--uncertainty", is_flag=True,
+    help="Say how sure the readings make each figure but the curves of form: ± is a 95 % interval.",
+)  # fmt: skip
 @click.option("--rig", help="One of the rigs of her table; else all of them.")
 @click.option(
     "-o", "--output", type=click.Path(file_okay=False, path_type=Path),
@@ -59,8 +63,8 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 def float_verb(
     table: Path, draught: float | None, draughts: tuple[float, float, float] | None, mass: float | None,
     lcg: float | None, kg: float | None, weights: tuple[Any, ...], no_crew: bool, water: Any,
-    heels: tuple[float, ...], decked: bool, rig: str | None, output: Path | None, kind: str,
-    fairing: dict[str, Any], reader: str | None, as_json: bool,
+    heels: tuple[float, ...], decked: bool, uncertainty: bool, rig: str | None, output: Path | None,
+    kind: str, fairing: dict[str, Any], reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fair TABLE and float her.
 
@@ -73,10 +77,14 @@ def float_verb(
         raise click.UsageError("--weight and --no-crew are for a loaded boat: leave out --draught")
     over = draughts_between(*draughts) if draughts else []
     hull = read_and_fair(table, reader, fairing)
-    found = report(
-        hull, draught=draught, load=load, draughts=over, crew=not no_crew,
-        weights=[Weight(*weight) for weight in weights], water=water, heels=heels, decked=decked, rig=rig,
-    )  # fmt: skip
+    asked = {
+        "draught": draught, "load": load, "crew": not no_crew, "weights": [Weight(*weight) for weight in weights],
+        "water": water, "heels": heels, "decked": decked, "rig": rig,
+    }  # fmt: skip
+    found = report(hull, draughts=over, **asked)
+    if uncertainty:
+        with progress(f"floating hulls the readings of {hull.name} leave possible"):
+            with_uncertainty(found, **asked)
     written: list[Path] = []
     failures: list[str] = []
     if output is not None:

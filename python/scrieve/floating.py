@@ -11,7 +11,7 @@ lawful: follow local rules and have a licensed naval architect or surveyor judge
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeAlias
 
@@ -182,10 +182,11 @@ class Hydrostatics:
     moment_to_trim: float
     """Moment that trims her a millimetre over LWL, kg m/mm, taking BML for GML."""
 
-    def text(self) -> str:
-        """The figures as a table, without the caution."""
+    def text(self, unsure: Mapping[str, str] | None = None) -> str:
+        """The figures as a table, without the caution; `unsure` is what to say after a figure, by name."""
+        after = {name: f" {said:<11}" for name, said in unsure.items()} if unsure else {}
         return "\n".join(
-            f"{what:<42} {symbol:>4} {getattr(self, name):>12.4f} {unit}".rstrip()
+            f"{what:<42} {symbol:>4} {getattr(self, name):>12.4f}{after.get(name, '')} {unit}".rstrip()
             for name, symbol, unit, what in FIGURES
         )
 

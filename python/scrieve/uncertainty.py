@@ -51,13 +51,16 @@ class Uncertain:
     failures: tuple[str, ...] = ()
     """Why others do not have it."""
 
+    @property
+    def half(self) -> Any:
+        """Half the interval."""
+        return self.high - self.value
+
     def __str__(self) -> str:
         import numpy
 
-        if numpy.ndim(self.value):
-            each = zip(*(numpy.ravel(a) for a in (self.value, self.high)), strict=True)
-            return "\n".join(said(value, high - value) for value, high in each)
-        return said(self.value, self.high - self.value)
+        each = zip(numpy.ravel(self.value), numpy.ravel(self.half), strict=True)
+        return "\n".join(said(value, half) for value, half in each)
 
 
 class UncertainFigures(Mapping[str, Uncertain]):
@@ -104,8 +107,15 @@ class UncertainFigures(Mapping[str, Uncertain]):
         for name, figure in self._figures.items():
             first, *rest = str(figure).splitlines() or [""]
             lines += [f"{name:<20} {first}", *(f"{'':<20} {line}" for line in rest)]
-        lines.append(f"± is a 95 % interval by what the readings are worth, from {self.samples} possible hulls")
-        return "\n".join(lines + left_out(self.failures, self.samples))
+        return "\n".join(lines + self.remarks())
+
+    def remarks(self) -> list[str]:
+        """What is to be said beside the figures."""
+        said = [f"± is a 95 % interval by what the readings are worth, from {self.samples} possible hulls"]
+        if self.failures:
+            of = self.samples + len(self.failures)
+            said.append(f"{len(self.failures)} of {of} possible hulls are left out; the first: {self.failures[0]}")
+        return said
 
     __repr__ = __str__
 
@@ -200,9 +210,9 @@ def spread(value: Any, taken: list[Any], failures: tuple[str, ...] = ()) -> Unce
     n = there.sum(axis=0)
     square = numpy.where(there, each - own, 0.0) ** 2
     with numpy.errstate(invalid="ignore", divide="ignore"):
-        sd = numpy.where(n > 1, numpy.sqrt(square.sum(axis=0) / n), numpy.nan)
-    half = sd * numpy.vectorize(student, otypes=[float])(n)
-    value, sd, low, high = (a if own.ndim else float(a) for a in (own, sd, own - half, own + half))
+        root = numpy.where(n > 1, numpy.sqrt(square.sum(axis=0) / n), numpy.nan)
+    half = root * numpy.vectorize(student, otypes=[float])(n)
+    value, sd, low, high = (a if own.ndim else float(a) for a in (own, root, own - half, own + half))
     return Uncertain(value, sd, low, high, len(taken), failures)
 
 
@@ -236,12 +246,13 @@ def said(value: float, half: float) -> str:
     """A number with its interval: two figures of the interval, and the number to the same place."""
     if not NOTHING * abs(value) < half < float("inf"):
         return f"{value:.4f}"
-    places = max(0, 1 - floor(log10(half)))
-    return f"{value:.{places}f} ± {half:.{places}f}"
+    return f"{value:.{_places(half)}f} ± {half:.{_places(half)}f}"
 
 
-def left_out(failures: tuple[str, ...], samples: int) -> list[str]:
-    """What there is to say of possible hulls without the figures."""
-    if not failures:
-        return []
-    return [f"{len(failures)} of {samples + len(failures)} possible hulls are left out; the first: {failures[0]}"]
+def plus_minus(value: float, half: float) -> str:
+    """The interval of a number alone, as `± 0.0012`; empty where there is none to tell."""
+    return said(value, half).partition(" ")[2]
+
+
+def _places(half: float) -> int:
+    return max(0, 1 - floor(log10(half)))
