@@ -248,6 +248,8 @@ def samples(hull: Hull, count: int, seed: int) -> list[Hull]: ...
 @final
 class Moulds:
     def drawings(self) -> list[Drawing]: ...
+    def assembled(self) -> list[Drawing]: ...
+    def pieces(self) -> _Columns: ...
     def sheet(self) -> Drawing: ...
     def bevel_board(self, transom: Transom | None = None) -> Drawing: ...
     def set_up_drawing(self, hull: Hull) -> Drawing: ...
@@ -276,9 +278,18 @@ def moulds(
     spall_height: float | None = None,
     keel_notch: tuple[float, float] | None = None,
     ribband_notch: tuple[float, float] | None = None,
-    ribbands: Sequence[float] = ...,
+    ribbands: str | Sequence[float] | None = None,
     upside_down: bool = True,
     strongback_from: float = 0.0,
+    pieces: bool = False,
+    joint_height: float | None = None,
+    joint_half_breadth: float | None = None,
+    lap: float | None = None,
+    head: bool = False,
+    stock: tuple[float, float] | None = None,
+    spalls: bool = False,
+    spall_width: float = 0.1,
+    spall_lap: float | None = None,
 ) -> Moulds: ...
 
 @final

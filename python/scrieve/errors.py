@@ -10,6 +10,8 @@ __all__ = [
     "FloatingError",
     "HullError",
     "LoftError",
+    "NotMade",
+    "Note",
     "PluginError",
     "ReadingError",
     "ScrieveError",
@@ -19,6 +21,14 @@ __all__ = [
 
 class ScrieveError(ValueError):
     """Something asked of scrieve that it cannot do; the message says what would do."""
+
+
+class Note(UserWarning):
+    """Something a pattern assumed, or that the builder should know of what it drew."""
+
+
+class NotMade(Note):
+    """Something a pattern could not draw, and why; the rest is sound."""
 
 
 class PluginError(ScrieveError):

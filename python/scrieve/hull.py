@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from . import _core
 from .backbone import Backbone, Transom
-from .errors import HullError
+from .errors import HullError, LoftError
 from .floating import Afloat
 from .inside import Inside
 from .table import Table
@@ -70,6 +70,10 @@ def _length(text: str) -> float:
         return _core.Reading(text).m
     except ValueError as error:
         raise HullError(f"where is the line? {error}") from error
+
+
+def _notch(width: float, depth: float) -> tuple[float, float] | None:
+    return (width, depth) if width or depth else None
 
 
 def _longest(branches: list[_core.Curve], what: str) -> Curve:
@@ -256,16 +260,29 @@ class Hull(Afloat, Inside, Unsure):
         deduct: float | None = None,
         keel_notch_width: float = 0.0,
         keel_notch_depth: float = 0.0,
+        ribband_notch_width: float = 0.0,
+        ribband_notch_depth: float = 0.0,
+        stock_length: float | None = None,
+        stock_width: float | None = None,
         upright: bool = False,
         **options: Any,
     ) -> _core.Moulds:
-        """The moulds with their set-up and bevels; `options` as for the pattern `moulds`, and `stations`,
+        """The moulds with their set-up, bevels and pieces; `options` as for the pattern `moulds`, and `stations`,
         a list of distances aft of the forward end (m) in place of the table's.
 
-        Raises `LoftError` where no mould can be made; single failures are in its `.failures`.
+        `ribbands` are told in words (`0-6-0, diagonal A, sheer - 0-4-0`, or `through 0-9-0 at 1 and 0-7-0 at 6`)
+        or as a list of heights, m. `pieces` makes each mould of a floor and futtocks in one thickness, butted
+        at a joint chosen clear of notches and of the tightest turn, or stated, with a cleat lapping both; and a
+        cross spall. Raises `LoftError` where no mould can be made; single failures are in its `.failures`.
         """
-        notch = (keel_notch_width, keel_notch_depth) if keel_notch_width or keel_notch_depth else None
-        return _core.moulds(self._core, planking=deduct, keel_notch=notch, upside_down=not upright, **options)
+        if (stock_length is None) != (stock_width is None):
+            raise LoftError("stock is a length and a width: give both, or neither")
+        stock = (stock_length, stock_width) if stock_length is not None and stock_width is not None else None
+        return _core.moulds(
+            self._core, planking=deduct, keel_notch=_notch(keel_notch_width, keel_notch_depth),
+            ribband_notch=_notch(ribband_notch_width, ribband_notch_depth), stock=stock,
+            upside_down=not upright, **options,
+        )  # fmt: skip
 
     def moulds(self, **options: Any) -> list[_core.Drawing]:
         """Drawings of the moulds, mm at full size; `options` as for `mould_set`."""

@@ -93,6 +93,8 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
             "moulds within one another, to look at",
             lambda: files.write(moulds.sheet(), folder / "moulds.svg"),
         )
+        stock = measured(pandas.DataFrame(moulds.pieces()))
+        part("moulds: the board each is got out of", lambda: _csv(folder / "boards.csv", stock))
         part("setting up: where each mould stands", lambda: _csv(folder / "set-up.csv", set_up))
         on_strongback = moulds.set_up_drawing(hull._core)
         part("moulds on the strongback", lambda: files.write(on_strongback, folder / "set-up.svg"))

@@ -6,14 +6,20 @@ annotated as `scrieve.options` says, so that the command line offers them too.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+import warnings
+from typing import TYPE_CHECKING, Annotated, Any
 
 from . import _core
+from .errors import Note, NotMade
 from .options import Length, Option
 
 if TYPE_CHECKING:
     from .hull import Hull
 
+RIBBANDS = (
+    "where ribbands run, parted by commas: 0-6-0, diagonal A, sheer - 0-4-0 (or along girth), "
+    "through 0-9-0 at 1 and 0-7-0 at 6"
+)
 UNITS = ("table", "readings", "mm")
 SHAPES = ("pair", "stacked", "whole")
 
@@ -52,6 +58,14 @@ class Moulds:
 
     The shape is cut from the surface parallel to the hull. A square edge bears on the station line: the
     mould lies on that side of it that is toward the widest part of the boat.
+
+    In pieces, a mould is a floor across the bottom and futtocks up each side, butted in one thickness with a
+    cleat over each joint on the face off the station line: pieces in two layers that lap would have half
+    their edge a thickness off that line, where the hull is wider. Joints are chosen clear of notches and of
+    the tightest turn, as many as the stock asks for, or one is stated.
+
+    Ribbands are told one after another, parted by commas: a height (0-6-0), diagonal A, sheer - 0-4-0,
+    sheer - 0-4-0 along girth, or a batten through its own readings, through 0-9-0 at 1 and 0-7-0 at 6.
     """
 
     def draw(
@@ -70,12 +84,37 @@ class Moulds:
         spall_height: Annotated[float | None, Length("height of the cross spall, one for all")] = None,
         keel_notch_width: Annotated[float, Length("width of the notch for keel or hog")] = 0.0,
         keel_notch_depth: Annotated[float, Length("its depth")] = 0.0,
+        ribbands: Annotated[str, Option(RIBBANDS)] = "",
+        ribband_notch_width: Annotated[float, Length("width of each ribband's notch; none where left out")] = 0.0,
+        ribband_notch_depth: Annotated[float, Length("its depth")] = 0.0,
+        pieces: Annotated[bool, Option("a floor, futtocks, cleats and a cross spall")] = False,
+        joint_height: Annotated[float | None, Length("in pieces: height of the joint; chosen where left out")] = None,
+        joint_half_breadth: Annotated[float | None, Length("in pieces: half-breadth of the joint")] = None,
+        lap: Annotated[
+            float | None, Length("in pieces: lap of a cleat on each piece; the limb's width if left out")
+        ] = None,
+        head: Annotated[bool, Option("in pieces: a head across the limbs, level with the sheer")] = False,
+        stock_length: Annotated[float | None, Length("in pieces: length of the largest board there is")] = None,
+        stock_width: Annotated[float | None, Length("in pieces: its width")] = None,
+        spalls: Annotated[bool, Option("a cross spall for each mould; always, in pieces")] = False,
+        spall_width: Annotated[float, Length("width of the cross spall")] = 0.1,
+        spall_lap: Annotated[float | None, Length("its lap on each limb; to the outer edge where left out")] = None,
+        assembled: Annotated[bool, Option("also each mould put together, with the boards it takes")] = False,
         upright: Annotated[bool, Option("built keel down")] = False,
     ) -> list[_core.Drawing]:
-        options = dict(locals())
-        for name in ("self", "hull"):
-            del options[name]
-        return hull.mould_set(**options).drawings()
+        options = {name: value for name, value in locals().items() if name not in ("self", "hull", "assembled")}
+        moulds = moulds_told(hull, **options)
+        return moulds.drawings() + (moulds.assembled() if assembled else [])
+
+
+def moulds_told(hull: Hull, **options: Any) -> _core.Moulds:
+    """The moulds, with what is to be told of them as warnings."""
+    moulds = hull.mould_set(**options)
+    for remark in moulds.remarks:
+        warnings.warn(Note(remark), stacklevel=4)
+    for failure in moulds.failures:
+        warnings.warn(NotMade(f"mould at {failure}"), stacklevel=4)
+    return moulds
 
 
 class Curvature:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from . import _core
 from .errors import LoftError
 from .options import Length, Option
+from .patterns import RIBBANDS, moulds_told
 
 if TYPE_CHECKING:
     from .hull import Hull
@@ -69,9 +70,9 @@ class Bevels:
         deduct: Annotated[float | None, Length("planking to deduct; left out, the table's own")] = None,
         over: Annotated[float, Length("thickness that rises are given over")] = 0.018,
         spacing: Annotated[float | None, Length("a mould every so far, instead of at the stations")] = None,
-        ribbands: Annotated[str, Option("heights of ribbands, readings parted by commas")] = "",
+        ribbands: Annotated[str, Option(RIBBANDS)] = "",
     ) -> list[_core.Drawing]:
-        moulds = hull.mould_set(deduct=deduct, thickness=over, spacing=spacing, ribbands=heights(ribbands))
+        moulds = moulds_told(hull, deduct=deduct, thickness=over, spacing=spacing, ribbands=ribbands)
         transom = hull.transom(over, deduct)._core if hull.has_transom else None
         return [moulds.bevel_board(transom)]
 
@@ -96,7 +97,7 @@ class SetUp:
         upright: Annotated[bool, Option("built keel down")] = False,
     ) -> list[_core.Drawing]:
         options = {name: value for name, value in locals().items() if name not in ("self", "hull")}
-        return [hull.mould_set(**options).set_up_drawing(hull._core)]
+        return [moulds_told(hull, **options).set_up_drawing(hull._core)]
 
 
 class InsideStructure:

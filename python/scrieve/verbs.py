@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import shutil
 import sys
+import warnings
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from . import Reading, ReadingError, ScrieveError, files
 from ._columns import columns_text
 from ._plugins import GROUPS, find, plugins
 from .cli import ERROR, FINDINGS, emit, progress
-from .errors import PluginError
+from .errors import Note, NotMade, PluginError
 from .options import Declared, Length, declared
 
 UNITS = click.Choice(["feet-inches-eighths", "in", "mm", "m"])
@@ -318,11 +319,22 @@ def _pattern_command(name: str) -> click.Command:
         as_json: bool, **given: Any,
     ) -> None:  # fmt: skip
         hull = read_and_fair(table, reader, fairing)
-        with progress(f"drawing {name}"):
+        with progress(f"drawing {name}"), warnings.catch_warnings(record=True) as told:
+            warnings.simplefilter("always", Note)
             drawings = plugin.call("draw", hull, **given)
         if not drawings:
             raise ScrieveError(f"{plugin} drew nothing")
-        _say_written(files.write(drawings, output, None if output.suffix else writer), as_json)
+        written = files.write(drawings, output, None if output.suffix else writer)
+        failures = [str(w.message) for w in told if issubclass(w.category, NotMade)]
+        notes = [str(w.message) for w in told if not issubclass(w.category, NotMade)]
+        if as_json:
+            emit({"written": written, "failures": failures, "remarks": notes})
+        else:
+            _say_written(written, as_json)
+            for said in [f"note: {note}" for note in notes] + [f"not made: {failure}" for failure in failures]:
+                click.echo(said, err=True)
+        if failures:
+            raise click.exceptions.Exit(FINDINGS)
 
     decorators: list[Any] = [
         TABLE,

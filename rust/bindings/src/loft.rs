@@ -6,9 +6,12 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::bevels::bevel_boards;
 use scrieve_drawing::lines::{self, LinesError, LinesOptions, mould_sheet};
-use scrieve_drawing::moulds::mould_drawings;
+use scrieve_drawing::moulds::{assembled_drawing, mould_drawings};
 use scrieve_drawing::set_up::set_up_drawing;
+use scrieve_loft::Stock;
 use scrieve_loft::moulds as loft;
+use scrieve_loft::pieces::{InPieces, JointAt, Part, SpallBoard};
+use scrieve_loft::ribbands::{RibbandAt, parse_ribbands};
 use scrieve_notation::Units;
 
 use crate::backbone::{Transom, bevel_columns};
@@ -69,6 +72,8 @@ pub fn body_plan(
 #[pyclass(frozen, module = "scrieve")]
 pub struct Moulds {
     set: loft::MouldSet,
+    /// Of the moulds' stock, m.
+    thickness: f64,
 }
 
 /// The moulds of a hull. Lengths are metres.
@@ -76,7 +81,9 @@ pub struct Moulds {
 #[pyo3(signature = (
     hull, *, stations = None, spacing = None, planking = None, outside = 0.0, thickness = None, bevelled = false,
     shape = "pair", limb = None, solid = false, above_sheer = None, spall_height = None, keel_notch = None,
-    ribband_notch = None, ribbands = Vec::new(), upside_down = true, strongback_from = 0.0,
+    ribband_notch = None, ribbands = None, upside_down = true, strongback_from = 0.0, pieces = false,
+    joint_height = None, joint_half_breadth = None, lap = None, head = false, stock = None, spalls = false,
+    spall_width = 0.1, spall_lap = None,
 ))]
 #[allow(clippy::too_many_arguments)]
 pub fn moulds(
@@ -95,11 +102,32 @@ pub fn moulds(
     spall_height: Option<f64>,
     keel_notch: Option<(f64, f64)>,
     ribband_notch: Option<(f64, f64)>,
-    ribbands: Vec<f64>,
+    ribbands: Option<Ribbands>,
     upside_down: bool,
     strongback_from: f64,
+    pieces: bool,
+    joint_height: Option<f64>,
+    joint_half_breadth: Option<f64>,
+    lap: Option<f64>,
+    head: bool,
+    stock: Option<(f64, f64)>,
+    spalls: bool,
+    spall_width: f64,
+    spall_lap: Option<f64>,
 ) -> PyResult<Moulds> {
     let usual = loft::MouldOptions::default();
+    let joints = joint_half_breadth.map(JointAt::HalfBreadth).into_iter();
+    let in_pieces = InPieces {
+        joints: joints.chain(joint_height.map(JointAt::Height)).collect(),
+        lap,
+        head,
+        stock: stock.map(|(length, width)| Stock { length, width }),
+    };
+    if !pieces && in_pieces != InPieces::default() {
+        return Err(loft_error(
+            "joints, lap, head and stock are those of moulds in pieces: ask for pieces too",
+        ));
+    }
     let options = loft::MouldOptions {
         stations: match (stations, spacing) {
             (None, None) => loft::Stations::Table,
@@ -122,13 +150,28 @@ pub fn moulds(
         spall_height,
         keel_notch: keel_notch.map(notch),
         ribband_notch: ribband_notch.map(notch),
-        ribbands: ribbands.into_iter().map(loft::RibbandAt::Height).collect(),
+        ribbands: match ribbands {
+            None => Vec::new(),
+            Some(Ribbands::Told(text)) => parse_ribbands(&text, &hull.hull).map_err(loft_error)?,
+            Some(Ribbands::Heights(heights)) => heights.into_iter().map(RibbandAt::Height).collect(),
+        },
+        pieces: pieces.then_some(in_pieces),
+        spall: (pieces || spalls).then_some(SpallBoard { width: spall_width, lap: spall_lap }),
         upside_down,
         strongback_from,
         ..usual
     };
     let set = py.detach(|| loft::moulds(&hull.hull, &options)).map_err(loft_error)?;
-    Ok(Moulds { set })
+    Ok(Moulds { set, thickness: options.thickness })
+}
+
+/// Ribbands as Python gives them: in words, or as heights in metres.
+#[derive(FromPyObject)]
+pub enum Ribbands {
+    /// In words.
+    Told(String),
+    /// Heights, m.
+    Heights(Vec<f64>),
 }
 
 fn notch((width, depth): (f64, f64)) -> loft::Notch {
@@ -140,6 +183,38 @@ impl Moulds {
     /// One drawing a mould, mm at full size.
     fn drawings(&self) -> Vec<Drawing> {
         mould_drawings(&self.set, PIECE_GAP_MM).into_iter().map(Drawing::from).collect()
+    }
+
+    /// Each mould with its pieces in their places, mm at full size; to look at, not to cut from.
+    fn assembled(&self) -> Vec<Drawing> {
+        self.set.moulds.iter().map(|mould| assembled_drawing(&self.set, mould).into()).collect()
+    }
+
+    /// The pieces and the narrowest board each can be got out of: a dict of equal columns, lengths in metres.
+    fn pieces<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows: Vec<_> =
+            self.set.moulds.iter().flat_map(|m| m.pieces.iter().map(move |p| (m, p))).collect();
+        let boards: Vec<Stock> = rows.iter().map(|(_, p)| p.board(self.set.stock)).collect();
+        let name = |p: &loft::Piece| match (p.part, p.side) {
+            (Part::Mould, loft::Side::Both) => "mould".to_owned(),
+            (Part::Mould, _) => "half".to_owned(),
+            _ => p.name.to_lowercase(),
+        };
+        let side = |p: &loft::Piece| match p.side {
+            _ if p.count > 1 => "port and starboard",
+            loft::Side::Both => "both",
+            loft::Side::Port => "port",
+            loft::Side::Starboard => "starboard",
+        };
+        let columns = PyDict::new(py);
+        columns.set_item("station", rows.iter().map(|(m, _)| m.station.as_str()).collect::<Vec<_>>())?;
+        columns.set_item("piece", rows.iter().map(|(_, p)| name(p)).collect::<Vec<_>>())?;
+        columns.set_item("side", rows.iter().map(|(_, p)| side(p)).collect::<Vec<_>>())?;
+        columns.set_item("count", rows.iter().map(|(_, p)| p.count).collect::<Vec<_>>())?;
+        columns.set_item("board_length", boards.iter().map(|b| b.length).collect::<Vec<_>>())?;
+        columns.set_item("board_width", boards.iter().map(|b| b.width).collect::<Vec<_>>())?;
+        columns.set_item("thickness", vec![self.thickness; rows.len()])?;
+        Ok(columns)
     }
 
     /// All of them on one sheet, to look at.

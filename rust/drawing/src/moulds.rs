@@ -1,15 +1,17 @@
 //! Moulds as drawings to cut from: full size, one closed path an outline, marks and letters in the wood.
 
-use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
+use kurbo::{Affine, BezPath, PathSeg, Point, Rect, Shape as _, Vec2};
 use scrieve_loft::moulds::{Mould, MouldSet, Piece, Side};
+use scrieve_loft::pieces::Part;
 use scrieve_loft::{Mark, MarkKind};
 
 use crate::space::{Space, spots_beside, text_width};
-use crate::{Anchor, Drawing, Operation};
+use crate::{Anchor, Drawing, Operation, Stroke};
 
 /// One drawing for each mould, mm at full size, looking at the face that stands on the station line.
 ///
-/// The halves of a pair lie side by side, `gap_mm` apart.
+/// The halves of a pair lie side by side, `gap_mm` apart; so do the pieces of a mould in pieces, and what is
+/// laid on them lies above.
 pub fn mould_drawings(set: &MouldSet, gap_mm: f64) -> Vec<Drawing> {
     set.moulds.iter().map(|mould| mould_drawing(set, mould, gap_mm)).collect()
 }
@@ -24,16 +26,112 @@ pub fn mould_drawing(set: &MouldSet, mould: &Mould, gap_mm: f64) -> Drawing {
         marks: drawing.layer("Marks", Operation::Mark),
         letters: drawing.layer("Letters", Operation::Engrave),
     };
-    for (i, piece) in mould.pieces.iter().enumerate() {
-        let apart = match (mould.pieces.len(), i) {
-            (1, _) => 0.0,
-            (_, 0) => gap_mm / 2.0,
-            _ => -gap_mm / 2.0,
-        };
-        let place = Affine::translate((apart, 0.0)) * Affine::scale(1e3);
+    for (piece, place) in mould.pieces.iter().zip(places(mould, gap_mm)) {
         draw_piece(&mut drawing, &layers, set, mould, piece, place);
     }
     drawing
+}
+
+/// A mould's pieces in their places, each with its name and the narrowest board it is got out of, mm; to
+/// look at, not to cut from. What is laid on the other face is dashed.
+pub fn assembled_drawing(set: &MouldSet, mould: &Mould) -> Drawing {
+    let title = format!("{}, mould {} put together", set.name, mould.station);
+    let mut drawing = Drawing::new(format!("mould-{}-put-together", mould.station), title);
+    let bounds = mould.pieces.iter().map(|p| p.outline.bounding_box()).reduce(|a, b| a.union(b));
+    let sheet = Affine::scale(1e3).transform_rect_bbox(bounds.unwrap_or_default());
+    let mut space = Space::new(sheet.inflate(ROUND_MM, ROUND_MM), CELL);
+    for piece in &mould.pieces {
+        let (layer, stroke) = match piece.part {
+            Part::Mould => ("Mould", Stroke::solid(0.5, [0, 0, 0])),
+            Part::Floor => ("Floor", Stroke::solid(0.5, [0, 0, 0])),
+            Part::Futtock => ("Futtocks", Stroke::solid(0.5, [0, 0, 0])),
+            Part::Cleat => ("Cleats", Stroke::solid(0.25, [0, 102, 204]).dashed(&[2.0, 1.0])),
+            Part::Head => ("Head", Stroke::solid(0.25, [0, 102, 204]).dashed(&[2.0, 1.0])),
+            Part::Spall => ("Spall", Stroke::solid(0.25, [0, 102, 204]).dashed(&[2.0, 1.0])),
+        };
+        let layer = drawing.layer_drawn(layer, Operation::Annotate, stroke);
+        for path in std::iter::once(&piece.outline).chain(&piece.holes) {
+            let path = Affine::scale(1e3) * path.clone();
+            space.take(&path);
+            drawing.path(layer, path);
+        }
+    }
+    let letters = drawing.layer("Letters", Operation::Annotate);
+    for piece in &mould.pieces {
+        let board = piece.board(set.stock);
+        let name = if piece.name.is_empty() { "MOULD" } else { &piece.name };
+        let lines = [name.to_owned(), format!("{:.0} X {:.0}", board.length * 1e3, board.width * 1e3)];
+        let near = Affine::scale(1e3) * middle_of_the_wood(piece);
+        write_block(&mut drawing, letters, &mut space, &lines, near, &ASSEMBLED_HEIGHTS);
+    }
+    drawing
+}
+
+/// Room round a mould put together, mm: a label that finds none in the wood stands beside it.
+const ROUND_MM: f64 = 120.0;
+/// Heights of letters tried on a mould put together, mm.
+const ASSEMBLED_HEIGHTS: [f64; 3] = [14.0, 10.0, 7.0];
+
+/// Where each piece of a mould is drawn, mm.
+fn places(mould: &Mould, gap_mm: f64) -> Vec<Affine> {
+    let full = Affine::scale(1e3);
+    let halves = mould.pieces.iter().filter(|p| p.part == Part::Mould).count() > 1;
+    let drawn = |piece: &Piece, place: Affine| (place * piece.outline.clone()).bounding_box();
+    let of_the_edge = |piece: &Piece| {
+        let apart = match (halves, piece.outline.bounding_box().center().x > 0.0) {
+            (false, _) => piece.apart * gap_mm,
+            (true, right) => Vec2::new(if right { gap_mm / 2.0 } else { -gap_mm / 2.0 }, 0.0),
+        };
+        Affine::translate(apart) * full
+    };
+    let edge = mould.pieces.iter().filter(|p| !is_laid_on(p));
+    let all = edge.map(|p| drawn(p, of_the_edge(p))).reduce(|a, b| a.union(b)).unwrap_or_default();
+    // Boards across the limbs one above the other, cleats in a row above them.
+    let mut up = all.y1 + gap_mm;
+    let mut places: Vec<Affine> = mould.pieces.iter().map(of_the_edge).collect();
+    for (place, piece) in places.iter_mut().zip(&mould.pieces) {
+        if matches!(piece.part, Part::Head | Part::Spall) {
+            let low = drawn(piece, full).y0;
+            *place = Affine::translate((0.0, up - low)) * full;
+            up += drawn(piece, full).height() + gap_mm;
+        }
+    }
+    let mut left = all.x0;
+    for (place, piece) in places.iter_mut().zip(&mould.pieces) {
+        if piece.part == Part::Cleat {
+            let level = Affine::rotate(-lie_of(&piece.outline)) * full;
+            let bounds = drawn(piece, level);
+            *place = Affine::translate((left - bounds.x0, up - bounds.y0)) * level;
+            left += bounds.width() + gap_mm;
+        }
+    }
+    places
+}
+
+/// Whether a piece lies on the mould's other face, not in its thickness.
+fn is_laid_on(piece: &Piece) -> bool {
+    matches!(piece.part, Part::Cleat | Part::Head | Part::Spall)
+}
+
+/// The angle of an outline's longest straight from level, within a right angle either way, radians.
+fn lie_of(outline: &BezPath) -> f64 {
+    let straights = outline.segments().filter_map(|s| match s {
+        PathSeg::Line(line) => Some(line.p1 - line.p0),
+        _ => None,
+    });
+    let longest = straights.max_by(|a, b| a.hypot2().total_cmp(&b.hypot2())).unwrap_or(Vec2::new(1.0, 0.0));
+    (longest.y / longest.x).atan()
+}
+
+/// A point in the wood, as near the middle of the piece as a level line through it finds one, m.
+fn middle_of_the_wood(piece: &Piece) -> Point {
+    let bounds = piece.outline.bounding_box();
+    let level = kurbo::Line::new((bounds.x0 - 1.0, bounds.center().y), (bounds.x1 + 1.0, bounds.center().y));
+    let cuts = piece.outline.segments().flat_map(|s| s.intersect_line(level).into_iter());
+    let mut cuts: Vec<f64> = cuts.map(|i| level.p0.x + i.line_t * (level.p1.x - level.p0.x)).collect();
+    cuts.sort_by(f64::total_cmp);
+    let x = if cuts.len() < 2 { bounds.center().x } else { 0.5 * (cuts[0] + cuts[1]) };
+    Point::new(x, bounds.center().y)
 }
 
 /// Heights of letters tried for the name of a mould, mm: the largest that finds room.
@@ -74,31 +172,46 @@ fn draw_piece(
     }
 
     let mut lines = vec![set.name.clone()];
-    lines.extend(mould.labels.iter().cloned());
+    if is_laid_on(piece) {
+        lines.extend(mould.labels.iter().take(1).cloned());
+        lines.push("THIS FACE TO MOULD".to_owned());
+    } else {
+        lines.extend(mould.labels.iter().cloned());
+    }
+    if !piece.name.is_empty() {
+        lines.push(piece.name.clone());
+    }
     match piece.side {
+        // What is cut for both sides is of neither.
+        _ if piece.count > 1 => lines.push(format!("CUT {}", piece.count)),
         Side::Port => lines.push("PORT".to_owned()),
         Side::Starboard => lines.push("STARBOARD".to_owned()),
         Side::Both => {}
     }
-    let sheer =
-        place * Point::new(mould.sheer.x * piece.outline.bounding_box().center().x.signum(), mould.sheer.y);
-    write_block(drawing, layers.letters, &mut space, &lines, sheer, &NAME_HEIGHTS);
-    if piece.side == Side::Both {
+    let near = match piece.part {
+        Part::Mould => {
+            let side = piece.outline.bounding_box().center().x.signum();
+            place * Point::new(mould.sheer.x * side, mould.sheer.y)
+        }
+        _ => place * middle_of_the_wood(piece),
+    };
+    write_block(drawing, layers.letters, &mut space, &lines, near, &NAME_HEIGHTS);
+    if piece.side == Side::Both && matches!(piece.part, Part::Mould | Part::Floor) {
         let sides = match mould.face {
             scrieve_loft::moulds::Face::Forward => ["PORT", "STARBOARD"],
             scrieve_loft::moulds::Face::After => ["STARBOARD", "PORT"],
         };
         for (text, side) in sides.iter().zip([1.0, -1.0]) {
-            let near = place * Point::new(side * mould.sheer.x, mould.sheer.y);
+            let near = place * Point::new(side * piece.outline.bounding_box().x1, mould.sheer.y);
             write_block(drawing, layers.letters, &mut space, &[(*text).to_owned()], near, &NAME_HEIGHTS);
         }
-    } else {
+    } else if piece.part == Part::Mould {
         let foot = place * Point::new(0.0, piece.outline.bounding_box().y0);
         let label = ["CENTRELINE".to_owned()];
         write_block(drawing, layers.letters, &mut space, &label, foot, &MARK_HEIGHTS);
     }
     for (mark, path) in &marks {
-        if mark.kind != MarkKind::StationFace {
+        if !mark.label.is_empty() && mark.kind != MarkKind::StationFace {
             write_beside(drawing, layers.letters, &mut space, &mark.label, path);
         }
     }

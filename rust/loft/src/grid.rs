@@ -5,6 +5,8 @@ use scrieve_hull::Hull;
 use scrieve_notation::{Length, Precision, Units, write_length};
 use scrieve_offsets::LineKind;
 
+use crate::edge::{Edge, Place};
+
 /// The grid of the table a hull was faired from, metres.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Grid {
@@ -35,6 +37,14 @@ impl DiagonalAt {
     /// Unit vector (y, z) outward along it.
     pub fn direction(&self) -> Vec2 {
         Vec2::new(self.angle.cos(), -self.angle.sin())
+    }
+
+    /// Where it crosses an edge, out from the centreline.
+    pub(crate) fn places(&self, edge: &Edge) -> Vec<Place> {
+        let along = self.direction();
+        let square = Vec2::new(-along.y, along.x);
+        let places = edge.crossings(square, square.y * self.centreline_height);
+        places.into_iter().filter(|p| edge.point(*p).x > 0.0).collect()
     }
 }
 

@@ -12,11 +12,15 @@ mod limb;
 mod marks;
 pub mod moulds;
 mod outline;
+pub mod pieces;
 mod planking;
 pub mod rabbet;
+pub mod ribbands;
+mod stock;
 pub mod transom;
 
 pub use beam::RoundOfBeam;
 pub use bevels::{EdgeBevel, bevel};
 pub use grid::{DiagonalAt, Grid, written};
 pub use marks::{Mark, MarkKind};
+pub use stock::Stock;

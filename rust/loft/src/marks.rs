@@ -1,6 +1,6 @@
 //! Lines drawn on a piece so that it can be set up: clipped to the wood.
 
-use kurbo::{BezPath, Line, ParamCurve, Point, Shape, Vec2};
+use kurbo::{BezPath, Line, ParamCurve, PathSeg, Point, Shape, Vec2};
 
 /// Marks stop this far short of the edge, m: near enough to be squared over it, and a router's engraving
 /// pass does not break out of the wood.
@@ -39,6 +39,10 @@ pub enum MarkKind {
     Middle,
     /// The edge of the face that is not cut to.
     OtherFace,
+    /// Where another piece is laid on, or two meet under it.
+    Joint,
+    /// The middle of a screw or bolt.
+    Fastening,
 }
 
 /// A mark: lines or a curve on the face of a piece, drawn (y, z), m.
@@ -81,6 +85,18 @@ pub(crate) fn clip(outline: &BezPath, holes: &[BezPath], p: Point, direction: Ve
         .collect()
 }
 
+/// Crosses at points, arms from the middle [`CROSS_ARM_M`] long, those in the wood.
+pub(crate) fn crosses(points: &[Point], in_wood: impl Fn(Point) -> bool) -> BezPath {
+    let arms = |p: &Point| {
+        let arm = |d: Vec2| Line::new(*p - d * CROSS_ARM_M, *p + d * CROSS_ARM_M);
+        [arm(Vec2::new(1.0, 0.0)), arm(Vec2::new(0.0, 1.0))]
+    };
+    path_of(&points.iter().filter(|p| in_wood(**p)).flat_map(arms).collect::<Vec<_>>())
+}
+
+/// Arms of a cross, m: large enough to set a drill's point to.
+const CROSS_ARM_M: f64 = 0.004;
+
 /// Lines as one path.
 pub(crate) fn path_of(lines: &[Line]) -> BezPath {
     let mut path = BezPath::new();
@@ -91,14 +107,18 @@ pub(crate) fn path_of(lines: &[Line]) -> BezPath {
     path
 }
 
-/// The segments of a path that lie wholly in the wood, as far as their ends and quarters tell.
+/// The segments of a path that lie wholly in the wood, as far as their ends and quarters tell; of one that
+/// lies there in part, those of its sixteenths that do.
 pub(crate) fn within(path: &BezPath, in_wood: impl Fn(Point) -> bool) -> BezPath {
     let mut out = BezPath::new();
     let mut at: Option<Point> = None;
-    for s in path.segments() {
-        if !(0..=4).all(|i| in_wood(s.eval(f64::from(i) / 4.0))) {
-            continue;
-        }
+    let whole = |s: &PathSeg| (0..=4).all(|i| in_wood(s.eval(f64::from(i) / 4.0)));
+    let sixteenth = |s: &PathSeg, i: u8| s.subsegment(f64::from(i) / 16.0..f64::from(i + 1) / 16.0);
+    let parts = |s: PathSeg| match whole(&s) {
+        true => vec![s],
+        false => (0..16).map(|i| sixteenth(&s, i)).filter(whole).collect(),
+    };
+    for s in path.segments().flat_map(parts) {
         if at != Some(s.start()) {
             out.move_to(s.start());
         }

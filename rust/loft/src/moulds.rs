@@ -11,8 +11,11 @@ use scrieve_hull::{Curve, Hull, HullError};
 use scrieve_notation::Units;
 
 use crate::edge::{Edge, Place};
-use crate::marks::{Mark, MarkKind, clip, path_of, within};
-use crate::outline::{Cut, Half, is_simple, mirror_outline, mirrored};
+use crate::marks::{Mark, MarkKind, clip, crosses, path_of, within};
+use crate::outline::{Cut, Half, NotchAt, is_simple, mirror_outline, mirrored, notched};
+use crate::pieces::{self, InPieces, Part, Plan, Planned, SpallBoard};
+use crate::ribbands::{self, RibbandAt};
+use crate::stock::{Stock, board};
 use crate::{DiagonalAt, EdgeBevel, Grid, bevel, written};
 
 /// Moulds of a hull; one that cannot be made costs only itself and is found in `failures`.
@@ -24,7 +27,6 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
     let mut remarks = Vec::new();
     let deduction = deduction(hull, options, &mut remarks)?;
     let grid = Grid::of(hull);
-    let lines = Lines::new(&grid, options);
     let widest = widest_part(hull);
 
     let mut failures = Vec::new();
@@ -32,9 +34,13 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
     for (station, x) in stations(hull, options, &grid) {
         match Draft::new(hull, options, &station, x, deduction, widest) {
             Ok(draft) => drafts.push(draft),
+            Err(_) if options.stations == Stations::Table && is_her_end(hull, x, deduction) => {
+                remarks.push(format!("no mould at station {station}: she ends there"));
+            }
             Err(error) => failures.push(Failure { station, x, error }),
         }
     }
+    let lines = Lines::new(&grid, options, &drafts);
     let highest = drafts.iter().map(|d| d.sheer().y).fold(f64::NEG_INFINITY, f64::max);
     let spall_height =
         options.spall_height.unwrap_or_else(|| round_above(highest + SPALL_CLEARANCE_M, grid.units));
@@ -64,7 +70,8 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
         .collect();
     let name = ascii(&hull.source().facts.name);
     let base_line = options.base_parallel.unwrap_or(0.0);
-    Ok(MouldSet { name, deduction, spall_height, base_line, moulds, set_up, remarks, failures })
+    let stock = options.pieces.as_ref().and_then(|pieces| pieces.stock);
+    Ok(MouldSet { name, deduction, spall_height, base_line, stock, moulds, set_up, remarks, failures })
 }
 
 /// What is asked of a set of moulds. Lengths are metres.
@@ -82,6 +89,10 @@ pub struct MouldOptions {
     pub bevelled: bool,
     /// Halves or whole.
     pub shape: Shape,
+    /// Made of a floor and futtocks; each half, or the whole, in one where left out.
+    pub pieces: Option<InPieces>,
+    /// The cross spall as a piece of its own; none where left out.
+    pub spall: Option<SpallBoard>,
     /// Width of the limb; `None` is solid, with a straight inner edge on the centreline.
     pub limb: Option<f64>,
     /// How far the edge runs on past the sheer in its own direction.
@@ -121,6 +132,8 @@ impl Default for MouldOptions {
             thickness: 0.018,
             bevelled: false,
             shape: Shape::Pair,
+            pieces: None,
+            spall: None,
             limb: Some(0.1),
             above_sheer: 0.05,
             past_spall: Some(0.025),
@@ -172,17 +185,6 @@ pub struct Notch {
     pub depth: f64,
 }
 
-/// Where a ribband crosses a mould.
-#[derive(Clone, Debug, PartialEq)]
-pub enum RibbandAt {
-    /// At this height, m.
-    Height(f64),
-    /// At this fraction of the edge's length from its lower end to the sheer.
-    Girth(f64),
-    /// On this diagonal.
-    Diagonal(DiagonalAt),
-}
-
 /// Which way a mould's thickness lies from its station line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Lies {
@@ -215,6 +217,12 @@ pub enum Side {
 /// A piece to cut.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Piece {
+    /// What it is of the mould.
+    pub part: Part,
+    /// What it is called, as "FUTTOCK 2"; nothing of a mould, or half of one, in one piece.
+    pub name: String,
+    /// How many are cut of it.
+    pub count: usize,
     /// Its side.
     pub side: Side,
     /// One closed path, anticlockwise.
@@ -223,6 +231,16 @@ pub struct Piece {
     pub holes: Vec<BezPath>,
     /// Marks, inside the wood.
     pub marks: Vec<Mark>,
+    /// Which way to move it to see it apart from those it is jointed to: the further for each joint
+    /// between it and the keel.
+    pub apart: Vec2,
+}
+
+impl Piece {
+    /// The narrowest board it can be got out of; of those that `stock` holds, where there are any.
+    pub fn board(&self, stock: Option<Stock>) -> Stock {
+        board(&pieces::points_of(self.outline.segments()), stock)
+    }
 }
 
 /// A mould.
@@ -242,7 +260,7 @@ pub struct Mould {
     pub sheer: Point,
     /// One piece, or the right and the left half.
     pub pieces: Vec<Piece>,
-    /// What is written on it, a line each; plain ASCII. Sides are written by piece.
+    /// What is written on it, a line each; plain ASCII. Names, sides and counts are written by piece.
     pub labels: Vec<String>,
     /// Bevels from the lower end up.
     pub bevels: Vec<EdgeBevel>,
@@ -297,6 +315,8 @@ pub struct MouldSet {
     pub spall_height: f64,
     /// Height of the line marked as base line or parallel to it, m.
     pub base_line: f64,
+    /// The largest board there is, where that was said.
+    pub stock: Option<Stock>,
     /// The moulds, bow to stern.
     pub moulds: Vec<Mould>,
     /// How to set them up.
@@ -340,7 +360,7 @@ pub enum LoftError {
         half_breadth: f64,
     },
     /// The spall would cross the boat below her sheer.
-    #[error("the spall at {spall:.4} m lies below the sheer at {sheer:.4} m")]
+    #[error("the spall at {spall:.4} m lies below the sheer at {sheer:.4} m: give a higher one")]
     SpallBelowSheer {
         /// Height of the spall.
         spall: f64,
@@ -348,7 +368,7 @@ pub enum LoftError {
         sheer: f64,
     },
     /// A notch leaves no wood.
-    #[error("the {what} is {depth:.4} m deep in {wood:.4} m of wood")]
+    #[error("the {what} is {depth:.4} m deep in {wood:.4} m of wood: give a shallower notch or a wider limb")]
     NotchTooDeep {
         /// Which notch.
         what: &'static str,
@@ -358,7 +378,7 @@ pub enum LoftError {
         wood: f64,
     },
     /// A notch runs off the end of the edge.
-    #[error("the {what} at girth {girth:.4} m runs off the edge")]
+    #[error("the {what} at girth {girth:.4} m runs off the edge: give it another place or a narrower notch")]
     NotchOffTheEdge {
         /// Which notch.
         what: &'static str,
@@ -366,7 +386,9 @@ pub enum LoftError {
         girth: f64,
     },
     /// Two notches run into each other.
-    #[error("the ribband notch at girth {girth:.4} m runs into another")]
+    #[error(
+        "the ribband notch at girth {girth:.4} m runs into another, or into the keel notch: move one ribband"
+    )]
     NotchesMeet {
         /// Length along the edge of the upper one.
         girth: f64,
@@ -376,6 +398,114 @@ pub enum LoftError {
     Crosses {
         /// What was deducted.
         deduction: f64,
+    },
+    /// Pieces of a mould that has no limbs.
+    #[error("a mould in pieces is made of limbs: give the limb's width, not a solid mould")]
+    PiecesWithoutLimb,
+    /// Two ways of making a mould at once.
+    #[error("a mould is whole or in pieces: give one of the two")]
+    WholeInPieces,
+    /// A joint above the edge.
+    #[error("the joint {height:.4} m up lies above the sheer at {sheer:.4} m: give a lower one")]
+    JointAboveSheer {
+        /// Height of the joint.
+        height: f64,
+        /// Height of the sheer on this mould.
+        sheer: f64,
+    },
+    /// A joint where a notch leaves no edge.
+    #[error("the joint {height:.4} m up falls in a notch or too near one: move it along the edge")]
+    JointInNotch {
+        /// Height of the joint.
+        height: f64,
+    },
+    /// A joint that does not run across one limb.
+    #[error("a joint square to the edge {height:.4} m up does not run across a limb: move it up the side")]
+    JointOffTheLimb {
+        /// Height of the joint.
+        height: f64,
+    },
+    /// A lap that there is no room for.
+    #[error(
+        "a lap of {lap:.4} m is longer than the {piece}, which has {length:.4} m for it: give a shorter lap"
+    )]
+    LapTooLong {
+        /// The lap.
+        lap: f64,
+        /// The piece.
+        piece: String,
+        /// What there is of it.
+        length: f64,
+    },
+    /// A limb that bends out from under the cleat.
+    #[error(
+        "the limb bends too much {height:.4} m up: over laps of {lap:.4} m it leaves a cleat {width:.4} m wide; \
+         give a shorter lap, a wider limb or another place for the joint"
+    )]
+    CleatTooNarrow {
+        /// Height of the joint.
+        height: f64,
+        /// What is left for the cleat.
+        width: f64,
+        /// The lap.
+        lap: f64,
+    },
+    /// No place that is fit for a joint.
+    #[error(
+        "there is no place for a joint with laps of {lap:.4} m on a limb {limb:.4} m wide, clear of notches: \
+         give a shorter lap, a wider limb or the joints"
+    )]
+    NoJoint {
+        /// The lap.
+        lap: f64,
+        /// The limb.
+        limb: f64,
+    },
+    /// A piece that the stock does not hold.
+    #[error(
+        "the {piece} takes a board {:.4} by {:.4} m and the stock is {:.4} by {:.4} m: give other joints or \
+         larger stock", .needs.length, .needs.width, .stock.length, .stock.width
+    )]
+    DoesNotFit {
+        /// The piece.
+        piece: String,
+        /// The narrowest board it can be got out of.
+        needs: Stock,
+        /// The stock.
+        stock: Stock,
+    },
+    /// Stock that no number of joints makes do.
+    #[error(
+        "boards {:.4} by {:.4} m are too small even with {joints} joints a side: give larger stock or a \
+         narrower limb", .stock.length, .stock.width
+    )]
+    StockTooSmall {
+        /// How many joints were tried.
+        joints: usize,
+        /// The stock.
+        stock: Stock,
+    },
+    /// A board across the limbs where there are none.
+    #[error(
+        "the {what} from {low:.4} to {high:.4} m up does not run across both limbs: give another height or width"
+    )]
+    OffTheLimbs {
+        /// Which board.
+        what: String,
+        /// Its lower edge.
+        low: f64,
+        /// Its upper edge.
+        high: f64,
+    },
+    /// The head and the spall in one place.
+    #[error(
+        "the spall comes down to {spall:.4} m, where the head reaches {head:.4} m: give a higher or narrower spall"
+    )]
+    HeadMeetsSpall {
+        /// The spall's lower edge.
+        spall: f64,
+        /// The head's upper edge.
+        head: f64,
     },
     /// The hull cannot give a section there.
     #[error(transparent)]
@@ -390,6 +520,11 @@ const SPALL_CLEARANCE_M: f64 = 0.1;
 /// A square edge may stand this proud of the planking's inside before it is remarked on: what a plane
 /// takes off in a stroke or two.
 const PROUD_M: f64 = 0.0005;
+/// A line in place of the base line stands at least this far above the highest foot of any mould, m: in the
+/// wood of a limb, and not at its very edge.
+const BASE_ABOVE_FEET_M: f64 = 0.03;
+/// And this far from every waterline, m: room for the letters of both.
+const BASE_CLEAR_M: f64 = 0.015;
 /// Outlines are checked for crossing themselves on chords within this of them, m.
 const CHECK_ACCURACY_M: f64 = 2e-5;
 /// The sheer mark is at most this long, m.
@@ -430,6 +565,27 @@ impl MouldOptions {
         for notch in [self.keel_notch, self.ribband_notch].into_iter().flatten() {
             length("notch width", notch.width, true)?;
             length("notch depth", notch.depth, true)?;
+        }
+        if let Some(pieces) = &self.pieces {
+            length("lap", pieces.lap.unwrap_or(1.0), true)?;
+            for joint in &pieces.joints {
+                let (pieces::JointAt::Height(at) | pieces::JointAt::HalfBreadth(at)) = *joint;
+                length("place of a joint", at.abs(), false)?;
+            }
+            if let Some(stock) = pieces.stock {
+                length("length of the stock", stock.length, true)?;
+                length("width of the stock", stock.width, true)?;
+            }
+            if self.limb.is_none() {
+                return Err(LoftError::PiecesWithoutLimb);
+            }
+            if self.shape == Shape::Whole {
+                return Err(LoftError::WholeInPieces);
+            }
+        }
+        if let Some(spall) = self.spall {
+            length("width of the spall", spall.width, true)?;
+            length("lap of the spall", spall.lap.unwrap_or(1.0), true)?;
         }
         if let Stations::Every(spacing) = self.stations {
             length("mould spacing", spacing, true)?;
@@ -476,6 +632,13 @@ pub fn widest_part(hull: &Hull) -> f64 {
     best[0]
 }
 
+/// Whether a station stands so near either end that the planking alone fills her there.
+fn is_her_end(hull: &Hull, x: f64, deduction: f64) -> bool {
+    let (from, to) = hull.extent([1.0, 0.0, 0.0]);
+    let near = deduction.max(SAME_STATION_M);
+    x < from + near || x > to - near
+}
+
 fn stations(hull: &Hull, options: &MouldOptions, grid: &Grid) -> Vec<(String, f64)> {
     let named = |x: f64| {
         let known = grid.stations.iter().find(|(_, at)| (at - x).abs() < SAME_STATION_M);
@@ -492,13 +655,17 @@ fn stations(hull: &Hull, options: &MouldOptions, grid: &Grid) -> Vec<(String, f6
     list.into_iter().map(|(name, x)| (ascii(&name), x)).collect()
 }
 
-/// The next round figure: a whole inch, or 10 mm.
+/// The next round figure.
 fn round_above(height: f64, units: Units) -> f64 {
-    let step = match units {
+    (height / step(units)).ceil() * step(units)
+}
+
+/// Round figures are whole inches, or 10 mm.
+fn step(units: Units) -> f64 {
+    match units {
         Units::FeetInchesEighths | Units::Inches => 0.0254,
         Units::Millimetres | Units::Metres => 0.01,
-    };
-    (height / step).ceil() * step
+    }
 }
 
 /// Labels go to cutters that read nothing but ASCII.
@@ -510,30 +677,43 @@ fn ascii(text: &str) -> String {
 struct Lines {
     units: Units,
     base: (f64, String),
+    /// A line parallel to the base line that every mould has.
+    parallel: (f64, String),
     waterlines: Vec<(f64, String)>,
     buttocks: Vec<(f64, String)>,
     diagonals: Vec<DiagonalAt>,
 }
 
 impl Lines {
-    fn new(grid: &Grid, options: &MouldOptions) -> Lines {
+    fn new(grid: &Grid, options: &MouldOptions, drafts: &[Draft]) -> Lines {
         let units = grid.units;
         let labelled = |what: &str, given: &Option<Vec<f64>>, own: &[f64]| {
             let at = given.as_deref().unwrap_or(own);
             at.iter().map(|&v| (v, format!("{what} {}", ascii(&written(v, units))))).collect()
         };
         let diagonals = options.diagonals.as_ref().unwrap_or(&grid.diagonals);
-        let base = match options.base_parallel {
-            Some(height) => (height, format!("BASE + {}", ascii(&written(height, units)))),
-            None => (0.0, "BASE".to_owned()),
-        };
+        let parallel = |height: f64| (height, format!("BASE + {}", ascii(&written(height, units))));
+        let base = options.base_parallel.map_or((0.0, "BASE".to_owned()), parallel);
+        // Above the foot of every mould, and no double of a waterline.
+        let feet = drafts.iter().map(|d| d.edge.path().bounding_box().y0).fold(f64::NEG_INFINITY, f64::max);
+        let marked = options.waterlines.as_deref().unwrap_or(&grid.waterlines);
+        let heights =
+            (0..).map(|k| round_above(feet + BASE_ABOVE_FEET_M, units) + f64::from(k) * step(units));
+        let clear = |z: &f64| marked.iter().all(|w| (w - z).abs() > BASE_CLEAR_M);
+        let height = heights.take(marked.len() * 4 + 1).find(clear).unwrap_or(feet + BASE_ABOVE_FEET_M);
         Lines {
             units,
             base,
+            parallel: parallel(height),
             waterlines: labelled("WL", &options.waterlines, &grid.waterlines),
             buttocks: labelled("B", &options.buttocks, &grid.buttocks),
             diagonals: diagonals.iter().map(|d| DiagonalAt { name: ascii(&d.name), ..d.clone() }).collect(),
         }
+    }
+
+    /// The base line where it crosses a mould whose foot is at this height, or the line parallel to it.
+    fn base_across(&self, foot: f64) -> &(f64, String) {
+        if self.base.0 > foot { &self.base } else { &self.parallel }
     }
 }
 
@@ -599,11 +779,17 @@ impl Draft {
             )
         };
         let mut remarks: Vec<String> = self.corners.iter().map(corner).collect();
-        let cut = self.half(self.far.as_ref().unwrap_or(&self.edge), options, spall)?;
-        let station_face = self.far.is_some().then(|| self.edge.path());
+        let (near, cut_at) = ((&self.edge, self.x), self.cut_at(options));
+        let face = self.far.as_ref().map_or(near, |far| (far, cut_at));
+        let other = self.far.is_some().then_some(near);
+        let cut = Self::with_cut(face, other, options, spall, |cut| Half::new(face.0, cut))?;
+        let station_face = match self.far {
+            Some(_) => Some(Self::with_cut(near, None, options, spall, |cut| notched(&self.edge, cut))?),
+            None => None,
+        };
         self.remark_on_bevels(options, &mut remarks);
-        let crossing = ribbands(&self.edge, &options.ribbands)?;
-        let missing = (1..=options.ribbands.len()).map(ribband_name);
+        let crossing = ribbands::crossings(&self.edge, self.x, &options.ribbands)?;
+        let missing = (1..=options.ribbands.len()).map(ribbands::name);
         let missing = missing.filter(|name| crossing.iter().all(|(_, crosses)| crosses != name));
         remarks.extend(missing.map(|name| format!("ribband {name} does not cross this mould")));
         if self.edge.point(self.edge.start()).x < 0.0 {
@@ -612,29 +798,22 @@ impl Draft {
             );
         }
 
-        let right = match self.lies {
-            Lies::Aft => (Side::Port, Side::Starboard),
-            Lies::Forward => (Side::Starboard, Side::Port),
-        };
-        let marks = |outline: &BezPath, holes: &[BezPath], side: Side| {
-            self.marks(outline, holes, side, lines, options, spall, station_face.as_ref())
-        };
-        let pieces = if options.shape == Shape::Whole {
-            let (outline, holes) = cut.whole();
-            let marks = marks(&outline, &holes, Side::Both);
-            vec![Piece { side: Side::Both, outline, holes, marks }]
-        } else {
-            let outline = cut.outline();
-            let marks = marks(&outline, &[], right.0);
-            let one = Piece { side: right.0, outline, holes: Vec::new(), marks };
-            let other = Piece {
-                side: right.1,
-                outline: mirror_outline(&one.outline),
-                holes: Vec::new(),
-                marks: one.marks.iter().map(|m| Mark { path: mirrored(&m.path), ..m.clone() }).collect(),
-            };
-            if options.shape == Shape::Stacked { vec![one] } else { vec![one, other] }
-        };
+        let plan = self.plan(&cut, options, spall)?;
+        remarks.extend(plan.remarks.iter().cloned());
+        let pieces: Vec<Piece> = plan
+            .pieces
+            .iter()
+            .flat_map(|planned| {
+                self.pieces(
+                    planned,
+                    &plan.fastenings,
+                    options.shape == Shape::Stacked,
+                    |outline, holes, side| {
+                        self.marks(outline, holes, side, lines, options, spall, station_face.as_ref())
+                    },
+                )
+            })
+            .collect();
         for piece in &pieces {
             let simple = is_simple(&piece.outline, CHECK_ACCURACY_M);
             if !simple || piece.outline.area() <= 0.0 {
@@ -649,10 +828,7 @@ impl Draft {
             Face::Forward => "FORWARD FACE",
             Face::After => "AFTER FACE",
         };
-        let mut labels = vec![format!("MOULD {}", self.station), face_label.to_owned()];
-        if options.shape == Shape::Stacked {
-            labels.push("CUT 2".to_owned());
-        }
+        let labels = vec![format!("MOULD {}", self.station), face_label.to_owned()];
         let bevels = self.bevels(lines, options);
         Ok(Mould {
             station: self.station,
@@ -668,17 +844,139 @@ impl Draft {
         })
     }
 
-    fn half(&self, edge: &Edge, options: &MouldOptions, spall: f64) -> Result<Half, LoftError> {
-        let ribbands = ribbands(edge, &options.ribbands)?;
+    /// What it is made of: the right side of it, and what lies astride the centreline.
+    fn plan(&self, cut: &Half, options: &MouldOptions, spall: f64) -> Result<Plan, LoftError> {
+        let one = |astride, (outline, holes)| Planned {
+            part: Part::Mould,
+            name: String::new(),
+            astride,
+            outline,
+            holes,
+            lines: Vec::new(),
+            apart: Vec2::ZERO,
+        };
+        let edge = self.far.as_ref().unwrap_or(&self.edge);
+        let mut plan = match (&options.pieces, options.limb) {
+            (Some(ask), Some(limb)) => {
+                let notches = options.ribband_notch.map_or(0.0, |notch| notch.width / 2.0);
+                let ribbands = ribbands::crossings(edge, self.cut_at(options), &options.ribbands)?;
+                let ribbands: Vec<Place> = ribbands.into_iter().map(|(place, _)| place).collect();
+                let mut plan = pieces::in_pieces(edge, cut, ask, limb, notches, &ribbands)?;
+                if ask.head {
+                    let (head, fastenings) = pieces::head(edge, cut, limb, options.limb)?;
+                    plan.pieces.push(head);
+                    plan.fastenings.extend(fastenings);
+                }
+                plan
+            }
+            _ if options.shape == Shape::Whole => {
+                Plan { pieces: vec![one(true, cut.whole())], ..Plan::default() }
+            }
+            _ => Plan { pieces: vec![one(false, (cut.outline(), Vec::new()))], ..Plan::default() },
+        };
+        if let Some(board) = options.spall {
+            let head = plan.pieces.iter().any(|p| p.part == Part::Head).then(|| edge.point(edge.end()).y);
+            if let Some(head) = head.filter(|head| *head > spall - board.width) {
+                return Err(LoftError::HeadMeetsSpall { spall: spall - board.width, head });
+            }
+            let (spall, fastenings) = pieces::spall(cut, spall, board, options.limb)?;
+            plan.pieces.push(spall);
+            plan.fastenings.extend(fastenings);
+        }
+        Ok(plan)
+    }
+
+    /// A planned piece on each side it is cut for, with its marks.
+    fn pieces(
+        &self,
+        planned: &Planned,
+        fastenings: &[Point],
+        stacked: bool,
+        grid: impl Fn(&BezPath, &[BezPath], Side) -> Vec<Mark>,
+    ) -> Vec<Piece> {
+        let right = match self.lies {
+            Lies::Aft => (Side::Port, Side::Starboard),
+            Lies::Forward => (Side::Starboard, Side::Port),
+        };
+        let side = if planned.astride { Side::Both } else { right.0 };
+        let (outline, holes) = (&planned.outline, &planned.holes);
+        let of_the_edge = matches!(planned.part, Part::Mould | Part::Floor | Part::Futtock);
+        let mut marks = if of_the_edge { grid(outline, holes, side) } else { Vec::new() };
+        for (label, line) in &planned.lines {
+            let kind = if *label == "CL" { MarkKind::Centreline } else { MarkKind::Joint };
+            let lines = clip(outline, holes, line.midpoint(), line.p1 - line.p0);
+            marks.push(Mark { kind, label: (*label).to_owned(), path: path_of(&lines) });
+        }
+        let both = fastenings.iter().flat_map(|p| [*p, Point::new(-p.x, p.y)]);
+        let in_wood = |p: Point| outline.winding(p) != 0 && holes.iter().all(|h| h.winding(p) == 0);
+        let path = crosses(&both.collect::<Vec<_>>(), in_wood);
+        if !path.elements().is_empty() {
+            marks.push(Mark { kind: MarkKind::Fastening, label: String::new(), path });
+        }
+        let one = Piece {
+            part: planned.part,
+            name: planned.name.clone(),
+            count: if stacked && !planned.astride { 2 } else { 1 },
+            side,
+            outline: outline.clone(),
+            holes: holes.clone(),
+            marks,
+            apart: planned.apart,
+        };
+        if stacked || planned.astride {
+            return vec![one];
+        }
+        let other = Piece {
+            side: right.1,
+            outline: mirror_outline(&one.outline),
+            holes: one.holes.iter().map(mirror_outline).collect(),
+            marks: one.marks.iter().map(|m| Mark { path: mirrored(&m.path), ..m.clone() }).collect(),
+            apart: Vec2::new(-one.apart.x, one.apart.y),
+            ..one.clone()
+        };
+        vec![one, other]
+    }
+
+    /// x of the face it is cut to.
+    fn cut_at(&self, options: &MouldOptions) -> f64 {
+        self.x + if self.far.is_some() { self.lies.sign() * options.thickness } else { 0.0 }
+    }
+
+    /// What is cut along `edge`, the face at `x`. Of a ribband's notch only what is void on the `other` face
+    /// too, or the wood its run leaves there would be lost.
+    fn with_cut<T>(
+        (edge, x): (&Edge, f64),
+        other: Option<(&Edge, f64)>,
+        options: &MouldOptions,
+        spall: f64,
+        make: impl FnOnce(&Cut<'_>) -> Result<T, LoftError>,
+    ) -> Result<T, LoftError> {
+        let here = ribbands::crossings(edge, x, &options.ribbands)?;
+        let there = match other {
+            Some((edge, x)) => ribbands::crossings(edge, x, &options.ribbands)?,
+            None => Vec::new(),
+        };
+        let mut nth_of: Vec<&str> = Vec::new();
+        let notches: Vec<NotchAt> = here
+            .iter()
+            .map(|(place, name)| {
+                let nth = nth_of.iter().filter(|n| *n == name).count();
+                nth_of.push(name);
+                let (at, along) = (edge.point(*place), edge.tangent(*place));
+                let same = there.iter().filter(|(_, other)| other == name).nth(nth);
+                let run = same.zip(other).map_or(0.0, |((p, _), (edge, _))| (edge.point(*p) - at).dot(along));
+                NotchAt { place: *place, run }
+            })
+            .collect();
         let cut = Cut {
             limb: options.limb,
             keel: options.keel_notch,
             ribband: options.ribband_notch,
-            ribbands: &ribbands.iter().map(|(place, _)| *place).collect::<Vec<_>>(),
+            ribbands: &notches,
             above_sheer: options.above_sheer,
             top: options.past_spall.map_or(f64::NEG_INFINITY, |past| spall + past),
         };
-        Half::new(edge, &cut)
+        make(&cut)
     }
 
     /// How far the planking stands out at the far face of the mould from where it is on the station line.
@@ -732,7 +1030,8 @@ impl Draft {
         if whole {
             add(MarkKind::Centreline, "CL", &[(Point::ZERO, plumb)], &all);
         }
-        add(MarkKind::BaseLine, &lines.base.1, &[(Point::new(0.0, lines.base.0), level)], &all);
+        let (height, label) = lines.base_across(self.edge.path().bounding_box().y0);
+        add(MarkKind::BaseLine, label, &[(Point::new(0.0, *height), level)], &all);
         for (z, label) in &lines.waterlines {
             add(MarkKind::Waterline, label, &[(Point::new(0.0, *z), level)], &all);
         }
@@ -756,7 +1055,9 @@ impl Draft {
             &all,
         );
         if options.ribband_notch.is_none() {
-            for (place, label) in ribbands(&self.edge, &options.ribbands).unwrap_or_default() {
+            for (place, label) in
+                ribbands::crossings(&self.edge, self.x, &options.ribbands).unwrap_or_default()
+            {
                 let p = self.edge.point(place);
                 let n = self.edge.outward(place);
                 add(MarkKind::Ribband, &label, &[(p, n)], &|q| q.distance(p) < options.limb.unwrap_or(p.x));
@@ -801,9 +1102,9 @@ impl Draft {
             spots.extend(edge.crossings(Vec2::new(0.0, 1.0), *z).into_iter().map(|p| (label.clone(), p)));
         }
         for d in &lines.diagonals {
-            spots.extend(diagonal_places(edge, d).into_iter().map(|p| (d.name.clone(), p)));
+            spots.extend(d.places(edge).into_iter().map(|p| (d.name.clone(), p)));
         }
-        for (place, label) in ribbands(edge, &options.ribbands).unwrap_or_default() {
+        for (place, label) in ribbands::crossings(edge, self.x, &options.ribbands).unwrap_or_default() {
             spots.push((label, place));
         }
         spots.push(("sheer".into(), edge.end()));
@@ -835,35 +1136,4 @@ impl Lies {
             Lies::Forward => -1.0,
         }
     }
-}
-
-fn diagonal_places(edge: &Edge, d: &DiagonalAt) -> Vec<Place> {
-    let along = d.direction();
-    let square = Vec2::new(-along.y, along.x);
-    let places = edge.crossings(square, square.y * d.centreline_height);
-    places.into_iter().filter(|p| edge.point(*p).x > 0.0).collect()
-}
-
-fn ribband_name(number: usize) -> String {
-    format!("R{number}")
-}
-
-/// Where ribbands cross an edge, with a name for each; those that miss it are left out.
-fn ribbands(edge: &Edge, at: &[RibbandAt]) -> Result<Vec<(Place, String)>, LoftError> {
-    let mut out = Vec::new();
-    for (i, ribband) in at.iter().enumerate() {
-        let places = match ribband {
-            RibbandAt::Height(z) => edge.crossings(Vec2::new(0.0, 1.0), *z),
-            RibbandAt::Girth(fraction) => {
-                if !(0.0..=1.0).contains(fraction) {
-                    let girth = *fraction * edge.girth(edge.end());
-                    return Err(LoftError::NotchOffTheEdge { what: "ribband", girth });
-                }
-                vec![edge.at_girth(fraction * edge.girth(edge.end()))]
-            }
-            RibbandAt::Diagonal(d) => diagonal_places(edge, d),
-        };
-        out.extend(places.into_iter().map(|p| (p, ribband_name(i + 1))));
-    }
-    Ok(out)
 }

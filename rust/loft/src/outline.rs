@@ -21,11 +21,20 @@ pub(crate) struct Cut<'a> {
     /// Size of ribband notches.
     pub ribband: Option<Notch>,
     /// Where they are.
-    pub ribbands: &'a [Place],
+    pub ribbands: &'a [NotchAt],
     /// How far the edge runs on, in its own direction, past the sheer.
     pub above_sheer: f64,
     /// Height the horn goes on to, plumb; where the edge's end is if that is higher.
     pub top: f64,
+}
+
+/// A ribband's notch.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct NotchAt {
+    /// Where the ribband's middle crosses the edge of the face that is cut.
+    pub place: Place,
+    /// How far along that edge it has run on the other face, m.
+    pub run: f64,
 }
 
 /// The right half of a mould.
@@ -37,6 +46,8 @@ pub(crate) struct Half {
     pub top: f64,
     /// What is left out between the limbs.
     pub void: Void,
+    /// Where the edge is taken up: above the keel notch, on this side of the centreline.
+    pub from: Place,
 }
 
 impl Half {
@@ -45,14 +56,7 @@ impl Half {
         let mut plain = outer.clone();
         plain.extend(edge.elements(from, edge.end()));
 
-        let mut at = from;
-        for (p, q, corners) in ribband_notches(edge, cut, from)? {
-            outer.extend(edge.elements(at, p));
-            corners.iter().for_each(|&c| outer.line_to(c));
-            outer.line_to(edge.point(q));
-            at = q;
-        }
-        outer.extend(edge.elements(at, edge.end()));
+        with_notches(&mut outer, edge, from, &ribband_notches(edge, cut, from)?);
 
         let horn = horn(edge, cut);
         let top = horn[horn.len() - 1].y;
@@ -69,7 +73,7 @@ impl Half {
             });
         }
         let void = cut.limb.map(|width| void(&plain, top, width)).unwrap_or_default();
-        Ok(Half { outer, top, void })
+        Ok(Half { outer, top, void, from })
     }
 
     /// The closed outline of the right half, anticlockwise, its straight inner edge on the centreline.
@@ -102,6 +106,11 @@ impl Half {
         path.line_to(first(&left));
         path.extend(tail(&left));
         path.close_path();
+        (path, self.holes())
+    }
+
+    /// Closed voids astride the centreline, clockwise.
+    pub fn holes(&self) -> Vec<BezPath> {
         let holes = self.void.closed.iter().map(|inner| {
             // Down the right side is clockwise about the void.
             let mut hole = inner.clone();
@@ -109,7 +118,7 @@ impl Half {
             hole.close_path();
             hole
         });
-        (path, holes.collect())
+        holes.collect()
     }
 }
 
@@ -178,6 +187,27 @@ fn foot(edge: &Edge, keel: Option<Notch>) -> Result<(BezPath, Place), LoftError>
     }
 }
 
+/// The edge of a face with its ribband notches.
+pub(crate) fn notched(edge: &Edge, cut: &Cut<'_>) -> Result<BezPath, LoftError> {
+    let (_, from) = foot(edge, cut.keel)?;
+    let mut path = BezPath::new();
+    path.move_to(edge.point(from));
+    with_notches(&mut path, edge, from, &ribband_notches(edge, cut, from)?);
+    Ok(path)
+}
+
+/// Goes on along the edge, into each notch and out of it.
+fn with_notches(path: &mut BezPath, edge: &Edge, from: Place, notches: &[RibbandCut]) {
+    let mut at = from;
+    for (p, q, corners) in notches {
+        path.extend(edge.elements(at, *p));
+        corners.iter().for_each(|&c| path.line_to(c));
+        path.line_to(edge.point(*q));
+        at = *q;
+    }
+    path.extend(edge.elements(at, edge.end()));
+}
+
 type RibbandCut = (Place, Place, [Point; 2]);
 
 /// Each ribband notch: where it leaves the edge, where it meets it again, and its corners.
@@ -185,16 +215,21 @@ fn ribband_notches(edge: &Edge, cut: &Cut<'_>, from: Place) -> Result<Vec<Ribban
     let Some(notch) = cut.ribband else { return Ok(Vec::new()) };
     let what = "ribband notch";
     let mut places = cut.ribbands.to_vec();
-    places.sort_by(|a, b| edge.girth(*a).total_cmp(&edge.girth(*b)));
+    places.sort_by(|a, b| edge.girth(a.place).total_cmp(&edge.girth(b.place)));
     let mut out: Vec<RibbandCut> = Vec::new();
-    for place in places {
+    for NotchAt { place, run } in places {
         let p = edge.point(place);
         let wood = cut.limb.unwrap_or(p.x);
         if notch.depth >= wood {
             return Err(LoftError::NotchTooDeep { what, depth: notch.depth, wood });
         }
         let (along, inward) = (edge.tangent(place), -edge.outward(place));
-        let half = along * (notch.width / 2.0);
+        let (from_middle, to_middle) = (run.max(0.0) - notch.width / 2.0, run.min(0.0) + notch.width / 2.0);
+        if from_middle >= to_middle {
+            // It has run its whole width between the faces: there is nothing to cut right through.
+            continue;
+        }
+        let (low, high) = (p + along * from_middle, p + along * to_middle);
         let nearest = |to: Point| {
             let places = edge.crossings(along, along.dot(to.to_vec2()));
             places
@@ -202,14 +237,14 @@ fn ribband_notches(edge: &Edge, cut: &Cut<'_>, from: Place) -> Result<Vec<Ribban
                 .min_by(|a, b| edge.point(*a).distance(to).total_cmp(&edge.point(*b).distance(to)))
         };
         let floor = inward * notch.depth;
-        let (Some(a), Some(b)) = (nearest(p - half), nearest(p + half)) else {
+        let (Some(a), Some(b)) = (nearest(low), nearest(high)) else {
             return Err(LoftError::NotchOffTheEdge { what, girth: edge.girth(place) });
         };
         let clear = a >= out.last().map_or(from, |last| last.1);
         if !clear {
             return Err(LoftError::NotchesMeet { girth: edge.girth(place) });
         }
-        out.push((a, b, [p - half + floor, p + half + floor]));
+        out.push((a, b, [low + floor, high + floor]));
     }
     Ok(out)
 }

@@ -7,9 +7,9 @@ use kurbo::{BezPath, ParamCurve, ParamCurveNearest, PathEl, Point, Shape as _};
 use scrieve_fairing::{Faired, Patch, Surface};
 use scrieve_hull::Hull;
 use scrieve_loft::moulds::{
-    Face, Failure, Lies, LoftError, Mould, MouldOptions, MouldSet, Notch, RibbandAt, Shape, Side, Stations,
-    moulds,
+    Face, Failure, Lies, LoftError, Mould, MouldOptions, MouldSet, Notch, Shape, Side, Stations, moulds,
 };
+use scrieve_loft::ribbands::{Batten, RibbandAt};
 use scrieve_loft::{DiagonalAt, MarkKind};
 use scrieve_offsets::Survey;
 
@@ -617,6 +617,75 @@ fn a_bevelled_mould_is_cut_to_its_far_face_with_the_station_face_marked_in_the_w
     }
 }
 
+/// A wedge whose table draws a diagonal; the ribband climbs 0.2 a metre.
+fn climbing() -> RibbandAt {
+    RibbandAt::Through(Batten::new(vec![(0.0, 0.3), (4.0, 1.1)]).expect("a batten"))
+}
+
+#[test]
+fn a_ribbands_notch_on_a_bevelled_mould_follows_its_run_from_face_to_face() {
+    let slope = 0.25;
+    let options = MouldOptions {
+        bevelled: true,
+        limb: None,
+        ribbands: vec![climbing()],
+        ribband_notch: Some(Notch { width: 0.04, depth: 0.015 }),
+        ..MouldOptions::default()
+    };
+    for mould in made(&wedge(slope), &options).moulds.iter().filter(|m| m.x < 2.9) {
+        let piece = &mould.pieces[0];
+        let right = piece.outline.bounding_box().x1;
+        let (here, there) = (0.3 + 0.2 * mould.x, 0.3 + 0.2 * (mould.x + 0.018));
+        // Right through is cut what both faces leave out: from the higher lower side to the lower upper one.
+        let void = |z: f64| piece.outline.winding(Point::new(right - 0.005, z)) == 0;
+        assert!(void(there - 0.02 + 1e-4) && void(here + 0.02 - 1e-4));
+        assert!(!void(here - 0.02 + 1e-4) && !void(there + 0.02 - 1e-4));
+        // And marked is the notch of the station face, its own depth in from that face's own edge.
+        let line = piece.marks.iter().find(|m| m.kind == MarkKind::StationFace).expect("marked");
+        let floor = right - 0.018 * slope - 0.015;
+        for z in [here - 0.02 + 1e-4, here + 0.02 - 1e-4] {
+            assert!(distance_to(&line.path, Point::new(floor, z)) < 1e-6, "station {}", mould.station);
+        }
+        assert!(distance_to(&line.path, Point::new(floor, here - 0.02 - 1e-3)) > 5e-4, "no further down");
+    }
+}
+
+#[test]
+fn ribbands_run_below_the_sheer_and_through_readings_of_their_own() {
+    let below = RibbandAt::BelowSheer(0.2);
+    let down = RibbandAt::DownFromSheer(0.3);
+    let options = MouldOptions { ribbands: vec![below, down, climbing()], ..MouldOptions::default() };
+    for mould in made(&wedge(0.2), &options).moulds {
+        let at = |name: &str| mould.bevels.iter().find(|b| b.at == name).expect("a bevel").spot.y;
+        close(at("R1"), mould.sheer.y - 0.2, 1e-9);
+        // Its side stands plumb, so that girth is height.
+        close(at("R2"), mould.sheer.y - 0.3, 1e-6);
+        close(at("R3"), 0.3 + 0.2 * mould.x, 1e-9);
+    }
+}
+
+#[test]
+fn a_mould_that_the_base_line_misses_has_a_line_parallel_to_it_clear_of_the_waterlines() {
+    let options = MouldOptions { waterlines: Some(vec![0.23, 0.24, 0.5]), ..MouldOptions::default() };
+    for mould in made(&wedge(0.2), &options).moulds {
+        let base: Vec<_> = mould.pieces[0].marks.iter().filter(|m| m.kind == MarkKind::BaseLine).collect();
+        assert_eq!(base.len(), 1);
+        // Its foot is 0.2 m up: 30 mm above that, in whole tens of millimetres, and off 0.23 and 0.24.
+        assert_eq!(base[0].label, "BASE + 0.26");
+        close(base[0].path.bounding_box().y0, 0.26, 1e-9);
+    }
+}
+
+#[test]
+fn there_is_no_mould_where_she_ends_and_the_others_are_made() {
+    let pointed = |u: f64, v: f64| [LENGTH * u, 0.4 * (PI * u).sin() * (0.4 + 0.6 * v), 0.2 + 0.8 * v];
+    for xs in [[0.0, 1.0, 2.0], [1.0, 2.0, 4.0], [1.0, 2.0, 3.995]] {
+        let set = made(&hull(&xs, pointed), &MouldOptions::default());
+        assert_eq!(set.moulds.len(), 2);
+        assert!(set.remarks.iter().any(|r| r.contains("she ends there")), "{:?}", set.remarks);
+    }
+}
+
 #[test]
 fn the_horn_runs_on_in_the_direction_of_the_edge_and_then_plumb() {
     let set = made(&cone(), &MouldOptions { limb: None, ..MouldOptions::default() });
@@ -636,5 +705,6 @@ fn labels_are_plain_and_say_what_the_shop_needs() {
     let hull = hull_with(&[1.0, 2.0], facts, |u, v| [LENGTH * u, 0.5 + 0.1 * u, 0.2 + 0.8 * v]);
     let set = made(&hull, &MouldOptions { shape: Shape::Stacked, ..MouldOptions::default() });
     assert!(set.name.is_ascii());
-    assert_eq!(set.moulds[0].labels, ["MOULD 1", "FORWARD FACE", "CUT 2"]);
+    assert_eq!(set.moulds[0].labels, ["MOULD 1", "FORWARD FACE"]);
+    assert_eq!(set.moulds[0].pieces[0].count, 2);
 }

@@ -1,0 +1,250 @@
+//! Where ribbands run: level, on a diagonal, below the sheer, or as a batten through readings of their own.
+//!
+//! Told in words, one ribband after another, parted by commas:
+//! `0-6-0`, `diagonal A`, `sheer - 0-4-0`, `sheer - 0-4-0 along girth`, `through 0-9-0 at 1 and 0-7-0 at 6`.
+//! A batten is the natural cubic spline of height over length, not carried past its readings.
+
+use kurbo::Vec2;
+use scrieve_hull::Hull;
+use scrieve_notation::{Dialect, NotationError, parse_cell};
+use std::ops::Range;
+
+use crate::edge::{Edge, Place};
+use crate::moulds::LoftError;
+use crate::{DiagonalAt, Grid};
+
+/// Where a ribband crosses a mould.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RibbandAt {
+    /// At this height, m.
+    Height(f64),
+    /// At this fraction of the edge's length from its lower end to the sheer.
+    Girth(f64),
+    /// On this diagonal.
+    Diagonal(DiagonalAt),
+    /// So far below the mould's own sheer, m, plumb.
+    BelowSheer(f64),
+    /// So far below the mould's own sheer, m, along its edge.
+    DownFromSheer(f64),
+    /// At the height of a batten.
+    Through(Batten),
+}
+
+/// A batten through spots, seen from the side: (x, z), m.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Batten {
+    spots: Vec<(f64, f64)>,
+    /// Second derivatives at the spots.
+    bend: Vec<f64>,
+}
+
+impl Batten {
+    /// Through two spots or more, no two at one x; `None` otherwise.
+    pub fn new(mut spots: Vec<(f64, f64)>) -> Option<Batten> {
+        spots.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let sound = spots.len() > 1
+            && spots.iter().all(|s| s.0.is_finite() && s.1.is_finite())
+            && spots.windows(2).all(|w| w[1].0 > w[0].0);
+        if !sound {
+            return None;
+        }
+        // The tridiagonal system of the natural spline, by elimination.
+        let n = spots.len();
+        let (mut bend, mut carried) = (vec![0.0; n], vec![0.0; n]);
+        for i in 1..n - 1 {
+            let (before, after) = (spots[i].0 - spots[i - 1].0, spots[i + 1].0 - spots[i].0);
+            let turn = (spots[i + 1].1 - spots[i].1) / after - (spots[i].1 - spots[i - 1].1) / before;
+            let pivot = 2.0 * (before + after) - before * carried[i - 1];
+            carried[i] = after / pivot;
+            bend[i] = (6.0 * turn - before * bend[i - 1]) / pivot;
+        }
+        for i in (1..n - 1).rev() {
+            bend[i] -= carried[i] * bend[i + 1];
+        }
+        Some(Batten { spots, bend })
+    }
+
+    /// Its height at x, m; `None` past its ends.
+    pub fn height(&self, x: f64) -> Option<f64> {
+        let i = self.spots.windows(2).position(|w| (w[0].0..=w[1].0).contains(&x))?;
+        let ((x0, z0), (x1, z1)) = (self.spots[i], self.spots[i + 1]);
+        let (h, a, b) = (x1 - x0, (x1 - x) / (x1 - x0), (x - x0) / (x1 - x0));
+        let bent = (a.powi(3) - a) * self.bend[i] + (b.powi(3) - b) * self.bend[i + 1];
+        Some(a * z0 + b * z1 + bent * h * h / 6.0)
+    }
+}
+
+/// A text that names no ribband.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("ribbands: {error}\n{}", .error.underlined(.text))]
+pub struct RibbandError {
+    /// The text given.
+    pub text: String,
+    /// What is wrong with it and where.
+    pub error: NotationError,
+}
+
+/// The ribbands that a text names; see the head of this file for how.
+///
+/// # Errors
+/// Words that name no ribband, a reading that is none, a diagonal or station that the table has not.
+pub fn parse_ribbands(text: &str, hull: &Hull) -> Result<Vec<RibbandAt>, RibbandError> {
+    let grid = Grid::of(hull);
+    let mut out = Vec::new();
+    let mut at = 0;
+    for item in text.split(',') {
+        let words = words_of(item, at);
+        at += item.len() + 1;
+        if !words.is_empty() {
+            let error = |error| RibbandError { text: text.to_owned(), error };
+            out.push(ribband(&words, &grid).map_err(error)?);
+        }
+    }
+    Ok(out)
+}
+
+/// How a ribband may be told, for messages.
+const FORMS: &str = "a height (0-6-0), `diagonal A`, `sheer - 0-4-0`, `sheer - 0-4-0 along girth`, or \
+                     `through 0-9-0 at 1 and 0-7-0 at 6`";
+
+type Word<'a> = (Range<usize>, &'a str);
+
+fn words_of(item: &str, at: usize) -> Vec<Word<'_>> {
+    let start = |word: &str| at + (word.as_ptr() as usize - item.as_ptr() as usize);
+    item.split_whitespace().map(|word| (start(word)..start(word) + word.len(), word)).collect()
+}
+
+fn wrong(span: Range<usize>, found: impl Into<String>, expected: impl Into<String>) -> NotationError {
+    NotationError { span, found: found.into(), expected: expected.into() }
+}
+
+fn length((span, word): &Word<'_>) -> Result<f64, NotationError> {
+    let none = || wrong(0..word.len(), format!("no reading in {word:?}"), "one, as 0-6-0 or 152mm");
+    let parsed = parse_cell(word, &Dialect::default()).and_then(|parsed| parsed.ok_or_else(none));
+    parsed.map(|parsed| parsed.length.metres()).map_err(|error| NotationError {
+        span: span.start + error.span.start..span.start + error.span.end,
+        ..error
+    })
+}
+
+fn ribband(words: &[Word<'_>], grid: &Grid) -> Result<RibbandAt, NotationError> {
+    let whole = words[0].0.start..words[words.len() - 1].0.end;
+    match words[0].1 {
+        "diagonal" => {
+            let name = words[1..].iter().map(|(_, word)| *word).collect::<Vec<_>>().join(" ");
+            let found = grid.diagonals.iter().find(|d| d.name == name);
+            let span = if words.len() > 1 { words[1].0.start..whole.end } else { whole };
+            let known: Vec<&str> = grid.diagonals.iter().map(|d| d.name.as_str()).collect();
+            let expected = match known.is_empty() {
+                true => "another ribband: the table has no diagonals".to_owned(),
+                false => format!("one of the table's: {}", known.join(", ")),
+            };
+            found
+                .cloned()
+                .map(RibbandAt::Diagonal)
+                .ok_or_else(|| wrong(span, format!("no diagonal is called {name:?}"), expected))
+        }
+        "sheer" => {
+            let minus = |word: &str| word == "-" || word == "\u{2212}";
+            let rest = if words.get(1).is_some_and(|w| minus(w.1)) { &words[2..] } else { &words[1..] };
+            let Some((distance, along)) = rest.split_first() else {
+                return Err(wrong(whole, "no distance below the sheer", "one, as `sheer - 0-4-0`"));
+            };
+            // Written on to its minus: `sheer -0-4-0`.
+            let (span, text) = distance.clone();
+            let bare = text.trim_start_matches(['-', '\u{2212}']);
+            let below = length(&(span.end - bare.len()..span.end, bare))?;
+            let words: Vec<&str> = along.iter().map(|(_, word)| *word).collect();
+            match words[..] {
+                [] => Ok(RibbandAt::BelowSheer(below)),
+                ["along", "girth"] | ["along", "the", "girth"] => Ok(RibbandAt::DownFromSheer(below)),
+                _ => {
+                    Err(wrong(along[0].0.start..whole.end, words.join(" "), "`along girth`, or nothing more"))
+                }
+            }
+        }
+        "through" => {
+            let mut spots = Vec::new();
+            for spot in words[1..].split(|(_, word)| *word == "and") {
+                let [height, (_, "at"), station @ ..] = spot else {
+                    let span = spot.first().map_or(whole.clone(), |w| w.0.start..spot[spot.len() - 1].0.end);
+                    return Err(wrong(span, "no height and station", "a height `at` a station: 0-9-0 at 1"));
+                };
+                spots.push((station_at(station, whole.end, grid)?, length(height)?));
+            }
+            Batten::new(spots).map(RibbandAt::Through).ok_or_else(|| {
+                wrong(whole, "a batten through less than two stations", "heights at two or more, each once")
+            })
+        }
+        _ if words.len() == 1 => length(&words[0]).map(RibbandAt::Height).map_err(|error| NotationError {
+            expected: format!("{}; a ribband is {FORMS}", error.expected),
+            ..error
+        }),
+        _ => Err(wrong(whole, "words that name no ribband", FORMS)),
+    }
+}
+
+fn station_at(words: &[Word<'_>], end: usize, grid: &Grid) -> Result<f64, NotationError> {
+    let Some(first) = words.first() else {
+        return Err(wrong(end..end, "no station", "its name, or its distance from the stem"));
+    };
+    let name = words.iter().map(|(_, word)| *word).collect::<Vec<_>>().join(" ");
+    if let Some((_, x)) = grid.stations.iter().find(|(known, _)| *known == name) {
+        return Ok(*x);
+    }
+    length(first).map_err(|_| {
+        let known: Vec<&str> = grid.stations.iter().map(|(name, _)| name.as_str()).collect();
+        let expected = format!("one of {}, or a distance from the stem", known.join(", "));
+        wrong(first.0.clone(), format!("no station is called {name:?}"), expected)
+    })
+}
+
+/// Where ribbands cross the edge of the mould at `x`, with a name for each; those that miss it are left out.
+pub(crate) fn crossings(edge: &Edge, x: f64, at: &[RibbandAt]) -> Result<Vec<(Place, String)>, LoftError> {
+    let level = |z: f64| edge.crossings(Vec2::new(0.0, 1.0), z);
+    let (sheer, whole) = (edge.point(edge.end()), edge.girth(edge.end()));
+    let mut out = Vec::new();
+    for (i, ribband) in at.iter().enumerate() {
+        let places = match ribband {
+            RibbandAt::Height(z) => level(*z),
+            RibbandAt::Girth(fraction) => {
+                if !(0.0..=1.0).contains(fraction) {
+                    return Err(LoftError::NotchOffTheEdge { what: "ribband", girth: *fraction * whole });
+                }
+                vec![edge.at_girth(fraction * whole)]
+            }
+            RibbandAt::Diagonal(d) => d.places(edge),
+            RibbandAt::BelowSheer(down) => level(sheer.y - down).pop().into_iter().collect(),
+            RibbandAt::DownFromSheer(down) if (0.0..=whole).contains(down) => {
+                vec![edge.at_girth(whole - down)]
+            }
+            RibbandAt::DownFromSheer(_) => Vec::new(),
+            RibbandAt::Through(batten) => batten.height(x).map(level).unwrap_or_default(),
+        };
+        out.extend(places.into_iter().map(|p| (p, name(i + 1))));
+    }
+    Ok(out)
+}
+
+/// What a ribband is called, counted from 1 as they were given.
+pub(crate) fn name(number: usize) -> String {
+    format!("R{number}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A natural spline through points of a straight line is the line; one bent over three nails is a beam
+    /// loaded in the middle, 11/16 of the way there at the quarters (beam tables, from memory).
+    #[test]
+    fn a_batten_through_three_nails_bends_as_a_beam_on_three_supports() {
+        let straight = Batten::new(vec![(0.0, 1.0), (1.0, 1.5), (3.0, 2.5)]).expect("a batten");
+        assert!((straight.height(2.2).expect("on it") - 2.1).abs() < 1e-12);
+        let bent = Batten::new(vec![(2.0, 0.0), (0.0, 0.0), (1.0, 0.1)]).expect("a batten");
+        assert!((bent.height(0.5).expect("on it") - 0.1 * 0.6875).abs() < 1e-12);
+        assert!((bent.height(1.0).expect("on it") - 0.1).abs() < 1e-12);
+        assert_eq!((bent.height(-0.01), bent.height(2.01)), (None, None), "not past its ends");
+        assert_eq!(Batten::new(vec![(1.0, 0.0), (1.0, 0.1)]), None);
+    }
+}
