@@ -126,6 +126,11 @@ def test_coefficients_are_what_their_names_mean(figures):
     assert figures.lwl == pytest.approx(figures.waterline_aft - figures.waterline_fore)
 
 
+def test_figures_have_the_names_others_write_against(figures):
+    names = "volume mass lwl bwl awp am cb cp cm cwp lcb lcf kb bmt bml wetted_surface".split()  # noqa: SIM905
+    assert all(getattr(figures, name) > 0 for name in names)
+
+
 def test_curves_over_draughts_grow_by_the_waterplane(sandling_hull):
     """d∇/dT = AWP: by the trapezoidal rule over a millimetre."""
     curves = sandling_hull.curves_of_form(np.arange(0.30, 0.41, 0.001))

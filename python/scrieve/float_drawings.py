@@ -39,9 +39,7 @@ def write(report: Report, folder: Path, kind: str = "svg") -> tuple[list[Path], 
 def _tables(report: Report, folder: Path) -> list[Path]:
     import pandas
 
-    frames: dict[str, Any] = {}
-    if report.curves is not None:
-        frames["curves-of-form"] = report.curves
+    frames: dict[str, Any] = {"curves-of-form": report.all_curves()}
     if report.figures is not None:
         x, area = report.sectional_areas()
         frames["sectional-areas"] = pandas.DataFrame({"x": x, "area": area})

@@ -13,7 +13,6 @@ from .errors import ScrieveError
 from .plots import COLOURS, DASHES, GRID, MEASURE, _axes, _styled
 
 if TYPE_CHECKING:
-    import pandas
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -28,16 +27,8 @@ _PANELS: list[tuple[str, list[tuple[str, str]]]] = [
     ("above the base line, m", [("kb", "KB"), ("km", "KM")]),
     ("to sink her a millimetre, kg", [("immersion", "")]),
 ]
-# Draughts of a curve, and the part of the depth it leaves out at the keel, where coefficients mean nothing.
-DRAUGHTS, KEEL = 40, 0.12
 # Stations of a curve of areas, and heels of a curve of arms, degrees.
 STATIONS, HEEL_STEP, HEELS = 201, 1.0, 90.0
-
-
-def default_draughts(report: Report) -> list[float]:
-    """Draughts from a little above her keel to just below her sheer, m."""
-    low, sheer = report.hull.draught_range
-    return [low + (sheer - low) * (KEEL + (0.98 - KEEL) * i / (DRAUGHTS - 1)) for i in range(DRAUGHTS)]
 
 
 @_styled
@@ -48,7 +39,7 @@ def curves_of_form(reports: Report | Sequence[Report]) -> Figure:
     boats = _list(reports)
     size = (MEASURE, 5.6)
     figure, grid = plt.subplots(2, 3, figsize=size, layout="constrained", sharey=True)
-    frames = [boat.curves if boat.curves is not None else _curves(boat) for boat in boats]
+    frames = [boat.all_curves() for boat in boats]
     for ax, (title, curves) in zip(grid.flat, _PANELS, strict=True):
         for k, (boat, frame) in enumerate(zip(boats, frames, strict=True)):
             # Of several boats all four coefficients would be a tangle.
@@ -74,10 +65,6 @@ def curves_of_form(reports: Report | Sequence[Report]) -> Figure:
                             textcoords="offset points")  # fmt: skip
     _name(figure, boats)
     return figure
-
-
-def _curves(boat: Report) -> pandas.DataFrame:
-    return boat.hull.curves_of_form(default_draughts(boat), boat.water)
 
 
 @_styled

@@ -25,6 +25,9 @@ HEELS: tuple[float, ...] = tuple(range(0, 95, 5))
 EDGE = 1e-5
 # Stations of the curve of areas from end to end of the waterline.
 AREAS = 41
+# Draughts of curves drawn unasked, and the parts of her depth they run between: nearer the keel coefficients mean
+# nothing.
+DRAUGHTS, LOWEST, HIGHEST = 40, 0.12, 0.98
 # More draughts than this in one table are a slip of the step.
 MOST_DRAUGHTS = 500
 
@@ -108,6 +111,14 @@ class Report:
         unsure: Mapping[str, Uncertain] = self.unsure or {}
         own = {name.removeprefix(block): figure for name, figure in unsure.items() if name.startswith(block)}
         return {name: plus_minus(f.value, f.half) for name, f in own.items() if isinstance(f.value, float)}
+
+    def all_curves(self) -> pandas.DataFrame:
+        """`curves`; where none were asked for, from a little above her keel to just below her sheer."""
+        if self.curves is not None:
+            return self.curves
+        low, sheer = self.hull.draught_range
+        parts = [LOWEST + (HIGHEST - LOWEST) * i / (DRAUGHTS - 1) for i in range(DRAUGHTS)]
+        return self.hull.curves_of_form([low + part * (sheer - low) for part in parts], self.water)
 
     @property
     def _in_water(self) -> str:
@@ -404,7 +415,7 @@ def _afloat_text(afloat: Flotation, arms: Arms | None, unsure: dict[str, str]) -
     ]
     if afloat.gm <= 0:
         loll = arms.loll() if arms is not None else None
-        rest = "" if loll is None else f", and lies at about {loll:.0f} degrees"
+        rest = " and finds no rest there" if loll is None else f", and lies at about {loll:.0f} degrees"
         lines.append(f"With GM not above 0 she does not stay so: she falls to one side{rest}.")
     return "\n".join(lines)
 

@@ -5,6 +5,9 @@ and after end, a curved transom by its cylinder: no keel, deadwood or rudder bel
 where the table is to the inside of it. Lengths are metres, masses kilograms, angles degrees; x runs aft from
 the forward end of the table and heights stand on the base line.
 
+Names and symbols are those of the ITTC Symbols and Terminology List, from memory. Where small craft differ: Δ is a
+mass (the list's Δm), AM is the greatest section under water (its AX), AWP its AW, and BMT its BM.
+
 Hydrostatic and stability figures are for comparison and study. They do not show that a boat is safe or
 lawful: follow local rules and have a licensed naval architect or surveyor judge her.
 """

@@ -6,6 +6,7 @@ of paper at a scale in common use, or at full size.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -78,8 +79,8 @@ def _plan(
              if 1e3 * (right - left) / n < SHEET_MM[0] and 1e3 * (high - low) / n + FOOT_MM < SHEET_MM[1]),
             SCALES[-1],
         )  # fmt: skip
-    if not scale > 0:
-        raise ScrieveError(f"a scale of 1 to {scale:g}: it must be above 0")
+    if not 0 < scale < math.inf:
+        raise ScrieveError(f"a scale of 1 to {scale:g}: it must be a number above 0")
     k = 1e3 / scale
     # Letters of a full-size drawing are still read with the whole of it in view.
     letter = LETTER_MM * max(1.0, k * (right - left) / SHEET_MM[0])
