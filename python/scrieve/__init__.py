@@ -11,6 +11,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from ._batten import Batten as Batten
+    from ._batten import batten as batten
     from ._collection import Collection as Collection
     from ._collection import collection as collection
     from ._core import Drawing as Drawing
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
 
 # Each name is imported when it is first asked for, so that the command line and `import scrieve` start at once.
 _HOMES = {
+    "Batten": "_batten",
     "Collection": "_collection",
     "Curve": "hull",
     "Drawing": "_core",
@@ -48,6 +51,7 @@ _HOMES = {
     "ScrieveError": "errors",
     "Table": "table",
     "TableError": "errors",
+    "batten": "_batten",
     "collection": "_collection",
     "plugins": "_plugins",
     "read": "files",

@@ -42,6 +42,7 @@ __all__ = [
     "TableError",
     "Transom",
     "backbone",
+    "batten",
     "body_plan",
     "bulkhead",
     "centre_of_effort",
@@ -230,6 +231,7 @@ class Hull:
     @property
     def remarks(self) -> list[str]: ...
 
+def batten(nails: Sequence[tuple[float, float, float]]) -> tuple[Curve, list[float]]: ...
 def fair_line(
     readings: Sequence[tuple[float, float, float]],
     at: Sequence[float],

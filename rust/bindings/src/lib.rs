@@ -3,6 +3,7 @@
 use pyo3::prelude::*;
 
 mod backbone;
+mod batten;
 mod drawing;
 mod floating;
 mod hull;
@@ -23,6 +24,8 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 mod _core {
     #[pymodule_export]
     use crate::backbone::{Backbone, Rabbet, Transom, backbone, rabbet, transom};
+    #[pymodule_export]
+    use crate::batten::batten;
     #[pymodule_export]
     use crate::drawing::{Drawing, DrawingError, merge_drawings};
     #[pymodule_export]

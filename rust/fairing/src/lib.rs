@@ -9,9 +9,11 @@
 //! After a reading has changed, `again` starts from the fit before.
 //! [`proof_table`] proofreads: `ends` looks at profiles and gross slips, `proof` at what fairing doubts,
 //! `slips` for what a reading may have been, `consistency` at the table against itself.
+//! `batten` bends one line through nails, the curve of least bending energy.
 //! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
 mod again;
+mod batten;
 mod bspline;
 mod carry;
 mod certainty;
@@ -40,6 +42,7 @@ mod surface;
 mod table_proof;
 
 pub use again::fair_again;
+pub use batten::{Batten, BattenError, MOST_NAILS, Nail, OnBatten, batten};
 pub use bspline::{BSpline, MAX_DEGREE, greville};
 pub use consistency::{Disagreement, disagreements};
 pub use fit::{Faired, FairingError, fair};
