@@ -155,6 +155,7 @@ def test_missing_facts_stay_missing(folder):
     frame = gather(folder).measures()
     assert frame.year.isna()["Nameless"] and frame.builder.isna()["Nameless"]
     assert frame.year["Sandling"] == 1903
+    assert "Nameless" not in gather(folder).rigs().index.get_level_values("boat")
     # Nobody wrote down a load waterline: no displacement is made up for it.
     assert frame.volume.isna()["Nameless"] and frame.sail_area.isna()["Nameless"]
     assert frame.volume["Sandling"] > 0.4 and frame.sail_area["Sandling"] > 5

@@ -42,9 +42,10 @@ def test_a_sail_plan_draws_each_sail_to_scale_and_the_lead_between_the_centres(s
         assert name in words
 
 
-def test_a_sail_plan_has_no_label_over_another(sandling_hull):
+@pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.offsets")), ids=lambda path: path.stem)
+def test_a_sail_plan_has_no_label_over_another(path):
     """Letters are taken 0.6 of their height wide (a common sans serif)."""
-    for drawing in sail_plan.draw(sandling_hull):
+    for drawing in sail_plan.draw(scrieve.read(path).fair()):
         boxes = []
         for text in drawing.texts():
             wide = 0.6 * text["height_mm"] * len(text["text"])

@@ -276,6 +276,15 @@ def test_without_more_she_floats_as_her_table_says(run, sandling_hull):
         assert words in said.stdout
 
 
+def test_what_is_counted_is_said(run, tmp_path):
+    assert "from rabbet to sheer" in run("float", SANDLING).stdout
+    inside = edited(tmp_path, ('moulded_to = "outside', 'moulded_to = "inside'))
+    told = json.loads(run("float", inside, "--json").stdout)
+    # Wetted surface by half an inch of planking, in sea water.
+    more = 1026.021 * told["wetted_surface"] * 0.0127
+    assert any(f"about {more:.0f} kg more" in note for note in told["notes"])
+
+
 def test_curves_over_draughts_are_listed(run, sandling_hull):
     done = run("float", SANDLING, "--draughts", "0.2m", "0.4m", "0.1m", "--json")
     rows = json.loads(done.stdout)["curves_of_form"]

@@ -276,7 +276,22 @@ def report(
     if found.load is not None:
         _float(found, heels)
     found.rigs = _rigs(found, rig)
+    found.notes.append(_counted(found))
     return found
+
+
+def _counted(found: Report) -> str:
+    """What of her the figures count."""
+    facts = found.hull.source.facts
+    if facts["moulded_to"] != "inside of planking":
+        return "counted is her moulded body from rabbet to sheer: no keel, deadwood or rudder below it"
+    said = "her table is to the inside of the planking, which is not counted, nor is keel, deadwood or rudder"
+    if found.figures is not None and "planking" in facts:
+        # A thin shell holds its area times its thickness.
+        shell = found.figures.wetted_surface * facts["planking"]
+        more = found.figures.mass / found.figures.volume * shell
+        said += f"; {1e3 * facts['planking']:.1f} mm of it under water would displace about {more:.0f} kg more"
+    return said
 
 
 def with_uncertainty(found: Report, samples: int = SAMPLES, heels: Sequence[float] = (), **given: Any) -> Report:
