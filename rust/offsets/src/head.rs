@@ -52,6 +52,8 @@ const KEYS: [&str; 26] = [
     "lateral",
     "extra",
 ];
+/// No boat a table is taken of weighs so much; what is over it is a slip.
+const HEAVIEST_KG: f64 = 1e8;
 /// How places are written.
 const PLACES: &str = "[{ from_stem = \"...\", height = \"...\" }]";
 const MOULDED_TO: [(&str, bool); 2] = [("outside of planking", false), ("inside of planking", true)];
@@ -368,15 +370,37 @@ impl<'t> Section<'t> {
             log.error(at, format!("`{key}` is negative"), "kilograms, nought or more");
             return None;
         }
+        if kg > HEAVIEST_KG {
+            log.error(at, format!("`{key}` is more than any boat weighs"), "kilograms");
+            return None;
+        }
         Some(kg)
+    }
+
+    /// The tables `[key.NAME]`, with their names and where each stands; those without a name are reported.
+    fn family(
+        &self,
+        key: &'t str,
+        example: &str,
+        own: &[&str],
+        log: &mut Log<'_>,
+    ) -> Vec<(&'t str, Section<'t>, Range<usize>)> {
+        let Some((all, at)) = self.section(key, log) else { return Vec::new() };
+        if let Some(nameless) = own.iter().find(|own| all.table.get(own).is_some_and(|v| !v.is_table_like()))
+        {
+            let expected = format!("`[{key}.{example}]`, or another name of your own");
+            log.error(at, format!("`{nameless}` under [{key}], which has no name"), expected);
+            return Vec::new();
+        }
+        let names = all.table.iter().map(|(name, _)| name);
+        names.filter_map(|name| all.section(name, log).map(|(one, at)| (name, one, at))).collect()
     }
 
     /// The tables `[key.NAME]`: weights of the crew, or of what else she carries.
     fn weights(&self, key: &'t str, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Weights> {
-        let Some((all, _)) = self.section(key, log) else { return Vec::new() };
+        let example = if key == "crew" { "hands" } else { "ballast" };
         let mut found = Vec::new();
-        for (name, _) in all.table.iter() {
-            let Some((one, at)) = all.section(name, log) else { continue };
+        for (name, one, at) in self.family(key, example, &["kg", "places"], log) {
             one.check_keys(&["kg", "places"], log);
             for (key, example) in [("kg", "75"), ("places", PLACES)] {
                 if !one.table.contains_key(key) {
@@ -545,10 +569,8 @@ impl<'t> Section<'t> {
     }
 
     fn sails(&self, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Sail> {
-        let Some((all, _)) = self.section("sail", log) else { return Vec::new() };
         let mut sails = Vec::new();
-        for (name, _) in all.table.iter() {
-            let Some((sail, at)) = all.section(name, log) else { continue };
+        for (name, sail, at) in self.family("sail", "main", &["corners", "rig"], log) {
             sail.check_keys(&["rig", "corners"], log);
             let rigs = sail.rigs(log);
             if let Some(corners) = sail.corners("sail", &at, dialect, log) {
@@ -559,10 +581,8 @@ impl<'t> Section<'t> {
     }
 
     fn lateral(&self, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Lateral> {
-        let Some((all, _)) = self.section("lateral", log) else { return Vec::new() };
         let mut parts = Vec::new();
-        for (name, _) in all.table.iter() {
-            let Some((part, at)) = all.section(name, log) else { continue };
+        for (name, part, at) in self.family("lateral", "rudder", &["corners"], log) {
             part.check_keys(&["corners"], log);
             if let Some(corners) = part.corners("lateral", &at, dialect, log) {
                 parts.push(Lateral { name: name.to_owned(), corners });

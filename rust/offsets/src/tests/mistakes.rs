@@ -222,6 +222,9 @@ fn a_mistake_in_a_weight_or_a_sail_is_pointed_at() {
             "{ from_stem",
             "`height",
         ),
+        ("[mass]\nboat_kg = 1e300\n".to_owned(), 6, 11, "1e300", "kilograms"),
+        (format!("[crew]\nkg = 75\nplaces = [{place}]\n"), 5, 2, "crew", "`[crew.hands]`"),
+        (format!("[sail]\ncorners = [{square}]\n"), 5, 2, "sail", "`[sail.main]`"),
         (format!("[mass]\ncentre = {place}\n"), 6, 10, "{ from_stem", "`boat_kg = ...` under"),
         (
             format!("[mass]\ncrew_kg = 9\n[crew.a]\nkg = 9\nplaces = [{place}]\n"),
