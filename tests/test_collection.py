@@ -490,3 +490,76 @@ def test_compare_of_nothing_is_an_error(run, tmp_path, own_cache):
 def test_compare_writes_csv_and_nothing_else(run, folder, own_cache, tmp_path):
     done = run("compare", folder, "-o", tmp_path / "boats.xlsx")
     assert done.returncode == 2 and "csv" in done.stderr
+
+
+# How sure the numbers are
+
+
+def test_measures_say_how_sure_they_are_when_asked(era):
+    frame = era.measures(uncertainty=True)
+    assert frame.attrs["units"]["volume_sd"] == "m³" and "volume_sd" not in frame.attrs["basis"]
+    # What is read off the file is not fairing's to doubt; the mass of the sea water displaced is.
+    assert "sail_area_sd" not in frame and "transom_rake_sd" not in frame and (frame.mass_sd > 0).all()
+    own = scrieve.read(frame.file["Thrift"]).fair()
+    volume = own.uncertainty(lambda h: h.hydrostatics(frame.load_waterline["Thrift"]), samples=16).volume
+    assert frame.volume["Thrift"] == pytest.approx(volume.value)
+    assert frame.volume_sd["Thrift"] == pytest.approx(volume.sd)
+    # A model at 1:8 read to the sixteenth is four times as coarse at full size as a boat read to the eighth.
+    models = frame[frame["scale"] == 8]
+    boats = frame[frame["scale"] == 1]
+    assert 2 < (models.beam_sd.median() / boats.beam_sd.median()) < 6
+    plain = era.measures()
+    assert not any(str(name).endswith("_sd") for name in plain)
+    pandas.testing.assert_frame_equal(plain, frame[plain.columns], check_exact=True)
+
+
+def test_boats_in_closed_form_lie_within_the_uncertainty_of_their_measures(era):
+    frame = era.measures(uncertainty=True)
+    truth = pandas.DataFrame(PUT_IN["boats"]).T.loc[frame.index].astype(float, errors="ignore")
+    off = [(frame[name] - truth[name].astype(float)) / frame[f"{name}_sd"] for name in ("beam_length", "hollow")]
+    within = numpy.mean([abs(o) < 2 for o in off])
+    assert within > 0.85, off
+
+
+def test_a_second_asking_takes_uncertainties_from_the_cache(folder, tmp_path, monkeypatch):
+    first = scrieve.collection(folder, cache=tmp_path / "cache").measures(uncertainty=True)
+    monkeypatch.setattr(_collection, "figures_of", None)
+    again = scrieve.collection(folder, cache=tmp_path / "cache")
+    pandas.testing.assert_frame_equal(again.measures(uncertainty=True), first, check_exact=True)
+    assert list(again.measures()) == [name for name in first if not name.endswith("_sd")]
+
+
+def test_a_measure_that_fails_of_possible_hulls_costs_its_uncertainty_alone(folder, monkeypatch):
+    plugin = next(p for p in _collection.plugins("measures") if p.name == "form")
+    kept = _collection.Plugin.call
+
+    def call(self, method, *given, **options):
+        if self.name == "form" and given[0].corrections().empty:
+            raise scrieve.ScrieveError("no such luck")
+        return kept(self, method, *given, **options)
+
+    monkeypatch.setattr(_collection.Plugin, "call", call)
+    boats = scrieve.collection(folder, cache=False)
+    with ThreadPoolExecutor(2) as threads:
+        frame = boats.measures(threads, uncertainty=True)
+    assert "hollow_sd" not in frame and frame.hollow.notna().all() and frame.volume_sd.notna().all()
+    (reason,) = {f.reason for f in boats.failures}
+    assert reason.startswith(f"uncertainty of {plugin}: of 16 hulls the readings leave possible 16 have no such figure")
+    assert reason.endswith("the first: no such luck")
+
+
+def test_a_trend_weighs_boats_by_their_uncertainty(era):
+    frame = era.measures(uncertainty=True)
+    plain = trend(frame.year, frame.beam_length)
+    found = trend(frame.year, frame.beam_length, sd=frame.beam_length_sd)
+    put_in = PUT_IN["drift"]["beam_length"]["a_year"]
+    assert found.low < put_in < found.high and found.scatter < plain.residual
+
+
+def test_compare_writes_how_sure_each_measure_is_when_asked(run, folder, tmp_path):
+    done = run("compare", folder, "-o", tmp_path / "boats.csv", "--uncertainty", "--no-cache")
+    assert done.returncode == 0, done.stderr
+    written = pandas.read_csv(tmp_path / "boats.csv", index_col="name")
+    assert (written["volume_sd (m³)"] > 0).all() and (written["volume_sd (m³)"] < 0.01 * written["volume (m³)"]).all()
+    # The terminal's table stays as narrow as it was.
+    assert "_sd" not in done.stdout and " sd" not in done.stdout

@@ -295,6 +295,61 @@ def test_boats_without_a_year_are_left_out_of_a_trend():
     assert holes == whole and holes.n == 4
 
 
+def test_boats_weigh_by_how_sure_each_is_and_by_how_far_they_differ():
+    from scipy.special import stdtrit
+
+    # NumPy's weighted fit, at the scatter found; and the squares so weighted are what n - 2 boats should have.
+    chance = numpy.random.default_rng(5)
+    years = chance.integers(1880, 1921, 40).astype(float)
+    sd = chance.uniform(0.002, 0.04, 40)
+    values = 0.35 + 0.001 * (years - 1900) + chance.normal(0, numpy.hypot(sd, 0.02))
+    found = trend(years, values, sd=sd)
+    weights = 1 / numpy.hypot(sd, found.scatter)
+    line, covariance = numpy.polyfit(years - 1900, values, 1, w=weights, cov="unscaled")
+    assert found.slope == pytest.approx(line[0]) and found.at(1900) == pytest.approx(line[1])
+    assert found.standard_error == pytest.approx(covariance[0, 0] ** 0.5, rel=1e-6)
+    low, high = found.band([1900])
+    assert (high - low)[0] == pytest.approx(2 * stdtrit(38, 0.975) * covariance[1, 1] ** 0.5, rel=1e-6)
+    assert numpy.sum((weights * (values - found.at(years))) ** 2) == pytest.approx(38)
+    assert found.scatter < found.residual and found.standard_error < trend(years, values).standard_error
+
+
+def test_with_boats_of_unlike_worth_the_interval_holds_as_often_as_it_says():
+    chance = numpy.random.default_rng(13)
+    years, sd = numpy.linspace(1880, 1920, 24), numpy.tile([0.004, 0.01, 0.05], 8)
+    tries = [0.002 * years + chance.normal(0, numpy.hypot(sd, 0.01)) for _ in range(1000)]
+    found = [trend(years, values, 0.9, sd) for values in tries]
+    plain = [trend(years, values, 0.9) for values in tries]
+    held = numpy.mean([f.low < 0.002 < f.high for f in found])
+    assert held == pytest.approx(0.9, abs=0.035)
+    assert numpy.std([f.slope for f in found]) < 0.75 * numpy.std([f.slope for f in plain])
+    assert numpy.median([f.scatter for f in found]) == pytest.approx(0.01, rel=0.25)
+
+
+def test_boats_alike_in_worth_are_as_without_it_until_it_is_all_their_scatter():
+    years = numpy.array([1880, 1890, 1895, 1904, 1911, 1920.0])
+    values = 0.3 + 0.002 * (years - 1900) + numpy.array([3, -2, 1, -4, 2, 0]) * 1e-3
+    plain, alike = trend(years, values), trend(years, values, sd=[1e-3] * 6)
+    for name in ("slope", "standard_error", "low", "high", "residual"):
+        assert getattr(alike, name) == pytest.approx(getattr(plain, name), rel=1e-9)
+    assert plain.scatter == plain.residual
+    assert alike.scatter == pytest.approx((plain.residual**2 - 1e-6) ** 0.5)
+    # Boats surer to lie off the line than they do: none of it is theirs, and the line is no surer than they are.
+    loose = trend(years, values, sd=[0.1] * 6)
+    assert loose.scatter == 0
+    assert loose.standard_error == pytest.approx(0.1 / numpy.sum((years - years.mean()) ** 2) ** 0.5)
+    # One whose own is wanting counts with the median.
+    assert trend(years, values, sd=[1e-3] * 5 + [float("nan")]) == alike
+    assert trend(years, values, sd=[float("nan")] * 6) == plain
+
+
+def test_sds_that_make_no_sense_are_refused():
+    with pytest.raises(scrieve.ScrieveError, match="0 or more, got -1"):
+        trend([1, 2, 4], [1, 2, 3], sd=[1, -1, 1])
+    with pytest.raises(scrieve.ScrieveError, match="3 years, 3 values and 2 sds"):
+        trend([1, 2, 4], [1, 2, 3], sd=[1, 1])
+
+
 def test_the_drift_of_a_shape_is_that_of_its_formula():
     years = numpy.array([1880, 1885, 1893, 1900, 1911, 1920.0])
     hulls = numpy.array([parabolic(beam=1.6 - 0.01 * (year - 1880)) for year in years])

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from .table import Table
 
 # Our own modules whose change makes what is cached worthless.
-_OURS = ("scrieve._core", "scrieve.shapes", "scrieve.table", "scrieve.hull", "scrieve.floating")
+_OURS = ("scrieve._core", "scrieve.shapes", "scrieve.table", "scrieve.hull", "scrieve.floating", "scrieve.uncertainty")
 
 
 def platform_folder() -> Path:
@@ -75,11 +75,11 @@ class Cache:
             return cls(platform_folder() / "figures" if where else None)
         return cls(Path(where))
 
-    def _file(self, folder: Path, key: str) -> Path:
-        return folder / f"{hashlib.sha256(f'{_code()}|{key}'.encode()).hexdigest()}.npz"
+    def _file(self, folder: Path, key: str, samples: int) -> Path:
+        return folder / f"{hashlib.sha256(f'{_code()}|{samples}|{key}'.encode()).hexdigest()}.npz"
 
-    def load(self, key: str) -> Figures | None:
-        """The figures of that key, if they are there and whole."""
+    def load(self, key: str, samples: int = 0) -> Figures | None:
+        """The figures of that key, with uncertainties of so many samples, if they are there and whole."""
         import numpy
 
         from ._collection import Figures
@@ -87,10 +87,10 @@ class Cache:
         if self.folder is None:
             return None
         try:
-            with numpy.load(self._file(self.folder, key), allow_pickle=False) as held:
+            with numpy.load(self._file(self.folder, key, samples), allow_pickle=False) as held:
                 quantities = {
-                    name: Quantity(float(value), str(unit), str(basis))
-                    for name, (value, unit, basis) in json.loads(str(held["quantities"])).items()
+                    name: Quantity(float(value), str(unit), str(basis), float(sd))
+                    for name, (value, unit, basis, sd) in json.loads(str(held["quantities"])).items()
                 }
                 points = held["points"]
         except Exception:  # missing, cut short, or no archive at all: it is worked out anew
@@ -99,7 +99,7 @@ class Cache:
 
         if points.shape != (*GRID, 3) or any(q.basis not in BASES for q in quantities.values()):
             return None
-        return Figures(key, quantities, points, [])
+        return Figures(key, quantities, points, [], samples)
 
     def store(self, figures: Figures) -> None:
         """Keeps the figures; a folder that cannot be written to is no matter."""
@@ -107,14 +107,14 @@ class Cache:
 
         if self.folder is None or figures.points is None:
             return
-        quantities = {name: [q.value, q.unit, q.basis] for name, q in figures.quantities.items()}
+        quantities = {name: [q.value, q.unit, q.basis, q.sd] for name, q in figures.quantities.items()}
         whole = None
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
             with tempfile.NamedTemporaryFile(dir=self.folder, suffix=".part", delete=False) as file:
                 whole = file.name
                 numpy.savez(file, quantities=numpy.array(json.dumps(quantities)), points=figures.points)
-            os.replace(whole, self._file(self.folder, figures.key))
+            os.replace(whole, self._file(self.folder, figures.key, figures.samples))
         except OSError:
             if whole is not None:
                 Path(whole).unlink(missing_ok=True)

@@ -12,7 +12,8 @@ import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import CancelledError, Executor, Future, ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from math import isnan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     import numpy
     import pandas
 
+    from .hull import Hull
     from .shapes import Shapes
     from .table import Table
 
@@ -47,6 +49,10 @@ _FACT_UNITS = {
 # at least, so that the last ones leave no worker idle for long.
 MOST_A_JOB = 16
 LEAST_JOBS = 64
+
+# Possible hulls a boat when uncertainty is asked for: an sd from so few is sure to a sixth of itself, which is
+# enough to weigh boats by.
+SAMPLES_A_BOAT = 16
 
 # Readings of two tables nearer than this are the same: less than half a 128th of an inch, the finest written.
 _SAME_READING_M = 1e-4
@@ -85,6 +91,8 @@ class Figures:
     quantities: dict[str, Quantity]
     points: numpy.ndarray | None
     failures: list[str]
+    samples: int = 0
+    """Possible hulls its uncertainties were taken of; with none they are not known."""
 
 
 def collection(
@@ -222,7 +230,7 @@ class Collection:
         frame.attrs["units"] = {name: unit for name, unit in _FACT_UNITS.items() if name in frame}
         return frame
 
-    def measures(self, executor: Executor | None = None) -> pandas.DataFrame:
+    def measures(self, executor: Executor | None = None, *, uncertainty: bool = False) -> pandas.DataFrame:
         """Facts and every measure plugin's numbers, a row a boat; NaN where a number is wanting.
 
         The work is done by `executor`, of the `concurrent.futures` kind, on its threads, processes or
@@ -230,10 +238,14 @@ class Collection:
         measure that fails, costs itself and a line in `.failures`. Units are in `.attrs["units"]`;
         `.attrs["basis"]` says whether each column was measured, faired or assumed, and `basis()` the same
         boat by boat.
+
+        With `uncertainty`, a column `<name>_sd` for every number that fairing has a part in: one standard
+        deviation by what the readings are worth, as `Hull.uncertainty`, from 16 possible hulls. It takes some ten
+        times as long, about a third of a second a boat on one processor; it is cached as well.
         """
         import pandas
 
-        self._measure(executor)
+        self._measure(executor, SAMPLES_A_BOAT if uncertainty else 0)
         frame = self.facts()
         columns = self._columns(lambda quantity: quantity.value)
         numbers = pandas.DataFrame(columns, index=frame.index, dtype=float)
@@ -244,6 +256,11 @@ class Collection:
                 units[name] = quantity.unit
                 found = {*basis.get(name, quantity.basis).split(", "), quantity.basis}
                 basis[name] = ", ".join(sorted(found, key=BASES.index))
+        if uncertainty:
+            sds = pandas.DataFrame(self._columns(lambda quantity: quantity.sd), index=frame.index, dtype=float)
+            sds = sds.dropna(axis=1, how="all")
+            units |= {f"{name}_sd": units[name] for name in sds}
+            numbers = pandas.concat([numbers, sds.add_suffix("_sd")], axis=1)
         frame = pandas.concat([frame.drop(columns=[c for c in columns if c in frame]), numbers], axis=1)
         frame.attrs.update(units=units, basis=basis)
         return frame
@@ -304,11 +321,12 @@ class Collection:
         names = dict.fromkeys(name for quantities in figures for name in quantities)
         return {name: [value(q[name]) if name in q else missing for q in figures] for name in names}
 
-    def _measure(self, executor: Executor | None) -> None:
+    def _measure(self, executor: Executor | None, samples: int = 0) -> None:
         wanted = {}
         for boat in self.boats:
-            if boat.key not in self._figures:
-                found = self._cache.load(boat.key)
+            held = self._figures.get(boat.key)
+            if held is None or held.samples < samples:
+                found = self._cache.load(boat.key, samples)
                 if found is None:
                     wanted[boat.key] = boat
                 else:
@@ -316,21 +334,21 @@ class Collection:
         if not wanted:
             return
         if executor is not None:
-            self._measure_on(executor, wanted)
+            self._measure_on(executor, wanted, samples)
         else:
             with ThreadPoolExecutor(os.cpu_count()) as threads:
-                self._measure_on(threads, wanted)
+                self._measure_on(threads, wanted, samples)
 
-    def _measure_on(self, executor: Executor, wanted: dict[str, Boat]) -> None:
+    def _measure_on(self, executor: Executor, wanted: dict[str, Boat], samples: int) -> None:
         boats = list(wanted.values())
-        found = self._by_jobs(executor, boats, min(MOST_A_JOB, -(-len(boats) // LEAST_JOBS)))
+        found = self._by_jobs(executor, boats, min(MOST_A_JOB, -(-len(boats) // LEAST_JOBS)), samples)
         for figures in _progress.counted(found, "measuring boats", len(boats)):
             self._figures[figures.key] = figures
             # A failure may be gone next time: memory short, a plugin mended.
             if not figures.failures:
                 self._cache.store(figures)
 
-    def _by_jobs(self, executor: Executor, boats: list[Boat], size: int) -> Iterator[Figures]:
+    def _by_jobs(self, executor: Executor, boats: list[Boat], size: int, samples: int) -> Iterator[Figures]:
         """Each boat's figures as they come, `size` boats a job; a job that is lost is done again boat by boat."""
         running: dict[Future[list[Figures]], list[Boat]] = {}
         lost: list[Boat] = []
@@ -339,9 +357,9 @@ class Collection:
                 job = boats[i : i + size]
                 asked = [(boat.path, boat.key) for boat in job]
                 try:
-                    running[executor.submit(figures_of_each, asked, self._reader)] = job
+                    running[executor.submit(figures_of_each, asked, self._reader, samples)] = job
                 except RuntimeError as error:  # a pool that is broken or shut takes nothing more
-                    yield from (_lost(boat, error) for boat in job)
+                    yield from (_lost(boat, error, samples) for boat in job)
             for done in as_completed(running):
                 try:
                     yield from done.result()
@@ -349,28 +367,28 @@ class Collection:
                     if size > 1:
                         lost += running[done]
                     else:
-                        yield from (_lost(boat, error) for boat in running[done])
+                        yield from (_lost(boat, error, samples) for boat in running[done])
         finally:
             for job_running in running:
                 job_running.cancel()
         if lost:
-            yield from self._by_jobs(executor, lost, 1)
+            yield from self._by_jobs(executor, lost, 1, samples)
 
 
-def _lost(boat: Boat, error: BaseException) -> Figures:
-    return Figures(boat.key, {}, None, [f"the work was lost: {type(error).__name__}: {error}"])
+def _lost(boat: Boat, error: BaseException, samples: int) -> Figures:
+    return Figures(boat.key, {}, None, [f"the work was lost: {type(error).__name__}: {error}"], samples)
 
 
-def figures_of_each(boats: list[tuple[Path, str]], reader: str | None) -> list[Figures]:
+def figures_of_each(boats: list[tuple[Path, str]], reader: str | None, samples: int = 0) -> list[Figures]:
     """Figures of boats by path and key: a job of the executor."""
-    return [figures_of(path, reader, key) for path, key in boats]
+    return [figures_of(path, reader, key, samples) for path, key in boats]
 
 
-def figures_of(path: Path, reader: str | None, key: str) -> Figures:
-    """Reads, fairs and measures one boat. Raises nothing of the boat's."""
+def figures_of(path: Path, reader: str | None, key: str, samples: int = 0) -> Figures:
+    """Reads, fairs and measures one boat, and so many possible hulls of her. Raises nothing of the boat's."""
     from .shapes import sample
 
-    found = Figures(key, {}, None, [])
+    found = Figures(key, {}, None, [], samples)
     hull = None
     with _costing_only(found):
         table = read(path, reader)
@@ -381,13 +399,37 @@ def figures_of(path: Path, reader: str | None, key: str) -> Figures:
         found.failures = [reason.removeprefix(f"{path}: ") for reason in found.failures]
         return found
     facts = table.facts
+    unsure: list[tuple[Plugin, list[str]]] = []
     for plugin in plugins("measures"):
         with _costing_only(found, plugin):
-            _take(found, plugin, plugin.call("measure", hull, facts))
+            given = plugin.call("measure", hull, facts)
+            _take(found, plugin, given)
+            unsure.append((plugin, [n for n, q in given.items() if q.basis != "measured" and isnan(q.sd)]))
+    if samples:
+        with _costing_only(found, "uncertainty"):
+            possible = hull.samples(samples)
+            for plugin, names in unsure:
+                with _costing_only(found, f"uncertainty of {plugin}"):
+                    _find_sds(found, plugin, names, hull, facts, possible)
     with _costing_only(found, "the shape"):
         # Single precision: a micrometre on a boat of ten metres, in half the room.
         found.points = sample(hull).astype("f4")
     return found
+
+
+def _find_sds(
+    found: Figures, plugin: Plugin, names: list[str], hull: Hull, facts: dict[str, Any], possible: list[Hull]
+) -> None:
+    """Gives the named numbers of a measure the sd that the possible hulls show."""
+    from .uncertainty import uncertain
+
+    def values(hull: Hull) -> dict[str, Any]:
+        given = plugin.call("measure", hull, facts)
+        return {name: given[name].value for name in names if name in given}
+
+    if names:
+        for name, figure in uncertain(values, hull, possible).items():
+            found.quantities[name] = replace(found.quantities[name], sd=figure.sd)
 
 
 @contextmanager
@@ -417,10 +459,10 @@ def _take(found: Figures, plugin: Plugin, given: Any) -> None:
         if name in found.quantities:
             raise PluginError(f"{plugin} gave {name}, which another measure gives too")
         try:
-            value = float(quantity.value)
+            value, sd = float(quantity.value), float(quantity.sd)
         except (TypeError, ValueError):
             raise PluginError(f"{plugin} gave {name} as {quantity.value!r:.80}: no number") from None
-        found.quantities[str(name)] = Quantity(value, quantity.unit, quantity.basis)
+        found.quantities[str(name)] = Quantity(value, quantity.unit, quantity.basis, sd)
 
 
 def _files(paths: Any) -> tuple[list[Path], list[Failure], list[Path]]:

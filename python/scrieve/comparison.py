@@ -135,13 +135,18 @@ class Comparison:
         ]
 
 
-def compare(paths: Sequence[Path], *, by: str, cache: bool, reader: str | None) -> Comparison:
-    """Reads, measures and compares. Raises `ScrieveError` where there is nothing to compare."""
+def compare(
+    paths: Sequence[Path], *, by: str, cache: bool, reader: str | None, uncertainty: bool = False
+) -> Comparison:
+    """Reads, measures (`uncertainty` as for `Collection.measures`) and compares.
+
+    Raises `ScrieveError` where there is nothing to compare.
+    """
     boats = collection(paths, reader=reader, cache=cache)
     if not boats.boats:
         reasons = "".join(f"\n{path}: {reason}" for path, reason in boats.failures)
         raise ScrieveError(f"no table to compare in {', '.join(map(str, paths))}{reasons}")
-    frame = boats.measures()
+    frame = boats.measures(uncertainty=uncertainty)
     attrs = frame.attrs
     shapes = None
     with suppress(ScrieveError):  # where no boat could be faired the failures say why

@@ -55,6 +55,8 @@ class Quantity:
     value: float
     unit: str
     basis: str = "faired"
+    sd: float = math.nan
+    """One standard deviation; NaN where it is not known. A collection finds that of faired numbers itself."""
 
 
 class Dimensions:

@@ -161,7 +161,8 @@ def trend(
     """A measure against the year, a mark a boat, with its line and where that lies with `confidence`.
 
     `frame` is that of `Collection.measures` or `Directions.frame`; `by` is a fact, such as `"builder"`, that
-    marks tell apart.
+    marks tell apart. Where it has a column `<measure>_sd` (measures with `uncertainty`), each mark has a bar of two
+    standard deviations either way, and surer boats weigh more in the line.
     """
     figure, ax = _axes(ax, (COLUMN * 1.35, 3.2))
     for name in ("year", measure, *([by] if by else [])):
@@ -169,7 +170,8 @@ def trend(
             raise ScrieveError(f"no column {name!r}; there are: {', '.join(map(str, frame))}")
     years = numpy.array([numpy.nan if not _is(y) else float(y) for y in frame["year"]])
     values = frame[measure].to_numpy(dtype=float)
-    found = trend_of(years, values, confidence)
+    sd = frame[f"{measure}_sd"].to_numpy(dtype=float) if f"{measure}_sd" in frame else None
+    found = trend_of(years, values, confidence, sd)
     dated = years[numpy.isfinite(values) & numpy.isfinite(years)]
     over = numpy.linspace(dated.min(), dated.max(), 80)
     low, high = found.band(over)
@@ -180,6 +182,11 @@ def trend(
         texts = frame[by].astype(object).where(frame[by].notna(), "not known")
         groups = [(str(value), (texts == value).to_numpy()) for value in dict.fromkeys(texts)]
     for k, (group, which) in enumerate(groups):
+        if sd is not None:
+            ax.errorbar(
+                years[which], values[which], 2 * sd[which], fmt="none", ecolor=COLOURS[k % len(COLOURS)],
+                elinewidth=0.8, capsize=1.5, capthick=0.6,
+            )  # fmt: skip
         ax.plot(
             years[which], values[which], MARKS[k % len(MARKS)], color=COLOURS[k % len(COLOURS)], markersize=4,
             markerfacecolor="white" if k % 2 else COLOURS[k % len(COLOURS)], label=group,

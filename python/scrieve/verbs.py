@@ -368,12 +368,16 @@ def _pattern_command(name: str) -> click.Command:
     "--between", nargs=2, multiple=True, metavar="BOAT BOAT",
     help="Say where the second of two boats is fuller than the first, and by how much. May be given again.",
 )  # fmt: skip
+@click.option(
+    "--uncertainty", is_flag=True,
+    help="Say in CSV and JSON how sure the readings make each measure, as <name>_sd: takes some ten times longer.",
+)  # fmt: skip
 @click.option("--no-cache", is_flag=True, help="Measure every boat anew, and keep nothing.")
 @READER
 @AS_JSON
 def compare(
-    folder: tuple[Path, ...], output: Path | None, by: str, between: tuple[tuple[str, str], ...], no_cache: bool,
-    reader: str | None, as_json: bool,
+    folder: tuple[Path, ...], output: Path | None, by: str, between: tuple[tuple[str, str], ...], uncertainty: bool,
+    no_cache: bool, reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Compare the boats of FOLDER, or of the files given: facts, measures, nearest relatives.
 
@@ -383,7 +387,7 @@ def compare(
     """
     from . import comparison
 
-    done = comparison.compare(folder, by=by, cache=not no_cache, reader=reader)
+    done = comparison.compare(folder, by=by, cache=not no_cache, reader=reader, uncertainty=uncertainty)
     gaps = [done.gap(*pair) for pair in between]
     if output is not None:
         done.write(output)
