@@ -144,3 +144,17 @@ def test_no_name_gets_out_of_the_page():
 def test_five_hulls_are_too_many_to_tell_apart(sandling_hull):
     with pytest.raises(scrieve.ScrieveError, match="one to 4"):
         view([sandling_hull] * 5)
+
+
+def test_a_trend_shows_how_sure_each_boat_is_where_the_frame_says(era):
+    frame = era.measures(uncertainty=True)
+    figure = plots.trend(frame, "hollow", by="builder")
+    (ax,) = figure.axes
+    drawn = [segment for bars in ax.containers for segment in bars.lines[2][0].get_segments()]
+    spans = sorted((bottom[0], top[1] - bottom[1]) for bottom, top in drawn)
+    expected = sorted(zip(frame.year.astype(float), 4 * frame.hollow_sd, strict=True))
+    numpy.testing.assert_allclose(spans, expected, rtol=1e-9)
+    found = trend(frame.year, frame.hollow, sd=frame.hollow_sd)
+    assert f"{10 * found.slope:+.5f}" in ax.get_title(loc="left")
+    assert "2 sd of the readings" in [text.get_text() for text in ax.get_legend().get_texts()]
+    assert not plots.trend(era.measures(), "hollow").axes[0].containers

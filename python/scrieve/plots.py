@@ -180,12 +180,15 @@ def trend(
     groups: list[tuple[str | None, Any]] = [(None, numpy.ones(len(frame), bool))]
     if by:
         texts = frame[by].astype(object).where(frame[by].notna(), "not known")
-        groups = [(str(value), (texts == value).to_numpy()) for value in dict.fromkeys(texts)]
+        groups = [
+            (f"{value:g}" if isinstance(value, float) else str(value), (texts == value).to_numpy())
+            for value in dict.fromkeys(texts)
+        ]
     for k, (group, which) in enumerate(groups):
         if sd is not None:
             ax.errorbar(
                 years[which], values[which], 2 * sd[which], fmt="none", ecolor=COLOURS[k % len(COLOURS)],
-                elinewidth=0.8, capsize=1.5, capthick=0.6,
+                elinewidth=0.8, capsize=1.5, capthick=0.6, label=None if k else "2 sd of the readings",
             )  # fmt: skip
         ax.plot(
             years[which], values[which], MARKS[k % len(MARKS)], color=COLOURS[k % len(COLOURS)], markersize=4,
