@@ -134,3 +134,9 @@ def test_a_mass_too_great_to_float_costs_the_lofted_folder_only_its_floating(run
     done = run("loft", tmp_path / "lead.offsets", "-o", tmp_path / "boat")
     assert done.returncode == 1 and "more than she can float" in done.stdout
     assert (tmp_path / "boat" / "lines.svg").exists() and not (tmp_path / "boat" / "afloat").exists()
+
+
+def test_a_file_named_where_several_are_written_is_refused_before_any_work(run, tmp_path):
+    done = run("float", SAMPLES / "sandling.offsets", "-o", "afloat.pdf")
+    assert done.returncode == 2 and "give a folder, -o afloat --format pdf" in done.stderr
+    assert not (tmp_path / "afloat.pdf").exists()

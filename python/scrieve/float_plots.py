@@ -13,6 +13,7 @@ from .errors import ScrieveError
 from .plots import COLOURS, DASHES, GRID, MEASURE, _axes, _styled
 
 if TYPE_CHECKING:
+    import pandas
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -27,8 +28,8 @@ _PANELS: list[tuple[str, list[tuple[str, str]]]] = [
     ("above the base line, m", [("kb", "KB"), ("km", "KM")]),
     ("to sink her a millimetre, kg", [("immersion", "")]),
 ]
-# Stations of a curve of areas, and heels of a curve of arms, degrees.
-STATIONS, HEEL_STEP, HEELS = 201, 1.0, 90.0
+# Stations of a curve of areas, draughts of curves of form, and heels of a curve of arms, degrees.
+STATIONS, DRAUGHTS, HEEL_STEP, HEELS = 201, 41, 1.0, 90.0
 
 
 @_styled
@@ -39,7 +40,7 @@ def curves_of_form(reports: Report | Sequence[Report]) -> Figure:
     boats = _list(reports)
     size = (MEASURE, 5.6)
     figure, grid = plt.subplots(2, 3, figsize=size, layout="constrained", sharey=True)
-    frames = [boat.all_curves() for boat in boats]
+    frames = [_close(boat) for boat in boats]
     for ax, (title, curves) in zip(grid.flat, _PANELS, strict=True):
         for k, (boat, frame) in enumerate(zip(boats, frames, strict=True)):
             # Of several boats all four coefficients would be a tangle.
@@ -50,7 +51,7 @@ def curves_of_form(reports: Report | Sequence[Report]) -> Figure:
                 ax.plot(frame[name], frame["draught"], color=colour, linestyle=dash, linewidth=1.1, label=label)
                 if not k and symbol:
                     # On the line, each symbol at a height of its own.
-                    at = int((0.85 - 0.22 * i) * (len(frame) - 1))
+                    at = int((0.76 - 0.2 * i) * (len(frame) - 1))
                     box = {"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none"}
                     ax.text(frame[name].iloc[at], frame["draught"].iloc[at], symbol, color=colour, fontsize=8,
                             ha="center", va="center", bbox=box)  # fmt: skip
@@ -60,11 +61,22 @@ def curves_of_form(reports: Report | Sequence[Report]) -> Figure:
     for ax in grid[:, 0]:
         ax.set_ylabel("draught from the base line, m")
     if len(boats) == 1 and boats[0].figures is not None:
-        grid[0, 0].annotate("waterline", (1.0, boats[0].figures.draught), xycoords=("axes fraction", "data"),
-                            ha="right", va="bottom", fontsize=7, color="#666666", xytext=(0, 1),
+        grid[0, 0].annotate("waterline", (0.02, boats[0].figures.draught), xycoords=("axes fraction", "data"),
+                            ha="left", va="bottom", fontsize=7, color="#666666", xytext=(0, 1),
                             textcoords="offset points")  # fmt: skip
     _name(figure, boats)
     return figure
+
+
+def _close(boat: Report) -> pandas.DataFrame:
+    """The curves over the draughts asked for, close enough together that they look smooth."""
+    import numpy
+
+    frame = boat.all_curves()
+    if len(frame) < 2:
+        return frame
+    draughts = numpy.linspace(frame["draught"].min(), frame["draught"].max(), DRAUGHTS)
+    return boat.hull.curves_of_form(draughts, boat.water)
 
 
 @_styled

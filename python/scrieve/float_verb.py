@@ -75,6 +75,10 @@ def float_verb(
     load = _load(draught, mass, lcg, kg)
     if draught is not None and (weights or no_crew):
         raise click.UsageError("--weight and --no-crew are for a loaded boat: leave out --draught")
+    if output is not None and output.suffix.lower() in (".svg", ".pdf", ".png", ".dxf", ".csv"):
+        kinds = output.suffix[1:] if output.suffix.lower() in (".svg", ".pdf", ".png") else None
+        hint = f"{output.stem} --format {kinds}" if kinds else output.stem
+        raise click.UsageError(f"-o {output} names a file, and several are written: give a folder, -o {hint}")
     over = draughts_between(*draughts) if draughts else []
     hull = read_and_fair(table, reader, fairing)
     asked = {
