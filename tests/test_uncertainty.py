@@ -199,3 +199,10 @@ def test_curves_of_form_alone_say_that_they_are_told_without(run):
     done = run("float", SAMPLES / "stephens-1889-plate-11.csv", "--draughts", "0.1m", "0.2m", "0.1m", "--uncertainty")
     assert done.returncode == 0, done.stderr
     assert "note: curves of form are told without how sure they are" in done.stdout
+
+
+def test_a_draught_at_the_very_sheer_is_told_to_be_past_saying(run, hull):
+    edge = hull.reference_lines()[-1].points(4000)[:, 2].min() - 5e-5
+    done = run("float", SAMPLES / "sandling.offsets", "--draught", f"{1000 * edge:.3f}mm", "--uncertainty")
+    assert done.returncode == 2 and not done.stdout
+    assert "hulls the readings leave possible" in done.stderr and "is over the sheer" in done.stderr

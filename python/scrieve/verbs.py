@@ -370,7 +370,7 @@ def _pattern_command(name: str) -> click.Command:
 )  # fmt: skip
 @click.option(
     "--uncertainty", is_flag=True,
-    help="Say in CSV and JSON how sure the readings make each measure, as <name>_sd: takes some six times longer.",
+    help="Say in CSV and JSON how sure the readings make each measure, as <name>_sd: takes some eight times longer.",
 )  # fmt: skip
 @click.option("--no-cache", is_flag=True, help="Measure every boat anew, and keep nothing.")
 @READER
