@@ -43,19 +43,25 @@ __all__ = [
     "Transom",
     "backbone",
     "batten",
+    "beam_places",
     "body_plan",
+    "breadths",
     "bulkhead",
+    "carlin",
+    "centre_case",
     "centre_of_effort",
     "curvature_drawing",
     "curves_of_form",
-    "depths",
     "deck",
     "deck_beam",
+    "deck_stations",
+    "depths",
     "disagreements",
     "fair",
     "fair_line",
     "float_at",
     "floating_caution",
+    "half_beam",
     "hydrostatics",
     "lateral_plane",
     "level_draught",
@@ -344,8 +350,19 @@ def thwart(
     hull: Hull, x: float, z: float, *, width: float, thickness: float, inside: float, name: str
 ) -> tuple[_Columns, Drawing]: ...
 def stringer(
-    hull: Hull, start: float, end: float, *, z: float | None = None, below_sheer: float | None = None, inside: float
-) -> tuple[float, _Columns, _Columns]: ...
+    hull: Hull,
+    start: float,
+    end: float,
+    *,
+    z: float | None = None,
+    below_sheer: float | None = None,
+    heights: Sequence[tuple[float, float]] | None = None,
+    depth: float,
+    thickness: float,
+    level: bool,
+    inside: float,
+    name: str,
+) -> tuple[float, float, _Columns, _Columns, Drawing]: ...
 def bulkhead(
     hull: Hull,
     x: float,
@@ -359,7 +376,50 @@ def bulkhead(
 def deck_beam(
     hull: Hull, x: float, *, round_of_beam: tuple[float, float], depth: float, inside: float, name: str
 ) -> tuple[float, float, _Columns, Drawing]: ...
-def deck(hull: Hull) -> Drawing: ...
+def half_beam(
+    hull: Hull,
+    x: float,
+    *,
+    carlin: float,
+    in_plan: float,
+    round_of_beam: tuple[float, float],
+    depth: float,
+    inside: float,
+    name: str,
+) -> tuple[float, _Columns, Drawing]: ...
+def carlin(
+    hull: Hull,
+    start: float,
+    end: float,
+    *,
+    half_breadths: tuple[float, float],
+    round_of_beam: tuple[float, float],
+    depth: float,
+    thickness: float,
+    inside: float,
+    name: str,
+) -> tuple[tuple[float, float, float], _Columns, Drawing]: ...
+def centre_case(
+    hull: Hull,
+    start: float,
+    end: float,
+    *,
+    width: float,
+    top: float,
+    log: float,
+    log_depth: float,
+    cheek: float,
+    keel_above: float,
+    planking: float | None = None,
+    half_siding: float | None = None,
+    name: str,
+) -> tuple[_Columns, list[Drawing]]: ...
+def deck(
+    hull: Hull, *, beams: Sequence[float], openings: Sequence[tuple[float, float, float, float]]
+) -> Drawing: ...
+def deck_stations(hull: Hull, inside: float) -> _Columns: ...
+def breadths(hull: Hull, inside: float) -> _Columns: ...
+def beam_places(hull: Hull, spacing: float) -> list[float]: ...
 
 @final
 class Backbone:

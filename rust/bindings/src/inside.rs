@@ -4,8 +4,12 @@ use kurbo::Point;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::inside as draw;
-use scrieve_loft::RoundOfBeam;
-use scrieve_loft::inside::{self as core, HeightAt, SpanEnd};
+use scrieve_loft::inside::{
+    self as core, CarlinEnd, CarlinOptions, CaseAt, CaseOptions, DeckAtStation, HeightAt, Opening, SpanEnd,
+    StringerAt, StringerOptions,
+};
+use scrieve_loft::rabbet::RabbetOptions;
+use scrieve_loft::{Grid, RoundOfBeam};
 
 use crate::drawing::Drawing;
 use crate::hull::Hull;
@@ -42,9 +46,33 @@ pub fn thwart<'py>(
     Ok((ends(py, &made.edges)?, draw::thwart_drawing(boat, name, &made).into()))
 }
 
-/// A stringer: its length, m, its two ends, and its crossing of each station: dicts of equal columns.
+/// Stringers as a dict of equal columns, metres and degrees.
+fn stringer_rows<'py>(py: Python<'py>, rows: &[StringerAt]) -> PyResult<Bound<'py, PyDict>> {
+    let columns = PyDict::new(py);
+    let number = |name: &str, of: &dyn Fn(&StringerAt) -> f64| {
+        columns.set_item(name, rows.iter().map(of).collect::<Vec<_>>())
+    };
+    number("from_stem", &|r| r.x)?;
+    number("along", &|r| r.along)?;
+    for (k, edge) in ["", "inner_", "lower_inner_", "lower_"].into_iter().enumerate() {
+        number(&format!("{edge}height"), &|r| r.section[k].y)?;
+        number(&format!("{edge}half_breadth"), &|r| r.section[k].x)?;
+    }
+    number("bow", &|r| r.bow)?;
+    number("in_plan", &|r| r.in_plan.to_degrees())?;
+    number("flare", &|r| r.flare.to_degrees())?;
+    number("level_bevel", &|r| r.level_bevel.to_degrees())?;
+    number("cut_on_face", &|r| r.cut_on_face.to_degrees())?;
+    number("cut_on_edge", &|r| r.cut_on_edge.to_degrees())?;
+    Ok(columns)
+}
+
+/// A stringer: its length and its bow, m, its two ends and its crossing of each station as dicts of equal
+/// columns, and its drawing.
 #[pyfunction]
-#[pyo3(signature = (hull, start, end, *, z = None, below_sheer = None, inside))]
+#[pyo3(signature = (hull, start, end, *, z = None, below_sheer = None, heights = None, depth, thickness, level, inside,
+    name))]
+#[allow(clippy::too_many_arguments, clippy::type_complexity)]
 pub fn stringer<'py>(
     py: Python<'py>,
     hull: &Hull,
@@ -52,18 +80,34 @@ pub fn stringer<'py>(
     end: f64,
     z: Option<f64>,
     below_sheer: Option<f64>,
+    heights: Option<Vec<(f64, f64)>>,
+    depth: f64,
+    thickness: f64,
+    level: bool,
     inside: f64,
-) -> PyResult<(f64, Bound<'py, PyDict>, Bound<'py, PyDict>)> {
-    let height = match (z, below_sheer) {
-        (Some(z), None) => HeightAt::Level(z),
-        (None, Some(down)) => HeightAt::BelowSheer(down),
-        _ => return Err(loft_error("give a height or a depth below the sheer, one of the two")),
+    name: &str,
+) -> PyResult<(f64, f64, Bound<'py, PyDict>, Bound<'py, PyDict>, Drawing)> {
+    let height = match (z, below_sheer, heights) {
+        (Some(z), None, None) => HeightAt::Level(z),
+        (None, Some(down), None) => HeightAt::BelowSheer(down),
+        (None, None, Some(heights)) => HeightAt::Through(heights),
+        _ => {
+            return Err(loft_error(
+                "give a height, a depth below the sheer, or heights along the boat: one of the three",
+            ));
+        }
     };
-    let made = core::stringer(&hull.hull, height, start, end, inside).map_err(loft_error)?;
-    let (names, at): (Vec<String>, Vec<SpanEnd>) = made.stations.into_iter().unzip();
-    let stations = ends(py, &at)?;
+    let options = StringerOptions { height, from: start, to: end, depth, thickness, level, inside };
+    let made = core::stringer(&hull.hull, &options).map_err(loft_error)?;
+    let drawing = draw::stringer_drawing(&hull.hull.source().facts.name, name, &made, units(hull));
+    let (names, at): (Vec<String>, Vec<StringerAt>) = made.stations.into_iter().unzip();
+    let stations = stringer_rows(py, &at)?;
     stations.set_item("station", names)?;
-    Ok((made.length, ends(py, &made.ends)?, stations))
+    Ok((made.length, made.bow, stringer_rows(py, &made.ends)?, stations, drawing.into()))
+}
+
+fn units(hull: &Hull) -> scrieve_notation::Units {
+    Grid::of(&hull.hull).units
 }
 
 /// A bulkhead, drawn.
@@ -103,8 +147,146 @@ pub fn deck_beam<'py>(
     Ok((made.radius, made.camber, ends(py, &[made.end])?, drawing))
 }
 
-/// Half the deck at the sheer, drawn in plan.
+/// A half beam: its length, m, a dict of its inboard and its outboard end, and its drawing.
 #[pyfunction]
-pub fn deck(hull: &Hull) -> Drawing {
-    draw::deck_drawing(&hull.hull.source().facts.name, &core::deck_outline(&hull.hull)).into()
+#[pyo3(signature = (hull, x, *, carlin, in_plan, round_of_beam, depth, inside, name))]
+#[allow(clippy::too_many_arguments)]
+pub fn half_beam<'py>(
+    py: Python<'py>,
+    hull: &Hull,
+    x: f64,
+    carlin: f64,
+    in_plan: f64,
+    round_of_beam: (f64, f64),
+    depth: f64,
+    inside: f64,
+    name: &str,
+) -> PyResult<(f64, Bound<'py, PyDict>, Drawing)> {
+    let round = RoundOfBeam { beam: round_of_beam.0, camber: round_of_beam.1 };
+    let made = core::half_beam(&hull.hull, x, carlin, in_plan.to_radians(), round, depth, inside);
+    let made = made.map_err(loft_error)?;
+    let columns = PyDict::new(py);
+    columns.set_item("half_breadth", [made.inboard.x, 0.5 * made.end.length])?;
+    columns.set_item("height", [made.inboard.y, made.end.z])?;
+    columns.set_item("in_plan", [made.inboard_in_plan, made.end.in_plan].map(f64::to_degrees))?;
+    columns.set_item("flare", [0.0, made.end.flare.to_degrees()])?;
+    let drawing = draw::half_beam_drawing(&hull.hull.source().facts.name, name, &made);
+    Ok((made.length, columns, drawing.into()))
+}
+
+/// A carlin: length of its upper edge, level length and spring, m, a dict of its two ends, and its drawing.
+#[pyfunction]
+#[pyo3(signature = (hull, start, end, *, half_breadths, round_of_beam, depth, thickness, inside, name))]
+#[allow(clippy::too_many_arguments)]
+pub fn carlin<'py>(
+    py: Python<'py>,
+    hull: &Hull,
+    start: f64,
+    end: f64,
+    half_breadths: [f64; 2],
+    round_of_beam: (f64, f64),
+    depth: f64,
+    thickness: f64,
+    inside: f64,
+    name: &str,
+) -> PyResult<([f64; 3], Bound<'py, PyDict>, Drawing)> {
+    let round = RoundOfBeam { beam: round_of_beam.0, camber: round_of_beam.1 };
+    let options = CarlinOptions { from: start, to: end, half_breadths, depth, thickness, round, inside };
+    let made = core::carlin(&hull.hull, &options).map_err(loft_error)?;
+    let columns = PyDict::new(py);
+    let number = |name, of: fn(&CarlinEnd) -> f64| columns.set_item(name, made.ends.each_ref().map(of));
+    number("from_stem", |e| e.x)?;
+    number("half_breadth", |e| e.half_breadth)?;
+    number("height", |e| e.z)?;
+    number("below_middle", |e| e.below_middle)?;
+    number("in_plan", |e| e.in_plan.to_degrees())?;
+    number("cut_on_side", |e| e.cut_on_side.to_degrees())?;
+    number("round", |e| e.round.to_degrees())?;
+    let drawing = draw::carlin_drawing(&hull.hull.source().facts.name, name, &made);
+    Ok(([made.length, made.level, made.spring], columns, drawing.into()))
+}
+
+/// The case of a centreboard: a dict of its places, and its two drawings.
+#[pyfunction]
+#[pyo3(signature = (hull, start, end, *, width, top, log, log_depth, cheek, keel_above, planking = None,
+    half_siding = None, name))]
+#[allow(clippy::too_many_arguments)]
+pub fn centre_case<'py>(
+    py: Python<'py>,
+    hull: &Hull,
+    start: f64,
+    end: f64,
+    width: f64,
+    top: f64,
+    log: f64,
+    log_depth: f64,
+    cheek: f64,
+    keel_above: f64,
+    planking: Option<f64>,
+    half_siding: Option<f64>,
+    name: &str,
+) -> PyResult<(Bound<'py, PyDict>, Vec<Drawing>)> {
+    let rabbet = RabbetOptions { planking, half_siding };
+    let options = CaseOptions { from: start, to: end, width, top, log, log_depth, cheek, keel_above, rabbet };
+    let made = core::centre_case(&hull.hull, &options).map_err(loft_error)?;
+    let columns = PyDict::new(py);
+    columns.set_item("place", made.places.iter().map(|p| p.place.clone()).collect::<Vec<_>>())?;
+    let number =
+        |name, of: fn(&CaseAt) -> f64| columns.set_item(name, made.places.iter().map(of).collect::<Vec<_>>());
+    number("from_stem", |p| p.x)?;
+    number("half_siding", |p| p.half_siding)?;
+    number("cheek", |p| p.cheek)?;
+    number("bearding", |p| p.bearding)?;
+    number("foot", |p| p.foot)?;
+    number("foot_outside", |p| p.foot_outside)?;
+    number("side_height", |p| p.height)?;
+    number("bevel", |p| p.bevel.to_degrees())?;
+    let boat = &hull.hull.source().facts.name;
+    let drawings = draw::case_drawings(boat, name, &made, &options, units(hull));
+    Ok((columns, drawings.into_iter().map(Drawing::from).collect()))
+}
+
+/// Half the deck at the sheer, drawn in plan, with the beams (m aft) and the openings (forward end, after end, and
+/// half-breadth at either, m) marked.
+#[pyfunction]
+#[pyo3(signature = (hull, *, beams, openings))]
+pub fn deck(hull: &Hull, beams: Vec<f64>, openings: Vec<(f64, f64, f64, f64)>) -> PyResult<Drawing> {
+    let openings: Vec<Opening> = openings
+        .into_iter()
+        .map(|(from, to, fore, aft)| Opening { from, to, half_breadths: [fore, aft] })
+        .collect();
+    let marks = core::deck_marks(&hull.hull, &beams, &openings).map_err(loft_error)?;
+    let outline = core::deck_outline(&hull.hull);
+    Ok(draw::deck_drawing(&hull.hull.source().facts.name, &outline, &marks).into())
+}
+
+/// The deck at each station: a dict of equal columns, m.
+#[pyfunction]
+pub fn deck_stations<'py>(py: Python<'py>, hull: &Hull, inside: f64) -> PyResult<Bound<'py, PyDict>> {
+    let rows = core::deck_stations(&hull.hull, inside);
+    let columns = PyDict::new(py);
+    columns.set_item("station", rows.iter().map(|r| r.station.clone()).collect::<Vec<_>>())?;
+    let number =
+        |name, of: fn(&DeckAtStation) -> f64| columns.set_item(name, rows.iter().map(of).collect::<Vec<_>>());
+    number("from_stem", |r| r.x)?;
+    number("half_breadth", |r| r.half_breadth)?;
+    number("half_breadth_inside", |r| r.inside)?;
+    number("height_inside", |r| r.z)?;
+    Ok(columns)
+}
+
+/// The inside of the hull where each waterline of the table crosses each station: a dict of equal columns.
+#[pyfunction]
+pub fn breadths<'py>(py: Python<'py>, hull: &Hull, inside: f64) -> PyResult<Bound<'py, PyDict>> {
+    let rows = core::breadths(&hull.hull, inside).map_err(loft_error)?;
+    let (names, at): (Vec<String>, Vec<SpanEnd>) = rows.into_iter().unzip();
+    let columns = ends(py, &at)?;
+    columns.set_item("station", names)?;
+    Ok(columns)
+}
+
+/// Places of deck beams every so far, m aft of the forward end.
+#[pyfunction]
+pub fn beam_places(hull: &Hull, spacing: f64) -> PyResult<Vec<f64>> {
+    core::beam_places(&hull.hull, spacing).map_err(loft_error)
 }

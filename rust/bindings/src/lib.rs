@@ -36,7 +36,10 @@ mod _core {
     #[pymodule_export]
     use crate::hull::{Curve, FairingError, Hull, HullError, fair, fair_line};
     #[pymodule_export]
-    use crate::inside::{bulkhead, deck, deck_beam, stringer, thwart};
+    use crate::inside::{
+        beam_places, breadths, bulkhead, carlin, centre_case, deck, deck_beam, deck_stations, half_beam,
+        stringer, thwart,
+    };
     #[pymodule_export]
     use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
     #[pymodule_export]

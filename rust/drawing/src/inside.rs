@@ -1,12 +1,18 @@
 //! Inside structure as drawings to cut from, mm at full size.
 
-use kurbo::{Affine, BezPath, Shape as _};
-use scrieve_loft::inside::{Bulkhead, DeckBeam, Thwart};
+mod case;
+mod stringer;
+
+use kurbo::{Affine, BezPath, Point, Shape as _};
+use scrieve_loft::inside::{Bulkhead, Carlin, DeckBeam, HalfBeam, Thwart};
 use scrieve_loft::{EdgeBevel, Mark};
 
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::Space;
 use crate::{Drawing, Operation, to_ascii};
+
+pub use case::case_drawings;
+pub use stringer::stringer_drawing;
 
 /// A thwart, cut to its larger face with the other marked on it.
 pub fn thwart_drawing(boat: &str, name: &str, thwart: &Thwart) -> Drawing {
@@ -39,9 +45,38 @@ pub fn deck_beam_drawing(boat: &str, name: &str, beam: &DeckBeam) -> Drawing {
     piece(boat, name, &beam.outline, &[], &lines, &[])
 }
 
-/// Half the deck in plan.
-pub fn deck_drawing(boat: &str, outline: &BezPath) -> Drawing {
-    piece(boat, "deck", outline, &[], &["HALF THE DECK AT THE SHEER, OUTSIDE OF PLANKING".to_owned()], &[])
+/// A half beam, its forward face.
+pub fn half_beam_drawing(boat: &str, name: &str, beam: &HalfBeam) -> Drawing {
+    let lines = [
+        format!("{:.1} MM ALONG THE TOP, LEVEL", beam.length * 1e3),
+        format!(
+            "INBOARD END {:.1} DEG, AT THE SIDE {:.1} DEG",
+            beam.inboard_in_plan.to_degrees(),
+            beam.end.in_plan.to_degrees()
+        ),
+    ];
+    piece(boat, name, &beam.outline, &[], &lines, &[])
+}
+
+/// A carlin, its inboard face.
+pub fn carlin_drawing(boat: &str, name: &str, carlin: &Carlin) -> Drawing {
+    let [fore, aft] = &carlin.ends;
+    let lines = [
+        format!("INBOARD FACE, {:.1} MM ALONG THE TOP", carlin.length * 1e3),
+        format!("ENDS OFF SQUARE IN PLAN {:.1} DEG", fore.in_plan.to_degrees()),
+        format!(
+            "CUT FORWARD {:.1} DEG, AFT {:.1} DEG",
+            fore.cut_on_side.to_degrees(),
+            aft.cut_on_side.to_degrees()
+        ),
+        format!("TOP FALLS OUTBOARD {:.1} TO {:.1} DEG", fore.round.to_degrees(), aft.round.to_degrees()),
+    ];
+    piece(boat, name, &carlin.outline, &carlin.marks, &lines, &[])
+}
+
+/// Half the deck in plan, with its beams and openings marked.
+pub fn deck_drawing(boat: &str, outline: &BezPath, marks: &[Mark]) -> Drawing {
+    piece(boat, "deck", outline, marks, &["HALF THE DECK AT THE SHEER, OUTSIDE OF PLANKING".to_owned()], &[])
 }
 
 fn piece(
@@ -80,4 +115,20 @@ fn piece(
         write_beside(&mut drawing, letters, &mut space, &to_ascii(&mark.label), &full(&mark.path));
     }
     drawing
+}
+
+/// Straight lines from point to point.
+fn line(points: impl IntoIterator<Item = Point>, closed: bool) -> BezPath {
+    let mut path = BezPath::new();
+    for p in points {
+        if path.elements().is_empty() {
+            path.move_to(p);
+        } else {
+            path.line_to(p);
+        }
+    }
+    if closed {
+        path.close_path();
+    }
+    path
 }

@@ -3,24 +3,30 @@
 //! Everything is fitted to the surface `inside` the record's: planking, and ribs where the piece stands on
 //! them, taken off square to the planking. A deck beam's upper edge is the arc of the round of beam.
 
-use kurbo::{Affine, BezPath, Point, Vec2};
-use scrieve_hull::{Curve, Hull, HullError, Plane, Sample};
+mod bulkhead;
+mod carlin;
+mod case;
+mod deck;
+mod deck_beam;
+mod heights;
+mod stringer;
+mod thwart;
 
+use kurbo::{Affine, BezPath, Point};
+use scrieve_hull::{Hull, HullError, Sample};
+
+pub use bulkhead::{Bulkhead, bulkhead};
+pub use carlin::{Carlin, CarlinEnd, CarlinOptions, carlin};
+pub use case::{Case, CaseAt, CaseOptions, centre_case};
+pub use deck::{DeckAtStation, Opening, beam_places, deck_marks, deck_outline, deck_stations};
+pub use deck_beam::{DeckBeam, HalfBeam, deck_beam, half_beam};
+pub use heights::HeightAt;
+pub use stringer::{Stringer, StringerAt, StringerOptions, stringer};
+pub use thwart::{Thwart, breadths, thwart};
+
+use crate::RoundOfBeam;
 use crate::backbone::smooth;
-use crate::edge::Edge;
-use crate::marks::{clip, path_of};
-use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, bevel, written};
-
-/// A thwart, or anything level that spans the boat. Plan outlines are drawn (x, y), m.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Thwart {
-    /// Outline of its under face, both sides.
-    pub under: BezPath,
-    /// Outline of its upper face.
-    pub upper: BezPath,
-    /// Its forward and its after edge.
-    pub edges: [SpanEnd; 2],
-}
+use crate::rabbet::RabbetError;
 
 /// Where a span meets the boat's side.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -35,222 +41,6 @@ pub struct SpanEnd {
     pub in_plan: f64,
     /// Of the end with plumb, seen from ahead, radians, positive where the side flares.
     pub flare: f64,
-}
-
-/// A thwart of this width (fore and aft) and thickness with its forward edge at `x` and its under face at `z`.
-///
-/// # Errors
-/// Lengths that are none; a spot that is off the inside of the hull.
-pub fn thwart(
-    hull: &Hull,
-    at: Point,
-    width: f64,
-    thickness: f64,
-    inside: f64,
-) -> Result<Thwart, InsideError> {
-    check(&[("width", width, true), ("thickness", thickness, true), ("deduction", inside, false)])?;
-    let outline = |z: f64| -> Result<BezPath, InsideError> {
-        let spot = |i: usize| {
-            let x = at.x + width * i as f64 / SPAN_SPOTS as f64;
-            side(hull, x, z, inside).map(|s| Point::new(x, s.p[1]))
-        };
-        let right: Vec<Point> = (0..=SPAN_SPOTS).map(spot).collect::<Result<_, _>>()?;
-        Ok(both_sides(&smooth(&right)))
-    };
-    let end = |x: f64| -> Result<SpanEnd, InsideError> {
-        let faces = [side(hull, x, at.y, inside)?, side(hull, x, at.y + thickness, inside)?];
-        let wider = if faces[0].p[1] > faces[1].p[1] { faces[0] } else { faces[1] };
-        Ok(span_end(&faces[0], wider.p[1]))
-    };
-    Ok(Thwart {
-        under: outline(at.y)?,
-        upper: outline(at.y + thickness)?,
-        edges: [end(at.x)?, end(at.x + width)?],
-    })
-}
-
-/// At what height a stringer or riser runs.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum HeightAt {
-    /// Level, m above the base line.
-    Level(f64),
-    /// This far below the sheer, m, plumb.
-    BelowSheer(f64),
-}
-
-/// A stringer, riser or clamp along the side.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Stringer {
-    /// Its line, forward end to after: (x, y, z), m.
-    pub line: Vec<[f64; 3]>,
-    /// Its length along the line, m.
-    pub length: f64,
-    /// Where it crosses each station of the table: name and spot.
-    pub stations: Vec<(String, SpanEnd)>,
-    /// Its two ends.
-    pub ends: [SpanEnd; 2],
-}
-
-/// A stringer from `from` to `to`, m aft of the forward end.
-///
-/// # Errors
-/// As [`thwart`].
-pub fn stringer(
-    hull: &Hull,
-    height: HeightAt,
-    from: f64,
-    to: f64,
-    inside: f64,
-) -> Result<Stringer, InsideError> {
-    check(&[("length of the stringer", to - from, true), ("deduction", inside, false)])?;
-    let spot = |x: f64| {
-        let z = match height {
-            HeightAt::Level(z) => z,
-            HeightAt::BelowSheer(down) => sheer(hull, x, inside)?.p[2] - down,
-        };
-        side(hull, x, z, inside)
-    };
-    let along = |i: usize| from + (to - from) * i as f64 / STRINGER_SPOTS as f64;
-    let line: Vec<[f64; 3]> =
-        (0..=STRINGER_SPOTS).map(|i| spot(along(i)).map(|s| s.p)).collect::<Result<_, _>>()?;
-    let apart = |w: &[[f64; 3]]| (0..3).map(|k| (w[1][k] - w[0][k]).powi(2)).sum::<f64>().sqrt();
-    let stations = Grid::of(hull).stations.into_iter().filter(|(_, x)| (from..=to).contains(x));
-    let end = |x: f64| spot(x).map(|s| span_end(&s, s.p[1]));
-    Ok(Stringer {
-        length: line.windows(2).map(apart).sum(),
-        stations: stations.map(|(name, x)| Ok((name, end(x)?))).collect::<Result<_, InsideError>>()?,
-        ends: [end(from)?, end(to)?],
-        line,
-    })
-}
-
-/// A bulkhead or frame at a station, drawn (y, z), m.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Bulkhead {
-    /// Its outline, both sides.
-    pub outline: BezPath,
-    /// Centreline and waterlines.
-    pub marks: Vec<Mark>,
-    /// Bevels of its edge at waterlines, lower end up, from its forward face over its thickness.
-    pub bevels: Vec<EdgeBevel>,
-}
-
-/// The bulkhead whose forward face stands at `x`, to the sheer or to a level `top`.
-///
-/// # Errors
-/// As [`thwart`]; a round of beam that makes no arc so wide.
-pub fn bulkhead(
-    hull: &Hull,
-    x: f64,
-    top: Option<f64>,
-    thickness: f64,
-    round: Option<RoundOfBeam>,
-    inside: f64,
-) -> Result<Bulkhead, InsideError> {
-    check(&[("thickness", thickness, true), ("deduction", inside, false)])?;
-    let mut curve = hull.parallel_section(x, inside)?;
-    let low = curve.crossings([0.0, 1.0, 0.0], 0.0).pop().map_or(0.0, |mark| mark.along);
-    let high = match top {
-        None => curve.length(),
-        Some(z) => {
-            let meets = curve.crossings([0.0, 0.0, 1.0], z).pop();
-            meets.ok_or(InsideError::OffTheHull { x, z })?.along
-        }
-    };
-    curve = curve.trimmed(low, high);
-    let edge = Edge::new(&curve).ok_or(InsideError::OffTheHull { x, z: top.unwrap_or(0.0) })?;
-    let mut right = curve.path();
-    if let Some(round) = round {
-        right.extend(crown(round, edge.point(edge.end()), 0.0)?.elements().iter().skip(1).copied());
-    }
-    let outline = both_sides_up(&right);
-    let grid = Grid::of(hull);
-    let mut spots = vec![("lower end".to_owned(), edge.start())];
-    let mut marks: Vec<Mark> = Vec::new();
-    let mut mark = |kind, label: String, p, d| {
-        let lines = clip(&outline, &[], p, d);
-        if !lines.is_empty() {
-            marks.push(Mark { kind, label, path: path_of(&lines) });
-        }
-    };
-    mark(MarkKind::Centreline, "CL".into(), Point::ZERO, Vec2::new(0.0, 1.0));
-    for z in &grid.waterlines {
-        let label = format!("WL {}", written(*z, grid.units));
-        let places = edge.crossings(Vec2::new(0.0, 1.0), *z);
-        spots.extend(places.into_iter().map(|place| (label.clone(), place)));
-        mark(MarkKind::Waterline, label, Point::new(0.0, *z), Vec2::new(1.0, 0.0));
-    }
-    spots.push(("top".to_owned(), edge.end()));
-    let bevels = spots.into_iter().map(|(at, place)| {
-        let angle = bevel(edge.normal(place));
-        EdgeBevel {
-            at,
-            spot: edge.point(place),
-            girth: edge.girth(place),
-            angle,
-            in_the_wood: std::f64::consts::FRAC_PI_2 - angle,
-            rise: -thickness * angle.tan(),
-            over: thickness,
-        }
-    });
-    let mut bevels: Vec<EdgeBevel> = bevels.collect();
-    bevels.sort_by(|a, b| a.girth.total_cmp(&b.girth));
-    Ok(Bulkhead { bevels, marks, outline })
-}
-
-/// A deck beam, drawn (y, z), m.
-#[derive(Clone, Debug, PartialEq)]
-pub struct DeckBeam {
-    /// Its outline: upper edge at the sheer, ends on the inside of the hull.
-    pub outline: BezPath,
-    /// Radius of its upper edge, m.
-    pub radius: f64,
-    /// How much higher its middle is than its ends, m.
-    pub camber: f64,
-    /// Where its upper edge meets the side.
-    pub end: SpanEnd,
-}
-
-/// The deck beam at `x`, of this moulded depth.
-///
-/// # Errors
-/// As [`bulkhead`].
-pub fn deck_beam(
-    hull: &Hull,
-    x: f64,
-    round: RoundOfBeam,
-    depth: f64,
-    inside: f64,
-) -> Result<DeckBeam, InsideError> {
-    check(&[("depth of the beam", depth, true), ("deduction", inside, false)])?;
-    let top = sheer(hull, x, inside)?;
-    let end = Point::new(top.p[1], top.p[2]);
-    let low = side(hull, x, end.y - depth, inside)?;
-    let upper = crown(round, end, 0.0)?;
-    // The lower edge is the upper set down by the depth, run out or cut off at the side of the boat.
-    let fall = |y: f64| round.fall(y).ok_or(InsideError::NoRound(round));
-    let lower_end = Point::new(low.p[1], end.y - depth + fall(end.x)? - fall(low.p[1])?);
-    let mut right = BezPath::new();
-    right.move_to((0.0, end.y - depth + fall(end.x)?));
-    let lower = crown(round, lower_end, 0.0)?.reverse_subpaths();
-    right.extend(lower.elements().iter().skip(1).copied());
-    right.line_to(end);
-    right.extend(upper.elements().iter().skip(1).copied());
-    let radius = round.radius().ok_or(InsideError::NoRound(round))?;
-    Ok(DeckBeam { outline: both_sides_up(&right), radius, camber: fall(end.x)?, end: span_end(&top, end.x) })
-}
-
-/// Half the deck at the sheer, in plan: (x, y), m, closed along the centreline.
-pub fn deck_outline(hull: &Hull) -> BezPath {
-    let line = hull.reference_lines_drawn(Plane::at_z(0.0)).pop();
-    let mut path = line.as_ref().map(Curve::path).unwrap_or_default();
-    let ends = line.as_ref().and_then(|line| line.start().zip(line.end()));
-    if let Some((start, end)) = ends {
-        path.line_to((end.p[0], 0.0));
-        path.line_to((start.p[0], 0.0));
-        path.close_path();
-    }
-    path
 }
 
 /// Why a piece cannot be fitted. Metres.
@@ -277,16 +67,162 @@ pub enum InsideError {
     /// The round of beam makes no arc across the boat.
     #[error("a camber of {:.4} m over a beam of {:.4} m makes no arc as wide as the boat", .0.camber, .0.beam)]
     NoRound(RoundOfBeam),
+    /// A piece, or part of it, comes to the centreline or over it.
+    #[error("at x = {x:.4} m, z = {z:.4} m the piece comes to the centreline: end it farther from there")]
+    AtTheCentreline {
+        /// Station.
+        x: f64,
+        /// Height.
+        z: f64,
+    },
+    /// The lower edge of a piece would hang off the planking.
+    #[error(
+        "at x = {x:.4} m a piece {depth:.4} m deep whose upper edge is at z = {z:.4} m hangs below the planking: \
+         make it less deep, or set it higher"
+    )]
+    OffTheEdge {
+        /// Station.
+        x: f64,
+        /// Height of its upper edge.
+        z: f64,
+        /// Its depth.
+        depth: f64,
+    },
+    /// Heights that make no line.
+    #[error("{}: a line needs two heights or more", if *.0 == 1 { "one height was given" } else { "no height was given" })]
+    TooFewHeights(usize),
+    /// Heights that do not run aft.
+    #[error(
+        "a height at x = {next:.4} m follows one at x = {x:.4} m: give them from forward aft, one a place"
+    )]
+    OutOfOrder {
+        /// Where one is.
+        x: f64,
+        /// Where the next is.
+        next: f64,
+    },
+    /// A piece that runs past the heights given for it.
+    #[error(
+        "heights are given from x = {first:.4} to {last:.4} m and the piece runs from {from:.4} to {to:.4} m: \
+         give a height at each end, or end it there"
+    )]
+    PastTheHeights {
+        /// Where the first height is.
+        first: f64,
+        /// Where the last is.
+        last: f64,
+        /// Where the piece begins.
+        from: f64,
+        /// Where it ends.
+        to: f64,
+    },
+    /// A carlin or an opening at or past the side of the boat.
+    #[error(
+        "at x = {x:.4} m a half-breadth of {half_breadth:.4} m leaves no deck outside it: the side there is \
+         {most:.4} m out; bring it in"
+    )]
+    PastTheSide {
+        /// Station.
+        x: f64,
+        /// Half-breadth of the outboard face.
+        half_breadth: f64,
+        /// Half-breadth of the side.
+        most: f64,
+    },
+    /// A place forward or aft of the deck.
+    #[error("x = {x:.4} m is off the deck: give a place between its ends")]
+    OffTheDeck {
+        /// The place.
+        x: f64,
+    },
+    /// Beams closer than any are.
+    #[error("a beam every {spacing} m: there is no room for them nearer than {least} m")]
+    BeamsTooClose {
+        /// The spacing asked for.
+        spacing: f64,
+        /// The least.
+        least: f64,
+    },
+    /// A slot that leaves too little of the keel beside it.
+    #[error(
+        "at x = {x:.4} m a slot {width:.4} m wide leaves {left:.4} m of a keel sided {siding:.4} m on each side \
+         of it, and {cheek:.4} m is asked for: make the slot narrower, or side the keel {least:.4} m"
+    )]
+    SlotTooWide {
+        /// Where.
+        x: f64,
+        /// Of the slot.
+        width: f64,
+        /// Of the keel.
+        siding: f64,
+        /// Of wood each side of the slot.
+        left: f64,
+        /// Asked for.
+        cheek: f64,
+        /// Siding that would do.
+        least: f64,
+    },
+    /// A slot that comes to an end of the keel.
+    #[error(
+        "the slot runs from x = {from:.4} to {to:.4} m, and between the rabbets of stem and stern the keel gives \
+         it room from {first:.4} to {last:.4} m: move it, or make it shorter"
+    )]
+    SlotOffTheKeel {
+        /// Forward end.
+        from: f64,
+        /// After end.
+        to: f64,
+        /// Foremost it may begin.
+        first: f64,
+        /// Aftmost it may end.
+        last: f64,
+    },
+    /// The top of a case that is not above its bed logs.
+    #[error(
+        "at x = {x:.4} m the case's foot is at z = {foot:.4} m, its bed logs are {log_depth:.4} m deep and its top is \
+         at {top:.4} m: raise the top above the logs"
+    )]
+    TopTooLow {
+        /// Where.
+        x: f64,
+        /// Height of the foot.
+        foot: f64,
+        /// Depth of the logs.
+        log_depth: f64,
+        /// Height of the top.
+        top: f64,
+    },
+    /// Bed logs that the planking rises over.
+    #[error(
+        "at x = {x:.4} m the planking rises {rises:.4} m above the keel at the outer face of the bed logs, which are \
+         {log_depth:.4} m deep: make them deeper or thinner"
+    )]
+    LogTooShallow {
+        /// Where.
+        x: f64,
+        /// From the keel's edge to the planking at the log's outer face.
+        rises: f64,
+        /// Depth of the logs.
+        log_depth: f64,
+    },
+    /// Bed logs that come past the planking.
+    #[error(
+        "at x = {x:.4} m the planking nowhere comes {half_breadth:.4} m out, to the bed logs' face: make them thinner"
+    )]
+    LogPastThePlanking {
+        /// Where.
+        x: f64,
+        /// Of the log's outer face.
+        half_breadth: f64,
+    },
+    /// No rabbet there.
+    #[error(transparent)]
+    Rabbet(#[from] RabbetError),
     /// The hull has no answer there.
     #[error(transparent)]
     Hull(#[from] HullError),
 }
 
-/// Spots along the end of a thwart: over its width the side is all but an arc.
-const SPAN_SPOTS: usize = 8;
-/// Spots along a stringer: its length is the sum of the chords, short by a part in 24 n² of its turn squared,
-/// under 0.1 mm in 5 m.
-const STRINGER_SPOTS: usize = 160;
 /// Spots along half the round of a beam.
 const CROWN_SPOTS: usize = 24;
 

@@ -43,6 +43,10 @@ pub enum MarkKind {
     Joint,
     /// The middle of a screw or bolt.
     Fastening,
+    /// A deck beam.
+    Beam,
+    /// An opening in the deck.
+    Opening,
 }
 
 /// A mark: lines or a curve on the face of a piece, drawn (y, z), m.

@@ -4,7 +4,9 @@ mod shapes;
 
 use kurbo::{Point, Shape as _};
 use scrieve_loft::RoundOfBeam;
-use scrieve_loft::inside::{HeightAt, InsideError, bulkhead, deck_beam, deck_outline, stringer, thwart};
+use scrieve_loft::inside::{
+    HeightAt, InsideError, StringerOptions, bulkhead, deck_beam, deck_outline, stringer, thwart,
+};
 use shapes::from_surface;
 
 const D: f64 = 0.02;
@@ -16,6 +18,10 @@ fn sides() -> scrieve_hull::Hull {
 
 fn half(x: f64, z: f64) -> f64 {
     0.4 + 0.1 * x + 0.3 * z - D * (1.0_f64 + 0.01 + 0.09).sqrt()
+}
+
+fn along(height: HeightAt, from: f64, to: f64) -> StringerOptions {
+    StringerOptions { height, from, to, depth: 0.04, thickness: 0.018, level: false, inside: D }
 }
 
 #[test]
@@ -35,11 +41,11 @@ fn a_thwart_between_plane_sides_is_a_trapezium_with_bevelled_ends() {
 
 #[test]
 fn a_stringer_along_plane_sides_is_straight() {
-    let s = stringer(&sides(), HeightAt::Level(0.5), 0.5, 3.5, D).expect("a stringer");
+    let s = stringer(&sides(), &along(HeightAt::Level(0.5), 0.5, 3.5)).expect("a stringer");
     assert!((s.length - 3.0 * 1.01_f64.sqrt()).abs() < 1e-6);
-    assert!((s.ends[1].length - 2.0 * half(3.5, 0.5)).abs() < 1e-6);
+    assert!((s.ends[1].section[0].x - half(3.5, 0.5)).abs() < 1e-6);
     // The sheer of the inside lies at the planking's edge set in, so the two heights differ by a constant.
-    let below = stringer(&sides(), HeightAt::BelowSheer(0.3), 0.5, 3.5, D).expect("a stringer");
+    let below = stringer(&sides(), &along(HeightAt::BelowSheer(0.3), 0.5, 3.5)).expect("a stringer");
     assert!(below.line.iter().all(|p| (p[2] - below.line[0][2]).abs() < 1e-6));
     assert!((below.line[0][1] - half(0.5, below.line[0][2])).abs() < 1e-6);
 }
@@ -93,7 +99,7 @@ fn what_does_not_fit_is_named() {
         thwart(&sides(), Point::new(1.5, 0.5), 0.0, 0.02, D),
         Err(InsideError::BadLength { .. })
     ));
-    let back = stringer(&sides(), HeightAt::Level(0.5), 3.0, 1.0, D);
+    let back = stringer(&sides(), &along(HeightAt::Level(0.5), 3.0, 1.0));
     assert!(matches!(back, Err(InsideError::BadLength { .. })));
     assert!(matches!(at(f64::NAN), Err(InsideError::OffTheHull { .. })));
 }

@@ -1,0 +1,83 @@
+//! Bulkheads: the inside of the hull at their forward face, closed across the top; bevels from the normal.
+
+use kurbo::{BezPath, Point, Vec2};
+use scrieve_hull::Hull;
+
+use super::{InsideError, both_sides_up, check, crown};
+use crate::edge::Edge;
+use crate::marks::{clip, path_of};
+use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, bevel, written};
+
+/// A bulkhead or frame at a station, drawn (y, z), m.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bulkhead {
+    /// Its outline, both sides.
+    pub outline: BezPath,
+    /// Centreline and waterlines.
+    pub marks: Vec<Mark>,
+    /// Bevels of its edge at waterlines, lower end up, from its forward face over its thickness.
+    pub bevels: Vec<EdgeBevel>,
+}
+
+/// The bulkhead whose forward face stands at `x`, to the sheer or to a level `top`.
+///
+/// # Errors
+/// As [`thwart`]; a round of beam that makes no arc so wide.
+pub fn bulkhead(
+    hull: &Hull,
+    x: f64,
+    top: Option<f64>,
+    thickness: f64,
+    round: Option<RoundOfBeam>,
+    inside: f64,
+) -> Result<Bulkhead, InsideError> {
+    check(&[("thickness", thickness, true), ("deduction", inside, false)])?;
+    let mut curve = hull.parallel_section(x, inside)?;
+    let low = curve.crossings([0.0, 1.0, 0.0], 0.0).pop().map_or(0.0, |mark| mark.along);
+    let high = match top {
+        None => curve.length(),
+        Some(z) => {
+            let meets = curve.crossings([0.0, 0.0, 1.0], z).pop();
+            meets.ok_or(InsideError::OffTheHull { x, z })?.along
+        }
+    };
+    curve = curve.trimmed(low, high);
+    let edge = Edge::new(&curve).ok_or(InsideError::OffTheHull { x, z: top.unwrap_or(0.0) })?;
+    let mut right = curve.path();
+    if let Some(round) = round {
+        right.extend(crown(round, edge.point(edge.end()), 0.0)?.elements().iter().skip(1).copied());
+    }
+    let outline = both_sides_up(&right);
+    let grid = Grid::of(hull);
+    let mut spots = vec![("lower end".to_owned(), edge.start())];
+    let mut marks: Vec<Mark> = Vec::new();
+    let mut mark = |kind, label: String, p, d| {
+        let lines = clip(&outline, &[], p, d);
+        if !lines.is_empty() {
+            marks.push(Mark { kind, label, path: path_of(&lines) });
+        }
+    };
+    mark(MarkKind::Centreline, "CL".into(), Point::ZERO, Vec2::new(0.0, 1.0));
+    for z in &grid.waterlines {
+        let label = format!("WL {}", written(*z, grid.units));
+        let places = edge.crossings(Vec2::new(0.0, 1.0), *z);
+        spots.extend(places.into_iter().map(|place| (label.clone(), place)));
+        mark(MarkKind::Waterline, label, Point::new(0.0, *z), Vec2::new(1.0, 0.0));
+    }
+    spots.push(("top".to_owned(), edge.end()));
+    let bevels = spots.into_iter().map(|(at, place)| {
+        let angle = bevel(edge.normal(place));
+        EdgeBevel {
+            at,
+            spot: edge.point(place),
+            girth: edge.girth(place),
+            angle,
+            in_the_wood: std::f64::consts::FRAC_PI_2 - angle,
+            rise: -thickness * angle.tan(),
+            over: thickness,
+        }
+    });
+    let mut bevels: Vec<EdgeBevel> = bevels.collect();
+    bevels.sort_by(|a, b| a.girth.total_cmp(&b.girth));
+    Ok(Bulkhead { bevels, marks, outline })
+}

@@ -1,0 +1,74 @@
+//! Thwarts: their faces at two heights, the bevels of their ends from the normal of the planking.
+
+use kurbo::{BezPath, Point};
+use scrieve_hull::Hull;
+
+use super::{InsideError, SpanEnd, both_sides, check, side, span_end};
+use crate::Grid;
+use crate::backbone::smooth;
+
+/// A thwart, or anything level that spans the boat. Plan outlines are drawn (x, y), m.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Thwart {
+    /// Outline of its under face, both sides.
+    pub under: BezPath,
+    /// Outline of its upper face.
+    pub upper: BezPath,
+    /// Its forward and its after edge.
+    pub edges: [SpanEnd; 2],
+}
+
+/// A thwart of this width (fore and aft) and thickness with its forward edge at `x` and its under face at `z`.
+///
+/// # Errors
+/// Lengths that are none; a spot that is off the inside of the hull.
+pub fn thwart(
+    hull: &Hull,
+    at: Point,
+    width: f64,
+    thickness: f64,
+    inside: f64,
+) -> Result<Thwart, InsideError> {
+    check(&[("width", width, true), ("thickness", thickness, true), ("deduction", inside, false)])?;
+    let outline = |z: f64| -> Result<BezPath, InsideError> {
+        let spot = |i: usize| {
+            let x = at.x + width * i as f64 / SPAN_SPOTS as f64;
+            side(hull, x, z, inside).map(|s| Point::new(x, s.p[1]))
+        };
+        let right: Vec<Point> = (0..=SPAN_SPOTS).map(spot).collect::<Result<_, _>>()?;
+        Ok(both_sides(&smooth(&right)))
+    };
+    let end = |x: f64| -> Result<SpanEnd, InsideError> {
+        let faces = [side(hull, x, at.y, inside)?, side(hull, x, at.y + thickness, inside)?];
+        let wider = if faces[0].p[1] > faces[1].p[1] { faces[0] } else { faces[1] };
+        Ok(span_end(&faces[0], wider.p[1]))
+    };
+    Ok(Thwart {
+        under: outline(at.y)?,
+        upper: outline(at.y + thickness)?,
+        edges: [end(at.x)?, end(at.x + width)?],
+    })
+}
+
+/// Where the inside of the hull is at each waterline of the table, station by station: what is level there spans
+/// so much. A waterline that misses the inside at a station has no row.
+///
+/// # Errors
+/// A deduction that is none.
+pub fn breadths(hull: &Hull, inside: f64) -> Result<Vec<(String, SpanEnd)>, InsideError> {
+    check(&[("deduction", inside, false)])?;
+    let grid = Grid::of(hull);
+    let mut rows = Vec::new();
+    for (station, x) in grid.stations {
+        for &z in &grid.waterlines {
+            match side(hull, x, z, inside) {
+                Ok(at) if at.p[1] > 0.0 => rows.push((station.clone(), span_end(&at, at.p[1]))),
+                _ => {}
+            }
+        }
+    }
+    Ok(rows)
+}
+
+/// Spots along the end of a thwart: over its width the side is all but an arc.
+const SPAN_SPOTS: usize = 8;
