@@ -326,8 +326,8 @@ class Inside:
 
         if (spacing is None) == (beams is None):
             raise LoftError("give places of deck beams or a spacing, one of the two")
-        at = sorted(beams) if beams is not None else _core.beam_places(self._core, spacing or 0.0)
         openings, inside = list(openings), self._inside(inside)
+        at = sorted(beams) if beams is not None else _core.beam_places(self._core, spacing or 0.0, inside)
         rows: list[dict[str, Any]] = []
         sides: list[pandas.DataFrame] = []
         drawings: list[Drawing] = []

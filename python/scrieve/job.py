@@ -106,6 +106,7 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
         part("the transom at its true size", lambda: _transom(hull, folder / "transom", planking))
     else:
         done.remarks.append("her table gives no transom, so none is drawn")
+    _inside(hull, folder / "inside", planking, done, part)
     part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
     part("how far each reading moved", lambda: _csv(folder / "corrections.csv", in_mm(hull.corrections())))
     part("fairness of every line", lambda: _csv(folder / "fairness.csv", in_mm(hull.fairness())))
@@ -175,6 +176,26 @@ def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part
     part("keel, stem and stern as patterns, with the rabbet", lambda: _each(backbone.drawings(), folder))
 
 
+def _inside(hull: Hull, folder: Path, planking: float | None, done: Done, part: Any) -> None:
+    """What needs no more than the hull; what stands where a builder wants it is asked for with `pickup inside`."""
+    part("the deck in plan", lambda: _each([hull.deck()], folder))
+    try:
+        inside = planking_inside(hull, planking)
+    except LoftError as error:
+        done.remarks.append(f"nothing is fitted inside the planking: {error}")
+        return
+    part("half-breadths of the deck", lambda: _csv(folder / "deck.csv", measured(hull.deck_table(inside))))
+    what = "breadths inside the planking, with the bevels of ends: for thwarts and floors"
+    part(what, lambda: _csv(folder / "breadths.csv", measured(hull.breadths(inside))))
+
+
+def planking_inside(hull: Hull, planking: float | None) -> float:
+    """How far inside the table's surface the inner face of planking so thick lies, m."""
+    if planking is None:
+        return hull._inside(None)
+    return 0.0 if hull.source.facts["moulded_to"] == "inside of planking" else planking
+
+
 def _transom(hull: Hull, folder: Path, planking: float | None) -> list[Path]:
     transom = hull.transom(planking=planking)
     written = _each([transom.drawing()], folder)
@@ -182,7 +203,7 @@ def _transom(hull: Hull, folder: Path, planking: float | None) -> list[Path]:
 
 
 # Columns of tables that are no lengths.
-ANGLES = ("bevel", "in_the_wood", "garboard", "bottom_bevel", "plank_angle")
+ANGLES = ("bevel", "in_the_wood", "garboard", "bottom_bevel", "plank_angle", "in_plan", "flare")
 
 
 def measured(frame: Any) -> Any:

@@ -287,6 +287,12 @@ pub fn breadths<'py>(py: Python<'py>, hull: &Hull, inside: f64) -> PyResult<Boun
 
 /// Places of deck beams every so far, m aft of the forward end.
 #[pyfunction]
-pub fn beam_places(hull: &Hull, spacing: f64) -> PyResult<Vec<f64>> {
-    core::beam_places(&hull.hull, spacing).map_err(loft_error)
+pub fn beam_places(hull: &Hull, spacing: f64, inside: f64) -> PyResult<Vec<f64>> {
+    core::beam_places(&hull.hull, spacing, inside).map_err(loft_error)
+}
+
+/// The stations of the table that have a place: names, and m aft of the forward end.
+#[pyfunction]
+pub fn station_places(hull: &Hull) -> (Vec<String>, Vec<f64>) {
+    Grid::of(&hull.hull).stations.into_iter().unzip()
 }

@@ -38,7 +38,7 @@ mod _core {
     #[pymodule_export]
     use crate::inside::{
         beam_places, breadths, bulkhead, carlin, centre_case, deck, deck_beam, deck_stations, half_beam,
-        stringer, thwart,
+        station_places, stringer, thwart,
     };
     #[pymodule_export]
     use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};

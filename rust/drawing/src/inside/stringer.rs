@@ -41,15 +41,14 @@ pub fn stringer_drawing(boat: &str, name: &str, stringer: &Stringer, units: Unit
     let profile_box = profile.bounding_box();
     // The base line is shown only where it is near: else the sheet is mostly air.
     let foot = profile_box.y0 - GAP;
-    let inner = |p: &StringerAt| 1e3 * p.section[1].x;
     let line = stringer.line.iter().map(|p| 1e3 * p[1]);
     let (near, far) = line.fold((f64::INFINITY, 0.0_f64), |(a, b), y| (a.min(y), b.max(y)));
-    let near = places.iter().map(|(_, at)| inner(at)).fold(near, f64::min);
+    let near = stringer.inner.iter().map(|p| 1e3 * p[1]).fold(near, f64::min);
     // Half-breadths run down from this line, less what lies wholly inside the piece.
     let centreline = foot - GAP + near;
     let plan = |x: f64, y: f64| Point::new(1e3 * x, centreline - y);
     let outer: Vec<Point> = stringer.line.iter().map(|p| plan(p[0], 1e3 * p[1])).collect();
-    let inner_line: Vec<Point> = places.iter().map(|(_, at)| plan(at.x, inner(at))).collect();
+    let inner_line: Vec<Point> = stringer.inner.iter().map(|p| plan(p[0], 1e3 * p[1])).collect();
     let plan_foot = centreline - far - GAP;
     let bar_top = plan_foot - GAP;
     let start = 1e3 * stringer.ends[0].x;

@@ -48,11 +48,11 @@ pub fn deck_stations(hull: &Hull, inside: f64) -> Vec<DeckAtStation> {
     at.collect()
 }
 
-/// Places of deck beams, m aft of the forward end: every `spacing` from there while they are on the deck.
+/// Places of deck beams, m aft of the forward end: every `spacing` from there that has a sheer `inside` the record's.
 ///
 /// # Errors
 /// A spacing that is none, or under [`LEAST_BEAM_SPACING_M`].
-pub fn beam_places(hull: &Hull, spacing: f64) -> Result<Vec<f64>, InsideError> {
+pub fn beam_places(hull: &Hull, spacing: f64, inside: f64) -> Result<Vec<f64>, InsideError> {
     check(&[("spacing of the beams", spacing, true)])?;
     if spacing < LEAST_BEAM_SPACING_M {
         return Err(InsideError::BeamsTooClose { spacing, least: LEAST_BEAM_SPACING_M });
@@ -61,7 +61,8 @@ pub fn beam_places(hull: &Hull, spacing: f64) -> Result<Vec<f64>, InsideError> {
     let ends = line.as_ref().and_then(|line| line.start().zip(line.end()));
     let Some((from, to)) = ends.map(|(a, b)| (a.p[0], b.p[0])) else { return Ok(Vec::new()) };
     let places = (1..).map(|k| f64::from(k) * spacing);
-    Ok(places.skip_while(|&x| x <= from).take_while(|&x| x < to).collect())
+    let on_deck = places.skip_while(|&x| x <= from).take_while(|&x| x < to);
+    Ok(on_deck.filter(|&x| sheer(hull, x, inside).is_ok_and(|s| s.p[1] > 0.0)).collect())
 }
 
 /// Beams nearer than this are a slip of the unit, m: no boat's are closer, and each is a drawing.

@@ -18,6 +18,8 @@ pub struct Stringer {
     pub line: Vec<[f64; 3]>,
     /// Its lower edge against the planking, at the same places along the boat.
     pub lower: Vec<[f64; 3]>,
+    /// Its upper inner edge, at the same places.
+    pub inner: Vec<[f64; 3]>,
     /// Its length along the line, m.
     pub length: f64,
     /// How far the line bows up (positive) or down from straight where its face is rolled out flat, m, at
@@ -85,6 +87,11 @@ pub struct StringerOptions {
 /// the piece comes to the centreline, heights that make no line.
 pub fn stringer(hull: &Hull, options: &StringerOptions) -> Result<Stringer, InsideError> {
     let &StringerOptions { from, to, depth, thickness, level, inside, .. } = options;
+    if let HeightAt::Through(heights) = &options.height
+        && heights.len() < 2
+    {
+        return Err(InsideError::TooFewHeights(heights.len()));
+    }
     check(&[
         ("length of the stringer", to - from, true),
         ("depth of the stringer", depth, true),
@@ -114,6 +121,13 @@ pub fn stringer(hull: &Hull, options: &StringerOptions) -> Result<Stringer, Insi
     Ok(Stringer {
         line: spots.iter().map(|s| s.p).collect(),
         lower: spots.iter().map(|s| s.lower).collect(),
+        inner: spots
+            .iter()
+            .map(|s| {
+                let p = s.section(thickness, level)[1];
+                [s.p[0], p.x, p.y]
+            })
+            .collect(),
         length: along[along.len() - 1],
         bow: worst,
         stations: named
