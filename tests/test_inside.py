@@ -124,7 +124,7 @@ def drawn(request):
 def _boxes(drawing):
     """Each text's box, as broad as the letters of a common sans serif: 0.6 of their height."""
     for text in drawing.texts():
-        (x, y), high = text["at"], text["height"]
+        (x, y), high = text["at"], text["height_mm"]
         long = 0.6 * high * len(text["text"])
         back = {"start": 0.0, "middle": long / 2, "end": long}[text["anchor"]]
         turned = abs(text["angle"]) > 45

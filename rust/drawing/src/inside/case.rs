@@ -81,10 +81,9 @@ fn keel_drawing(boat: &str, name: &str, case: &Case, options: &CaseOptions, unit
         blocks.push((vec![sided], Point::new(x, -half - 0.45 * GAP)));
         left = x.max(left + SECTION_PITCH);
         let origin = Vec2::new(left, row - 1e3 * at.foot);
-        for (layer, shape, closed) in section(at, options)
-            .into_iter()
-            .map(|(shape, closed)| (if closed { sides } else { planks }, shape, closed))
-        {
+        for (part, shape) in section(at, options) {
+            let layer = if part == Part::Planking { planks } else { sides };
+            let closed = part == Part::Log;
             for side in [1.0, -1.0] {
                 let turned = Affine::translate(origin) * Affine::scale_non_uniform(1e3 * side, 1e3);
                 draw(&mut drawing, layer, turned * line(shape.iter().copied(), closed));
@@ -115,27 +114,43 @@ fn keel_drawing(boat: &str, name: &str, case: &Case, options: &CaseOptions, unit
 
 /// The sides of the case are broken off this far above the logs in section, mm.
 const SHOWN_ABOVE: f64 = 40.0;
+/// Planking shown outside the log, m.
+const PLANKING_SHOWN_M: f64 = 0.04;
 /// Keel shown below the bearding line, m.
 const KEEL_SHOWN_M: f64 = 0.03;
 
+/// What a line of a section belongs to.
+#[derive(Clone, Copy, PartialEq)]
+enum Part {
+    Log,
+    Keel,
+    Planking,
+}
+
 /// One half in section, (y, z) m: the log, the keel beside the slot, and the inside of the planking.
-fn section(at: &CaseAt, options: &CaseOptions) -> Vec<(Vec<Point>, bool)> {
+fn section(at: &CaseAt, options: &CaseOptions) -> Vec<(Part, Vec<Point>)> {
     let (slot, outer) = (0.5 * options.width, 0.5 * options.width + options.log);
     let top = at.foot + options.log_depth;
     let mut log = vec![Point::new(slot, top), Point::new(slot, at.foot)];
-    let mut planking = Vec::new();
+    // Where keel or planking lies along the log, the log's own line is drawn.
+    let low = at.bearding - KEEL_SHOWN_M;
+    let mut keel = vec![Point::new(at.half_siding, low), Point::new(slot, low), Point::new(slot, at.foot)];
+    let mut all = Vec::new();
     if outer > at.half_siding {
         log.push(Point::new(at.half_siding, at.foot));
         log.push(Point::new(at.half_siding, at.bearding));
-        planking = vec![Point::new(at.half_siding, at.bearding), Point::new(outer, at.foot_outside)];
+        keel.insert(0, Point::new(at.half_siding, at.bearding));
+        let from = Point::new(outer, at.foot_outside);
+        all.push((Part::Planking, vec![from, from + PLANKING_SHOWN_M * Vec2::from_angle(at.bevel)]));
+    } else {
+        keel.insert(0, Point::new(at.half_siding, at.foot));
+        if outer < at.half_siding {
+            keel.insert(0, Point::new(outer, at.foot));
+        }
     }
     log.push(Point::new(outer, at.foot_outside));
     log.push(Point::new(outer, top));
-    let low = at.bearding - KEEL_SHOWN_M;
-    let keel = [(slot, at.foot), (at.half_siding, at.foot), (at.half_siding, low), (slot, low)];
-    let mut all = vec![(log, true), (keel.map(|(y, z)| Point::new(y, z)).to_vec(), true)];
-    if !planking.is_empty() {
-        all.push((planking, false));
-    }
+    all.push((Part::Log, log));
+    all.push((Part::Keel, keel));
     all
 }
