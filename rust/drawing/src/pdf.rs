@@ -154,10 +154,10 @@ fn sheets(drawing: &Drawing, pages: Pages) -> Result<Vec<Sheet>, WriteError> {
     let lying = paper.size_mm();
     let standing = Size::new(lying.height, lying.width);
     let mut least = tiles(&drawing.name, bounds, &ink, lying, overlap_mm)?;
-    if let Ok(others) = tiles(&drawing.name, bounds, &ink, standing, overlap_mm) {
-        if others.len() < least.len() {
-            least = others;
-        }
+    if let Ok(others) = tiles(&drawing.name, bounds, &ink, standing, overlap_mm)
+        && others.len() < least.len()
+    {
+        least = others;
     }
     Ok(least)
 }
