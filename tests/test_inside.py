@@ -151,6 +151,19 @@ def test_a_stringers_sheet_names_every_station_in_every_view(drawn):
                 assert any(text.startswith(view) for text in said)
 
 
+def test_every_piece_inside_and_every_line_on_the_deck_is_named(drawn):
+    for drawing in drawn:
+        said = [text["text"] for text in drawing.texts()]
+        name = drawing.name.replace("-", " ").upper()
+        named = "SLOT IN THE KEEL" if drawing.name == "centre-case-keel" else name
+        assert any(named in text for text in said), (drawing.name, said)
+        if drawing.name == "deck":
+            beams = sum(1 for other in drawn if "beam" in other.name)
+            assert {"OPENING 1", *(f"BEAM {i}" for i in range(1, beams + 1))} <= set(said)
+        if drawing.name == "centre-case":
+            assert "TOP OF BED LOG" in said
+
+
 def test_pieces_inside_can_be_cut(drawn):
     assert [(drawing.name, drawing.check()) for drawing in drawn if drawing.check()] == []
 
