@@ -185,8 +185,12 @@ def test_a_deck_is_framed_round_an_opening(sandling_hull):
         side = sandling_hull.mould(end.from_stem, PLANKING).points(2)[-1]
         rise = math.sqrt(radius**2 - 0.4**2) - math.sqrt(radius**2 - side[1] ** 2)
         assert end.height == pytest.approx(side[2] + rise, abs=1e-6)
-    places = frame.beams.from_stem.to_numpy()
-    assert places == pytest.approx(0.4 * np.arange(1, 1 + len(places)))
+    # Spaced from the forward end, and a whole beam, 30 mm sided, against either end of the opening.
+    spaced = 0.4 * np.arange(1, len(frame.beams) - 1)
+    assert list(frame.beams.from_stem) == pytest.approx(sorted([*spaced, 1.47, 3.0]))
+    assert list(frame.beams.kind[frame.beams.from_stem.isin([1.47, 3.0])]) == ["whole", "whole"]
+    near = sandling_hull.deck_frame(ROUND, beams=[1.45, 2.2], openings=[scrieve.inside.Opening(1.5, 3.0, 0.4)])
+    assert list(near.beams.from_stem) == pytest.approx([1.47, 2.2, 3.0])
 
 
 def test_everything_inside_is_picked_up_at_once(run, tmp_path):
@@ -198,7 +202,7 @@ def test_everything_inside_is_picked_up_at_once(run, tmp_path):
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     names = {path.stem for path in (tmp_path / "out").glob("*.dxf")}
-    assert {"stringer", "carlin-1", "centre-case", "centre-case-keel", "deck", "deck-beam-1", "half-beam-4"} <= names
+    assert {"stringer", "carlin-1", "centre-case", "centre-case-keel", "deck", "deck-beam-1", "half-beam-5"} <= names
     for name in names:
         audit = ezdxf.readfile(tmp_path / "out" / f"{name}.dxf").audit()
         assert not audit.errors and not audit.fixes

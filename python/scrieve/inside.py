@@ -313,14 +313,16 @@ class Inside:
         beams: Iterable[float] | None = None,
         openings: Iterable[Opening] = (),
         depth: float = 0.06,
+        siding: float = 0.03,
         carlin_thickness: float = 0.025,
         inside: float | None = None,
     ) -> Deck:
         """Every deck beam, at `beams` (x) or every `spacing` from the forward end, with carlins along the sides of
         `openings` and half beams beside them; the last drawing is the deck with all of it marked.
 
-        Carlins run from end to end of their opening, where the faces of whole beams must stand. A beam that cannot
-        be made costs only itself and is in `.failures`.
+        Each opening has a whole beam at its forward end, its after face there, and one at its after end; a beam
+        asked for within twice the beams' `siding` of one of those gives way to it. Drawings are of forward faces.
+        A beam that cannot be made costs only itself and is in `.failures`.
         """
         import pandas
 
@@ -328,6 +330,8 @@ class Inside:
             raise LoftError("give places of deck beams or a spacing, one of the two")
         openings, inside = list(openings), self._inside(inside)
         at = sorted(beams) if beams is not None else _core.beam_places(self._core, spacing or 0.0, inside)
+        ends = [x for o in openings for x in (o.start - siding, o.end)]
+        at = sorted([*(x for x in at if all(abs(x - end) >= 2 * siding for end in ends)), *ends])
         rows: list[dict[str, Any]] = []
         sides: list[pandas.DataFrame] = []
         drawings: list[Drawing] = []

@@ -132,6 +132,7 @@ class InsideStructure:
         beam: Annotated[float | None, Length("round of beam: the beam it is stated for")] = None,
         camber: Annotated[float | None, Length("round of beam: the camber over that beam")] = None,
         depth: Annotated[float, Length("moulded depth of deck beams and carlins")] = 0.06,
+        beam_siding: Annotated[float, Length("size of deck beams along the boat")] = 0.03,
         openings: Annotated[
             str,
             Option(
@@ -203,7 +204,7 @@ class InsideStructure:
             return [*drawings, hull.deck()]
         deck = hull.deck_frame(
             round_, spacing=beam_spacing, beams=None if beam_spacing is not None else heights(beams), openings=cut,
-            depth=depth, carlin_thickness=carlin_thickness, inside=inside,
+            depth=depth, siding=beam_siding, carlin_thickness=carlin_thickness, inside=inside,
         )  # fmt: skip
         if deck.failures:
             raise LoftError("\n".join(deck.failures))
