@@ -78,7 +78,8 @@ def test_a_ball_so_much_larger_lies_so_much_outside_everywhere(more):
 
 def test_the_gap_of_a_boat_to_herself_is_nothing_and_the_greatest_is_the_same_both_ways(era):
     every = era.shapes()
-    assert every.gap("Thrift", "Thrift").farthest < 1e-12
+    herself = every.gap("Thrift", "Thrift")
+    assert herself.farthest < 1e-12 and "nowhere off her" in str(herself)
     out, back = every.gap("Thrift", "Cockle Strand"), every.gap("Cockle Strand", "Thrift")
     assert (out.rms, out.greatest, out.farthest) == pytest.approx((back.rms, back.greatest, back.farthest))
 

@@ -23,6 +23,9 @@ STEPS = 25
 # A foot this near an edge, in parts of a step of the grid, is on it.
 ON_EDGE = 1e-6
 
+# A gap less than this part of the length, a micrometre in ten metres, is none.
+LEAST = 1e-7
+
 # Bands of girth from rabbet to sheer, as a builder would point at them.
 BANDS = ("next the rabbet", "mid-girth", "next the sheer")
 
@@ -67,7 +70,7 @@ class Gap:
         for sign, way in ((1, "outside"), (-1, "inside")):
             signed = numpy.nan_to_num(sign * self.outside, nan=-numpy.inf)
             i, j = numpy.unravel_index(int(signed.argmax()), signed.shape)
-            if signed[i, j] > 0:
+            if signed[i, j] > LEAST:
                 line = self.points[:, :, 0]
                 along = (self.points[i, j, 0] - line.min()) / (line.max() - line.min())
                 up = j / (self.points.shape[1] - 1)
