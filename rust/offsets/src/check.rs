@@ -16,6 +16,10 @@ use crate::{Block, CellId, LineKind, Row};
 /// Fewest stations that make a boat.
 const FEWEST_STATIONS: usize = 2;
 
+/// A transom farther abaft the last station than so many of the widest spaces between stations is thought a slip:
+/// what lies between is drawn from nothing.
+const FARTHEST_ABAFT: f64 = 2.0;
+
 pub(crate) fn check(contents: &Contents, head: &Head, layout: &Layout, log: &mut Log<'_>) {
     stations(contents, layout, log);
     transom(contents, head, layout, log);
@@ -84,6 +88,17 @@ fn transom(contents: &Contents, head: &Head, layout: &Layout, log: &mut Log<'_>)
     let aftmost = contents.stations.iter().rev().find_map(|s| s.from_stem.as_ref());
     if aftmost.is_some_and(|r| r.length > transom.foot.0 && r.length > transom.head.0) {
         log.warn(at.clone(), "the transom lies forward of the last station", "it abaft the stations");
+    }
+    let placed: Vec<f64> =
+        contents.stations.iter().filter_map(|s| s.from_stem.as_ref()).map(|r| r.length.metres()).collect();
+    let widest = placed.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);
+    let abaft = transom.foot.0.min(transom.head.0).metres() - placed.last().copied().unwrap_or(0.0);
+    if placed.len() > 1 && abaft > FARTHEST_ABAFT * widest {
+        log.warn(
+            at.clone(),
+            format!("the transom stands {abaft:.2} m abaft the last station, with no reading between"),
+            format!("it nearer: stations stand {widest:.2} m apart at most"),
+        );
     }
 }
 

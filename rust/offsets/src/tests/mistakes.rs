@@ -168,6 +168,9 @@ fn a_transom_column_needs_its_transom_and_stands_last() {
     let transom = "[transom]\nfoot = { from_stem = \"0-6-0\", height = \"0-6-0\" }\n\
                    head = { from_stem = \"0-9-0\", height = \"2-0-0\" }\n";
     assert_eq!(warning(&two_stations(transom, HULL)).3, "the transom lies forward of the last station");
+    let far = transom.replace("0-6-0\", h", "15-0-0\", h").replace("0-9-0", "15-6-0");
+    let said = warning(&two_stations(&far, HULL)).3;
+    assert_eq!(said, "the transom stands 3.05 m abaft the last station, with no reading between");
     let upside_down = transom.replace("height = \"0-6-0\"", "height = \"3-0-0\"");
     assert_eq!(only(&two_stations(&upside_down, HULL)).3, "the transom's head is not above its foot");
 }
