@@ -433,6 +433,10 @@ class Backbone:
     @property
     def scarf(self) -> float: ...
     @property
+    def nib(self) -> float: ...
+    @property
+    def remarks(self) -> list[str]: ...
+    @property
     def knee_angle(self) -> float | None: ...
     @property
     def failures(self) -> list[str]: ...
@@ -448,6 +452,8 @@ def backbone(
     section_every: float | None = None,
     transom_thickness: float | None = None,
     knee_arm: float | None = None,
+    scarf: float | None = None,
+    nib: float | None = None,
 ) -> Backbone: ...
 
 @final

@@ -40,13 +40,23 @@ class Backbone:
 
     @property
     def scarf(self) -> float:
-        """Length of the scarfs between the keel and its ends: eight times its depth, m."""
+        """Length of the scarfs between the keel and its ends, along the keel, m."""
         return self._core.scarf
+
+    @property
+    def nib(self) -> float:
+        """Depth of the scarfs' nibs, m; 0 where they end in feather edges."""
+        return self._core.nib
 
     @property
     def knee_angle(self) -> float | None:
         """Angle between the arms of the stern knee, degrees; None without a transom."""
         return self._core.knee_angle
+
+    @property
+    def remarks(self) -> list[str]:
+        """What the builder should know: where the planking all but lies along a piece, where a scarf is short."""
+        return self._core.remarks
 
     @property
     def failures(self) -> list[str]:

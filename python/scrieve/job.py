@@ -168,7 +168,7 @@ def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part
     except LoftError as error:
         done.failures.append(f"backbone: {error}")
         return
-    done.remarks += [f"backbone: {failure}" for failure in backbone.failures]
+    done.remarks += [f"backbone: {said}" for said in backbone.remarks + backbone.failures]
     tables = {"keel": backbone.keel(), "stem": backbone.stem(), "sternpost": backbone.sternpost()}
     for name, frame in {**tables, "pieces": backbone.pieces()}.items():
         if len(frame):

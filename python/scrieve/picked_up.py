@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import warnings
 from typing import TYPE_CHECKING, Annotated
 
 from . import _core
-from .errors import LoftError
+from .errors import LoftError, Note, NotMade
 from .inside import Opening
 from .options import Length, Option
 from .patterns import RIBBANDS, moulds_told
@@ -17,7 +18,8 @@ if TYPE_CHECKING:
 class Backbone:
     """Keel, stem, sternpost and stern knee: patterns with the rabbet, plan, profile and full-size sections
 
-    Rabbet, bearding and middle line are marked on every piece. Scarfs are eight times the keel's depth.
+    Rabbet, bearding and middle line are marked on every piece. The keel's underside is a batten bent through the
+    table's readings of it. Scarfs are nibbed: a nib of 0 leaves feather edges.
     """
 
     def draw(
@@ -32,9 +34,18 @@ class Backbone:
         section_every: Annotated[float, Length("spacing of the stem's full-size sections")] = 0.25,
         transom_thickness: Annotated[float, Length("transom the stern knee stands against")] = 0.022,
         knee_arm: Annotated[float, Length("length of each arm of the stern knee")] = 0.35,
+        scarf: Annotated[float, Option("length of a scarf over the depth of the keel")] = 8.0,
+        nib: Annotated[
+            float, Option("depth of its nibs over that of the keel; 1/8 to 1/6 is usual, 0 is none")
+        ] = 0.143,
     ) -> list[_core.Drawing]:
         options = {name: value for name, value in locals().items() if name not in ("self", "hull")}
-        return hull.backbone(**options).drawings()
+        made = hull.backbone(**options)
+        for remark in made.remarks:
+            warnings.warn(Note(remark), stacklevel=2)
+        for failure in made.failures:
+            warnings.warn(NotMade(f"rabbet of the {failure}"), stacklevel=2)
+        return made.drawings()
 
 
 class Transom:

@@ -109,7 +109,7 @@ pub struct Backbone {
 #[pyfunction]
 #[pyo3(signature = (
     hull, *, planking = None, half_siding = None, keel_depth = None, stem_outside = None, inside = None,
-    section_every = None, transom_thickness = None, knee_arm = None,
+    section_every = None, transom_thickness = None, knee_arm = None, scarf = None, nib = None,
 ))]
 #[allow(clippy::too_many_arguments)]
 pub fn backbone(
@@ -123,6 +123,8 @@ pub fn backbone(
     section_every: Option<f64>,
     transom_thickness: Option<f64>,
     knee_arm: Option<f64>,
+    scarf: Option<f64>,
+    nib: Option<f64>,
 ) -> PyResult<Backbone> {
     let usual = BackboneOptions::default();
     let options = BackboneOptions {
@@ -133,6 +135,8 @@ pub fn backbone(
         section_every: section_every.unwrap_or(usual.section_every),
         transom_thickness: transom_thickness.unwrap_or(usual.transom_thickness),
         knee_arm: knee_arm.unwrap_or(usual.knee_arm),
+        scarf: scarf.unwrap_or(usual.scarf),
+        nib: nib.unwrap_or(usual.nib),
     };
     let backbone = py.detach(|| core_backbone::backbone(&hull.hull, &options)).map_err(loft_error)?;
     Ok(Backbone { backbone })
@@ -201,6 +205,18 @@ impl Backbone {
     #[getter]
     fn knee_angle(&self) -> Option<f64> {
         self.backbone.knee_angle.map(f64::to_degrees)
+    }
+
+    /// Depth of the scarfs' nibs, m.
+    #[getter]
+    fn nib(&self) -> f64 {
+        self.backbone.nib
+    }
+
+    /// What the builder should know: long rabbets, short scarfs.
+    #[getter]
+    fn remarks(&self) -> Vec<String> {
+        self.backbone.remarks.clone()
     }
 
     /// Spots without a rabbet, and why.

@@ -28,6 +28,8 @@ const ASSEMBLY_HEIGHTS: [f64; 3] = [36.0, 24.0, 16.0];
 const PLANK_MM: f64 = 70.0;
 /// Clear space between sections, mm.
 const GAP_MM: f64 = 30.0;
+/// Lines a nibbed joint is made of: two nibs and the slope between them.
+const NIBBED_JOINT: usize = 3;
 /// Sections stand this many to a row.
 const PER_ROW: usize = 6;
 
@@ -56,8 +58,9 @@ fn assembly(backbone: &Backbone) -> Drawing {
         space.take(&outline);
         // Stem and sternpost close along the joint, which the keel has drawn.
         let shared = ["stem", "sternpost"].contains(&piece.name);
-        let drawn = outline.elements().iter().filter(|el| !shared || **el != kurbo::PathEl::ClosePath);
-        drawing.path(pieces, drawn.copied().collect::<BezPath>());
+        let joint = if backbone.nib > 0.0 { NIBBED_JOINT } else { 1 };
+        let drawn = outline.elements().len() - if shared { joint } else { 0 };
+        drawing.path(pieces, outline.elements().iter().take(drawn).copied().collect::<BezPath>());
     }
     for line in &backbone.lines {
         let line = full(line);

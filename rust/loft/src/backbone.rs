@@ -2,18 +2,19 @@
 //!
 //! Rabbet, bearding and middle line are lines in space (see [`crate::rabbet`]); here they are followed from
 //! the head of the stem along the keel to the transom or the head of the sternpost. The pieces lie between an
-//! outer edge (the record's underside of the keel, or a stated depth outside the rabbet line) and an inner
-//! edge a stated distance inside the bearding line. Scarfs are eight times the keel's depth (common practice).
+//! outer edge (a batten bent through the record's underside of the keel, or a stated depth outside the rabbet
+//! line) and an inner edge a stated distance inside the bearding line. Scarfs are eight times the keel's depth,
+//! their nibs a seventh of it (common practice).
 
 use kurbo::{BezPath, ParamCurve, Point, Shape as _, Vec2};
+use scrieve_fairing::{Batten, Nail, batten};
 use scrieve_hull::{Curve, Hull};
-use scrieve_notation::Units;
+use scrieve_notation::{Mark as Marked, Units};
 
 use crate::marks::{clip, path_of, within};
 use crate::planking::Planking;
 use crate::rabbet::{
-    End, Rabbet, RabbetError, RabbetOptions, end_profile, least_angle, rabbet_across, rabbet_at,
-    rabbet_or_along,
+    End, Rabbet, RabbetError, RabbetOptions, end_profile, least_angle, rabbet_across, rabbet_or_along,
 };
 use crate::{Grid, Mark, MarkKind, written};
 
@@ -24,9 +25,10 @@ use crate::{Grid, Mark, MarkKind, written};
 pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, RabbetError> {
     options.check()?;
     let grid = Grid::of(hull);
+    let underside = Underside::new(hull, options)?;
     let mut failures = Vec::new();
-    let keel = keel_stations(hull, &grid, options, &mut failures)?;
-    let spine = Spine::new(hull, options, &keel, &mut failures)?;
+    let keel = keel_stations(hull, &grid, options, &underside, &mut failures)?;
+    let spine = Spine::new(hull, options, &keel, underside, &mut failures);
     let pieces = spine.pieces(&grid, &keel);
     let planking = keel[0].rabbet.planking;
     Ok(Backbone {
@@ -40,9 +42,11 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
         sternpost: spine.ends(End::Sternpost),
         knee_angle: spine.knee_angle(),
         scarf: spine.scarf,
+        nib: spine.nib,
+        remarks: spine.remarks(&grid),
         keel,
         pieces,
-        failures,
+        failures: told(failures),
     })
 }
 
@@ -57,6 +61,10 @@ pub struct BackboneOptions {
     pub stem_outside: f64,
     /// How far the inner edge of the pieces lies inside the bearding line.
     pub inside: f64,
+    /// Length of a scarf over the depth of the keel.
+    pub scarf: f64,
+    /// Depth of its nibs as a part of the depth of the keel; nothing leaves feather edges.
+    pub nib: f64,
     /// Full-size sections of stem and sternpost at this spacing along the rabbet.
     pub section_every: f64,
     /// Thickness of the transom that the stern knee stands against.
@@ -72,6 +80,8 @@ impl Default for BackboneOptions {
             keel_depth: 0.075,
             stem_outside: 0.05,
             inside: 0.02,
+            scarf: SCARF,
+            nib: NIB,
             section_every: 0.25,
             transom_thickness: 0.022,
             knee_arm: 0.35,
@@ -175,14 +185,22 @@ pub struct Backbone {
     pub sections: Vec<RabbetSection>,
     /// Length of the scarf between keel and stem, and keel and sternpost, along the keel, m.
     pub scarf: f64,
+    /// Depth of the scarfs' nibs, m.
+    pub nib: f64,
     /// Angle between the arms of the stern knee, radians; `None` without a transom.
     pub knee_angle: Option<f64>,
-    /// Spots without a rabbet, and why.
+    /// Spots without a rabbet, and why: one of each kind a piece.
     pub failures: Vec<String>,
+    /// What the builder should know: where the rabbet is long, where a scarf is short.
+    pub remarks: Vec<String>,
 }
 
 /// Length of a scarf over the depth of the piece (common practice).
 pub const SCARF: f64 = 8.0;
+/// Depth of a scarf's nib over that of the piece: an eighth to a sixth (common practice).
+pub const NIB: f64 = 1.0 / 7.0;
+/// Nibs deeper than this leave no scarf between them.
+const DEEPEST_NIB: f64 = 0.4;
 /// A scarf takes no more of the keel than this.
 const LONGEST_SCARF: f64 = 0.3;
 /// Spots along the keel, and up each end, that the lines are drawn through: at 16 ft they stand 120 mm apart
@@ -209,10 +227,14 @@ impl BackboneOptions {
             ("stem outside the rabbet", self.stem_outside),
             ("spacing of sections", self.section_every),
             ("length of the stern knee's arm", self.knee_arm),
+            ("length of a scarf over the keel's depth", self.scarf),
         ] {
             if !(value.is_finite() && value > 0.0) {
                 return Err(RabbetError::BadLength { what, value });
             }
+        }
+        if !(0.0..=DEEPEST_NIB).contains(&self.nib) {
+            return Err(RabbetError::BadNib { nib: self.nib, deepest: DEEPEST_NIB });
         }
         // Nothing is a fair answer for these two.
         let sizes =
@@ -224,31 +246,34 @@ impl BackboneOptions {
     }
 }
 
-/// The keel's underside: on the record's readings, or a stated depth below the surface's lower edge.
+/// The keel's underside: a batten through the record's readings, or a stated depth below the surface's edge.
 struct Underside {
-    /// The record's, bow to stern.
-    read: Vec<(f64, f64)>,
+    bent: Option<Batten>,
     edge: Curve,
     depth: f64,
 }
 
 impl Underside {
-    fn new(hull: &Hull, options: &BackboneOptions) -> Underside {
-        let mut read: Vec<(f64, f64)> = hull.survey().keel.iter().map(|s| (s.x, s.z)).collect();
-        read.sort_by(|a, b| a.0.total_cmp(&b.0));
-        read.dedup_by(|a, b| a.0 == b.0);
+    fn new(hull: &Hull, options: &BackboneOptions) -> Result<Underside, RabbetError> {
+        let mut read = hull.survey().keel.clone();
+        read.sort_by(|a, b| a.x.total_cmp(&b.x));
+        read.dedup_by(|a, b| a.x == b.x);
+        // It lies as straight as the readings let it: on those held, and within the worth of the others.
+        let tolerance = |mark| move |worth: f64| if mark == Marked::Held { 0.0 } else { worth };
+        let nails: Vec<Nail> = (read.iter())
+            .map(|s| Nail { x: s.x, y: s.z, tolerance: tolerance(s.mark)(s.tolerance) })
+            .collect();
+        let bent = if nails.len() < 2 { None } else { Some(batten(&nails).map_err(RabbetError::Underside)?) };
         let edge = hull.reference_lines().swap_remove(0);
         // Where the record is to the inside, the rabbet line lies about a planking thickness below its edge.
         let below = Planking::of(hull, options.rabbet.planking).map_or(0.0, |p| -p.outer);
-        Underside { read, edge, depth: options.keel_depth + below }
+        Ok(Underside { bent, edge, depth: options.keel_depth + below })
     }
 
     /// Height at `x`, m; carried on straight past either end.
     fn at(&self, x: f64) -> f64 {
-        if let Some(last) = self.read.len().checked_sub(2) {
-            let i = self.read.partition_point(|s| s.0 < x).saturating_sub(1).min(last);
-            let ((x0, z0), (x1, z1)) = (self.read[i], self.read[i + 1]);
-            return z0 + (z1 - z0) * (x - x0) / (x1 - x0);
+        if let Some(bent) = &self.bent {
+            return bent.height(x).0;
         }
         let found = self.edge.crossings([1.0, 0.0, 0.0], x).pop().map(|mark| mark.sample.p[2]);
         let height = found.or_else(|| {
@@ -258,45 +283,77 @@ impl Underside {
         });
         height.unwrap_or(0.0) - self.depth
     }
+
+    /// Its rise over its run at `x`.
+    fn slope(&self, x: f64) -> f64 {
+        match &self.bent {
+            Some(bent) => bent.height(x).1,
+            None => (self.at(x + SLOPE_STEP_M) - self.at(x - SLOPE_STEP_M)) / (2.0 * SLOPE_STEP_M),
+        }
+    }
+
+    fn foot(&self, x: f64) -> Point {
+        Point::new(x, self.at(x))
+    }
+}
+
+/// A spot that has no rabbet: the piece it is on, and why.
+type Failure = (&'static str, RabbetError);
+
+/// One failure of each kind a piece, the worst, and how many more there are.
+fn told(failures: Vec<Failure>) -> Vec<String> {
+    let mut kinds: Vec<(Failure, usize)> = Vec::new();
+    for (piece, error) in failures {
+        let same = |other: &&mut (Failure, usize)| {
+            other.0.0 == piece && std::mem::discriminant(&other.0.1) == std::mem::discriminant(&error)
+        };
+        match kinds.iter_mut().find(same) {
+            Some((worst, more)) => {
+                *more += 1;
+                if error.siding_asked() > worst.1.siding_asked() {
+                    worst.1 = error;
+                }
+            }
+            None => kinds.push(((piece, error), 0)),
+        }
+    }
+    let text = |((piece, error), more): (Failure, usize)| match more {
+        0 => format!("{piece}: {error}"),
+        _ => format!("{piece}: {error} (the same at {more} more spots of the {piece})"),
+    };
+    kinds.into_iter().map(text).collect()
 }
 
 fn keel_stations(
     hull: &Hull,
     grid: &Grid,
     options: &BackboneOptions,
-    failures: &mut Vec<String>,
+    underside: &Underside,
+    failures: &mut Vec<Failure>,
 ) -> Result<Vec<KeelAt>, RabbetError> {
-    let mut first = None;
     let mut keel = Vec::new();
-    let underside = Underside::new(hull, options);
     // Stations forward of the keel, or abaft it, cross the stem or sternpost.
     let rabbet = &hull.reference_lines()[0];
     let ends = [rabbet.start(), rabbet.end()].map(|s| s.map_or(f64::NAN, |s| s.p[0]));
     for (station, x) in grid.stations.iter().filter(|(_, x)| (ends[0]..=ends[1]).contains(x)) {
         let x = *x;
-        match rabbet_at(hull, x, &options.rabbet) {
-            Ok(rabbet) => {
-                let rise = underside.at(x + SLOPE_STEP_M) - underside.at(x - SLOPE_STEP_M);
-                keel.push(KeelAt {
-                    station: station.clone(),
-                    x,
-                    underside: underside.at(x),
-                    upper: rabbet.bearding.y + options.inside,
-                    bottom_bevel: (rise / (2.0 * SLOPE_STEP_M)).atan(),
-                    rabbet,
-                });
-            }
-            Err(error) => {
-                failures.push(format!("station {station}: {error}"));
-                first.get_or_insert(error);
-            }
+        match rabbet_or_along(hull, x, &options.rabbet, true) {
+            Ok(rabbet) => keel.push(KeelAt {
+                station: station.clone(),
+                x,
+                underside: underside.at(x),
+                upper: rabbet.bearding.y + options.inside,
+                bottom_bevel: underside.slope(x).atan(),
+                rabbet,
+            }),
+            Err(error) => failures.push(("keel", error)),
         }
     }
-    match first {
-        Some(error) if keel.is_empty() => Err(error),
-        None if keel.is_empty() => Err(RabbetError::NoLine { place: "the stations".into(), line: "rabbet" }),
-        _ => Ok(keel),
+    if keel.is_empty() {
+        let none = RabbetError::NoLine { place: "the stations".into(), line: "rabbet" };
+        return Err(failures.first().map_or(none, |(_, error)| error.clone()));
     }
+    Ok(keel)
 }
 
 /// Slopes of the keel's underside are taken over this much either side, m.
@@ -323,6 +380,7 @@ struct Spine<'a> {
     fore: f64,
     aft: f64,
     scarf: f64,
+    nib: f64,
 }
 
 impl<'a> Spine<'a> {
@@ -330,18 +388,27 @@ impl<'a> Spine<'a> {
         hull: &'a Hull,
         options: &BackboneOptions,
         keel: &[KeelAt],
-        failures: &mut Vec<String>,
-    ) -> Result<Spine<'a>, RabbetError> {
-        let underside = Underside::new(hull, options);
-        let mut spine =
-            Spine { hull, options: *options, underside, spots: Vec::new(), fore: 0.0, aft: 0.0, scarf: 0.0 };
+        underside: Underside,
+        failures: &mut Vec<Failure>,
+    ) -> Spine<'a> {
+        let middle = &keel[keel.len() / 2];
+        let depth = middle.upper - middle.underside;
+        let mut spine = Spine {
+            hull,
+            options: *options,
+            underside,
+            spots: Vec::new(),
+            fore: 0.0,
+            aft: 0.0,
+            scarf: options.scarf * depth,
+            nib: options.nib * depth,
+        };
         let stem = spine.end(End::Stem, failures);
         let post = spine.end(End::Sternpost, failures);
         let rabbet = &hull.reference_lines()[0];
         let ends = [rabbet.start(), rabbet.end()].map(|s| s.map_or(f64::NAN, |s| s.p[0]));
         (spine.fore, spine.aft) = (ends[0], ends[1]);
-        let middle = &keel[keel.len() / 2];
-        spine.scarf = (SCARF * (middle.upper - middle.underside)).min(LONGEST_SCARF * (ends[1] - ends[0]));
+        spine.scarf = spine.scarf.min(LONGEST_SCARF * (ends[1] - ends[0]));
         let joints = [spine.fore + spine.scarf, spine.aft - spine.scarf];
         let mut xs: Vec<f64> = (1..KEEL_SPOTS).map(|i| ends[0] + (ends[1] - ends[0]) * closer(i)).collect();
         // Joints are met exactly; their neighbours stand back so that the spots stay evenly apart.
@@ -356,14 +423,60 @@ impl<'a> Spine<'a> {
             .map(|r| spine.keel_spot(&r))
             .collect();
         spine.spots = stem.into_iter().rev().chain(along).chain(post).collect();
-        let along_the_side = spine.spots.iter().filter(|s| s.rabbet.angle == least_angle()).count();
-        if along_the_side > 0 {
-            failures.push(format!(
-                "at {along_the_side} spots the planking all but lies along the piece, so the rabbet line is only \
-                 where it may be at most: cut it there from the planking itself"
+        spine
+    }
+
+    /// Where planking meets a piece so finely that the rabbet grows long, and scarfs shorter than asked for.
+    fn remarks(&self, grid: &Grid) -> Vec<String> {
+        let mut remarks = Vec::new();
+        let say = |length: f64| format!("{} ({:.0} mm)", written(length, grid.units), length * 1e3);
+        let degrees = least_angle().to_degrees();
+        for end in [None, Some(End::Stem), Some(End::Sternpost)] {
+            let fine = |s: &&Spot| s.end == end && s.rabbet.angle <= least_angle();
+            let spots: Vec<&Spot> = self.spots.iter().filter(fine).collect();
+            let place = |s: &&Spot| if end.is_some() { s.lines[0].y } else { s.lines[0].x };
+            let Some(from) = spots.iter().map(place).min_by(f64::total_cmp) else { continue };
+            let to = spots.iter().map(place).fold(from, f64::max);
+            let piece = end.map_or("keel", End::name);
+            let way = if end.is_some() { "up" } else { "from the stem" };
+            let run = spots.iter().map(|s| s.rabbet.bearding.y - s.rabbet.rabbet.y).fold(0.0, f64::max);
+            let rest = if spots.iter().any(|s| s.rabbet.angle == least_angle()) {
+                "so the rabbet line is only where it may be at most: leave the wood there and cut to a piece of \
+                 the planking, or give the table to the outside of the planking"
+            } else {
+                "so the rabbet is long: leave the wood there and cut to a piece of the planking"
+            };
+            remarks.push(format!(
+                "{piece}, {} to {} {way}: the planking all but lies along the piece (it meets it at {degrees:.1} \
+                 degrees or less), and the bearding line runs {} from the rabbet line, {rest}",
+                say(from),
+                say(to),
+                say(run),
             ));
         }
-        Ok(spine)
+        let asked = if self.options.nib > 0.0 {
+            self.nib / self.options.nib * self.options.scarf
+        } else {
+            self.scarf
+        };
+        if asked > self.scarf * 1.0001 {
+            remarks.push(format!(
+                "scarfs: {} times the keel's depth is {}; they are held to {}, {:.0} per cent of the keel: give a \
+                 shorter scarf or a shallower keel",
+                self.options.scarf,
+                say(asked),
+                say(self.scarf),
+                LONGEST_SCARF * 100.0,
+            ));
+        }
+        remarks
+    }
+
+    /// The nibs of the scarf from `low` on the underside to `high` on the upper edge: square to the keel's
+    /// run, in from either end. None for a feather-edged scarf.
+    fn nibs(&self, low: Point, high: Point) -> Vec<Point> {
+        let square = |x: f64| Vec2::new(-self.underside.slope(x), 1.0).normalize() * self.nib;
+        if self.nib > 0.0 { vec![low + square(low.x), high - square(high.x)] } else { Vec::new() }
     }
 
     fn keel_spot(&self, rabbet: &Rabbet) -> Spot {
@@ -375,7 +488,7 @@ impl<'a> Spine<'a> {
     }
 
     /// The spots of stem or sternpost, heel to head.
-    fn end(&self, end: End, failures: &mut Vec<String>) -> Vec<Spot> {
+    fn end(&self, end: End, failures: &mut Vec<Failure>) -> Vec<Spot> {
         let Ok(profile) = end_profile(self.hull, end, &self.options.rabbet) else { return Vec::new() };
         let Some(heel) = profile.start() else { return Vec::new() };
         let deep = heel.p[2] - self.underside.at(heel.p[0]);
@@ -394,7 +507,7 @@ impl<'a> Spine<'a> {
                         (lines[0] - inward * outside, lines[1] + inward * self.options.inside);
                     spots.push(Spot { end: Some(end), rabbet, lines, outer, inner, outside });
                 }
-                Err(error) => failures.push(error.to_string()),
+                Err(error) => failures.push((end.name(), error)),
             }
         }
         spots
@@ -476,7 +589,7 @@ impl<'a> Spine<'a> {
         let sided = 2.0 * self.spots.iter().map(|s| s.rabbet.half_siding).fold(0.0, f64::max);
         let inner = self.followed(|s| s.inner);
         let mut pieces = Vec::new();
-        let foot = |x: f64| Point::new(x, self.underside.at(x));
+        let foot = |x: f64| self.underside.foot(x);
         // Keel: from the foot of the fore joint along the underside, and back along the inner edge.
         let has = |end: End| self.spots.iter().any(|s| s.end == Some(end));
         let (from, to) = (self.fore, self.aft);
@@ -497,10 +610,18 @@ impl<'a> Spine<'a> {
         let mut upper: Vec<Point> = inner.iter().filter(within_keel).copied().collect();
         upper.reverse();
         let mut outline = smooth(&bottom);
-        if let (Some(t), Some(&top)) = (self.transom(), upper.first()) {
+        let ends = upper.first().copied().zip(upper.last().copied());
+        if let (Some(t), Some((top, _))) = (self.transom(), ends) {
             outline.line_to((t.x(0.0, top.y), top.y));
         }
+        let joint = |end: End, high: Point| {
+            let low = foot(if end == End::Stem { from } else { to });
+            if has(end) { self.nibs(low, high) } else { Vec::new() }
+        };
+        let (fore_high, aft_high) = ends.map_or((after, after), |(aft, fore)| (fore, aft));
+        joint(End::Sternpost, aft_high).into_iter().for_each(|p| outline.line_to(p));
         join(&mut outline, &smooth(&upper));
+        joint(End::Stem, fore_high).into_iter().rev().for_each(|p| outline.line_to(p));
         outline.close_path();
         let depths = keel.iter().map(|k| k.upper - k.underside);
         let moulded =
@@ -526,10 +647,14 @@ impl<'a> Spine<'a> {
                 inside.reverse();
             }
             // From the foot of the joint up the outside, across the head, down the inside, along the joint.
-            let mut up = vec![foot(if heel_last { from } else { to })];
+            let low = foot(if heel_last { from } else { to });
+            let mut up = vec![low];
+            up.extend(self.forefoot(low, &outer));
             up.extend(outer);
             let mut outline = smooth(&up);
             join(&mut outline, &smooth(&inside));
+            let high = if heel_last { fore_high } else { aft_high };
+            self.nibs(low, high).into_iter().rev().for_each(|p| outline.line_to(p));
             outline.close_path();
             let sizes = spots.iter().map(|s| s.outer.distance(s.inner));
             let moulded =
@@ -542,8 +667,12 @@ impl<'a> Spine<'a> {
             let square = |d: Vec2, other: Vec2| (other - d * other.dot(d)).normalize();
             let (in_along, in_up) = (square(along, up), square(up, along));
             let mut outline = BezPath::new();
-            outline.move_to(corner);
-            outline.line_to(corner + along * arm);
+            // Its foot lies on the keel's upper edge, which may bend.
+            let mut foot = vec![corner];
+            let run = |p: &Point| (*p - corner).dot(along);
+            foot.extend(inner.iter().rev().filter(|p| run(p) > arm * 0.02 && run(p) < arm * 0.98).copied());
+            foot.push(corner + along * arm);
+            outline.extend(smooth(&foot));
             let (a, b) = (corner + along * arm + in_along * size, corner + up * arm + in_up * size);
             outline.line_to(a);
             outline.curve_to(a - along * (KNEE_THROAT * arm), b - up * (KNEE_THROAT * arm), b);
@@ -552,6 +681,18 @@ impl<'a> Spine<'a> {
             pieces.push(self.piece(grid, "stern knee", outline, sided, (size, size)));
         }
         pieces
+    }
+
+    /// Where the outer edge of an end, `outer` from its heel up, carried on down meets the underside of the
+    /// keel carried on from `low`: the corner of the forefoot.
+    fn forefoot(&self, low: Point, outer: &[Point]) -> Option<Point> {
+        let [heel, next, ..] = outer else { return None };
+        let (down, run) = ((*heel - *next).normalize(), Vec2::new(1.0, self.underside.slope(low.x)));
+        let reach = (low - *heel).cross(run) / down.cross(run);
+        let corner = *heel + down * reach;
+        // Past both, and no farther than the piece is deep: else the heel itself is the corner.
+        let beyond = (corner.x - low.x) * (heel.x - low.x) > 0.0;
+        (beyond && reach > SAME_SPOT_M && reach < heel.distance(low)).then_some(corner)
     }
 
     fn transom(&self) -> Option<scrieve_offsets::TransomPlane> {

@@ -159,6 +159,19 @@ pub enum RabbetError {
         /// Least whole siding that leaves any wood.
         least: f64,
     },
+    /// Nibs that leave no scarf.
+    #[error(
+        "a scarf's nib of {nib} of the keel's depth: give 0 (feather edges) to {deepest}; an eighth to a sixth is usual"
+    )]
+    BadNib {
+        /// What was given.
+        nib: f64,
+        /// The most.
+        deepest: f64,
+    },
+    /// No batten passes the readings of the keel.
+    #[error("the underside of the keel, its readings counted from the bow: {0}; look at the keel's row")]
+    Underside(scrieve_fairing::BattenError),
     /// One of the planking's faces does not come to the side of the piece.
     #[error(
         "at {place} the planking does not come to the side of the piece, or all but lies along it, so there is \
@@ -193,6 +206,13 @@ pub enum RabbetError {
     /// The hull cannot give a section there.
     #[error(transparent)]
     Hull(#[from] HullError),
+}
+
+impl RabbetError {
+    /// Siding that would do, m; nothing where siding is not what is wrong.
+    pub(crate) fn siding_asked(&self) -> f64 {
+        if let RabbetError::TooThick { least, .. } = self { *least } else { 0.0 }
+    }
 }
 
 /// A surface that stops this near the centreline comes to it, m.
@@ -384,26 +404,27 @@ impl<'a> Sides<'a> {
     /// Where the face `distance` inside the record's surface comes to the side of the piece, nearest the
     /// edge of the surface at `near`.
     fn on_side(&self, plane: &Plane, distance: f64, near: [f64; 3]) -> Option<Sample> {
-        let mut best: Option<(f64, Curve)> = None;
+        let mut curves: Vec<(f64, Curve)> = Vec::new();
         for curve in self.hull.parallel_cut(plane, distance) {
             let gaps = [curve.start()?, curve.end()?].map(|s| {
                 let d = add(s.p, near, -1.0);
                 dot(d, d)
             });
-            let least = gaps[0].min(gaps[1]);
-            if best.as_ref().is_none_or(|(other, _)| least < *other) {
-                best = Some((least, if gaps[1] < gaps[0] { curve.reversed() } else { curve }));
-            }
+            let outward = if gaps[1] < gaps[0] { curve.reversed() } else { curve };
+            curves.push((gaps[0].min(gaps[1]), outward));
         }
-        let (_, curve) = best?;
-        let start = *curve.start()?;
+        curves.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let start = *curves.first()?.1.start()?;
         let out = start.p[1] - self.half_siding;
         if out.abs() < MIDDLE_ACCURACY_M {
             return Some(start);
         }
         if out < 0.0 {
-            let crossings = curve.crossings([0.0, 1.0, 0.0], self.half_siding);
-            return crossings.into_iter().map(|mark| mark.sample).find(|s| s.tangent[1] > 0.0);
+            // At a chine the nearest strand may end inside the piece: the next comes out of it.
+            return curves.iter().find_map(|(_, curve)| {
+                let crossings = curve.crossings([0.0, 1.0, 0.0], self.half_siding);
+                crossings.into_iter().map(|mark| mark.sample).find(|s| s.tangent[1] > 0.0)
+            });
         }
         let back = out / start.tangent[1];
         let within = back > 0.0 && back < CARRIED_ON * self.planking.thickness;
