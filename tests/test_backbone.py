@@ -1,6 +1,7 @@
 """Rabbet and transom from Python: against the readings, against closed forms, and as drawings read back."""
 
 import math
+import re
 from pathlib import Path
 
 import ezdxf
@@ -332,8 +333,27 @@ def test_the_command_line_tells_where_the_rabbet_is_long_and_what_would_do(run, 
     ],
 )
 def test_a_backbone_that_cannot_be_is_refused_in_a_sentence(run, tmp_path, words, said, status):
-    import re
-
     done = run("pickup", "backbone", SAMPLE, "-o", tmp_path / "out", *words)
     assert done.returncode == status and re.search(said, done.stderr), done.stderr
     assert len(done.stderr.splitlines()) < 6
+
+
+def test_a_transoms_bevels_are_given_at_diagonals_and_at_a_spacing(sandling_hull):
+    plain, close = sandling_hull.transom(), sandling_hull.transom(bevel_every=0.1)
+    table = plain.bevels()
+    rake = math.radians(plain.rake)
+    diagonals = table[table["at"].str.startswith("diagonal")]
+    assert len(diagonals) > 0
+    outer = plain.outer.points(8001)
+    steps = np.r_[0, np.cumsum(np.linalg.norm(np.diff(outer, axis=0), axis=1))]
+    for row in diagonals.itertuples():
+        _, across, up = outer[np.argmin(np.abs(steps - row.girth))]
+        given = re.search(rf"\[diagonal\.{row.at.split()[1]}\](.*?)\n\n", SAMPLE.read_text(), re.S).group(1)
+        # Its height on the centreline, and the half-breadth and height it passes through.
+        m = [scrieve.Reading(reading).m for reading in re.findall(r'"([-0-9]+)"', given)]
+        assert up * math.cos(rake) == pytest.approx(m[0] - (m[0] - m[2]) / m[1] * across, abs=5e-4)
+    girths = close.bevels()[close.bevels()["at"].str.endswith("up the edge")].girth
+    assert list(girths) == pytest.approx([0.1 * (i + 1) for i in range(len(girths))], abs=1e-6)
+    assert list(close.bevels().girth) == sorted(close.bevels().girth)
+    with pytest.raises(scrieve.LoftError, match="give 0.01 m or more"):
+        sandling_hull.transom(bevel_every=0.0)

@@ -244,15 +244,25 @@ class Hull(Afloat, Inside, Unsure):
         thickness: float = 0.022,
         planking: float | None = None,
         round_of_beam: tuple[float, float] | None = None,
+        bevel_every: float | None = None,
     ) -> Transom:
         """The transom at its true size: `.outer` and `.inner`, the outlines of its after and forward face as
         curves in its own plane (points are (0, across, up), up measured along it from the base line), with the
         planking deducted. A curved one is rolled out.
 
-        `thickness` is the transom's; `round_of_beam` is (beam, camber), m, for the round of its top. Raises
+        `thickness` is the transom's; `round_of_beam` is (beam, camber), m, for the round of its top. Its bevels are
+        given at waterlines and diagonals, and every `bevel_every` m up the edge where that is given. Raises
         `LoftError` where there is no transom or it misses the hull.
         """
-        return Transom(_core.transom(self._core, thickness=thickness, planking=planking, round_of_beam=round_of_beam))
+        return Transom(
+            _core.transom(
+                self._core,
+                thickness=thickness,
+                planking=planking,
+                round_of_beam=round_of_beam,
+                bevel_every=bevel_every,
+            )
+        )
 
     def mould_set(
         self,

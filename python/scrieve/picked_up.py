@@ -59,8 +59,9 @@ class Transom:
         planking: Annotated[float | None, Length("planking to deduct; left out, the table's own")] = None,
         beam: Annotated[float | None, Length("round of beam: the beam it is stated for")] = None,
         camber: Annotated[float | None, Length("round of beam: the camber over that beam")] = None,
+        bevel_every: Annotated[float | None, Length("bevels at this spacing up the edge, too")] = None,
     ) -> list[_core.Drawing]:
-        return [hull.transom(thickness, planking, round_of_beam(beam, camber)).drawing()]
+        return [hull.transom(thickness, planking, round_of_beam(beam, camber), bevel_every).drawing()]
 
 
 def round_of_beam(beam: float | None, camber: float | None) -> tuple[float, float] | None:

@@ -251,16 +251,17 @@ pub struct Transom {
 
 /// The transom of a hull. Lengths are metres.
 #[pyfunction]
-#[pyo3(signature = (hull, *, thickness, planking = None, round_of_beam = None))]
+#[pyo3(signature = (hull, *, thickness, planking = None, round_of_beam = None, bevel_every = None))]
 pub fn transom(
     py: Python<'_>,
     hull: &Hull,
     thickness: f64,
     planking: Option<f64>,
     round_of_beam: Option<(f64, f64)>,
+    bevel_every: Option<f64>,
 ) -> PyResult<Transom> {
     let round_of_beam = round_of_beam.map(|(beam, camber)| RoundOfBeam { beam, camber });
-    let options = TransomOptions { thickness, planking, round_of_beam, face: None };
+    let options = TransomOptions { thickness, planking, round_of_beam, bevel_every, face: None };
     let transom = py.detach(|| core_transom::transom(&hull.hull, &options)).map_err(loft_error)?;
     Ok(Transom { transom })
 }

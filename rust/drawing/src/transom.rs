@@ -56,7 +56,8 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
     for b in &transom.bevels {
         let spot = Point::new(b.spot.x * 1e3, b.spot.y * 1e3);
         let text = format!("{:.1} DEG, {:+.1} MM", b.in_the_wood.to_degrees(), b.rise * 1e3);
-        write_block(&mut drawing, letters, &mut space, &[text], spot, &MARK_HEIGHTS);
+        let text = [to_ascii(&b.at).to_uppercase(), text];
+        write_block(&mut drawing, letters, &mut space, &text, spot, &MARK_HEIGHTS);
     }
     for (label, face) in &labelled {
         write_beside(&mut drawing, letters, &mut space, label, face);

@@ -27,6 +27,9 @@ pub fn transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, Transom
             return Err(TransomError::BadLength { what, value });
         }
     }
+    if let Some(value) = options.bevel_every.filter(|v| !(v.is_finite() && *v >= LEAST_SPACING_M)) {
+        return Err(TransomError::TooClose { value });
+    }
     let face = Face::new(&plane)?;
     if let Some(radius) = face.radius.filter(|r| *r <= options.thickness) {
         return Err(TransomError::TooTight { radius, needs: options.thickness });
@@ -46,7 +49,7 @@ pub fn transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, Transom
         radius: face.radius,
         thickness: options.thickness,
         planking: planking.thickness,
-        bevels: bevels(&edge, &face, &grid, options.thickness),
+        bevels: bevels(&edge, &face, &grid, options),
         marks: marks(&edge, &face, &grid, high),
         outer,
         inner,
@@ -67,11 +70,19 @@ pub struct TransomOptions {
     pub face: Option<TransomPlane>,
     /// Round of beam its top follows; level where left out.
     pub round_of_beam: Option<RoundOfBeam>,
+    /// Bevels at this spacing round the edge too, from the lower end up.
+    pub bevel_every: Option<f64>,
 }
 
 impl Default for TransomOptions {
     fn default() -> Self {
-        TransomOptions { thickness: 0.022, planking: None, face: None, round_of_beam: None }
+        TransomOptions {
+            thickness: 0.022,
+            planking: None,
+            face: None,
+            round_of_beam: None,
+            bevel_every: None,
+        }
     }
 }
 
@@ -151,6 +162,12 @@ pub enum TransomError {
         /// What it was.
         value: f64,
     },
+    /// Bevels nearer than a bevel square can be set.
+    #[error("bevels {value} m apart round the transom's edge: give {LEAST_SPACING_M} m or more")]
+    TooClose {
+        /// What was given.
+        value: f64,
+    },
     /// Foot and head make no face that crosses the boat.
     #[error("the transom's foot and head are at one height ({height:.4} m): they make no transom")]
     Flat {
@@ -188,6 +205,12 @@ pub enum TransomError {
     Hull(#[from] HullError),
 }
 
+/// Bevels round the edge are asked for no nearer than this, m.
+const LEAST_SPACING_M: f64 = 0.01;
+/// Places up the edge between which a diagonal's crossing is looked for: it crosses once a few of them.
+const PLACES: usize = 200;
+/// Halvings to a crossing: a place is then as exact as its numbers.
+const HALVINGS: usize = 50;
 /// Samples up each patch: between two of them the cubic is within a micrometre on any boat's quarter.
 const SAMPLES: usize = 48;
 /// Step in v that tangents and curvature are taken over: shorter loses digits, longer form.
@@ -273,6 +296,12 @@ impl Face {
         };
         // The spot stands forward of the centreline by `back`, square to it, which leans by the rake.
         Point::new(across, (z + back * self.aft[2]) / self.up[2])
+    }
+
+    /// Height of a spot drawn on the after face.
+    fn height(&self, drawn: Point) -> f64 {
+        let back = self.radius.map_or(0.0, |r| r * (1.0 - (drawn.x / r).cos()));
+        drawn.y * self.up[2] - back * self.aft[2]
     }
 
     /// Half-breadth of a spot drawn `across`.
@@ -457,11 +486,46 @@ fn waterline_places(edge: &Edge, face: &Face, z: f64) -> Vec<Place> {
     edge.crossings(up, at_centre).into_iter().filter_map(settled).collect()
 }
 
-fn bevels(edge: &Edge, face: &Face, grid: &Grid, thickness: f64) -> Vec<EdgeBevel> {
+/// Where `value` of the spots of the edge passes nothing, from the lower end up.
+fn crossings_of(edge: &Edge, value: impl Fn(Point) -> f64) -> Vec<Place> {
+    let at = |place: Place| value(edge.point(place));
+    let places = edge.places(PLACES);
+    let pairs =
+        places.windows(2).filter(|w| w[0].index == w[1].index && (at(w[0]) > 0.0) != (at(w[1]) > 0.0));
+    pairs
+        .map(|w| {
+            let (mut low, mut high) = (w[0], w[1]);
+            for _ in 0..HALVINGS {
+                let middle = Place { t: 0.5 * (low.t + high.t), ..low };
+                if (at(middle) > 0.0) == (at(low) > 0.0) { low = middle } else { high = middle }
+            }
+            low
+        })
+        .collect()
+}
+
+fn bevels(edge: &Edge, face: &Face, grid: &Grid, options: &TransomOptions) -> Vec<EdgeBevel> {
+    let thickness = options.thickness;
     let mut spots: Vec<(String, Place)> = vec![("lower end".into(), edge.start())];
     for &z in &grid.waterlines {
         let label = format!("WL {}", written(z, grid.units));
         spots.extend(waterline_places(edge, face, z).into_iter().map(|p| (label.clone(), p)));
+    }
+    for diagonal in &grid.diagonals {
+        // A diagonal falls from its height on the centreline as it goes out.
+        let above = |p: Point| {
+            let fallen = face.half_breadth(p.x, 0.0) * diagonal.angle.tan();
+            face.height(p) - (diagonal.centreline_height - fallen)
+        };
+        let label = format!("diagonal {}", diagonal.name);
+        spots.extend(crossings_of(edge, above).into_iter().map(|p| (label.clone(), p)));
+    }
+    if let Some(every) = options.bevel_every {
+        let whole = edge.girth(edge.end());
+        let runs = (1..).map(|i| f64::from(i) * every).take_while(|run| *run < whole - 0.5 * every);
+        spots.extend(
+            runs.map(|run| (format!("{} up the edge", written(run, grid.units)), edge.at_girth(run))),
+        );
     }
     spots.push(("sheer".into(), edge.end()));
     let mut out: Vec<EdgeBevel> = spots

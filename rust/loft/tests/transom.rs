@@ -20,7 +20,7 @@ fn face(foot: f64, rake: f64, curve_radius: Option<f64>) -> TransomPlane {
 }
 
 fn options(face: TransomPlane) -> TransomOptions {
-    TransomOptions { thickness: STOCK, planking: Some(T), face: Some(face), round_of_beam: None }
+    TransomOptions { thickness: STOCK, planking: Some(T), face: Some(face), ..TransomOptions::default() }
 }
 
 /// Where a spot of the drawing lies in space, `inside` forward of the after face.
