@@ -117,6 +117,9 @@ fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
     match (piece.name, backbone.knee_angle) {
         ("stern knee", Some(angle)) => lines.push(format!("ARMS AT {:.1} DEG", angle.to_degrees())),
         ("stern knee", None) => {}
+        _ if backbone.nib > 0.0 => {
+            lines.push(format!("SCARF {} MM, NIBS {} MM", size(backbone.scarf), size(backbone.nib)));
+        }
         _ => lines.push(format!("SCARF {} MM", size(backbone.scarf))),
     }
     let at = outline.bounding_box().center();
@@ -197,7 +200,12 @@ fn rabbet_sections(backbone: &Backbone) -> Drawing {
             }
             let labels = [
                 to_ascii(&section.label),
-                format!("GARBOARD {:.1} DEG", section.rabbet.angle.to_degrees()),
+                format!("PLANK {:.1} DEG FROM SIDE", section.rabbet.angle.to_degrees()),
+                format!(
+                    "SIDED {:.1}, MOULDED {:.1} MM",
+                    section.rabbet.half_siding * 2e3,
+                    (section.upper - section.lower) * 1e3
+                ),
                 format!("RABBET {:.1} MM DEEP", section.rabbet.depth() * 1e3),
             ];
             for (i, label) in labels.into_iter().enumerate() {
@@ -205,9 +213,9 @@ fn rabbet_sections(backbone: &Backbone) -> Drawing {
                     Point::new(left + bounds.width() / 2.0, top - height - (1.7 * i as f64 + 2.0) * LABEL);
                 drawing.text(letters, at, LABEL, 0.0, Anchor::Middle, label);
             }
-            left += bounds.width().max(20.0 * LABEL) + GAP_MM;
+            left += bounds.width().max(28.0 * LABEL) + GAP_MM;
         }
-        top -= height + 7.0 * LABEL + GAP_MM;
+        top -= height + 9.0 * LABEL + GAP_MM;
     }
     drawing
 }
