@@ -27,10 +27,14 @@ pub fn case_drawings(
     options: &CaseOptions,
     units: Units,
 ) -> Vec<Drawing> {
-    let lines = [
+    let mut lines = vec![
         format!("FACE TO THE SLOT, {:.1} MM LONG", case.length * 1e3),
         format!("BED LOG {:.0} BY {:.0} MM", options.log * 1e3, options.log_depth * 1e3),
     ];
+    // A line outside the side itself has no room beside it for its name.
+    let foot = case.outline.bounding_box().y0;
+    let below = case.marks.iter().filter(|mark| mark.path.bounding_box().y0 < foot);
+    lines.extend(below.map(|mark| format!("LINE BELOW: {}", mark.label)));
     let side = piece(boat, name, &case.outline, &case.marks, &lines, &[]);
     vec![side, keel_drawing(boat, name, case, options, units)]
 }
