@@ -8,6 +8,7 @@ use scrieve_loft::EdgeBevel;
 use scrieve_loft::moulds::MouldSet;
 use scrieve_loft::transom::Transom;
 
+use crate::space::text_width;
 use crate::{Anchor, Drawing, Operation, to_ascii};
 
 /// The bevel boards of a set of moulds and, where there is one, the transom: side by side, mm at full size.
@@ -35,16 +36,24 @@ pub fn bevel_boards(set: &MouldSet, transom: Option<&Transom>) -> Drawing {
             let degrees = b.in_the_wood.to_degrees();
             let text =
                 format!("{} {degrees:.1} {kind} {:.1} IN {:.0}", b.at, b.rise.abs() * 1e3, b.over * 1e3);
-            drawing.text(letters, foot, LETTER_MM, along.atan2(), Anchor::Start, to_ascii(&text));
+            let text = to_ascii(&text);
+            let height = fitting(&text, LETTER_MM, from.distance(to));
+            drawing.text(letters, foot, height, along.atan2(), Anchor::Start, text);
             (at, across) = (y, y + fall);
         }
         let head = Point::new(left + BOARD_MM / 2.0, MARGIN_MM);
-        drawing.text(letters, head, 1.5 * LETTER_MM, 0.0, Anchor::Middle, format!("{name} {title}"));
+        let title = to_ascii(&format!("{name} {title}"));
+        drawing.text(letters, head, fitting(&title, 1.5 * LETTER_MM, BOARD_MM), 0.0, Anchor::Middle, title);
         let (top, low) = (4.0 * PITCH_MM, at.min(across) - PITCH_MM);
         let corners = [(0.0, low), (BOARD_MM, low), (BOARD_MM, top), (0.0, top)];
         drawing.polyline(outline, corners.map(|(x, y)| Point::new(left + x, y)), true);
     }
     drawing
+}
+
+/// Letters `height` high, or as high as lets a line of them lie within `length` less its margins.
+fn fitting(text: &str, height: f64, length: f64) -> f64 {
+    height * ((length - 2.0 * MARGIN_MM) / text_width(text, height)).min(1.0)
 }
 
 /// Width of a board, mm: as long as a bevel square's blade, and wide enough for a line of letters.

@@ -528,7 +528,7 @@ impl Label {
         Label {
             text: text.to_owned(),
             height: SMALL,
-            spots: spots_beside(path, from, SMALL * 1.05, above),
+            spots: spots_beside(path, from, SMALL * 1.05, above).collect(),
             leads_to: None,
         }
     }

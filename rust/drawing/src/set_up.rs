@@ -45,15 +45,18 @@ pub fn set_up_drawing(hull: &Hull, set: &MouldSet, units: Units) -> Drawing {
     let beam = beam + kurbo::Vec2::new(0.0, under);
     drawing.path(back, beam.to_path(1e-3));
     let foot = beam.y0 - LETTER_MM;
-    for row in &set.set_up {
+    let places = apart(set.set_up.iter().map(|row| row.x * 1e3), LINE_MM);
+    for (row, place) in set.set_up.iter().zip(places) {
         let x = row.x * 1e3;
         let mut tick = BezPath::new();
         tick.move_to((x, beam.y0));
         tick.line_to((x, foot));
+        // Where moulds stand close, a label is led to its own from beside the others.
+        tick.line_to((place, foot - LETTER_MM));
         drawing.path(back, tick);
         // Up and down the page: the last letter at the strongback.
         let text = format!("{}: {}, {:.0} MM", row.station, written(row.along, units), row.along * 1e3);
-        let at = Point::new(x + 0.35 * LETTER_MM, foot - 0.5 * LETTER_MM);
+        let at = Point::new(place + 0.35 * LETTER_MM, foot - 1.5 * LETTER_MM);
         let upright = std::f64::consts::FRAC_PI_2;
         drawing.text(letters, at, LETTER_MM, upright, Anchor::End, to_ascii(&text));
     }
@@ -75,7 +78,45 @@ pub fn set_up_drawing(hull: &Hull, set: &MouldSet, units: Units) -> Drawing {
     drawing
 }
 
+/// Places as near as may be to those wanted, which ascend, and no two nearer than `least`: those that would be too
+/// near stand about their middle.
+fn apart(wanted: impl Iterator<Item = f64>, least: f64) -> Vec<f64> {
+    // Groups that stand shoulder to shoulder: the first place, and how many.
+    let mut groups: Vec<(f64, usize)> = Vec::new();
+    for place in wanted {
+        let (mut first, mut count) = (place, 1);
+        while let Some(&(before, n)) = groups.last()
+            && before + n as f64 * least > first
+        {
+            groups.pop();
+            // The mean of what all of them want, each less its place in the row.
+            let shifted = first - n as f64 * least;
+            first = (before * n as f64 + shifted * count as f64) / (n + count) as f64;
+            count += n;
+        }
+        groups.push((first, count));
+    }
+    groups.iter().flat_map(|(first, n)| (0..*n).map(move |i| first + i as f64 * least)).collect()
+}
+
 /// Depth of the strongback as drawn, mm.
 const STRONGBACK_MM: f64 = 140.0;
 /// Height of letters, mm: legible with the whole boat on a sheet or a screen.
 const LETTER_MM: f64 = 40.0;
+/// From line to line of letters, mm.
+const LINE_MM: f64 = 1.4 * LETTER_MM;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_too_near_one_another_stand_apart_about_their_middle_and_the_rest_stay() {
+        let places = apart([0.0, 100.0, 110.0, 120.0, 300.0].into_iter(), 50.0);
+        assert_eq!(places, [0.0, 60.0, 110.0, 160.0, 300.0]);
+        // A group that reaches the next takes it up.
+        let places = apart([0.0, 10.0, 60.0].into_iter(), 50.0);
+        assert!(places.windows(2).all(|p| p[1] - p[0] >= 50.0 - 1e-9));
+        assert!((places.iter().sum::<f64>() - 70.0).abs() < 1e-9);
+    }
+}

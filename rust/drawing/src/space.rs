@@ -21,7 +21,10 @@ pub(crate) struct Space {
     cell: f64,
     across: usize,
     up: usize,
-    taken: Vec<bool>,
+    /// A bit a square, row by row, each row from a word of its own: a box is asked for by the word.
+    taken: Vec<u64>,
+    /// Words of a row.
+    words: usize,
 }
 
 /// Room a line of text needs, mm.
@@ -34,30 +37,57 @@ impl Space {
     pub fn new(bounds: Rect, cell: f64) -> Space {
         let count = |length: f64| (length / cell).ceil().max(1.0) as usize;
         let (across, up) = (count(bounds.width()), count(bounds.height()));
-        Space { bounds, cell, across, up, taken: vec![false; across * up] }
+        let words = across.div_ceil(64);
+        Space { bounds, cell, across, up, taken: vec![0; words * up], words }
+    }
+
+    fn is_taken(&self, i: usize, j: usize) -> bool {
+        self.taken[j * self.words + i / 64] >> (i % 64) & 1 != 0
+    }
+
+    /// The words of row `j` that hold squares `is`, each with a mask of those.
+    fn masks(&self, is: std::ops::Range<usize>, j: usize) -> impl Iterator<Item = (usize, u64)> + use<> {
+        let row = j * self.words;
+        (is.start / 64..is.end.div_ceil(64)).map(move |word| {
+            let from = is.start.saturating_sub(word * 64);
+            let to = (is.end - word * 64).min(64);
+            (row + word, (u64::MAX << from) & (u64::MAX >> (64 - to)))
+        })
+    }
+
+    fn take_row(&mut self, is: std::ops::Range<usize>, j: usize) {
+        if !is.is_empty() {
+            self.masks(is, j).for_each(|(word, mask)| self.taken[word] |= mask);
+        }
     }
 
     /// Takes all that is outside a closed outline or inside one of its holes.
     pub fn keep_to(&mut self, outline: &BezPath, holes: &[BezPath]) {
-        let rings: Vec<Vec<Point>> = std::iter::once(outline).chain(holes).map(|r| self.ring(r)).collect();
-        for j in 0..self.up {
-            let y = self.bounds.y0 + (j as f64 + 0.5) * self.cell;
-            let mut cuts: Vec<f64> = Vec::new();
-            for ring in &rings {
-                for (i, a) in ring.iter().enumerate() {
-                    let b = ring[(i + 1) % ring.len()];
-                    if (a.y <= y) != (b.y <= y) {
-                        cuts.push(a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y));
-                    }
+        // Where each row's middle crosses a ring, ring side by ring side.
+        let mut cuts: Vec<Vec<f64>> = vec![Vec::new(); self.up];
+        let row = |y: f64| (y - self.bounds.y0) / self.cell - 0.5;
+        for ring in std::iter::once(outline).chain(holes).map(|r| self.ring(r)) {
+            for (i, a) in ring.iter().enumerate() {
+                let b = ring[(i + 1) % ring.len()];
+                let (low, high) = if a.y < b.y { (a, &b) } else { (&b, a) };
+                // The rows from the lower end, itself with it, to the upper.
+                let (from, to) = (row(low.y).ceil().max(0.0) as usize, row(high.y).ceil().max(0.0) as usize);
+                for (j, cuts) in cuts.iter_mut().enumerate().take(to).skip(from) {
+                    let y = self.bounds.y0 + (j as f64 + 0.5) * self.cell;
+                    cuts.push(a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y));
                 }
             }
+        }
+        let bounds = (self.bounds, self.cell, self.across as f64);
+        let column = |x: f64| ((x - bounds.0.x0) / bounds.1 - 0.5).ceil().clamp(0.0, bounds.2) as usize;
+        for (j, mut cuts) in cuts.into_iter().enumerate() {
             cuts.sort_by(f64::total_cmp);
-            for i in 0..self.across {
-                let x = self.bounds.x0 + (i as f64 + 0.5) * self.cell;
-                if cuts.partition_point(|c| *c < x) % 2 == 0 {
-                    self.taken[j * self.across + i] = true;
-                }
+            let mut from = 0;
+            for inside in cuts.chunks_exact(2) {
+                self.take_row(from..column(inside[0]).max(from), j);
+                from = column(inside[1]).max(from);
             }
+            self.take_row(from..self.across, j);
         }
         std::iter::once(outline).chain(holes).for_each(|r| self.take(r));
     }
@@ -83,8 +113,8 @@ impl Space {
         for (a, b) in lines {
             let n = (a.distance(b) / step).ceil().max(1.0) as usize;
             for i in 0..=n {
-                if let Some(cell) = self.cell_at(a.lerp(b, i as f64 / n as f64)) {
-                    self.taken[cell] = true;
+                if let Some((i, j)) = self.cell_at(a.lerp(b, i as f64 / n as f64)) {
+                    self.take_row(i..i + 1, j);
                 }
             }
         }
@@ -94,9 +124,7 @@ impl Space {
     pub fn take_box(&mut self, r: Rect) {
         let (is, js) = self.cells(r);
         for j in js {
-            for i in is.clone() {
-                self.taken[j * self.across + i] = true;
-            }
+            self.take_row(is.clone(), j);
         }
     }
 
@@ -104,13 +132,22 @@ impl Space {
     pub fn is_free(&self, r: Rect) -> bool {
         let (is, js) = self.cells(r);
         self.bounds.union(r) == self.bounds
-            && js.into_iter().all(|j| is.clone().all(|i| !self.taken[j * self.across + i]))
+            && (is.is_empty()
+                || js
+                    .into_iter()
+                    .all(|j| self.masks(is.clone(), j).all(|(word, m)| self.taken[word] & m == 0)))
     }
 
     /// How many squares of a box are taken.
     pub fn taken_in(&self, r: Rect) -> usize {
         let (is, js) = self.cells(r);
-        js.map(|j| is.clone().filter(|i| self.taken[j * self.across + i]).count()).sum()
+        if is.is_empty() {
+            return 0;
+        }
+        let row = |j: usize| {
+            self.masks(is.clone(), j).map(|(word, m)| (self.taken[word] & m).count_ones() as usize)
+        };
+        js.flat_map(row).sum()
     }
 
     /// Takes the first free of the boxes `width` by `height` centred on the spots.
@@ -127,7 +164,7 @@ impl Space {
         let mut spots: Vec<Point> = (0..self.up)
             .step_by(SPOT_STEP)
             .flat_map(columns)
-            .filter(|(i, j)| !self.taken[j * self.across + i])
+            .filter(|&(i, j)| !self.is_taken(i, j))
             .map(|(i, j)| self.bounds.origin() + Vec2::new(i as f64 + 0.5, j as f64 + 0.5) * self.cell)
             .collect();
         spots.sort_by(|a, b| a.distance_squared(p).total_cmp(&b.distance_squared(p)));
@@ -152,20 +189,22 @@ impl Space {
         (range(r.x0, r.x1, self.bounds.x0, self.across), range(r.y0, r.y1, self.bounds.y0, self.up))
     }
 
-    fn cell_at(&self, p: Point) -> Option<usize> {
+    fn cell_at(&self, p: Point) -> Option<(usize, usize)> {
         let (i, j) = ((p.x - self.bounds.x0) / self.cell, (p.y - self.bounds.y0) / self.cell);
         let on = i >= 0.0 && j >= 0.0 && i < self.across as f64 && j < self.up as f64;
-        on.then(|| j as usize * self.across + i as usize)
+        on.then_some((i as usize, j as usize))
     }
 }
 
 /// Spots beside a path, those nearest `from` of its length first: all those above it and then those below,
 /// or the other way about; `height` off it and a little more.
-pub(crate) fn spots_beside(path: &BezPath, from: f64, height: f64, above: bool) -> Vec<Point> {
+pub(crate) fn spots_beside(
+    path: &BezPath,
+    from: f64,
+    height: f64,
+    above: bool,
+) -> impl Iterator<Item = Point> {
     let segments: Vec<PathSeg> = path.segments().collect();
-    if segments.is_empty() {
-        return Vec::new();
-    }
     let mut girths = vec![0.0];
     for s in &segments {
         girths.push(girths[girths.len() - 1] + s.arclen(1e-2));
@@ -175,9 +214,10 @@ pub(crate) fn spots_beside(path: &BezPath, from: f64, height: f64, above: bool) 
         (0..=STEPS_BESIDE).map(|i| f64::from(i) / f64::from(STEPS_BESIDE)).collect();
     fractions.sort_by(|a, b| (a - from).abs().total_cmp(&(b - from).abs()));
     let first = if above { 1.0 } else { -1.0 };
-    let offsets = [first, -first].into_iter().flat_map(|side| fractions.iter().map(move |f| (side, *f)));
-    offsets
-        .flat_map(|(side, f)| {
+    let each = if segments.is_empty() { 0 } else { fractions.len() };
+    (0..2 * each)
+        .map(move |i| if i < each { (first, fractions[i]) } else { (-first, fractions[i - each]) })
+        .flat_map(move |(side, f)| {
             let at = (girths.partition_point(|g| *g <= f * whole).max(1) - 1).min(segments.len() - 1);
             let span = girths[at + 1] - girths[at];
             let t = if span > 0.0 { (f * whole - girths[at]) / span } else { 0.0 };
@@ -187,5 +227,4 @@ pub(crate) fn spots_beside(path: &BezPath, from: f64, height: f64, above: bool) 
             let up = if up.y < 0.0 { -up } else { up };
             [1.0, 1.3, 1.7].map(|off| p + up * (side * off * height))
         })
-        .collect()
 }
