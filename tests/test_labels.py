@@ -78,3 +78,12 @@ def test_every_mould_of_a_set_up_is_told_however_close_they_stand(hull):
     assert len(stations) > 50
     for station in stations:
         assert sum(text.startswith(f"{station}: ") for text in said) == 1, station
+
+
+def test_every_piece_and_line_of_the_backbone_in_profile_is_named(hull):
+    backbone = hull.backbone(thickness=planking(hull))
+    profile, plan = (next(d for d in backbone.drawings() if d.name == name) for name in ("backbone", "keel-plan"))
+    said = [text["text"] for text in profile.texts()]
+    pieces = {name.upper() for name in backbone.pieces()["piece"]}
+    assert pieces and pieces | {"RABBET LINE", "BEARDING LINE", "MIDDLE LINE", "BASE LINE"} <= set(said)
+    assert set(backbone.keel()["station"]) <= set(said) & {text["text"] for text in plan.texts()}

@@ -1,12 +1,12 @@
 //! The backbone as drawings, mm at full size: the assembly in profile, each piece to cut, the keel in plan
 //! and sections of the rabbet.
 
-use kurbo::{Affine, BezPath, ParamCurve, Point, Rect, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, ParamCurve, ParamCurveNearest, Point, Rect, Shape as _, Vec2};
 use scrieve_loft::backbone::{Backbone, BackbonePiece, RabbetSection};
 use scrieve_loft::{MarkKind, written};
 
 use crate::moulds::{CELL, NAME_HEIGHTS, write_beside, write_block};
-use crate::space::Space;
+use crate::space::{Space, text_width};
 use crate::{Anchor, Drawing, Operation, Stroke, to_ascii};
 
 /// Everything drawn of a backbone: the assembly, each piece, the keel in plan, the rabbet's sections.
@@ -22,12 +22,14 @@ pub fn backbone_drawings(backbone: &Backbone) -> Vec<Drawing> {
 const MARGIN: f64 = 120.0;
 /// Labels of sections and of the keel in plan, mm high.
 const LABEL: f64 = 6.0;
-/// Labels of the assembly, mm high, the largest that finds room: it is looked at whole.
-const ASSEMBLY_HEIGHTS: [f64; 3] = [36.0, 24.0, 16.0];
+/// Height of the letters of the assembly, mm: it is looked at whole.
+const ASSEMBLY_MM: f64 = 36.0;
 /// Length of planking drawn beside a rabbet's section, mm.
 const PLANK_MM: f64 = 70.0;
 /// Clear space between sections, mm.
 const GAP_MM: f64 = 30.0;
+/// Plumb cuts tried for a spot well inside a piece.
+const INSIDE_CUTS: u8 = 12;
 /// Lines a nibbed joint is made of: two nibs and the slope between them.
 const NIBBED_JOINT: usize = 3;
 /// Sections stand this many to a row.
@@ -62,30 +64,87 @@ fn assembly(backbone: &Backbone) -> Drawing {
         let drawn = outline.elements().len() - if shared { joint } else { 0 };
         drawing.path(pieces, outline.elements().iter().take(drawn).copied().collect::<BezPath>());
     }
-    for line in &backbone.lines {
-        let line = full(line);
-        space.take(&line);
-        drawing.path(lines, line);
+    let rabbet: Vec<BezPath> = backbone.lines.iter().map(full).collect();
+    for line in &rabbet {
+        space.take(line);
+        drawing.path(lines, line.clone());
     }
+    let across = |from: Point, to: Point| BezPath::from_iter(kurbo::Line::new(from, to).path_elements(0.1));
+    let height = ASSEMBLY_MM;
     for k in &backbone.keel {
         let x = k.x * 1e3;
-        let height = ASSEMBLY_HEIGHTS[0];
-        drawing.line(grid, Point::new(x, sheet.y0 + 1.5 * height), Point::new(x, bounds.y1));
-        let station = to_ascii(&k.station);
-        drawing.text(letters, Point::new(x, sheet.y0), height, 0.0, Anchor::Middle, station);
+        let plumb = across(Point::new(x, sheet.y0 + 1.5 * height), Point::new(x, bounds.y1));
+        space.take(&plumb);
+        drawing.path(grid, plumb);
+        drawing.text(letters, Point::new(x, sheet.y0), height, 0.0, Anchor::Middle, to_ascii(&k.station));
     }
-    let base = BezPath::from_iter(kurbo::Line::new((bounds.x0, 0.0), (bounds.x1, 0.0)).path_elements(0.1));
+    space.take_box(Rect::new(sheet.x0, sheet.y0, sheet.x1, sheet.y0 + 1.5 * height));
+    let base = across(Point::new(bounds.x0, 0.0), Point::new(bounds.x1, 0.0));
     space.take(&base);
     drawing.path(grid, base);
+    let mut name_led = |text: &str, to: Point| {
+        let width = text_width(text, height);
+        let spots = space.spots_near(to);
+        let Some(room) = space.place(width + height, 1.5 * height, spots) else { return };
+        let from = Point::new(to.x.clamp(room.x0, room.x1), to.y.clamp(room.y0, room.y1));
+        // A name that lies on what it names needs no leading.
+        if from != to {
+            let lead = across(from, to);
+            space.take(&lead);
+            drawing.path(grid, lead);
+        }
+        let at = Point::new(room.center().x, room.center().y - 0.5 * height);
+        drawing.text(letters, at, height, 0.0, Anchor::Middle, text);
+    };
     for piece in &backbone.pieces {
-        let label = [piece.name.to_uppercase()];
-        let outline = full(&piece.outline);
-        let within = outline.segments().next().map_or(outline.bounding_box().center(), |s| s.eval(0.5));
-        write_block(&mut drawing, letters, &mut space, &label, within, &ASSEMBLY_HEIGHTS);
+        name_led(&piece.name.to_uppercase(), inside(&full(&piece.outline)));
     }
-    let low = Point::new(bounds.x1, 0.0);
-    write_block(&mut drawing, letters, &mut space, &["BASE".to_owned()], low, &ASSEMBLY_HEIGHTS);
+    for (i, name) in ["RABBET LINE", "BEARDING LINE", "MIDDLE LINE"].into_iter().enumerate() {
+        let others: Vec<&BezPath> =
+            rabbet.iter().enumerate().filter(|(k, _)| *k != i).map(|(_, l)| l).collect();
+        if let Some(to) = clearest(&rabbet[i], &others) {
+            name_led(name, to);
+        }
+    }
+    name_led("BASE LINE", Point::new(0.5 * (bounds.x0 + bounds.x1), 0.0));
     drawing
+}
+
+/// A point well inside an outline: the middle of the longest of a few plumb cuts.
+fn inside(outline: &BezPath) -> Point {
+    let bounds = outline.bounding_box();
+    let cuts = (1..INSIDE_CUTS).flat_map(|i| {
+        let part = f64::from(i) / f64::from(INSIDE_CUTS);
+        let x = bounds.x0 + part * bounds.width();
+        let plumb = kurbo::Line::new((x, bounds.y0 - 1.0), (x, bounds.y1 + 1.0));
+        let mut ys: Vec<f64> = outline
+            .segments()
+            .flat_map(|segment| segment.intersect_line(plumb))
+            .map(|hit| plumb.eval(hit.line_t).y)
+            .collect();
+        ys.sort_by(f64::total_cmp);
+        // Where a cut only touches the outline its crossings are odd, and it says nothing.
+        let pairs = if ys.len().is_multiple_of(2) { ys } else { Vec::new() };
+        pairs
+            .chunks_exact(2)
+            .map(|pair| (pair[1] - pair[0], Point::new(x, 0.5 * (pair[0] + pair[1]))))
+            .collect::<Vec<_>>()
+    });
+    cuts.max_by(|a, b| a.0.total_cmp(&b.0)).map_or(bounds.center(), |(_, at)| at)
+}
+
+/// The spot of a line that is farthest from the other lines; `None` of a line without length.
+fn clearest(line: &BezPath, others: &[&BezPath]) -> Option<Point> {
+    let segments: Vec<_> = line.segments().collect();
+    let spots = segments.iter().flat_map(|segment| [0.25, 0.75].map(|t| segment.eval(t)));
+    let off = |p: Point| {
+        let all = others
+            .iter()
+            .flat_map(|other| other.segments())
+            .map(|segment| segment.nearest(p, 0.1).distance_sq);
+        all.fold(f64::INFINITY, f64::min)
+    };
+    spots.map(|p| (off(p), p)).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, p)| p)
 }
 
 fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
@@ -167,12 +226,29 @@ fn keel_plan(backbone: &Backbone) -> Drawing {
     if let (Some(first), Some(last)) = (backbone.plan.first(), backbone.plan.last()) {
         drawing.line(grid, Point::new(first.x * 1e3 - 20.0, 0.0), Point::new(last.x * 1e3 + 20.0, 0.0));
     }
+    let widest = backbone.plan.iter().map(|spot| spot.half_siding * 1e3).fold(0.0, f64::max);
     for k in &backbone.keel {
-        let (x, h) = (k.x * 1e3, k.rabbet.half_siding * 1e3 + 20.0);
+        let (x, h) = (k.x * 1e3, widest + 20.0);
         drawing.line(grid, Point::new(x, -h), Point::new(x, h));
-        let sided = written(2.0 * k.rabbet.half_siding, backbone.units);
-        drawing.text(letters, Point::new(x, h + 5.0), LABEL, 0.0, Anchor::Middle, to_ascii(&k.station));
-        drawing.text(letters, Point::new(x, -h - 5.0 - LABEL), LABEL, 0.0, Anchor::Middle, to_ascii(&sided));
+        drawing.text(letters, Point::new(x, h + 5.0), 2.0 * LABEL, 0.0, Anchor::Middle, to_ascii(&k.station));
+        let sizes = [
+            format!("SIDED {}", written(2.0 * k.rabbet.half_siding, backbone.units)),
+            format!("MIDDLE {} OUT", written(k.rabbet.middle.x, backbone.units)),
+        ];
+        for (i, size) in sizes.iter().enumerate() {
+            let at = Point::new(x, -h - (2.0 + 1.6 * i as f64) * LABEL);
+            drawing.text(letters, at, LABEL, 0.0, Anchor::Middle, to_ascii(size));
+        }
+    }
+    if let Some(first) = backbone.plan.first() {
+        let lines = [
+            format!("{name}, KEEL FROM ABOVE AT FULL SIZE: SIDES IN BLACK"),
+            "BLUE: MIDDLE LINE, HOW FAR IN THE RABBET GOES".to_owned(),
+        ];
+        for (i, line) in lines.iter().enumerate() {
+            let at = Point::new(first.x * 1e3, widest + 60.0 + (2.0 - 3.0 * i as f64) * LABEL);
+            drawing.text(letters, at, 1.5 * LABEL, 0.0, Anchor::Start, line);
+        }
     }
     drawing
 }
