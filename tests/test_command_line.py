@@ -9,6 +9,8 @@ import pandas
 import pytest
 from conftest import SAMPLES
 
+import scrieve
+
 SANDLING = SAMPLES / "sandling.offsets"
 
 
@@ -115,7 +117,7 @@ def test_moulds_are_picked_up_with_the_options_the_pattern_declares(run, tmp_pat
     done = run("pickup", "moulds", SANDLING, "-o", tmp_path / "moulds", "--deduct", "0-0-6", "--json")
     assert done.returncode == 0, done.stderr
     written = [Path(p) for p in json.loads(done.stdout)["written"]]
-    assert written and all(p.suffix == ".dxf" and p.exists() for p in written)
+    assert written and all(p.suffix in (".dxf", ".csv") and p.exists() for p in written)
 
 
 def test_an_unknown_verb_gets_the_list_of_verbs(run):
@@ -130,3 +132,34 @@ def test_output_cut_short_by_its_reader_is_no_fault(run, tmp_path):
     command = f"'{sys.executable}' -m scrieve.cli fair --all '{SANDLING}' | head -n 1"
     done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=60)
     assert done.stdout and "Traceback" not in done.stderr and "BrokenPipe" not in done.stderr
+
+
+TABLES = {
+    "moulds": ["boards", "set-up"],
+    "bevels": ["bevels", "transom-bevels"],
+    "set-up": ["set-up"],
+    "backbone": ["keel", "stem", "pieces"],
+    "transom": ["transom-bevels"],
+    "inside": ["deck", "breadths"],
+}
+
+
+@pytest.mark.parametrize("pattern", TABLES)
+def test_what_is_picked_up_comes_with_its_tables_in_readings_and_millimetres(run, tmp_path, pattern):
+    done = run("pickup", pattern, SANDLING, "-o", "out", "--json")
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)
+    assert sorted(told["tables"]) == sorted(TABLES[pattern])
+    for name in TABLES[pattern]:
+        assert str(Path("out") / f"{name}.csv") in told["written"]
+        frame = pandas.read_csv(tmp_path / "out" / f"{name}.csv", keep_default_na=False)
+        assert len(frame) == len(told["tables"][name]) > 0
+        for column in frame:
+            if column.endswith(", mm"):
+                reading = frame[column.removesuffix(", mm")]
+                # A sixteenth's rounding at most: half of it, 0.8 mm.
+                for written, mm in zip(reading, frame[column], strict=True):
+                    assert written == mm == "" or abs(scrieve.Reading(written).mm - float(mm)) < 0.8
+    # All in one file, the tables stand beside it.
+    run("pickup", pattern, SANDLING, "-o", "all.dxf")
+    assert {path.name for path in tmp_path.glob("all-*.csv")} == {f"all-{name}.csv" for name in TABLES[pattern]}

@@ -9,7 +9,7 @@ from typing import Any
 from . import files
 from .errors import ScrieveError
 from .float_report import Report
-from .job import replace
+from .tables import replace
 
 KINDS = ("svg", "pdf", "png")
 

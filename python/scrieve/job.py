@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from . import files
-from ._core import Reading
 from .errors import LoftError
 from .float_report import Report, report
 from .floating import CAUTION
 from .hull import Hull
 from .page import page
+from .tables import in_mm, measured, replace, write_csv
 
 CAUTIONS = (
     "Before cutting, measure two known dimensions of the boat on the drawing, and on paper its 100 mm bars.",
@@ -94,11 +92,11 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
             lambda: files.write(moulds.sheet(), folder / "moulds.svg"),
         )
         stock = measured(pandas.DataFrame(moulds.pieces()))
-        part("moulds: the board each is got out of", lambda: _csv(folder / "boards.csv", stock))
-        part("setting up: where each mould stands", lambda: _csv(folder / "set-up.csv", set_up))
+        part("moulds: the board each is got out of", lambda: write_csv(folder / "boards.csv", stock))
+        part("setting up: where each mould stands", lambda: write_csv(folder / "set-up.csv", set_up))
         on_strongback = moulds.set_up_drawing(hull._core)
         part("moulds on the strongback", lambda: files.write(on_strongback, folder / "set-up.svg"))
-        part("bevels at each mould", lambda: _csv(folder / "bevels.csv", bevels))
+        part("bevels at each mould", lambda: write_csv(folder / "bevels.csv", bevels))
         board = moulds.bevel_board()
         part("bevel boards, to set a square from", lambda: files.write(board, folder / "bevel-board.dxf"))
     _backbone(hull, folder / "backbone", planking, done, part)
@@ -108,8 +106,8 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
         done.remarks.append("her table gives no transom, so none is drawn")
     _inside(hull, folder / "inside", planking, done, part)
     part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
-    part("how far each reading moved", lambda: _csv(folder / "corrections.csv", in_mm(hull.corrections())))
-    part("fairness of every line", lambda: _csv(folder / "fairness.csv", in_mm(hull.fairness())))
+    part("how far each reading moved", lambda: write_csv(folder / "corrections.csv", in_mm(hull.corrections())))
+    part("fairness of every line", lambda: write_csv(folder / "fairness.csv", in_mm(hull.fairness())))
     afloat = _afloat(hull, folder / "afloat", done, part)
     index = folder / "index.html"
     notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks
@@ -172,7 +170,7 @@ def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part
     tables = {"keel": backbone.keel(), "stem": backbone.stem(), "sternpost": backbone.sternpost()}
     for name, frame in {**tables, "pieces": backbone.pieces()}.items():
         if len(frame):
-            part(f"backbone: {name}", lambda name=name, frame=frame: _csv(folder / f"{name}.csv", measured(frame)))
+            part(f"backbone: {name}", lambda name=name, frame=frame: write_csv(folder / f"{name}.csv", measured(frame)))
     part("keel, stem and stern as patterns, with the rabbet", lambda: _each(backbone.drawings(), folder))
 
 
@@ -184,9 +182,9 @@ def _inside(hull: Hull, folder: Path, planking: float | None, done: Done, part: 
     except LoftError as error:
         done.remarks.append(f"nothing is fitted inside the planking: {error}")
         return
-    part("half-breadths of the deck", lambda: _csv(folder / "deck.csv", measured(hull.deck_table(inside))))
+    part("half-breadths of the deck", lambda: write_csv(folder / "deck.csv", measured(hull.deck_table(inside))))
     what = "breadths inside the planking, with the bevels of ends: for thwarts and floors"
-    part(what, lambda: _csv(folder / "breadths.csv", measured(hull.breadths(inside))))
+    part(what, lambda: write_csv(folder / "breadths.csv", measured(hull.breadths(inside))))
 
 
 def planking_inside(hull: Hull, planking: float | None) -> float:
@@ -199,56 +197,7 @@ def planking_inside(hull: Hull, planking: float | None) -> float:
 def _transom(hull: Hull, folder: Path, planking: float | None) -> list[Path]:
     transom = hull.transom(planking=planking)
     written = _each([transom.drawing()], folder)
-    return written + _csv(folder / "bevels.csv", measured(transom.bevels()))
-
-
-# Columns of tables that are no lengths.
-ANGLES = ("bevel", "in_the_wood", "garboard", "bottom_bevel", "plank_angle", "in_plan", "flare")
-
-
-def measured(frame: Any) -> Any:
-    """The frame with each length in metres as a reading and in millimetres, and angles in degrees, named so."""
-    import pandas
-
-    columns = {}
-    for name, values in frame.items():
-        said = str(name).replace("_", " ")
-        if name in ANGLES:
-            columns[f"{said}, degrees"] = values.round(2)
-        elif values.dtype.kind == "f":
-            columns[said] = [Reading(f"{1e3 * v:.4f} mm").to("feet-inches-eighths") for v in values]
-            columns[f"{said}, mm"] = (1e3 * values).round(2)
-        else:
-            columns[said] = values
-    return pandas.DataFrame(columns)
-
-
-# Columns in reciprocal metres.
-CURVATURES = ("greatest_curvature",)
-
-
-def in_mm(frame: Any) -> Any:
-    """The frame with each length in metres in millimetres, and named so."""
-    columns = {}
-    for name, values in frame.items():
-        said = str(name).replace("_", " ")
-        if name in CURVATURES:
-            columns[f"{said}, 1/m"] = values
-        elif values.dtype.kind == "f":
-            columns[f"{said}, mm"] = (1e3 * values).round(3)
-        else:
-            columns[said] = values
-    return type(frame)(columns)
-
-
-def replace(path: Path, data: bytes) -> None:
-    """Writes a file beside `path`, then puts it in its place: the old one stays until the new is whole."""
-    beside = path.with_name(f".{path.name}.part")
-    try:
-        beside.write_bytes(data)
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
+    return written + write_csv(folder / "bevels.csv", measured(transom.bevels()))
 
 
 def _each(drawings: list[Any], folder: Path) -> list[Path]:
@@ -257,12 +206,4 @@ def _each(drawings: list[Any], folder: Path) -> list[Path]:
 
 def _table(hull: Hull, path: Path) -> list[Path]:
     hull.table().write(path)
-    return [path]
-
-
-def _csv(path: Path, frame: Any) -> list[Path]:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    text = io.StringIO()
-    frame.to_csv(text, index=False, float_format="%.6g", quoting=csv.QUOTE_MINIMAL, lineterminator="\n")
-    replace(path, text.getvalue().encode())
     return [path]

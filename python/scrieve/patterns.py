@@ -12,8 +12,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 from . import _core
 from .errors import Note, NotMade
 from .options import Length, Option
+from .tables import PickedUp
 
 if TYPE_CHECKING:
+    import pandas
+
     from .hull import Hull
 
 RIBBANDS = (
@@ -104,7 +107,15 @@ class Moulds:
     ) -> list[_core.Drawing]:
         options = {name: value for name, value in locals().items() if name not in ("self", "hull", "assembled")}
         moulds = moulds_told(hull, **options)
-        return moulds.drawings() + (moulds.assembled() if assembled else [])
+        drawings = moulds.drawings() + (moulds.assembled() if assembled else [])
+        return PickedUp(drawings, {"boards": frame(moulds.pieces()), "set-up": frame(moulds.set_up())})
+
+
+def frame(columns: dict[str, Any]) -> pandas.DataFrame:
+    """Columns as a data frame."""
+    import pandas
+
+    return pandas.DataFrame(columns)
 
 
 def moulds_told(hull: Hull, **options: Any) -> _core.Moulds:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 from . import _core
 from .errors import LoftError, Note, NotMade
 from .inside import Opening
 from .options import Length, Option
-from .patterns import RIBBANDS, moulds_told
+from .patterns import RIBBANDS, frame, moulds_told
+from .tables import PickedUp
 
 if TYPE_CHECKING:
+    import pandas
+
     from .hull import Hull
 
 
@@ -45,7 +49,8 @@ class Backbone:
             warnings.warn(Note(remark), stacklevel=2)
         for failure in made.failures:
             warnings.warn(NotMade(f"rabbet of the {failure}"), stacklevel=2)
-        return made.drawings()
+        tables = {"keel": made.keel(), "stem": made.stem(), "sternpost": made.sternpost(), "pieces": made.pieces()}
+        return PickedUp(made.drawings(), tables)
 
 
 class Transom:
@@ -61,7 +66,8 @@ class Transom:
         camber: Annotated[float | None, Length("round of beam: the camber over that beam")] = None,
         bevel_every: Annotated[float | None, Length("bevels at this spacing up the edge, too")] = None,
     ) -> list[_core.Drawing]:
-        return [hull.transom(thickness, planking, round_of_beam(beam, camber), bevel_every).drawing()]
+        made = hull.transom(thickness, planking, round_of_beam(beam, camber), bevel_every)
+        return PickedUp([made.drawing()], {"transom-bevels": made.bevels()})
 
 
 def round_of_beam(beam: float | None, camber: float | None) -> tuple[float, float] | None:
@@ -86,8 +92,11 @@ class Bevels:
         ribbands: Annotated[str, Option(RIBBANDS)] = "",
     ) -> list[_core.Drawing]:
         moulds = moulds_told(hull, deduct=deduct, thickness=over, spacing=spacing, ribbands=ribbands)
-        transom = hull.transom(over, deduct)._core if hull.has_transom else None
-        return [moulds.bevel_board(transom)]
+        transom = hull.transom(over, deduct) if hull.has_transom else None
+        tables = {"bevels": frame(moulds.bevels())}
+        if transom is not None:
+            tables["transom-bevels"] = transom.bevels()
+        return PickedUp([moulds.bevel_board(transom._core if transom else None)], tables)
 
 
 def heights(text: str) -> list[float]:
@@ -110,7 +119,8 @@ class SetUp:
         upright: Annotated[bool, Option("built keel down")] = False,
     ) -> list[_core.Drawing]:
         options = {name: value for name, value in locals().items() if name not in ("self", "hull")}
-        return [moulds_told(hull, **options).set_up_drawing(hull._core)]
+        moulds = moulds_told(hull, **options)
+        return PickedUp([moulds.set_up_drawing(hull._core)], {"set-up": frame(moulds.set_up())})
 
 
 class InsideStructure:
@@ -174,13 +184,16 @@ class InsideStructure:
         if beams and beam_spacing is not None:
             raise LoftError("give places of deck beams or a spacing, one of the two: --beams or --beam-spacing")
         drawings = []
+        tables = {"deck": hull.deck_table(inside), "breadths": hull.breadths(inside)}
         if thwart_height is not None:
-            drawings += [
+            made = [
                 hull.thwart(
                     x, thwart_height, width=thwart_width, thickness=thickness, inside=inside, name=f"thwart {i}"
-                ).drawing
+                )
                 for i, x in enumerate(heights(thwarts), 1)
             ]
+            drawings += [thwart.drawing for thwart in made]
+            tables["thwarts"] = named("thwart", [thwart.edges for thwart in made], ["forward", "after"])
         given = (stringer_height, stringer_below_sheer, stringer_heights or None)
         ends = (stringer_from, stringer_to)
         if any(value is not None for value in (*given, *ends)):
@@ -190,12 +203,13 @@ class InsideStructure:
             if not stringer_heights and None in ends:
                 raise LoftError("say where the stringer begins and ends: --stringer-from and --stringer-to")
             at = at_stations(hull, stringer_heights) if stringer_heights else None
-            drawings.append(
-                hull.stringer(
-                    stringer_from, stringer_to, z=stringer_height, below_sheer=stringer_below_sheer, heights=at,
-                    depth=stringer_depth, thickness=stringer_thickness, level=level_edges, inside=inside,
-                ).drawing
+            stringer = hull.stringer(
+                stringer_from, stringer_to, z=stringer_height, below_sheer=stringer_below_sheer, heights=at,
+                depth=stringer_depth, thickness=stringer_thickness, level=level_edges, inside=inside,
             )  # fmt: skip
+            drawings.append(stringer.drawing)
+            tables["stringer"] = stringer.stations
+            tables["stringer-ends"] = named("", [stringer.ends], ["forward", "after"])
         drawings += [
             hull.bulkhead(x, thickness=thickness, round_of_beam=round_, inside=inside, name=f"bulkhead {i}")
             for i, x in enumerate(heights(bulkheads), 1)
@@ -212,15 +226,30 @@ class InsideStructure:
                 cheek=cheek, keel_above=keel_above,
             )  # fmt: skip
             drawings += case.drawings
+            tables["centre-case"] = case.places
         if round_ is None or not (framed or cut):
-            return [*drawings, hull.deck()]
+            return PickedUp([*drawings, hull.deck()], tables)
         deck = hull.deck_frame(
             round_, spacing=beam_spacing, beams=None if beam_spacing is not None else heights(beams), openings=cut,
             depth=depth, siding=beam_siding, carlin_thickness=carlin_thickness, inside=inside,
         )  # fmt: skip
         if deck.failures:
             raise LoftError("\n".join(deck.failures))
-        return [*drawings, *deck.drawings]
+        tables |= {"beams": deck.beams, "carlins": deck.carlins}
+        return PickedUp([*drawings, *deck.drawings], tables)
+
+
+def named(piece: str, frames: Sequence[pandas.DataFrame], ends: Sequence[str]) -> pandas.DataFrame:
+    """Frames with a row for each end, as one: which piece, numbered from 1, and which end, in front."""
+    import pandas
+
+    if not frames:
+        return pandas.DataFrame()
+    whole = pandas.concat(frames, ignore_index=True)
+    whole.insert(0, "end", [*ends] * len(frames))
+    if piece:
+        whole.insert(0, piece, [i for i in range(1, len(frames) + 1) for _ in ends])
+    return whole
 
 
 def deck_openings(text: str) -> list[Opening]:

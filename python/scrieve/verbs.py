@@ -18,6 +18,7 @@ from ._plugins import GROUPS, find, plugins
 from .cli import ERROR, FINDINGS, emit, progress
 from .errors import Note, NotMade, PluginError
 from .options import Declared, Length, declared
+from .tables import measured, write_csv
 
 UNITS = click.Choice(["feet-inches-eighths", "in", "mm", "m"])
 PRECISION = click.Choice(["1/8", "1/16", "1/32"])
@@ -325,10 +326,15 @@ def _pattern_command(name: str) -> click.Command:
         if not drawings:
             raise ScrieveError(f"{plugin} drew nothing")
         written = files.write(drawings, output, None if output.suffix else writer)
+        tables = getattr(drawings, "tables", {})
+        for table_name, frame in tables.items():
+            beside = output.with_name(f"{output.stem}-{table_name}.csv")
+            written += write_csv(beside if output.suffix else output / f"{table_name}.csv", measured(frame))
         failures = [str(w.message) for w in told if issubclass(w.category, NotMade)]
         notes = [str(w.message) for w in told if not issubclass(w.category, NotMade)]
         if as_json:
-            emit({"written": written, "failures": failures, "remarks": notes})
+            rows = {name: frame.to_dict("records") for name, frame in tables.items()}
+            emit({"written": written, "tables": rows, "failures": failures, "remarks": notes})
         else:
             _say_written(written, as_json)
             for said in [f"note: {note}" for note in notes] + [f"not made: {failure}" for failure in failures]:

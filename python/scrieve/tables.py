@@ -1,0 +1,94 @@
+"""Tables that go with drawings: each length as a reading and in millimetres, angles in degrees; and their CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ._core import Drawing, Reading
+
+if TYPE_CHECKING:
+    import pandas
+
+
+class PickedUp(list[Drawing]):
+    """The drawings a pattern gives, and its tables: `.tables`, data frames by name, lengths in metres.
+
+    What has a name in `ANGLES` is in degrees. The command line writes each table as CSV beside the drawings.
+    """
+
+    def __init__(self, drawings: Iterable[Drawing], tables: Mapping[str, pandas.DataFrame]) -> None:
+        super().__init__(drawings)
+        self.tables = {name: frame for name, frame in tables.items() if len(frame)}
+
+
+# Columns of tables that are no lengths.
+ANGLES = (
+    "bevel", "in_the_wood", "garboard", "bottom_bevel", "plank_angle", "in_plan", "inboard_in_plan", "flare",
+    "level_bevel", "cut_on_face", "cut_on_edge", "cut_on_side", "round",
+)  # fmt: skip
+
+
+def measured(frame: Any) -> Any:
+    """The frame with each length in metres as a reading and in millimetres, and angles in degrees, named so."""
+    import pandas
+
+    columns = {}
+    # Which piece, station or end a row is of stands first.
+    named = [name for name in frame if frame[name].dtype.kind not in "fb"]
+    for name in [*named, *(name for name in frame if name not in named)]:
+        values, said = frame[name], str(name).replace("_", " ")
+        if name in ANGLES:
+            columns[f"{said}, degrees"] = values.round(2)
+        elif values.dtype.kind == "f":
+            columns[said] = [_reading(v) for v in values]
+            columns[f"{said}, mm"] = (1e3 * values).round(2)
+        else:
+            columns[said] = values
+    return pandas.DataFrame(columns)
+
+
+def _reading(metres: float) -> str:
+    """Empty for what is wanting."""
+    return "" if metres != metres else Reading(f"{1e3 * metres:.4f} mm").to("feet-inches-eighths")
+
+
+# Columns in reciprocal metres.
+CURVATURES = ("greatest_curvature",)
+
+
+def in_mm(frame: Any) -> Any:
+    """The frame with each length in metres in millimetres, and named so."""
+    columns = {}
+    for name, values in frame.items():
+        said = str(name).replace("_", " ")
+        if name in CURVATURES:
+            columns[f"{said}, 1/m"] = values
+        elif values.dtype.kind == "f":
+            columns[f"{said}, mm"] = (1e3 * values).round(3)
+        else:
+            columns[said] = values
+    return type(frame)(columns)
+
+
+def replace(path: Path, data: bytes) -> None:
+    """Writes a file beside `path`, then puts it in its place: the old one stays until the new is whole."""
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_bytes(data)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def write_csv(path: Path, frame: Any) -> list[Path]:
+    """Writes the frame, making its folder."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    text = io.StringIO()
+    frame.to_csv(text, index=False, float_format="%.6g", quoting=csv.QUOTE_MINIMAL, lineterminator="\n")
+    replace(path, text.getvalue().encode())
+    return [path]
