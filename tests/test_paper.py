@@ -3,6 +3,7 @@
 import numpy
 import pypdfium2
 import pytest
+from conftest import SAMPLES
 
 import scrieve
 
@@ -123,3 +124,12 @@ def tile_places(tiled, columns, rows, step, whole, strip):
                 places.append((column, row))
     assert len(places) == len(tiled) - 1
     return places
+
+
+def test_a_pattern_is_put_on_the_paper_asked_for(run, tmp_path):
+    done = run("pickup", "transom", SAMPLES / "sandling.offsets", "-o", "transom.pdf", "--paper", "A3")
+    assert done.returncode == 0, done.stderr
+    sizes = [size for size, _ in pages(tmp_path / "transom.pdf", dots=1)]
+    assert len(sizes) > 4 and all(sorted(size) == pytest.approx((297, 420), abs=0.01) for size in sizes)
+    done = run("pickup", "transom", SAMPLES / "sandling.offsets", "-o", "transom.dxf", "--paper", "A3")
+    assert done.returncode == 2 and "write a .pdf" in done.stderr and not (tmp_path / "transom.dxf").exists()

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from . import files
+from ._core import Drawing
 from .errors import LoftError
 from .float_report import Report, report
 from .floating import CAUTION
@@ -99,7 +100,7 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
         part("bevels at each mould", lambda: write_csv(folder / "bevels.csv", bevels))
         board = moulds.bevel_board()
         part("bevel boards, to set a square from", lambda: files.write(board, folder / "bevel-board.dxf"))
-    _backbone(hull, folder / "backbone", planking, done, part)
+    profile = _backbone(hull, folder / "backbone", planking, done, part)
     if hull.has_transom:
         part("the transom at its true size", lambda: _transom(hull, folder / "transom", planking))
     else:
@@ -114,6 +115,8 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
     figures = [("Her lines, faired.", lines.to_svg())]
     if moulds is not None:
         figures.append(("The moulds within one another.", moulds.sheet().to_svg()))
+    if profile is not None:
+        figures.append(("Her backbone in profile.", profile.to_svg()))
     floating = None
     if afloat is not None:
         above = f"Upright {afloat.at}." if afloat.at else ""
@@ -156,22 +159,28 @@ def _text(path: Path, text: str) -> list[Path]:
     return [path]
 
 
-def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part: Any) -> None:
+def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part: Any) -> Drawing | None:
+    """Writes the backbone; gives its profile, where there is one."""
     source = hull.source
     if not source.facts.get("half_siding") and ("half-breadths", "rabbet") not in source.rows:
         done.remarks.append("her table gives no half-siding, so no rabbet and no backbone are drawn")
-        return
+        return None
     try:
         backbone = hull.backbone(planking)
     except LoftError as error:
         done.failures.append(f"backbone: {error}")
-        return
+        return None
     done.remarks += [f"backbone: {said}" for said in backbone.remarks + backbone.failures]
     tables = {"keel": backbone.keel(), "stem": backbone.stem(), "sternpost": backbone.sternpost()}
     for name, frame in {**tables, "pieces": backbone.pieces()}.items():
         if len(frame):
             part(f"backbone: {name}", lambda name=name, frame=frame: write_csv(folder / f"{name}.csv", measured(frame)))
-    part("keel, stem and stern as patterns, with the rabbet", lambda: _each(backbone.drawings(), folder))
+    drawings = backbone.drawings()
+    part("keel, stem and stern as patterns, with the rabbet", lambda: _each(drawings, folder))
+    profile = next((drawing for drawing in drawings if drawing.name == "backbone"), None)
+    if profile is not None:
+        part("backbone in profile, to look at", lambda: files.write(profile, folder / "backbone.svg"))
+    return profile
 
 
 def _inside(hull: Hull, folder: Path, planking: float | None, done: Done, part: Any) -> None:

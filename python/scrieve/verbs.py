@@ -316,16 +316,19 @@ def _pattern_command(name: str) -> click.Command:
     options = declared(plugin.load().draw)
 
     def run(
-        table: Path, output: Path, writer: str, fairing: dict[str, Any], reader: str | None,
+        table: Path, output: Path, writer: str, paper: str | None, fairing: dict[str, Any], reader: str | None,
         as_json: bool, **given: Any,
     ) -> None:  # fmt: skip
+        pages = {"paper": paper} if paper else {}
+        if pages and (output.suffix[1:].lower() or writer) != "pdf":
+            raise click.UsageError("--paper is for patterns on paper: write a .pdf, or a folder with --writer pdf")
         hull = read_and_fair(table, reader, fairing)
         with progress(f"drawing {name}"), warnings.catch_warnings(record=True) as told:
             warnings.simplefilter("always", Note)
             drawings = plugin.call("draw", hull, **given)
         if not drawings:
             raise ScrieveError(f"{plugin} drew nothing")
-        written = files.write(drawings, output, None if output.suffix else writer)
+        written = files.write(drawings, output, None if output.suffix else writer, **pages)
         tables = getattr(drawings, "tables", {})
         for table_name, frame in tables.items():
             beside = output.with_name(f"{output.stem}-{table_name}.csv")
@@ -352,6 +355,11 @@ def _pattern_command(name: str) -> click.Command:
             help="A file (all in one), or a folder (a file each).",
         ),
         click.option("--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."),
+        click.option(
+            "--paper",
+            type=click.Choice(["A4", "A3", "Letter", "Tabloid"]),
+            help="Full size on sheets of this, to be joined; a .pdf left without it is one long sheet.",
+        ),  # fmt: skip
         *map(_pattern_option, options),
         fairing_options,
         READER,
