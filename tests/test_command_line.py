@@ -79,7 +79,7 @@ def test_loft_leaves_a_folder_with_an_index_that_links_every_file(run, tmp_path)
     assert files == linked
     assert len(list((tmp_path / "out" / "moulds").glob("*.dxf"))) >= 11
     assert "<script" not in index and "src=" not in index and "@import" not in index
-    assert "licensed naval architect" in index and index.count("<svg") == 4
+    assert "licensed naval architect" in index and index.count("<svg") == 5
 
 
 def test_every_number_of_a_lofted_folders_tables_names_its_unit_or_is_a_reading(run, tmp_path):
