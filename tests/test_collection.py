@@ -426,6 +426,23 @@ def test_a_spoilt_cache_is_as_if_it_were_not_there(folder, tmp_path, counted, ha
     assert not list(cache.glob("*.part"))
 
 
+def test_a_full_cache_lets_go_what_was_longest_untouched(folder, tmp_path, monkeypatch, counted):
+    cache = tmp_path / "cache"
+    gather(folder, cache=cache).measures()
+    old = {f"{i}.npz" for i in range(9)}
+    for name in old:
+        (cache / name).touch()
+        os.utime(cache / name, (1, 1))
+    monkeypatch.setattr(_cache, "MOST_KEPT", 10)
+    (folder / "one-more.offsets").write_text((SAMPLES / "turnstone.offsets").read_text(encoding="utf-8"))
+    gather(folder, cache=cache).measures()
+    kept = {path.name for path in cache.iterdir()}
+    assert len(kept) == 9 and len(kept - old) == 4, "the four boats, and as many of the old as there is room for"
+    assert len(counted) == 4
+    gather(folder, cache=cache).measures()
+    assert len(counted) == 4
+
+
 def test_a_cache_that_cannot_be_written_is_no_matter(folder, tmp_path):
     (tmp_path / "file").write_text("not a folder")
     assert len(gather(folder, cache=tmp_path / "file").measures()) == 3

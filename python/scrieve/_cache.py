@@ -7,6 +7,7 @@ at all, and one that cannot be read is as if it were not there.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import importlib.util
 import json
@@ -61,6 +62,9 @@ def _code() -> str:
             parts.append("")
     return "\0".join(parts)
 
+# Boats the platform's cache keeps, at some 13 kB each; past so many the longest untouched make room, a part at a time.
+MOST_KEPT, MADE_ROOM = 20_000, 0.1
+
 
 class Cache:
     """Figures by key in a folder; without a folder, nothing is kept."""
@@ -87,12 +91,15 @@ class Cache:
         if self.folder is None:
             return None
         try:
-            with numpy.load(self._file(self.folder, key, samples), allow_pickle=False) as held:
+            file = self._file(self.folder, key, samples)
+            with numpy.load(file, allow_pickle=False) as held:
                 quantities = {
                     name: Quantity(float(value), str(unit), str(basis), float(sd))
                     for name, (value, unit, basis, sd) in json.loads(str(held["quantities"])).items()
                 }
                 points = held["points"]
+            with contextlib.suppress(OSError):
+                os.utime(file)  # touched: what is used stays longest
         except Exception:  # missing, cut short, or no archive at all: it is worked out anew
             return None
         from .shapes import GRID
@@ -118,3 +125,14 @@ class Cache:
         except OSError:
             if whole is not None:
                 Path(whole).unlink(missing_ok=True)
+
+    def make_room(self) -> None:
+        """Lets go what was longest untouched, where more is kept than `MOST_KEPT`."""
+        if self.folder is None:
+            return
+        with contextlib.suppress(OSError):
+            held = [(entry.stat().st_mtime_ns, entry.path) for entry in os.scandir(self.folder) if entry.is_file()]
+            if len(held) <= MOST_KEPT:
+                return
+            for _, path in sorted(held)[: len(held) - int(MOST_KEPT * (1 - MADE_ROOM))]:
+                Path(path).unlink(missing_ok=True)

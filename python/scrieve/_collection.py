@@ -347,6 +347,7 @@ class Collection:
             # A failure may be gone next time: memory short, a plugin mended.
             if not figures.failures:
                 self._cache.store(figures)
+        self._cache.make_room()
 
     def _by_jobs(self, executor: Executor, boats: list[Boat], size: int, samples: int) -> Iterator[Figures]:
         """Each boat's figures as they come, `size` boats a job; a job that is lost is done again boat by boat."""

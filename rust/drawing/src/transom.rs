@@ -1,6 +1,8 @@
 //! The transom as a drawing to cut from: the larger face is the outline, the other is marked on it.
 
-use kurbo::{Affine, BezPath, Point, Shape as _};
+use kurbo::{
+    Affine, BezPath, Line, ParamCurve, ParamCurveDeriv, ParamCurveNearest, PathSeg, Point, Shape as _, Vec2,
+};
 use scrieve_loft::MarkKind;
 use scrieve_loft::transom::Transom;
 
@@ -40,6 +42,15 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
     }
 
     let middle = cut.bounding_box().center();
+    for b in &transom.bevels {
+        // A waterline's own line shows where its bevel is.
+        if transom.marks.iter().all(|mark| mark.label != b.at)
+            && let Some(tick) = tick(&after, Affine::scale(1e3) * b.spot, middle)
+        {
+            space.take(&tick);
+            drawing.path(marks, tick);
+        }
+    }
     let shape = match transom.radius {
         Some(radius) => format!("ROLLED OUT, RADIUS {:.0} MM", radius * 1e3),
         None => "FLAT".to_owned(),
@@ -67,4 +78,22 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
         write_beside(&mut drawing, letters, &mut space, &to_ascii(label), &full(&mark.path));
     }
     drawing
+}
+
+/// Length of the tick at a bevel, mm: seen, and clear of the letters beside it.
+const TICK_MM: f64 = 12.0;
+
+/// A tick square to an edge from the spot of it nearest `at`, on the side of `within`.
+fn tick(edge: &BezPath, at: Point, within: Point) -> Option<BezPath> {
+    let segments = edge.segments().map(|segment| (segment, segment.nearest(at, 1e-3)));
+    let (segment, nearest) = segments.min_by(|a, b| a.1.distance_sq.total_cmp(&b.1.distance_sq))?;
+    let from = segment.eval(nearest.t);
+    let along = match segment {
+        PathSeg::Line(line) => line.deriv().eval(nearest.t),
+        PathSeg::Quad(quad) => quad.deriv().eval(nearest.t),
+        PathSeg::Cubic(cubic) => cubic.deriv().eval(nearest.t),
+    };
+    let square = Vec2::new(-along.y, along.x).normalize();
+    let way = if square.dot(within - from) < 0.0 { -TICK_MM } else { TICK_MM };
+    Some(BezPath::from_iter(Line::new(from, from + way * square).path_elements(1e-3)))
 }
