@@ -1,6 +1,6 @@
 //! Moulds as drawings to cut from: full size, one closed path an outline, marks and letters in the wood.
 
-use kurbo::{Affine, BezPath, PathSeg, Point, Rect, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, PathSeg, Point, Rect, Shape as _, Size, Vec2};
 use scrieve_loft::moulds::{Mould, MouldSet, Piece, Side};
 use scrieve_loft::pieces::Part;
 use scrieve_loft::{Mark, MarkKind};
@@ -228,20 +228,30 @@ pub(crate) fn write_block(
 ) {
     let spots = space.spots_near(near);
     for &height in heights {
-        let width = lines.iter().map(|l| text_width(l, height)).fold(0.0, f64::max);
-        let pitch = height * (1.0 + 2.0 * CLEAR);
-        let found = space.place(width + height * CLEAR, pitch * lines.len() as f64, spots.iter().copied());
-        if let Some(r) = found {
-            for (i, line) in lines.iter().enumerate() {
-                let base = r.y1 - pitch * (i + 1) as f64 + height * CLEAR;
-                drawing.text(layer, Point::new(r.center().x, base), height, 0.0, Anchor::Middle, line);
-            }
+        let size = block_size(lines, height);
+        if let Some(r) = space.place(size.width, size.height, spots.iter().copied()) {
+            write_lines(drawing, layer, r, lines, height);
             return;
         }
     }
     // No room for a block: a line at a time, wherever each fits.
     if lines.len() > 1 {
         lines.iter().for_each(|l| write_block(drawing, layer, space, std::slice::from_ref(l), near, heights));
+    }
+}
+
+/// Room that lines of letters need under each other.
+pub(crate) fn block_size(lines: &[String], height: f64) -> Size {
+    let width = lines.iter().map(|l| text_width(l, height)).fold(0.0, f64::max);
+    Size::new(width + height * CLEAR, height * (1.0 + 2.0 * CLEAR) * lines.len() as f64)
+}
+
+/// Lines of letters in a box of their [`block_size`].
+pub(crate) fn write_lines(drawing: &mut Drawing, layer: usize, r: Rect, lines: &[String], height: f64) {
+    let pitch = height * (1.0 + 2.0 * CLEAR);
+    for (i, line) in lines.iter().enumerate() {
+        let base = r.y1 - pitch * (i + 1) as f64 + height * CLEAR;
+        drawing.text(layer, Point::new(r.center().x, base), height, 0.0, Anchor::Middle, line);
     }
 }
 

@@ -1,12 +1,13 @@
 //! The transom as a drawing to cut from: the larger face is the outline, the other is marked on it.
 
 use kurbo::{
-    Affine, BezPath, Line, ParamCurve, ParamCurveDeriv, ParamCurveNearest, PathSeg, Point, Shape as _, Vec2,
+    Affine, BezPath, Line, ParamCurve, ParamCurveDeriv, ParamCurveNearest, PathSeg, Point, Rect, Shape as _,
+    Vec2,
 };
 use scrieve_loft::MarkKind;
 use scrieve_loft::transom::Transom;
 
-use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
+use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, block_size, write_beside, write_block, write_lines};
 use crate::space::Space;
 use crate::{Drawing, Operation, to_ascii};
 
@@ -42,15 +43,6 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
     }
 
     let middle = cut.bounding_box().center();
-    for b in &transom.bevels {
-        // A waterline's own line shows where its bevel is.
-        if transom.marks.iter().all(|mark| mark.label != b.at)
-            && let Some(tick) = tick(&after, Affine::scale(1e3) * b.spot, middle)
-        {
-            space.take(&tick);
-            drawing.path(marks, tick);
-        }
-    }
     let shape = match transom.radius {
         Some(radius) => format!("ROLLED OUT, RADIUS {:.0} MM", radius * 1e3),
         None => "FLAT".to_owned(),
@@ -64,11 +56,44 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
         format!("CUT TO THE {larger} FACE"),
     ];
     write_block(&mut drawing, letters, &mut space, &lines, middle, &NAME_HEIGHTS);
+    let leads = drawing.layer("Leads", Operation::Annotate);
+    // Ticks first, so that no letters stand on them; a waterline's own line, or a corner, shows where its bevel is.
+    let shown =
+        |at: &str| ["lower end", "sheer"].contains(&at) || transom.marks.iter().any(|m| m.label == at);
+    let mut spots = Vec::new();
     for b in &transom.bevels {
-        let spot = Point::new(b.spot.x * 1e3, b.spot.y * 1e3);
+        let spot = Affine::scale(1e3) * b.spot;
+        let Some(tick) = tick(&after, spot, middle).filter(|_| !shown(&b.at)) else {
+            spots.push(spot);
+            continue;
+        };
+        space.take(&tick);
+        spots.push(tick.segments().last().map_or(spot, |segment| segment.end()));
+        drawing.path(marks, tick);
+    }
+    let mut named: Vec<Rect> = Vec::new();
+    for (b, spot) in transom.bevels.iter().zip(spots) {
         let text = format!("{:.1} DEG, {:+.1} MM", b.in_the_wood.to_degrees(), b.rise * 1e3);
         let text = [to_ascii(&b.at).to_uppercase(), text];
-        write_block(&mut drawing, letters, &mut space, &text, spot, &MARK_HEIGHTS);
+        let near = space.spots_near(spot);
+        // The nearest room from which no lead runs over another's name; in want of that, the nearest.
+        let found = MARK_HEIGHTS.iter().find_map(|&height| {
+            let size = block_size(&text, height);
+            let rooms = near.iter().map(|at| Rect::from_center_size(*at, size)).filter(|r| space.is_free(*r));
+            let clear = |r: &Rect| named.iter().all(|name| !crosses(lead(*r, spot), *name));
+            let mut rooms = rooms.peekable();
+            let first = rooms.peek().copied();
+            rooms.find(clear).or(first).map(|room| (room, height))
+        });
+        let Some((room, height)) = found else { continue };
+        space.take_box(room);
+        named.push(room);
+        write_lines(&mut drawing, letters, room, &text, height);
+        let lead = lead(room, spot);
+        if lead.length() > TICK_MM {
+            space.take(&BezPath::from_iter(lead.path_elements(1e-3)));
+            drawing.line(leads, lead.p0, lead.p1);
+        }
     }
     for (label, face) in &labelled {
         write_beside(&mut drawing, letters, &mut space, label, face);
@@ -82,6 +107,17 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
 
 /// Length of the tick at a bevel, mm: seen, and clear of the letters beside it.
 const TICK_MM: f64 = 12.0;
+
+/// The line from a box to a spot, from the nearest of it.
+fn lead(room: Rect, spot: Point) -> Line {
+    Line::new(Point::new(spot.x.clamp(room.x0, room.x1), spot.y.clamp(room.y0, room.y1)), spot)
+}
+
+/// Whether a line runs through a box: by spots of it a millimetre apart at most.
+fn crosses(line: Line, room: Rect) -> bool {
+    let spots = line.length().ceil().max(1.0);
+    (0..=spots as u32).any(|i| room.contains(line.eval(f64::from(i) / spots)))
+}
 
 /// A tick square to an edge from the spot of it nearest `at`, on the side of `within`.
 fn tick(edge: &BezPath, at: Point, within: Point) -> Option<BezPath> {
