@@ -322,7 +322,10 @@ mod tests {
         let upright = std::f64::consts::FRAC_PI_2;
         drawing.text(layer, Point::new(0.0, 0.0), 10.0, upright, Anchor::Start, "abc");
         let bounds = drawing.bounds().expect("something is drawn");
-        assert!((bounds.x0 + 10.0).abs() < 1e-9 && (bounds.y1 - 3.0 * LETTER_WIDTH * 10.0).abs() < 1e-9, "{bounds:?}");
+        assert!(
+            (bounds.x0 + 10.0).abs() < 1e-9 && (bounds.y1 - 3.0 * LETTER_WIDTH * 10.0).abs() < 1e-9,
+            "{bounds:?}"
+        );
     }
 
     #[test]
