@@ -51,7 +51,7 @@ def proof(
     with progress(f"reading {table}"):
         got = files.read(table, reader)
     for warning in got.warnings:
-        click.echo(f"warning: {warning}", err=True)
+        click.echo(warning, err=True)
     against = got.disagreements()
     try:
         with progress(f"proofreading {got.name}"):

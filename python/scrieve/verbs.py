@@ -89,7 +89,7 @@ def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any]) -> A
     with progress(f"reading {table}"):
         got = files.read(table, reader)
     for warning in got.warnings:
-        click.echo(f"warning: {warning}", err=True)
+        click.echo(warning, err=True)
     with progress(f"fairing {got.name}"):
         hull = got.fair(**fairing)
     for remark in hull.remarks:
