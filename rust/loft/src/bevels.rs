@@ -6,6 +6,8 @@
 
 use kurbo::Point;
 
+use crate::edge::{Edge, Place};
+
 /// The bevel β of a surface with outward unit normal `normal`, radians.
 pub fn bevel(normal: [f64; 3]) -> f64 {
     normal[0].atan2(normal[1].hypot(normal[2]))
@@ -35,4 +37,24 @@ impl EdgeBevel {
     pub fn is_open(&self) -> bool {
         self.rise > 0.0
     }
+}
+
+/// Bevels at spots of an edge, up it. `far` is the way along x from the face on the line to the other, 1 aft and
+/// -1 forward, and `over` the thickness between them, m.
+pub(crate) fn edge_bevels(edge: &Edge, spots: Vec<(String, Place)>, far: f64, over: f64) -> Vec<EdgeBevel> {
+    let at = |(at, place): (String, Place)| {
+        let angle = bevel(edge.normal(place));
+        EdgeBevel {
+            at,
+            spot: edge.point(place),
+            girth: edge.girth(place),
+            angle,
+            in_the_wood: std::f64::consts::FRAC_PI_2 - far * angle,
+            rise: -far * angle.tan() * over,
+            over,
+        }
+    };
+    let mut out: Vec<EdgeBevel> = spots.into_iter().map(at).collect();
+    out.sort_by(|a, b| a.girth.total_cmp(&b.girth));
+    out
 }

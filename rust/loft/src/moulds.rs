@@ -10,6 +10,7 @@ use kurbo::{BezPath, Point, Shape as _, Vec2};
 use scrieve_hull::{Curve, Hull, HullError};
 use scrieve_notation::Units;
 
+use crate::bevels::edge_bevels;
 use crate::edge::{Edge, Place};
 use crate::marks::{Mark, MarkKind, clip, crosses, path_of, within};
 use crate::outline::{Cut, Half, NotchAt, is_simple, mirror_outline, mirrored, notched};
@@ -1108,23 +1109,7 @@ impl Draft {
             spots.push((label, place));
         }
         spots.push(("sheer".into(), edge.end()));
-        let mut out: Vec<EdgeBevel> = spots
-            .into_iter()
-            .map(|(at, place)| {
-                let angle = bevel(edge.normal(place));
-                EdgeBevel {
-                    at,
-                    spot: edge.point(place),
-                    girth: edge.girth(place),
-                    angle,
-                    in_the_wood: std::f64::consts::FRAC_PI_2 - self.lies.sign() * angle,
-                    rise: self.rise(place, over),
-                    over,
-                }
-            })
-            .collect();
-        out.sort_by(|a, b| a.girth.total_cmp(&b.girth));
-        out
+        edge_bevels(edge, spots, self.lies.sign(), over)
     }
 }
 

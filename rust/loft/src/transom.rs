@@ -9,9 +9,10 @@ use kurbo::{Affine, BezPath, Point, Vec2};
 use scrieve_hull::{Curve, Hull, HullError, Place as OnHull, Plane, Sample};
 use scrieve_offsets::TransomPlane;
 
+use crate::bevels::edge_bevels;
 use crate::edge::{Edge, Place};
 use crate::planking::Planking;
-use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, bevel, written};
+use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, written};
 
 /// The transom of a hull.
 ///
@@ -528,23 +529,8 @@ fn bevels(edge: &Edge, face: &Face, grid: &Grid, options: &TransomOptions) -> Ve
         );
     }
     spots.push(("sheer".into(), edge.end()));
-    let mut out: Vec<EdgeBevel> = spots
-        .into_iter()
-        .map(|(at, place)| {
-            let angle = bevel(edge.normal(place));
-            EdgeBevel {
-                at,
-                spot: edge.point(place),
-                girth: edge.girth(place),
-                angle,
-                in_the_wood: std::f64::consts::FRAC_PI_2 + angle,
-                rise: thickness * angle.tan(),
-                over: thickness,
-            }
-        })
-        .collect();
-    out.sort_by(|a, b| a.girth.total_cmp(&b.girth));
-    out
+    // The forward face is the far one.
+    edge_bevels(edge, spots, -1.0, thickness)
 }
 
 fn marks(edge: &Edge, face: &Face, grid: &Grid, high: f64) -> Vec<Mark> {

@@ -4,9 +4,10 @@ use kurbo::{BezPath, Point, Vec2};
 use scrieve_hull::Hull;
 
 use super::{InsideError, both_sides_up, check, crown};
+use crate::bevels::edge_bevels;
 use crate::edge::Edge;
 use crate::marks::{clip, path_of};
-use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, bevel, written};
+use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, written};
 
 /// A bulkhead or frame at a station, drawn (y, z), m.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,19 +66,6 @@ pub fn bulkhead(
         mark(MarkKind::Waterline, label, Point::new(0.0, *z), Vec2::new(1.0, 0.0));
     }
     spots.push(("top".to_owned(), edge.end()));
-    let bevels = spots.into_iter().map(|(at, place)| {
-        let angle = bevel(edge.normal(place));
-        EdgeBevel {
-            at,
-            spot: edge.point(place),
-            girth: edge.girth(place),
-            angle,
-            in_the_wood: std::f64::consts::FRAC_PI_2 - angle,
-            rise: -thickness * angle.tan(),
-            over: thickness,
-        }
-    });
-    let mut bevels: Vec<EdgeBevel> = bevels.collect();
-    bevels.sort_by(|a, b| a.girth.total_cmp(&b.girth));
+    let bevels = edge_bevels(&edge, spots, 1.0, thickness);
     Ok(Bulkhead { bevels, marks, outline })
 }
