@@ -1,14 +1,16 @@
 //! Fairing again after a reading has changed: from the lines, parameters and doubts of the fit before.
 //!
 //! Parameters hardly move with one reading, and they are what a fit spends its time on. The spots are placed
-//! in the frame of the fit before, the joint system is solved once, slips are looked for anew, and the surface
-//! is carried over to breaks known to be fine enough.
+//! in the frame of the fit before, the joint system is solved once, what has changed is judged by the evidence of
+//! the rest, and the surface is carried over to breaks known to be fine enough.
 
 use scrieve_offsets::Survey;
 
+use crate::evidence::{Which, gain};
 use crate::field::Theta;
 use crate::fit::{Fit, Placed};
 use crate::frame::Frame;
+use crate::judge::{Doubts, SURE};
 use crate::lines::LinePrior;
 use crate::{Faired, FairingError, Options, fair};
 
@@ -25,7 +27,7 @@ pub(crate) struct Kept {
     pub theta: Theta,
     pub frame: Frame,
     pub placed: Vec<Placed>,
-    pub doubted: Vec<bool>,
+    pub doubts: Doubts,
     /// Spans of each patch.
     pub spans: Vec<(usize, usize)>,
 }
@@ -61,8 +63,52 @@ pub fn fair_again(survey: &Survey, options: &Options, previous: &Faired) -> Resu
     match &previous.kept {
         Some(kept) if kept.serves(survey, options) => {
             crate::fit::sound(survey)?;
-            Fit::begin(survey, options)?.run_again(kept)
+            match Fit::begin(survey, options)?.judge_again(kept)? {
+                Some(again) => Ok(again),
+                None => fair(survey, options),
+            }
         }
         _ => fair(survey, options),
+    }
+}
+
+impl Fit<'_> {
+    /// From the solution before: parameters kept, one solve, and another where doubts change. None where a
+    /// reading that has not changed becomes doubtful: then all are to be judged anew.
+    fn judge_again(mut self, kept: &Kept) -> Result<Option<Faired>, FairingError> {
+        self.noise = kept.doubts.noise;
+        self.stiffness = self.asked_stiffness;
+        self.resume(kept)?;
+        let mut out = kept.doubts.out.clone();
+        let (mut rows, judged) = self.rows(&out);
+        let mut joint = self.solve(&rows, kept.theta, false)?;
+        if self.options.robust {
+            let mut now = out.clone();
+            for (i, row) in judged.iter().enumerate() {
+                let Some(which) = row.which.filter(|_| row.open) else { continue };
+                let was = out.contains(&which);
+                let gain = gain(row, joint.left_out(i), if was { row.added() } else { 0.0 });
+                let changed = match which {
+                    Which::Line(i) => kept.survey.lines[i] != self.survey.lines[i],
+                    Which::Spot(i) => kept.survey.spots[i] != self.survey.spots[i],
+                };
+                if was && gain < 0.0 {
+                    now.remove(&which);
+                } else if !was && gain > SURE {
+                    if !changed {
+                        return Ok(None);
+                    }
+                    now.insert(which);
+                }
+            }
+            now.extend(self.out_of_place(false));
+            if now != out {
+                out = now;
+                rows = self.rows(&out).0;
+                joint = self.solve(&rows, kept.theta, false)?;
+            }
+        }
+        let doubts = Doubts { out, ..kept.doubts.clone() };
+        self.finish(joint, &rows, &judged, doubts, Some(&kept.spans)).map(Some)
     }
 }

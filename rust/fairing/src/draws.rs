@@ -12,6 +12,7 @@ use crate::again::Kept;
 use crate::bspline::greville;
 use crate::carry::points;
 use crate::certainty::Certainty;
+use crate::evidence::Out;
 use crate::field::Field;
 use crate::fit::{BREAKS_WARP, Fit, breaks, line_breaks, spline, worth};
 use crate::gp::Unsure;
@@ -33,7 +34,7 @@ pub(crate) struct Draws<'a> {
     transom_sd: f64,
     /// Where fairing ended.
     fit: Fit<'a>,
-    doubted: &'a [bool],
+    out: &'a Out,
     /// Breaks of each patch, along and across.
     breaks: Vec<[Vec<f64>; 2]>,
     unsure_field: Unsure,
@@ -44,6 +45,7 @@ impl<'a> Draws<'a> {
     pub fn new(certainty: &'a Certainty, kept: &'a Kept) -> Result<Self, FairingError> {
         let (joint, rows) = (&certainty.joint, &certainty.rows);
         let mut fit = Fit::begin(&kept.survey, &kept.options)?;
+        fit.noise = kept.doubts.noise;
         fit.resume(kept)?;
         let on_transom = kept.survey.lines.iter().filter(|l| l.on_transom);
         let length = fit.frame.length();
@@ -54,7 +56,7 @@ impl<'a> Draws<'a> {
             stern: certainty.stern.as_ref(),
             transom_sd: best.unwrap_or_default(),
             fit,
-            doubted: &kept.doubted,
+            out: &kept.doubts.out,
             breaks: kept.spans.iter().map(|s| [breaks(s.0, BREAKS_WARP), breaks(s.1, 0.0)]).collect(),
             unsure_field: joint.unsure_field(rows),
             unsure_lines: (0..joint.priors.len()).map(|l| joint.unsure_line(rows, l)).collect(),
@@ -122,7 +124,7 @@ impl<'a> Draws<'a> {
             let lines: f64 = of.lines.iter().map(|&(l, c)| c * lines[l].value(of.t)).sum();
             lines + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
         };
-        let mut rows = fit.rows(self.doubted).0;
+        let mut rows = fit.rows(self.out).0;
         for row in &mut rows {
             row.value -= before(&row.of) + row.sd * random.normal();
         }

@@ -279,7 +279,7 @@ fn line_to_end(
         |l: &&LineReading| LineDatum { t: (l.x - end.x).abs() / far, value: l.value / far, sd: l.sd / far };
     let mut data: Vec<LineDatum> = same.iter().map(place).collect();
     data.sort_by(|a, b| a.t.total_cmp(&b.t));
-    let mut doubted = judge_line(&data, USUAL_HEIGHTS).into_iter();
+    let mut doubted = judge_line(&data, &vec![true; data.len()], USUAL_HEIGHTS).into_iter();
     data.retain(|_| !doubted.next().unwrap_or(false));
     Some((data, far))
 }

@@ -14,13 +14,15 @@ use crate::again::Kept;
 use crate::carry::{CARRIED, Carried, carry};
 use crate::certainty::Certainty;
 use crate::draws::Draws;
-use crate::field::{JUDGING, Theta, USUAL};
+use crate::evidence::{Out, Which};
+use crate::field::Theta;
 use crate::frame::Frame;
 use crate::joint::{Functional, Joint, Row};
+use crate::judge::{Doubts, judge};
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
 use crate::matern::warp;
 use crate::profile::{ProfileCurve, ProfileDatum};
-use crate::robust::{DOUBTED_SD, FIRST, Judged, SECOND, Verdict, judge_line};
+use crate::robust::{DOUBTED_SD, Judged, judge_line};
 use crate::{BSpline, Options, Residual, Surface};
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
@@ -117,16 +119,16 @@ pub(crate) fn sound(survey: &Survey) -> Result<(), FairingError> {
 pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
     sound(survey)?;
     if survey.spots.len() <= MOST_SPOTS {
-        return Fit::begin(survey, options)?.run();
+        return judge(survey, options)?.finish();
     }
     let thinned = thin(survey);
-    let mut fit = Fit::begin(&thinned, options)?;
-    fit.remarks.push(format!(
+    let mut judgement = judge(&thinned, options)?;
+    judgement.settled.fit.remarks.push(format!(
         "{} of {} spots are used, evenly over the hull: more would not tell more",
         thinned.spots.len(),
         survey.spots.len()
     ));
-    fit.run()
+    judgement.finish()
 }
 
 /// The survey with every so-maniest spot, counted along each section and section by section; held ones stay.
@@ -155,11 +157,16 @@ pub(crate) struct Placed {
 }
 
 /// A fit under way.
-#[derive(Clone)]
+#[derive(Clone, Debug)]
 pub(crate) struct Fit<'a> {
     pub survey: &'a Survey,
     pub options: &'a Options,
+    /// How much stiffer than the readings call for: 1 while they are judged.
     pub stiffness: f64,
+    /// How much stiffer the hull is then faired.
+    pub asked_stiffness: f64,
+    /// How many times noisier readings are taken to be than they are said to be.
+    pub noise: f64,
     pub frame: Frame,
     pub stem: Option<ProfileCurve>,
     pub stern: Option<ProfileCurve>,
@@ -223,9 +230,9 @@ impl<'a> Fit<'a> {
     pub(crate) fn begin(survey: &'a Survey, options: &'a Options) -> Result<Self, FairingError> {
         let mut remarks = Vec::new();
         let asked = options.stiffness;
-        let stiffness = if asked.is_nan() { 1.0 } else { asked.clamp(STIFFNESS.0, STIFFNESS.1) };
-        if stiffness != asked {
-            remarks.push(format!("no batten has stiffness {asked}: {stiffness} is used"));
+        let asked_stiffness = if asked.is_nan() { 1.0 } else { asked.clamp(STIFFNESS.0, STIFFNESS.1) };
+        if asked_stiffness != asked {
+            remarks.push(format!("no batten has stiffness {asked}: {asked_stiffness} is used"));
         }
         let is_rabbet = |l: &LineReading| l.line == RefLine::Rabbet && l.axis == Axis::Height;
         let profile = |spots: &[ProfileSpot], forward: bool, remarks: &mut Vec<String>| {
@@ -238,7 +245,7 @@ impl<'a> Fit<'a> {
                     data.push((l.x, l.value, l.sd));
                 }
             }
-            let curve = ProfileCurve::new(&data, options.robust);
+            let curve = ProfileCurve::new(&data, false);
             if curve.is_none() {
                 let end = if forward { "stem" } else { "stern" };
                 remarks.push(format!(
@@ -329,7 +336,9 @@ impl<'a> Fit<'a> {
         Ok(Fit {
             survey,
             options,
-            stiffness,
+            stiffness: 1.0,
+            asked_stiffness,
+            noise: 1.0,
             frame,
             stem,
             stern,
@@ -394,7 +403,7 @@ impl<'a> Fit<'a> {
         for ((curve, t, spots), sharp) in ends.into_iter().zip(&mut sharp) {
             let half_siding = self.frame.half_siding.value(t);
             if let Some(curve) = curve {
-                let sd = spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
+                let sd = self.noise * spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
                 self.conditions.push((0, t, curve.foot_z, sd));
                 self.conditions.push((top, t, curve.head_z, sd));
                 *sharp = true;
@@ -420,7 +429,8 @@ impl<'a> Fit<'a> {
 
     fn datum(&self, k: usize) -> LineDatum {
         let (l, length) = (&self.survey.lines[self.line_readings[k]], self.frame.length());
-        LineDatum { t: self.line_t[k], value: l.value / length, sd: worth(l.sd, l.mark, length) / length }
+        let sd = worth(self.noise * l.sd, l.mark, length) / length;
+        LineDatum { t: self.line_t[k], value: l.value / length, sd }
     }
 
     /// Readings and conditions of line `l` in order, with the index of each in `line_readings`.
@@ -440,10 +450,10 @@ impl<'a> Fit<'a> {
     }
 
     /// Every line by its own readings, as lines usually are.
-    fn fair_lines(&mut self) -> Result<(), FairingError> {
+    fn fair_lines(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         let (length, chines) = (self.frame.length(), self.survey.chines);
         for l in 0..2 * chines + 3 {
-            let mut data: Vec<LineDatum> = self.data_of(l).into_iter().map(|d| d.0).collect();
+            let (mut data, open) = self.kept_of(l, out);
             let spread = data.last().zip(data.first()).map_or(0.0, |(b, a)| b.t - a.t);
             if data.len() < 2 || spread < 0.05 {
                 return Err(FairingError::TooFew(format!(
@@ -454,8 +464,8 @@ impl<'a> Fit<'a> {
                 )));
             }
             let usual = usual(l);
-            if self.options.robust {
-                let doubted = judge_line(&data, usual);
+            if stiffly {
+                let doubted = judge_line(&data, &open, usual);
                 let mut own = doubted.iter();
                 data.retain(|_| !own.next().copied().unwrap_or(false));
             }
@@ -468,14 +478,18 @@ impl<'a> Fit<'a> {
         self.refresh()
     }
 
-    /// The likeliest priors of the lines, by the readings that are not doubted.
-    fn fit_lines(&mut self, doubted: &[bool]) {
+    /// What line `l` is faired from, in order along it, but for readings left out; and which may be doubted.
+    fn kept_of(&self, l: usize, out: &Out) -> (Vec<LineDatum>, Vec<bool>) {
+        let kept = |k: Option<usize>| k.is_none_or(|k| !out.contains(&Which::Line(self.line_readings[k])));
+        let open =
+            |k: Option<usize>| k.is_some_and(|k| self.survey.lines[self.line_readings[k]].mark != Mark::Held);
+        self.data_of(l).into_iter().filter(|d| kept(d.1)).map(|(datum, k)| (datum, open(k))).unzip()
+    }
+
+    /// The likeliest priors of the lines, by the readings that are not left out.
+    pub(crate) fn fit_lines(&mut self, out: &Out) {
         for l in 0..self.priors.len() {
-            let trusted: Vec<LineDatum> = (self.data_of(l).into_iter())
-                .filter(|(_, k)| k.is_none_or(|k| !doubted[k]))
-                .map(|d| d.0)
-                .collect();
-            self.priors[l] = likeliest_line(&trusted, self.priors[l]);
+            self.priors[l] = likeliest_line(&self.kept_of(l, out).0, usual(l));
             self.priors[l].length *= self.stiffness;
         }
     }
@@ -534,15 +548,18 @@ impl<'a> Fit<'a> {
     }
 
     /// The rows of the joint system: lines, spots, conditions; with how each is judged.
-    pub(crate) fn rows(&self, doubted: &[bool]) -> (Vec<Row>, Vec<Judged>) {
+    pub(crate) fn rows(&self, out: &Out) -> (Vec<Row>, Vec<Judged>) {
         let length = self.frame.length();
         let mut rows = Vec::new();
         let mut judged = Vec::new();
-        let doubt = |i: usize| if doubted.get(i).copied().unwrap_or(false) { DOUBTED_SD } else { 1.0 };
+        let doubt = |which: Which| if out.contains(&which) { DOUBTED_SD } else { 1.0 };
+        let mut in_line = vec![0; self.priors.len()];
+        let of_readings = self.line_readings.iter().map(|&i| self.index(&self.survey.lines[i]));
+        of_readings.chain(self.conditions.iter().map(|c| c.0)).for_each(|l| in_line[l] += 1);
         for (k, &i) in self.line_readings.iter().enumerate() {
             let (reading, datum) = (&self.survey.lines[i], self.datum(k));
             let of = Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None };
-            rows.push(Row { of, value: datum.value, sd: datum.sd * doubt(rows.len()) });
+            rows.push(Row { of, value: datum.value, sd: datum.sd * doubt(Which::Line(i)) });
             let l = self.index(reading);
             let beyond = |sign: f64| {
                 let on = |t: f64| sign * (t - datum.t) > 1e-6;
@@ -558,11 +575,13 @@ impl<'a> Fit<'a> {
                 metres: length,
                 tolerance: reading.tolerance,
                 of_line: true,
+                in_line: in_line[l],
                 end: !beyond(1.0) || !beyond(-1.0),
                 open: reading.mark != Mark::Held,
+                which: Some(Which::Line(i)),
             });
         }
-        for (spot, placed) in self.survey.spots.iter().zip(&self.placed) {
+        for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
             let (row, metres) = self.spot_row(spot, placed);
             judged.push(Judged {
                 t: placed.t,
@@ -570,10 +589,12 @@ impl<'a> Fit<'a> {
                 metres,
                 tolerance: spot.tolerance,
                 of_line: false,
+                in_line: 0,
                 end: false,
                 open: spot.mark != Mark::Held && !placed.idle,
+                which: Some(Which::Spot(i)),
             });
-            rows.push(Row { sd: row.sd * doubt(rows.len()), ..row });
+            rows.push(Row { sd: row.sd * doubt(Which::Spot(i)), ..row });
         }
         for &(l, t, value, sd) in &self.conditions {
             let of = Functional { t, lines: vec![(l, 1.0)], field: None };
@@ -585,8 +606,10 @@ impl<'a> Fit<'a> {
                 metres: length,
                 tolerance: 0.0,
                 of_line: true,
+                in_line: in_line[l],
                 end: true,
                 open: false,
+                which: None,
             });
         }
         (rows, judged)
@@ -629,12 +652,12 @@ impl<'a> Fit<'a> {
                 of.lines.push((l, c * length));
             }
         }
-        let sd = worth(spot.sd, spot.mark, length) * counts / per_w.abs();
+        let sd = worth(self.noise * spot.sd, spot.mark, length) * counts / per_w.abs();
         (Row { of, value, sd }, per_w.abs() / counts)
     }
 
     /// One round: solve, and look again at lines and slopes.
-    fn round(&mut self, joint: &Joint) -> Result<(), FairingError> {
+    pub(crate) fn round(&mut self, joint: &Joint) -> Result<(), FairingError> {
         let length = self.frame.length();
         for l in 0..self.frame.lines.len() {
             self.frame.lines[l] = spline(|t| length * joint.line(l, t));
@@ -674,7 +697,7 @@ impl<'a> Fit<'a> {
         )))
     }
 
-    fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
+    pub(crate) fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
         Joint::new(rows, &self.priors, theta, fit, self.stiffness).ok_or_else(|| {
             FairingError::Contradiction(
                 "no surface can be found that makes sense of them together".to_string(),
@@ -682,62 +705,33 @@ impl<'a> Fit<'a> {
         })
     }
 
-    fn run(mut self) -> Result<Faired, FairingError> {
+    /// Every line by its own readings but those left `out`, and every spot placed in the frame they make;
+    /// `stiffly` passes over what looks off in a line besides.
+    pub(crate) fn start(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         self.fair_half_siding();
         self.hold_ends();
         self.place_lines();
-        self.fair_lines()?;
+        self.fair_lines(out, stiffly)?;
         self.place_lines();
         self.place_spots();
-        self.enough()?;
-
-        let lines = self.line_readings.len();
-        let mut doubted = vec![false; lines + self.placed.len() + self.conditions.len()];
-        let mut theta = JUDGING;
-        for step in 0..5 {
-            if self.options.robust {
-                for i in 0..self.placed.len() {
-                    doubted[lines + i] |= self.wild(i);
-                    // A line that was bent by a slip may have made its neighbours look wild.
-                    doubted[lines + i] &= step > 1 || self.wild(i);
-                }
-            }
-            if step == 2 {
-                self.fit_lines(&doubted);
-            }
-            let (rows, judged) = self.rows(&doubted);
-            let mut joint = self.solve(&rows, if step == 2 { USUAL } else { theta }, step == 2)?;
-            if self.options.robust && step > 0 && step < 4 {
-                let threshold = if step == 1 { (FIRST, FIRST) } else { SECOND };
-                let mut verdict = Verdict::new(joint.solved.clone(), &joint.y, &judged, doubted.clone());
-                verdict.doubt(threshold);
-                verdict.blame_lines(threshold);
-                if step > 1 {
-                    verdict.readmit();
-                }
-                let mut now = verdict.doubted;
-                (0..self.placed.len()).for_each(|i| now[lines + i] |= self.wild(i));
-                if now != doubted {
-                    doubted = now;
-                    joint = self.solve(&self.rows(&doubted).0, joint.theta, false)?;
-                }
-            }
-            theta = joint.theta;
-            if step < 4 {
-                self.round(&joint)?;
-            } else {
-                let (rows, judged) = self.rows(&doubted);
-                return self.finish(joint, &rows, &judged, doubted, None);
-            }
-        }
-        Err(FairingError::Contradiction("no surface".to_string()))
+        self.enough()
     }
 
     /// Lies where no planking can be.
-    fn wild(&self, i: usize) -> bool {
+    pub(crate) fn wild(&self, i: usize) -> bool {
         let (spot, placed) = (&self.survey.spots[i], &self.placed[i]);
         let (v, w) = self.frame.chord(placed.strake, placed.t).place((spot.y, spot.z));
         !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2)
+    }
+
+    /// Lies beyond its section, more than so many tolerances below the rabbet or above the sheer.
+    pub(crate) fn beyond_edges(&self, i: usize, tolerances: f64) -> bool {
+        let (spot, placed, frame) = (&self.survey.spots[i], &self.placed[i], &self.frame);
+        let slack = tolerances * spot.tolerance;
+        let (low, high) =
+            (frame.edge(0, placed.t).1 - slack, frame.edge(frame.strakes(), placed.t).1 + slack);
+        let outside = placed.v < 0.0 && spot.z < low || placed.v > 1.0 && spot.z > high;
+        !placed.idle && spot.mark != Mark::Held && outside
     }
 
     /// Readings placed about the lines of the solution before.
@@ -758,35 +752,12 @@ impl<'a> Fit<'a> {
         self.place_spots();
     }
 
-    /// From the solution before: parameters kept, one solve, and another where doubts change.
-    pub(crate) fn run_again(mut self, kept: &Kept) -> Result<Faired, FairingError> {
-        self.resume(kept)?;
-        let mut doubted = kept.doubted.clone();
-        let lines = self.line_readings.len();
-        let (mut rows, judged) = self.rows(&doubted);
-        let mut joint = self.solve(&rows, kept.theta, false)?;
-        if self.options.robust {
-            let mut verdict = Verdict::new(joint.solved.clone(), &joint.y, &judged, doubted.clone());
-            verdict.doubt(SECOND);
-            verdict.blame_lines(SECOND);
-            verdict.readmit();
-            let mut now = verdict.doubted;
-            (0..self.placed.len()).for_each(|i| now[lines + i] |= self.wild(i));
-            if now != doubted {
-                doubted = now;
-                rows = self.rows(&doubted).0;
-                joint = self.solve(&rows, kept.theta, false)?;
-            }
-        }
-        self.finish(joint, &rows, &judged, doubted, Some(&kept.spans))
-    }
-
-    fn finish(
+    pub(crate) fn finish(
         mut self,
         joint: Joint,
         rows: &[Row],
         judged: &[Judged],
-        doubted: Vec<bool>,
+        doubts: Doubts,
         spans: Option<&[(usize, usize)]>,
     ) -> Result<Faired, FairingError> {
         let length = self.frame.length();
@@ -798,7 +769,7 @@ impl<'a> Fit<'a> {
         if off > CARRIED {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
         }
-        let residuals = self.residuals(&surface, &joint, rows, judged, &doubted);
+        let residuals = self.residuals(&surface, &joint, rows, judged, &doubts.out);
         for strake in 0..self.frame.strakes() {
             if !self.placed.iter().any(|p| p.strake == strake && !p.idle) {
                 self.remarks.push(format!(
@@ -820,7 +791,7 @@ impl<'a> Fit<'a> {
             theta: joint.theta,
             frame: self.frame.clone(),
             placed: self.placed,
-            doubted,
+            doubts,
             spans,
         };
         let certainty =

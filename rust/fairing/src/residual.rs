@@ -3,6 +3,7 @@
 use scrieve_offsets::{CellId, Spot};
 
 use crate::Surface;
+use crate::evidence::{Out, Which};
 use crate::fit::{Fit, Placed};
 use crate::joint::{Joint, Row};
 use crate::robust::Judged;
@@ -38,7 +39,7 @@ impl Fit<'_> {
         joint: &Joint,
         rows: &[Row],
         judged: &[Judged],
-        doubted: &[bool],
+        out_of_fit: &Out,
     ) -> Vec<Residual> {
         let mut out = Vec::new();
         let mut push = |i: usize, cell: CellId, read: f64, faired: f64, sign: f64| {
@@ -55,7 +56,7 @@ impl Fit<'_> {
                 tolerance: judged[i].tolerance,
                 expected: read - sign * misfit * metres,
                 expected_sd: metres * (variance - added).max(judged[i].sd.powi(2)).sqrt(),
-                doubted: doubted[i],
+                doubted: judged[i].which.is_some_and(|w| out_of_fit.contains(&w)),
             });
         };
         for (k, &i) in self.line_readings.iter().enumerate() {
@@ -85,7 +86,7 @@ impl Fit<'_> {
                     expected_sd: spot.sd,
                     doubted,
                 });
-            } else if doubted[lines + i] && !placed.idle {
+            } else if out_of_fit.contains(&Which::Spot(i)) && !placed.idle {
                 // Far from the surface the linear model says little: ask it where the surface is.
                 let Some(own) = out.iter_mut().find(|r| r.cell == spot.cell) else { continue };
                 let gone = own.faired - own.read;

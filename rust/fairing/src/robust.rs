@@ -4,6 +4,7 @@
 //! worst is weighed down and the rest judged again. Parameters are fixed at usual ones at first, since those
 //! fitted with slips among the readings are inflated and hide them.
 
+use crate::evidence::Which;
 use crate::gp::Solved;
 use crate::lines::{FittedLine, LineDatum, LinePrior};
 
@@ -34,8 +35,9 @@ const CLEARLY: f64 = 2.0;
 /// At most this part of the readings is doubted; beyond it nothing is left to judge by.
 const MOST: f64 = 0.25;
 
-/// Which readings of a line, in order along it, the others contradict, whatever the warp.
-pub(crate) fn judge_line(data: &[LineDatum], usual: LinePrior) -> Vec<bool> {
+/// Which readings of a line, in order along it, the others contradict, whatever the warp; of those only that
+/// are `open` to doubt.
+pub(crate) fn judge_line(data: &[LineDatum], open: &[bool], usual: LinePrior) -> Vec<bool> {
     let mut doubted = vec![false; data.len()];
     for _ in 0..(data.len() as f64 * MOST) as usize {
         let kept: Vec<usize> = (0..data.len()).filter(|&i| !doubted[i]).collect();
@@ -52,7 +54,8 @@ pub(crate) fn judge_line(data: &[LineDatum], usual: LinePrior) -> Vec<bool> {
                 *score = score.min(misfit.abs() / variance.sqrt() * if end { END_COUNTS } else { 1.0 });
             }
         }
-        let Some((worst, score)) = scores.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)) else { break };
+        let of_open = scores.iter().enumerate().filter(|(i, _)| open[kept[*i]]);
+        let Some((worst, score)) = of_open.max_by(|a, b| a.1.total_cmp(b.1)) else { break };
         if *score < FIRST || *score == f64::MAX {
             break;
         }
@@ -74,10 +77,14 @@ pub(crate) struct Judged {
     pub tolerance: f64,
     /// It belongs to a line, not to a spot between.
     pub of_line: bool,
+    /// Readings of its line, conditions of the frame among them.
+    pub in_line: usize,
     /// The first or last of its line, with nothing held beyond.
     pub end: bool,
     /// It may be doubted at all: not held, and no condition of the frame.
     pub open: bool,
+    /// The reading; none where it is a condition of the frame.
+    pub which: Option<Which>,
 }
 
 impl Judged {
@@ -96,7 +103,7 @@ impl Judged {
     }
 
     /// Noise added when it is doubted, as a variance.
-    fn added(&self) -> f64 {
+    pub fn added(&self) -> f64 {
         self.sd * self.sd * (DOUBTED_SD * DOUBTED_SD - 1.0)
     }
 }

@@ -1,0 +1,318 @@
+//! One judgement of the readings: which of them the rest of the boat contradicts, by evidence.
+//!
+//! A stiff judge looks first, with parameters fixed at usual ones, since those fitted with slips among the
+//! readings are inflated and hide them. What it finds is no verdict: a rougher hull without slips may explain
+//! the readings better. Sets of slips are compared by their evidence, each with parameters of its own: up from
+//! none, reading by reading, and where that does not lead to what the stiff judge found, down from it; and
+//! readings that are noisier than they are said to be are one more explanation.
+
+use std::collections::BTreeMap;
+
+use scrieve_offsets::Survey;
+
+use crate::evidence::{Out, Settled, Which, gain, settle};
+use crate::field::{JUDGING, USUAL};
+use crate::fit::Fit;
+use crate::gp::Solved;
+use crate::joint::Joint;
+use crate::lines::usual;
+use crate::robust::{FIRST, SECOND, Verdict};
+use crate::{Faired, FairingError, Options};
+
+/// A reading is left out only if that gains so much, in logs of evidence; one that gains less stays, and is
+/// queried.
+pub(crate) const SURE: f64 = 4.0;
+/// A reading whose leaving out gains so much while parameters stay as they are is a slip whatever they become,
+/// and several such are left out in one step.
+const PLAIN: f64 = 12.0;
+/// One that loses more than this, parameters as they are, is not tried.
+const HOPELESS: f64 = -5.0;
+/// Steps up that may gain nothing before the search ends: a slip may hide behind another.
+const PATIENCE: usize = 2;
+/// Fits a search may make of a table of usual size; cost grows with the cube of the size.
+const TRIES: (f64, f64) = (60.0, 160.0);
+/// And of any.
+const LEAST_TRIES: usize = 6;
+/// Starts, by evidence, from which a search goes up again.
+const STARTS: usize = 3;
+/// How many times noisier than said readings are tried as.
+const NOISES: [f64; 2] = [2.0, 4.0];
+/// Rounds of the stiff judge, and the one in which its parameters are chosen.
+const ROUNDS: (usize, usize) = (5, 2);
+
+/// What came of it.
+#[derive(Debug)]
+pub(crate) struct Judgement<'a> {
+    /// The fit without the readings left out.
+    pub settled: Settled<'a>,
+    /// Readings that stay, though the fit would gain a little without them.
+    pub queried: Out,
+}
+
+/// What is held against readings.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Doubts {
+    /// Left out.
+    pub out: Out,
+    /// Kept, and queried.
+    pub queried: Out,
+    /// How many times noisier than said all are taken to be.
+    pub noise: f64,
+}
+
+impl Judgement<'_> {
+    /// The hull.
+    pub fn finish(self) -> Result<Faired, FairingError> {
+        let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?;
+        let doubts = Doubts { out, queried: self.queried, noise: fit.noise };
+        fit.finish(joint, &rows, &judged, doubts, None)
+    }
+}
+
+/// Judges a survey as it stands, stem and stern trusted.
+pub(crate) fn judge<'a>(survey: &'a Survey, options: &'a Options) -> Result<Judgement<'a>, FairingError> {
+    let certain = |settled| Judgement { settled, queried: Out::new() };
+    if !options.robust {
+        return settle(survey, options, &Out::new(), 1.0, None).map(certain);
+    }
+    match Fit::begin(survey, options)?.stiffly() {
+        Ok(stiff) if stiff.out.is_empty() => Ok(certain(stiff)),
+        stiff => Search::new(survey, options, 1.0).whole(stiff),
+    }
+}
+
+impl<'a> Fit<'a> {
+    /// The stiff judge: what it doubts, and the fit without that.
+    fn stiffly(mut self) -> Result<Settled<'a>, FairingError> {
+        let mut out = Out::new();
+        self.start(&out, true)?;
+        let mut theta = JUDGING;
+        for round in 0..ROUNDS.0 {
+            let wild = self.out_of_place(false);
+            if round < 2 {
+                // A line that was bent by a slip may have made its neighbours look wild.
+                out.retain(|which| matches!(which, Which::Line(_)) || wild.contains(which));
+            }
+            out.extend(wild);
+            let chosen = round == ROUNDS.1;
+            if chosen {
+                self.fit_lines(&out);
+            }
+            let (mut rows, judged) = self.rows(&out);
+            let mut joint = self.solve(&rows, if chosen { USUAL } else { theta }, chosen)?;
+            if round > 0 && round + 1 < ROUNDS.0 {
+                let threshold = if round == 1 { (FIRST, FIRST) } else { SECOND };
+                let doubted = judged.iter().map(|j| j.which.is_some_and(|w| out.contains(&w))).collect();
+                let mut verdict = Verdict::new(joint.solved.clone(), &joint.y, &judged, doubted);
+                verdict.doubt(threshold);
+                verdict.blame_lines(threshold);
+                if round > 1 {
+                    verdict.readmit();
+                }
+                let doubted = judged.iter().zip(&verdict.doubted).filter(|(_, d)| **d);
+                let mut now: Out = doubted.filter_map(|(j, _)| j.which).collect();
+                now.extend(self.out_of_place(false));
+                if now != out {
+                    out = now;
+                    rows = self.rows(&out).0;
+                    joint = self.solve(&rows, joint.theta, false)?;
+                }
+            }
+            theta = joint.theta;
+            if round + 1 == ROUNDS.0 {
+                return Ok(Settled::new(self, joint, rows, judged, out));
+            }
+            self.round(&joint)?;
+        }
+        Err(FairingError::Contradiction("no surface".to_string()))
+    }
+}
+
+/// A search among sets of readings left out, with readings so many times noisier than said.
+struct Search<'a> {
+    survey: &'a Survey,
+    options: &'a Options,
+    noise: f64,
+    tries: usize,
+    known: BTreeMap<Out, Option<Settled<'a>>>,
+}
+
+/// The better by evidence.
+fn better<'a>(a: Option<Settled<'a>>, b: Option<Settled<'a>>) -> Option<Settled<'a>> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(if b.evidence > a.evidence { b } else { a }),
+        (a, b) => a.or(b),
+    }
+}
+
+impl<'a> Search<'a> {
+    fn new(survey: &'a Survey, options: &'a Options, noise: f64) -> Self {
+        let size = (survey.lines.len() + survey.spots.len()) as f64;
+        let tries = (TRIES.0 * (TRIES.1 / size).powi(3).min(1.0)) as usize;
+        Search { survey, options, noise, tries: tries.max(LEAST_TRIES), known: BTreeMap::new() }
+    }
+
+    /// The fit with readings left out; none where there is none, or no try is left.
+    fn settle(&mut self, out: &Out, from: Option<&Settled<'a>>) -> Option<Settled<'a>> {
+        if let Some(known) = self.known.get(out) {
+            return known.clone();
+        }
+        self.tries = self.tries.checked_sub(1)?;
+        let settled = settle(self.survey, self.options, out, self.noise, from).ok();
+        self.known.insert(out.clone(), settled.clone());
+        settled
+    }
+
+    /// The whole search; `stiff` is what the stiff judge found.
+    fn whole(&mut self, stiff: Result<Settled<'a>, FairingError>) -> Result<Judgement<'a>, FairingError> {
+        let found = stiff.as_ref().ok().and_then(|stiff| self.settle(&stiff.out, Some(stiff)));
+        let doubted = found.as_ref().map_or(Out::new(), |f| f.out.clone());
+        let none = self.settle(&Out::new(), None);
+        let up = none.or(found.clone()).and_then(|start| self.up(start, &doubted));
+        let agreed = up.as_ref().is_some_and(|up| up.out == doubted);
+        let mut best = better(up, found.clone());
+        if !agreed {
+            let mut starts = found.map_or(Vec::new(), |found| self.down(found));
+            starts.sort_by(|a, b| b.evidence.total_cmp(&a.evidence));
+            for start in starts.into_iter().take(STARTS) {
+                let up = self.up(start, &doubted);
+                best = better(best, up);
+            }
+            for noise in NOISES {
+                let mut noisier = Search::new(self.survey, self.options, noise);
+                let none = noisier.settle(&Out::new(), None);
+                let up = none.and_then(|start| noisier.up(start, &doubted));
+                let Some(up) = up else { break };
+                if best.as_ref().is_some_and(|best| up.evidence <= best.evidence) {
+                    break;
+                }
+                (*self, best) = (noisier, Some(up));
+            }
+            // The same again from lines begun anew: likelihoods have several summits.
+            let anew =
+                best.as_ref().and_then(|b| settle(self.survey, self.options, &b.out, self.noise, None).ok());
+            best = better(best, anew);
+        }
+        match (best, stiff) {
+            (Some(best), _) => Ok(self.back(best)),
+            (None, Err(error)) => Err(error),
+            (None, Ok(stiff)) => Ok(Judgement { settled: stiff, queried: Out::new() }),
+        }
+    }
+
+    /// Up from a fit: the reading, or the plain slips together, whose leaving out gains most, and again.
+    fn up(&mut self, start: Settled<'a>, doubted: &Out) -> Option<Settled<'a>> {
+        let (mut best, mut now, mut idle) = (start.clone(), start, 0);
+        while idle < PATIENCE {
+            let tried = now.candidates(doubted);
+            let next = tried.iter().filter_map(|out| self.settle(out, Some(&now)));
+            let Some(next) = next.max_by(|a, b| a.evidence.total_cmp(&b.evidence)) else { break };
+            if next.evidence > best.evidence {
+                (best, idle) = (next.clone(), 0);
+            } else {
+                idle += 1;
+            }
+            now = next;
+        }
+        Some(best)
+    }
+
+    /// Down from a fit to none left out, each time the soundest taken back.
+    fn down(&mut self, start: Settled<'a>) -> Vec<Settled<'a>> {
+        let (mut now, mut all) = (start.clone(), vec![start]);
+        while let Some((soundest, _)) = now.soundest() {
+            let mut less = now.out.clone();
+            less.remove(&soundest);
+            let Some(next) = self.settle(&less, Some(&now)) else { break };
+            if next.out.len() >= now.out.len() {
+                break;
+            }
+            now = next.clone();
+            all.push(next);
+        }
+        all
+    }
+
+    /// Readings whose leaving out hardly gains are taken back.
+    fn back(&mut self, mut best: Settled<'a>) -> Judgement<'a> {
+        let mut queried = Out::new();
+        self.tries = self.tries.max(LEAST_TRIES);
+        while let Some((soundest, _)) = best.soundest().filter(|s| s.1 < PLAIN + SURE) {
+            let mut less = best.out.clone();
+            less.remove(&soundest);
+            let Some(without) = self.settle(&less, Some(&best)) else { break };
+            if without.out.contains(&soundest) || best.evidence - without.evidence > SURE {
+                break;
+            }
+            if best.evidence > without.evidence {
+                queried.insert(soundest);
+            }
+            best = without;
+        }
+        Judgement { settled: best, queried }
+    }
+}
+
+impl<'a> Settled<'a> {
+    /// Of the readings left out, that whose leaving out gains least, and how much, parameters as they are.
+    fn soundest(&self) -> Option<(Which, f64)> {
+        let out = self.judged.iter().enumerate().filter(|(i, _)| self.left_out(*i));
+        out.filter_map(|(i, j)| Some((j.which?, self.gain(i)))).min_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    fn with(&self, more: impl IntoIterator<Item = Which>) -> Out {
+        let mut out = self.out.clone();
+        out.extend(more);
+        out
+    }
+
+    /// Sets of readings left out that might do better: with all plain slips, with the reading that gains most,
+    /// with the one of those `doubted` that does, and with that of a line that does under usual parameters,
+    /// where a slip that has made a line rough still stands out.
+    fn candidates(&self, doubted: &Out) -> Vec<Out> {
+        let open: Vec<usize> =
+            (0..self.judged.len()).filter(|&i| self.judged[i].open && !self.left_out(i)).collect();
+        let by_gain = |i: &usize| self.judged[*i].which.map(|w| (w, self.gain(*i)));
+        let most = |a: &(Which, f64), b: &(Which, f64)| a.1.total_cmp(&b.1);
+        let gains: Vec<(Which, f64)> = open.iter().filter_map(by_gain).collect();
+        let best = gains.iter().copied().max_by(most).filter(|g| g.1 > HOPELESS);
+        let of_doubted = gains.iter().copied().filter(|g| doubted.contains(&g.0)).max_by(most);
+        let plain = self.plain(&open);
+        let mut tried = vec![self.with(plain.iter().copied())];
+        if plain.len() < 2 {
+            tried.extend(best.map(|g| self.with([g.0])));
+            tried.extend(of_doubted.map(|g| self.with([g.0])));
+        }
+        tried.extend(self.worst_of_lines(&open).map(|w| self.with([w])));
+        tried.retain(|out| out.len() > self.out.len());
+        tried.sort();
+        tried.dedup();
+        tried
+    }
+
+    /// Readings that are plainly slips, each judged with those before it left out.
+    fn plain(&self, open: &[usize]) -> Vec<Which> {
+        let (mut solved, mut plain): (Solved, Vec<Which>) = (self.joint.solved.clone(), Vec::new());
+        loop {
+            let alpha = solved.times(&self.joint.y);
+            let left = open.iter().filter(|&&i| self.judged[i].which.is_some_and(|w| !plain.contains(&w)));
+            let gains = left.map(|&i| (i, gain(&self.judged[i], solved.left_out(i, &alpha), 0.0)));
+            let Some((i, most)) = gains.max_by(|a, b| a.1.total_cmp(&b.1)) else { break };
+            if most < PLAIN {
+                break;
+            }
+            solved.weigh_down(i, self.judged[i].added());
+            plain.extend(self.judged[i].which);
+        }
+        plain
+    }
+
+    fn worst_of_lines(&self, open: &[usize]) -> Option<Which> {
+        let priors: Vec<_> = (0..self.fit.priors.len()).map(usual).collect();
+        let stiff = Joint::new(&self.rows, &priors, JUDGING, false, 1.0)?;
+        let of_lines = open.iter().filter(|&&i| self.judged[i].of_line);
+        let gains = of_lines.map(|&i| (i, gain(&self.judged[i], stiff.left_out(i), 0.0)));
+        let (i, most) = gains.max_by(|a, b| a.1.total_cmp(&b.1))?;
+        self.judged[i].which.filter(|_| most > 0.0)
+    }
+}
