@@ -4,14 +4,16 @@
 //! in the frame of the fit before, the joint system is solved once, what has changed is judged by the evidence of
 //! the rest, and the surface is carried over to breaks known to be fine enough.
 
+use std::sync::Arc;
+
 use scrieve_offsets::Survey;
 
-use crate::evidence::{Which, gain};
+use crate::evidence::{Out, Which, gain};
 use crate::field::Theta;
 use crate::fit::{Fit, Placed};
 use crate::frame::Frame;
 use crate::judge::{Doubts, SURE};
-use crate::lines::LinePrior;
+use crate::keel::{Keel, Line};
 use crate::{Faired, FairingError, Options, fair};
 
 /// With more changed readings than this the parameters are looked for anew: together they may make another
@@ -23,11 +25,14 @@ const MOST_CHANGED: usize = 3;
 pub(crate) struct Kept {
     pub survey: Survey,
     pub options: Options,
-    pub priors: Vec<LinePrior>,
+    pub priors: Vec<Line>,
     pub theta: Theta,
     pub frame: Frame,
     pub placed: Vec<Placed>,
     pub doubts: Doubts,
+    pub keel: Arc<Keel>,
+    pub keel_out: Out,
+    pub shared: Vec<(Which, usize)>,
     /// Spans of each patch.
     pub spans: Vec<(usize, usize)>,
 }
@@ -91,6 +96,7 @@ impl Fit<'_> {
                 let changed = match which {
                     Which::Line(i) => kept.survey.lines[i] != self.survey.lines[i],
                     Which::Spot(i) => kept.survey.spots[i] != self.survey.spots[i],
+                    Which::Stem(_) | Which::Stern(_) => false,
                 };
                 if was && gain < 0.0 {
                     now.remove(&which);

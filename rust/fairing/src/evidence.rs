@@ -22,6 +22,10 @@ use crate::{FairingError, Options};
 pub(crate) enum Which {
     Line(usize),
     Spot(usize),
+    /// A spot of the stem's profile.
+    Stem(usize),
+    /// A spot of the sternpost's.
+    Stern(usize),
 }
 
 /// Readings left out.
@@ -123,6 +127,7 @@ impl<'a> Fit<'a> {
                 out.extend(self.out_of_place(round + 2 > rounds));
             }
             if round == chosen {
+                self.fair_backbone(&out, false)?;
                 self.fit_lines(&out);
             }
             let (rows, judged) = self.rows(&out);
@@ -145,12 +150,12 @@ impl<'a> Fit<'a> {
 
     /// The log of the evidence of stem and stern, and of half-breadths read on them.
     fn evidence_of_ends(&self) -> f64 {
-        let profiles = [&self.stem, &self.stern].into_iter().flatten();
         let on_them = self.survey.spots.iter().zip(&self.placed).filter(|(_, p)| p.idle).map(|(s, p)| {
             let off = s.y - self.frame.half_siding.value(p.t);
             (-0.5 * (off / s.sd).powi(2)).max(odds(off, s.sd, s.tolerance)) - s.sd.ln()
         });
-        profiles.map(|p| p.evidence(PROFILE)).sum::<f64>() + on_them.sum::<f64>()
+        let backbone = self.keel.as_ref().map_or(0.0, |keel| keel.backbone.log_prior());
+        PROFILE * backbone + on_them.sum::<f64>()
     }
 }
 
@@ -176,7 +181,8 @@ impl<'a> Settled<'a> {
         let mut evidence = joint.solved.evidence(&joint.y) + log_prior(&priors(), &joint.theta);
         let sheer = fit.priors.len() - 1;
         for (l, prior) in fit.priors.iter().enumerate() {
-            evidence += prior.log_prior(usual(l)) * if l == sheer { FAIREST } else { 1.0 };
+            let own = prior.own().map_or(0.0, |prior| prior.log_prior(usual(l)));
+            evidence += own * if l == sheer { FAIREST } else { 1.0 };
         }
         for (i, row) in judged.iter().enumerate().filter(|(_, r)| r.metres > 0.0) {
             evidence -= row.metres.ln();

@@ -12,6 +12,7 @@ use scrieve_offsets::{Axis, LineReading, ProfileSpot, RefLine, Spot, Survey};
 
 use crate::again::Kept;
 use crate::carry::{CARRIED, Carried, carry};
+use crate::backbone::{Backbone, Nail, Place};
 use crate::certainty::Certainty;
 use crate::draws::Draws;
 use crate::evidence::{Out, Which};
@@ -19,9 +20,9 @@ use crate::field::Theta;
 use crate::frame::Frame;
 use crate::joint::{Functional, Joint, Row};
 use crate::judge::{Doubts, judge};
+use crate::keel::{Keel, Line};
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
 use crate::matern::warp;
-use crate::profile::{ProfileCurve, ProfileDatum};
 use crate::robust::{DOUBTED_SD, Judged, judge_line};
 use crate::{BSpline, Options, Residual, Surface};
 
@@ -42,6 +43,10 @@ const STEEPEST: f64 = 0.95;
 const LEAST_SQUARE: f64 = 0.08;
 /// Spots outside these v, or beyond this |w|, are slips of a foot rather than shapes.
 const WILD: (f64, f64, f64) = (-0.04, 1.06, 0.62);
+/// Spans of the splines x over the height of stem and sternpost.
+const PROFILE_SPANS: usize = 40;
+/// Rounds in which a transom's foot and the backbone find one another; each leaves a tenth or so of the way.
+const SETTLING: usize = 6;
 /// Spans of the splines that lines are carried on.
 const LINE_SPANS: usize = 40;
 /// Warp of the breaks of lines and patches: closer toward the bow.
@@ -168,18 +173,26 @@ pub(crate) struct Fit<'a> {
     /// How many times noisier readings are taken to be than they are said to be.
     pub noise: f64,
     pub frame: Frame,
-    pub stem: Option<ProfileCurve>,
-    pub stern: Option<ProfileCurve>,
-    /// Rabbet readings that belong to the stem's or the stern's profile (indices into `survey.lines`).
-    pub on_stem: Vec<usize>,
-    pub on_stern: Vec<usize>,
-    /// Readings of lines that stay lines, and the t of each.
+    /// Readings of the backbone in order from the stem's head, each with where it comes from.
+    pub nails: Vec<(Nail, Which)>,
+    /// The backbone; none before its readings are looked at.
+    pub keel: Option<Arc<Keel>>,
+    /// Readings of the backbone that were left out when it was faired.
+    keel_out: Out,
+    /// Readings of lines, and the t of each: of the rabbet, a written place on the backbone where it is
+    /// the stem's or the sternpost's.
     pub line_readings: Vec<usize>,
     pub line_t: Vec<f64>,
+    /// Written places of the spots of stem and stern, on the backbone.
+    pub profile_t: Vec<(Which, f64)>,
+    /// The same of readings at a corner, on the second piece that passes them.
+    pub shared_t: Vec<(Which, f64)>,
+    /// Which readings those are, each with the piece.
+    shared: Vec<(Which, usize)>,
     /// Height and half-breadth of lines at their ends: (line, t, value, sd), m.
     pub conditions: Vec<(usize, f64, f64, f64)>,
     pub placed: Vec<Placed>,
-    pub priors: Vec<LinePrior>,
+    pub priors: Vec<Line>,
     pub remarks: Vec<String>,
 }
 
@@ -226,6 +239,70 @@ fn straight(a: f64, b: f64) -> BSpline {
     BSpline::interpolating(1, &[0.0, 1.0], |t| a + t * (b - a))
 }
 
+/// Least and greatest x of spots.
+fn extent(spots: &[ProfileSpot]) -> Option<(f64, f64)> {
+    let of = |e: Option<(f64, f64)>, s: &ProfileSpot| Some(e.map_or((s.x, s.x), |e| (e.0.min(s.x), e.1.max(s.x))));
+    spots.iter().fold(None, of)
+}
+
+/// x over the height between `low` (0) and `high` (1).
+fn profile_spline(x: impl Fn(f64) -> f64, low: f64, high: f64) -> BSpline {
+    let breaks: Vec<f64> = (0..=PROFILE_SPANS).map(|i| 1.1 * i as f64 / PROFILE_SPANS as f64 - 0.05).collect();
+    BSpline::interpolating(5, &breaks, |zeta| x(low + zeta * (high - low)))
+}
+
+/// The readings of the backbone in order from the stem's head: down the stem, aft along the keel, up the sternpost.
+/// Heights of the rabbet within the length of a profile stand where they lie along it.
+fn nails(survey: &Survey, length: f64) -> Vec<(Nail, Which)> {
+    let of_spot = |s: &ProfileSpot| Nail { x: s.x, z: s.z, sd: worth(s.sd, s.mark, length), along: (0.0, 0.0) };
+    let stem = survey.stem.iter().enumerate().map(|(i, s)| (of_spot(s), Which::Stem(i)));
+    let stern = survey.stern.iter().enumerate().rev().map(|(i, s)| (of_spot(s), Which::Stern(i)));
+    let lowest = |spots: &[ProfileSpot]| spots.iter().min_by(|a, b| a.z.total_cmp(&b.z)).map(|s| s.x);
+    let (from, to) = (lowest(&survey.stem), lowest(&survey.stern));
+    let slant = survey.transom.map_or((0.0, 1.0), |t| {
+        let (dx, dz) = (t.head.0 - t.foot.0, t.head.1 - t.foot.1);
+        (dx / dx.hypot(dz), dz / dx.hypot(dz))
+    });
+    let rabbet = survey.lines.iter().enumerate();
+    let rabbet = rabbet.filter(|(_, l)| l.line == RefLine::Rabbet && l.axis == Axis::Height);
+    let mut rabbet: Vec<(Nail, Which)> = rabbet
+        .map(|(i, l)| {
+            let along = if l.on_transom { slant } else { (0.0, 1.0) };
+            (Nail { x: l.x, z: l.value, sd: worth(l.sd, l.mark, length), along }, Which::Line(i))
+        })
+        .collect();
+    rabbet.sort_by(|a, b| a.0.x.total_cmp(&b.0.x));
+    let on_transom = |which: Which| matches!(which, Which::Line(i) if survey.lines[i].on_transom);
+    let beside = |n: &(Nail, Which)| {
+        !on_transom(n.1) && (from.is_some_and(|from| n.0.x <= from) || to.is_some_and(|to| n.0.x >= to))
+    };
+    let mut chain: Vec<(Nail, Which)> = stem.collect();
+    chain.extend(rabbet.iter().filter(|n| !beside(n) && !on_transom(n.1)));
+    chain.extend(stern);
+    chain.extend(rabbet.iter().filter(|n| on_transom(n.1)));
+    // Where along the chain the others belong.
+    let mut at = vec![0.0];
+    for pair in chain.windows(2) {
+        let gap = (pair[1].0.x - pair[0].0.x).hypot(pair[1].0.z - pair[0].0.z);
+        at.push(at[at.len() - 1] + gap);
+    }
+    let mut placed: Vec<(f64, (Nail, Which))> = at.iter().copied().zip(chain.iter().copied()).collect();
+    for &nail in rabbet.iter().filter(|n| beside(n)) {
+        let foot = chain.windows(2).zip(&at).map(|(pair, from)| {
+            let (a, b) = ((pair[0].0.x, pair[0].0.z), (pair[1].0.x, pair[1].0.z));
+            let (dx, dz) = (b.0 - a.0, b.1 - a.1);
+            let whole = dx.hypot(dz).max(f64::MIN_POSITIVE);
+            let part = (((nail.0.x - a.0) * dx + (nail.0.z - a.1) * dz) / (whole * whole)).clamp(0.0, 1.0);
+            let off = (nail.0.x - a.0 - part * dx).hypot(nail.0.z - a.1 - part * dz);
+            (off, from + part * whole)
+        });
+        let foot = foot.min_by(|a, b| a.0.total_cmp(&b.0)).map_or(0.0, |f| f.1);
+        placed.push((foot, nail));
+    }
+    placed.sort_by(|a, b| a.0.total_cmp(&b.0));
+    placed.into_iter().map(|p| p.1).collect()
+}
+
 impl<'a> Fit<'a> {
     pub(crate) fn begin(survey: &'a Survey, options: &'a Options) -> Result<Self, FairingError> {
         let mut remarks = Vec::new();
@@ -234,31 +311,6 @@ impl<'a> Fit<'a> {
         if asked_stiffness != asked {
             remarks.push(format!("no batten has stiffness {asked}: {asked_stiffness} is used"));
         }
-        let is_rabbet = |l: &LineReading| l.line == RefLine::Rabbet && l.axis == Axis::Height;
-        let profile = |spots: &[ProfileSpot], forward: bool, remarks: &mut Vec<String>| {
-            let lowest = spots.iter().min_by(|a, b| a.z.total_cmp(&b.z))?.x;
-            let mut data: Vec<ProfileDatum> = spots.iter().map(|s| (s.x, s.z, s.sd)).collect();
-            let mut own = Vec::new();
-            for (i, l) in survey.lines.iter().enumerate().filter(|(_, l)| is_rabbet(l)) {
-                if !l.on_transom && (if forward { l.x < lowest } else { l.x > lowest }) {
-                    own.push(i);
-                    data.push((l.x, l.value, l.sd));
-                }
-            }
-            let curve = ProfileCurve::new(&data, false);
-            if curve.is_none() {
-                let end = if forward { "stem" } else { "stern" };
-                remarks.push(format!(
-                    "the {end} profile makes no line that rises: the hull ends at the {} station",
-                    if forward { "first" } else { "last" }
-                ));
-            }
-            let (low, high) = data.iter().fold((f64::MAX, f64::MIN), |a, d| (a.0.min(d.0), a.1.max(d.0)));
-            curve.map(|c| (c, own, (low, high)))
-        };
-        let stem = profile(&survey.stem, true, &mut remarks);
-        let stern = profile(&survey.stern, false, &mut remarks);
-
         let all_x = || survey.lines.iter().map(|l| l.x).chain(survey.spots.iter().map(|s| s.x));
         let first = all_x().fold(f64::MAX, f64::min);
         let last = all_x().fold(f64::MIN, f64::max);
@@ -266,7 +318,7 @@ impl<'a> Fit<'a> {
             return Err(FairingError::TooFew("none at all".to_string()));
         }
         let (mut x_a, mut over_a) = (first, 0.0);
-        if let Some((_, _, (low, high))) = &stem {
+        if let Some((low, high)) = extent(&survey.stem) {
             (x_a, over_a) = (0.5 * (low + high), 0.5 * (high - low));
         }
         // Heights at either end, before anything is faired: a profile's, the transom's, or the nearest.
@@ -278,12 +330,14 @@ impl<'a> Fit<'a> {
             } else {
                 own.max_by(|a, b| key(a).total_cmp(&key(b)))
             };
-            let profile = if fore { &stem } else { &stern };
-            profile
-                .as_ref()
-                .filter(|_| !matches!(line, RefLine::Chine(_)))
-                .map(|p| if line == RefLine::Rabbet { p.0.foot_z } else { p.0.head_z })
-                .or(nearest.map(|l| l.value))
+            let profile = if fore { &survey.stem } else { &survey.stern };
+            let heights = profile.iter().map(|s| s.z);
+            let own = match line {
+                RefLine::Rabbet => heights.min_by(f64::total_cmp),
+                RefLine::Sheer if fore || survey.transom.is_none() => heights.max_by(f64::total_cmp),
+                _ => None,
+            };
+            own.or(nearest.map(|l| l.value))
         };
         let chines = survey.chines;
         let missing = |l: usize| {
@@ -298,11 +352,14 @@ impl<'a> Fit<'a> {
         };
         let (rabbet, sheer) = (ends(RefLine::Rabbet)?, ends(RefLine::Sheer)?);
         let (mut x_b, mut over_b) = (last, 0.0);
-        if let Some((_, _, (low, high))) = &stern {
+        let mut after: Vec<f64> = extent(&survey.stern).map_or(Vec::new(), |e| vec![e.0, e.1]);
+        after.extend(survey.transom.iter().flat_map(|t| {
+            let foot = if survey.stern.is_empty() { rabbet.1 } else { t.foot.1 };
+            [t.x(0.0, foot), t.x(0.0, sheer.1)]
+        }));
+        if !after.is_empty() {
+            let (low, high) = after.iter().fold((f64::MAX, f64::MIN), |e, x| (e.0.min(*x), e.1.max(*x)));
             (x_b, over_b) = (0.5 * (low + high), 0.5 * (high - low));
-        } else if let Some(t) = survey.transom {
-            let (low, high) = (t.x(0.0, rabbet.1), t.x(0.0, sheer.1));
-            (x_b, over_b) = (0.5 * (low + high), 0.5 * (high - low).abs());
         }
         let length = x_b - x_a;
         if length.is_nan() || length <= 1e-6 {
@@ -319,18 +376,15 @@ impl<'a> Fit<'a> {
         let frame = Frame {
             x_a,
             x_b,
-            stem: stem.as_ref().map(|p| p.0.spline(rabbet.0, sheer.0)),
-            stern: stern.as_ref().map(|p| p.0.spline(rabbet.1, sheer.1)),
-            transom: survey.transom.filter(|_| stern.is_none()).map(|t| (t, (rabbet.1, sheer.1))),
+            stem: None,
+            stern: None,
+            transom: survey.transom.map(|t| (t, (rabbet.1, sheer.1))),
             half_siding: straight(survey.half_siding, survey.half_siding),
             lines,
             fade: Frame::fades(length, over_a, over_b),
             sharp: (false, false),
         };
-        let (stem, on_stem) = stem.map_or((None, Vec::new()), |p| (Some(p.0), p.1));
-        let (stern, on_stern) = stern.map_or((None, Vec::new()), |p| (Some(p.0), p.1));
         let line_readings = (0..survey.lines.len())
-            .filter(|i| !on_stem.contains(i) && !on_stern.contains(i))
             .filter(|&i| survey.lines[i].line != RefLine::Rabbet || survey.lines[i].axis == Axis::Height)
             .collect();
         Ok(Fit {
@@ -340,12 +394,14 @@ impl<'a> Fit<'a> {
             asked_stiffness,
             noise: 1.0,
             frame,
-            stem,
-            stern,
-            on_stem,
-            on_stern,
+            nails: nails(survey, length),
+            keel: None,
+            keel_out: Out::new(),
             line_readings,
             line_t: Vec::new(),
+            profile_t: Vec::new(),
+            shared_t: Vec::new(),
+            shared: Vec::new(),
             conditions: Vec::new(),
             placed: vec![Placed::default(); survey.spots.len()],
             priors: Vec::new(),
@@ -359,7 +415,11 @@ impl<'a> Fit<'a> {
 
     /// t of every reading of a line.
     fn place_lines(&mut self) {
-        let place = |l: &LineReading| {
+        let place = |i: usize| {
+            let l = &self.survey.lines[i];
+            if let Some(t) = self.on_an_end(l) {
+                return t;
+            }
             if l.on_transom && self.frame.transom.is_some() {
                 return 1.0;
             }
@@ -373,7 +433,29 @@ impl<'a> Fit<'a> {
             });
             t.clamp(0.0, 1.0)
         };
-        self.line_t = self.line_readings.iter().map(|&i| place(&self.survey.lines[i])).collect();
+        self.line_t = self.line_readings.iter().map(|&i| place(i)).collect();
+        let Some(keel) = &self.keel else { return };
+        let survey = self.survey;
+        let spots = survey.stem.iter().enumerate().map(|(i, s)| (Which::Stem(i), s));
+        let spots = spots.chain(survey.stern.iter().enumerate().map(|(i, s)| (Which::Stern(i), s)));
+        let at = |s: &ProfileSpot| Keel::written(keel.backbone.nearest((s.x, s.z)));
+        self.profile_t = spots.map(|(which, s)| (which, at(s))).collect();
+        let on = |(which, piece): &(Which, usize)| {
+            let (nail, _) = self.nails.iter().find(|n| n.1 == *which)?;
+            let u = keel.backbone.pieces.get(*piece)?.foot((nail.x, nail.z), (0.0, 1.0), None);
+            Some((*which, Keel::written(Place { piece: *piece, u })))
+        };
+        self.shared_t = self.shared.iter().filter_map(on).collect();
+    }
+
+    /// The written place of a reading of the rabbet that is the stem's or the sternpost's.
+    fn on_an_end(&self, l: &LineReading) -> Option<f64> {
+        let keel = self.keel.as_ref().filter(|_| l.line == RefLine::Rabbet && l.axis == Axis::Height)?;
+        let foot = |at: Place| keel.backbone.point(at).0;
+        // A transom's foot is the end of the sternpost, where there is one.
+        let past = |aft: f64| l.x > aft || l.on_transom;
+        let beyond = keel.fore.is_some_and(|at| l.x < foot(at)) || keel.aft.is_some_and(|at| past(foot(at)));
+        beyond.then(|| Keel::written(keel.backbone.nearest((l.x, l.value))))
     }
 
     /// The half-siding, where rows give it.
@@ -398,14 +480,19 @@ impl<'a> Fit<'a> {
     /// Where stem and stern hold the ends of the lines.
     fn hold_ends(&mut self) {
         let (top, length) = (2 * self.survey.chines + 2, self.frame.length());
-        let ends = [(&self.stem, 0.0, &self.survey.stem), (&self.stern, 1.0, &self.survey.stern)];
+        let Some(keel) = self.keel.clone() else { return };
+        let ends = [(keel.fore, 0.0, &self.survey.stem), (keel.aft, 1.0, &self.survey.stern)];
         let mut sharp = [false; 2];
-        for ((curve, t, spots), sharp) in ends.into_iter().zip(&mut sharp) {
+        self.conditions.clear();
+        for ((parts, t, spots), sharp) in ends.into_iter().zip(&mut sharp) {
+            if t == 1.0 && self.frame.transom.is_some() {
+                continue;
+            }
             let half_siding = self.frame.half_siding.value(t);
-            if let Some(curve) = curve {
+            if parts.is_some() {
                 let sd = self.noise * spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
-                self.conditions.push((0, t, curve.foot_z, sd));
-                self.conditions.push((top, t, curve.head_z, sd));
+                let head = spots.iter().map(|s| s.z).fold(f64::MIN, f64::max);
+                self.conditions.push((top, t, head, sd));
                 *sharp = true;
             } else {
                 // Without a profile, a sheer that ends at the half-siding ends on a plumb stem or sternpost.
@@ -429,8 +516,14 @@ impl<'a> Fit<'a> {
 
     fn datum(&self, k: usize) -> LineDatum {
         let (l, length) = (&self.survey.lines[self.line_readings[k]], self.frame.length());
-        let sd = worth(self.noise * l.sd, l.mark, length) / length;
-        LineDatum { t: self.line_t[k], value: l.value / length, sd }
+        let t = self.line_t[k];
+        let (value, sd) = if t < 0.0 {
+            let (_, off, sd) = self.off_backbone(Which::Line(self.line_readings[k]), t);
+            (off, sd)
+        } else {
+            (l.value, l.sd)
+        };
+        LineDatum { t, value: value / length, sd: worth(self.noise * sd, l.mark, length) / length }
     }
 
     /// Readings and conditions of line `l` in order, with the index of each in `line_readings`.
@@ -452,7 +545,9 @@ impl<'a> Fit<'a> {
     /// Every line by its own readings, as lines usually are.
     fn fair_lines(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         let (length, chines) = (self.frame.length(), self.survey.chines);
-        for l in 0..2 * chines + 3 {
+        let Some(keel) = self.keel.clone() else { return Ok(()) };
+        self.priors = vec![Line::Keel(keel)];
+        for l in 1..2 * chines + 3 {
             let (mut data, open) = self.kept_of(l, out);
             let spread = data.last().zip(data.first()).map_or(0.0, |(b, a)| b.t - a.t);
             if data.len() < 2 || spread < 0.05 {
@@ -469,7 +564,7 @@ impl<'a> Fit<'a> {
                 let mut own = doubted.iter();
                 data.retain(|_| !own.next().copied().unwrap_or(false));
             }
-            self.priors.push(usual);
+            self.priors.push(Line::Own(usual));
             let line = FittedLine::new(&data, usual).ok_or_else(|| {
                 FairingError::Contradiction(format!("the {} do not make a line", line_name(l, chines)))
             })?;
@@ -488,17 +583,106 @@ impl<'a> Fit<'a> {
 
     /// The likeliest priors of the lines, by the readings that are not left out.
     pub(crate) fn fit_lines(&mut self, out: &Out) {
-        for l in 0..self.priors.len() {
-            self.priors[l] = likeliest_line(&self.kept_of(l, out).0, usual(l));
-            self.priors[l].length *= self.stiffness;
+        for l in 1..self.priors.len() {
+            let mut prior = likeliest_line(&self.kept_of(l, out).0, usual(l));
+            prior.length *= self.stiffness;
+            self.priors[l] = Line::Own(prior);
         }
+    }
+
+    /// The backbone by its own readings but those left out; `stiffly` passes over what looks off in it besides.
+    /// Nothing is done where it was faired without the same readings before.
+    pub(crate) fn fair_backbone(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
+        let own = |which: &Which| self.nails.iter().any(|n| n.1 == *which);
+        let gone: Out = out.iter().copied().filter(own).collect();
+        if self.keel.is_some() && gone == self.keel_out {
+            return Ok(());
+        }
+        let noisy = |n: &Nail| Nail { sd: self.noise * n.sd, ..*n };
+        let nails: Vec<Nail> =
+            self.nails.iter().filter(|n| !gone.contains(&n.1)).map(|n| noisy(&n.0)).collect();
+        let length = self.frame.length();
+        let heights = nails.len();
+        let backbone = Backbone::new(&nails, length, stiffly, self.stiffness).ok_or_else(|| {
+            FairingError::TooFew(format!(
+                "{heights} heights of the rabbet; give {} more, spread along the boat",
+                LEAST_STATIONS - heights.min(LEAST_STATIONS - 1)
+            ))
+        })?;
+        let kept: Vec<Which> = self.nails.iter().map(|n| n.1).filter(|w| !gone.contains(w)).collect();
+        self.shared = backbone.shared.iter().map(|(i, at)| (kept[*i], at.piece)).collect();
+        self.keel_out = gone;
+        let first = self.keel.is_none();
+        self.take_backbone(backbone);
+        for (fore, spots, end) in [(true, &self.survey.stem, "stem"), (false, &self.survey.stern, "stern")] {
+            let parts = self.keel.as_ref().is_some_and(|k| if fore { k.fore } else { k.aft }.is_some());
+            if first && !spots.is_empty() && !parts {
+                self.remarks.push(format!(
+                    "the {end} profile makes no line that rises: the hull ends at the {} station",
+                    if fore { "first" } else { "last" }
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    /// The frame's ends and its lowest line follow the backbone.
+    pub(crate) fn take_backbone(&mut self, backbone: Backbone) {
+        let part = |fore: bool, spots: &[ProfileSpot]| {
+            (!spots.is_empty()).then(|| backbone.parting(fore)).flatten()
+        };
+        let (fore, aft) = (part(true, &self.survey.stem), part(false, &self.survey.stern));
+        let mut keel =
+            Keel { backbone, fore, aft, x: straight(0.0, 0.0), length: self.frame.length() };
+        // Ends and lowest line hang on one another: x at a height, and the height at x.
+        for _ in 0..SETTLING {
+            let foot = |at: Option<Place>| at.map(|at| keel.backbone.point(at));
+            let (fore, aft) = (foot(keel.fore), foot(keel.aft));
+            let frame = &mut self.frame;
+            let (s0, s1) = (frame.edge(frame.strakes(), 0.0).1, frame.edge(frame.strakes(), 1.0).1);
+            let over = |at: Option<Place>, is_fore: bool, low: f64, high: f64| {
+                at.map(|at| profile_spline(|z| keel.backbone.at_height(at, is_fore, z).1, low, high))
+            };
+            if let Some(foot) = fore {
+                frame.stem = over(keel.fore, true, foot.1, s0);
+            }
+            if let Some(foot) = aft {
+                frame.stern = over(keel.aft, false, foot.1, s1);
+                frame.transom = frame.transom.map(|t| (t.0, (foot.1, s1)));
+            }
+            keel.x = spline(|t| frame.x(t, 0.0, 0.0));
+            frame.lines[0] = spline(|t| keel.height(t));
+            let after = frame.lines[0].value(1.0);
+            if aft.is_none() {
+                frame.transom = frame.transom.map(|t| (t.0, (after, s1)));
+            }
+            if fore.is_some() || aft.is_some() || frame.transom.is_none() {
+                // Nothing of these moves x at the lower edge.
+                if frame.transom.is_none() || aft.is_some() {
+                    break;
+                }
+            }
+        }
+        let keel = Arc::new(keel);
+        if let Some(line) = self.priors.first_mut() {
+            *line = Line::Keel(keel.clone());
+        }
+        self.keel = Some(keel);
     }
 
     /// After lines moved: the ends of the frame follow.
     fn refresh(&mut self) -> Result<(), FairingError> {
-        let (stem, stern) = (self.stem.as_ref(), self.stern.as_ref());
-        self.frame.settle(|fore, (k, s)| Some((if fore { stem } else { stern })?.spline(k, s)));
+        self.settle_frame();
         self.sections()
+    }
+
+    /// The frame's ends follow its lines and the backbone.
+    pub(crate) fn settle_frame(&mut self) {
+        let Some(keel) = &self.keel else { return };
+        self.frame.settle(|fore, (low, high)| {
+            let at = if fore { keel.fore } else { keel.aft }?;
+            Some(profile_spline(|z| keel.backbone.at_height(at, fore, z).1, low, high))
+        });
     }
 
     /// Sections must be sections.
@@ -526,7 +710,7 @@ impl<'a> Fit<'a> {
     }
 
     /// Where each spot lies in the frame.
-    fn place_spots(&mut self) {
+    pub(crate) fn place_spots(&mut self) {
         let frame = &self.frame;
         for (spot, placed) in self.survey.spots.iter().zip(&mut self.placed) {
             let t = if spot.on_transom && frame.transom.is_some() {
@@ -596,6 +780,46 @@ impl<'a> Fit<'a> {
             });
             rows.push(Row { sd: row.sd * doubt(Which::Spot(i)), ..row });
         }
+        let spots = self.profile_t.len();
+        for &(which, t) in &self.profile_t {
+            let (spot, off, sd) = self.off_backbone(which, t);
+            let sd = worth(self.noise * sd, spot.mark, length) / length;
+            let of = Functional { t, lines: vec![(0, 1.0)], field: None };
+            rows.push(Row { of, value: off / length, sd: sd * doubt(which) });
+            let forward = matches!(which, Which::Stem(_));
+            let index = match which {
+                Which::Stem(i) | Which::Stern(i) => i,
+                _ => 0,
+            };
+            judged.push(Judged {
+                t: if forward { 0.0 } else { 1.0 },
+                sd,
+                metres: length,
+                tolerance: spot.tolerance,
+                of_line: true,
+                in_line: in_line[0] + spots,
+                end: index == 0,
+                open: spot.mark != Mark::Held,
+                which: Some(which),
+            });
+        }
+        for &(which, t) in &self.shared_t {
+            let (spot, off, sd) = self.off_backbone(which, t);
+            let sd = worth(self.noise * sd, spot.mark, length) / length;
+            let of = Functional { t, lines: vec![(0, 1.0)], field: None };
+            rows.push(Row { of, value: off / length, sd: sd * doubt(which) });
+            judged.push(Judged {
+                t: 0.0,
+                sd,
+                metres: length,
+                tolerance: spot.tolerance,
+                of_line: true,
+                in_line: in_line[0] + spots,
+                end: true,
+                open: false,
+                which: None,
+            });
+        }
         for &(l, t, value, sd) in &self.conditions {
             let of = Functional { t, lines: vec![(l, 1.0)], field: None };
             let sd = sd.max(HELD * length) / length;
@@ -613,6 +837,25 @@ impl<'a> Fit<'a> {
             });
         }
         (rows, judged)
+    }
+
+    /// A spot of a profile: how far it lies off the backbone as it is, square to it, and its worth, m.
+    fn off_backbone(&self, which: Which, t: f64) -> (ProfileSpot, f64, f64) {
+        let spot = match which {
+            Which::Stern(i) => self.survey.stern[i],
+            Which::Stem(i) => self.survey.stem[i],
+            Which::Line(i) | Which::Spot(i) => {
+                let l = self.survey.lines[i.min(self.survey.lines.len() - 1)];
+                ProfileSpot { x: l.x, z: l.value, sd: l.sd, tolerance: l.tolerance, mark: l.mark, cell: l.cell }
+            }
+        };
+        let off = self.keel.as_ref().zip(Keel::read(t)).map_or((0.0, spot.sd), |(keel, at)| {
+            let (p, n) = (keel.backbone.point(at), keel.backbone.normal(at));
+            let along = if matches!(which, Which::Line(_)) { (0.0, 1.0) } else { (0.0, 0.0) };
+            let nail = Nail { x: spot.x, z: spot.z, sd: spot.sd, along };
+            ((spot.x - p.0) * n.0 + (spot.z - p.1) * n.1, nail.sd_square(n))
+        });
+        (spot, off.0, off.1)
     }
 
     /// A spot's row: w as read, corrected for the lines it was read against; and metres of reading to one w.
@@ -656,13 +899,21 @@ impl<'a> Fit<'a> {
         (Row { of, value, sd }, per_w.abs() / counts)
     }
 
-    /// One round: solve, and look again at lines and slopes.
-    pub(crate) fn round(&mut self, joint: &Joint) -> Result<(), FairingError> {
+    /// Lines and backbone become those of a solution.
+    fn follow(&mut self, joint: &Joint) -> Result<(), FairingError> {
         let length = self.frame.length();
-        for l in 0..self.frame.lines.len() {
+        for l in 1..self.frame.lines.len() {
             self.frame.lines[l] = spline(|t| length * joint.line(l, t));
         }
-        self.refresh()?;
+        if let Some(keel) = self.keel.clone() {
+            self.take_backbone(keel.backbone.with(&joint.unknowns()));
+        }
+        self.refresh()
+    }
+
+    /// One round: solve, and look again at lines and slopes.
+    pub(crate) fn round(&mut self, joint: &Joint) -> Result<(), FairingError> {
+        self.follow(joint)?;
         for placed in &mut self.placed {
             if !placed.idle {
                 placed.slope = joint.slope(placed.strake, placed.t, placed.v);
@@ -709,6 +960,7 @@ impl<'a> Fit<'a> {
     /// `stiffly` passes over what looks off in a line besides.
     pub(crate) fn start(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         self.fair_half_siding();
+        self.fair_backbone(out, stiffly)?;
         self.hold_ends();
         self.place_lines();
         self.fair_lines(out, stiffly)?;
@@ -737,8 +989,11 @@ impl<'a> Fit<'a> {
     /// Readings placed about the lines of the solution before.
     pub(crate) fn resume(&mut self, kept: &Kept) -> Result<(), FairingError> {
         self.fair_half_siding();
-        self.hold_ends();
         self.frame.lines.clone_from(&kept.frame.lines);
+        self.keel_out.clone_from(&kept.keel_out);
+        self.shared.clone_from(&kept.shared);
+        self.take_backbone(kept.keel.backbone.clone());
+        self.hold_ends();
         self.refresh()?;
         self.placed.clone_from(&kept.placed);
         self.place_again();
@@ -760,11 +1015,7 @@ impl<'a> Fit<'a> {
         doubts: Doubts,
         spans: Option<&[(usize, usize)]>,
     ) -> Result<Faired, FairingError> {
-        let length = self.frame.length();
-        for l in 0..self.frame.lines.len() {
-            self.frame.lines[l] = spline(|t| length * joint.line(l, t));
-        }
-        self.refresh()?;
+        self.follow(&joint)?;
         let Carried { surface, spans, off } = carry(&self.frame, &joint, spans);
         if off > CARRIED {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
@@ -784,6 +1035,7 @@ impl<'a> Fit<'a> {
                 "{idle} spots lie on the stem or stern itself and say nothing of the planking"
             ));
         }
+        let keel = self.keel.clone().ok_or_else(|| FairingError::TooFew("no heights of the rabbet".to_string()))?;
         let kept = Kept {
             survey: self.survey.clone(),
             options: self.options.clone(),
@@ -792,10 +1044,59 @@ impl<'a> Fit<'a> {
             frame: self.frame.clone(),
             placed: self.placed,
             doubts,
+            keel: keel.clone(),
+            keel_out: self.keel_out,
+            shared: self.shared,
             spans,
         };
-        let certainty =
-            Some(Arc::new(Certainty::new(joint, rows.to_vec(), self.frame, self.stem, self.stern)));
+        let certainty = Some(Arc::new(Certainty::new(joint, rows.to_vec(), self.frame, keel)));
         Ok(Faired { surface, residuals, remarks: self.remarks, certainty, kept: Some(Arc::new(kept)) })
+    }
+}
+
+#[cfg(test)]
+mod probe {
+    use super::*;
+    use crate::known::{Family, Known, Place as Read};
+
+    #[test]
+    #[ignore]
+    fn backbones() {
+        for family in Family::ALL {
+            for seed in 100..104 {
+                for stations in [9, 13] {
+                    let hull = Known::new(family, seed);
+                    let survey = hull.survey(&hull.layout(stations), Read::Eighth);
+                    let options = Options::default();
+                    let mut fit = Fit::begin(&survey, &options).expect("a fit");
+                    let clock = std::time::Instant::now();
+                    fit.fair_backbone(&Out::new(), false).expect("a backbone");
+                    let ms = clock.elapsed().as_secs_f64() * 1e3;
+                    let keel = fit.keel.clone().expect("keel");
+                    let mut off = 0.0f64;
+                    for i in 1..200 {
+                        let x = i as f64 / 200.0 * hull.length();
+                        let z = hull.rabbet(x);
+                        let p = keel.backbone.point(keel.backbone.nearest((x, z)));
+                        off = off.max((p.0 - x).hypot(p.1 - z));
+                    }
+                    if std::env::var("NAILS").is_ok() {
+                        for (n, w) in &fit.nails {
+                            println!("  {w:?} {:.4} {:.4} {:?}", n.x, n.z, n.along);
+                        }
+                        for (p, s) in keel.backbone.pieces.iter().zip(&keel.backbone.spans) {
+                            println!("  piece {s:?} {:?} {:?} {:?}", p.point(s.0), p.point(s.1), p.feet);
+                        }
+                    }
+                    println!(
+                        "{family:?} {seed} {stations}: {} pieces, fore {:?} aft {:?}, {:.2} mm, {ms:.1} ms",
+                        keel.backbone.pieces.len(),
+                        keel.fore.map(|p| (p.piece, keel.backbone.point(p))),
+                        keel.aft.map(|p| (p.piece, keel.backbone.point(p))),
+                        1e3 * off
+                    );
+                }
+            }
+        }
     }
 }

@@ -15,6 +15,7 @@ use crate::field::{JUDGING, USUAL};
 use crate::fit::Fit;
 use crate::gp::Solved;
 use crate::joint::Joint;
+use crate::keel::Line;
 use crate::lines::usual;
 use crate::robust::{FIRST, SECOND, Verdict};
 use crate::{Faired, FairingError, Options};
@@ -96,6 +97,7 @@ impl<'a> Fit<'a> {
             out.extend(wild);
             let chosen = round == ROUNDS.1;
             if chosen {
+                self.fair_backbone(&out, false)?;
                 self.fit_lines(&out);
             }
             let (mut rows, judged) = self.rows(&out);
@@ -308,7 +310,11 @@ impl<'a> Settled<'a> {
     }
 
     fn worst_of_lines(&self, open: &[usize]) -> Option<Which> {
-        let priors: Vec<_> = (0..self.fit.priors.len()).map(usual).collect();
+        let stiff = |(l, line): (usize, &Line)| match line {
+            Line::Own(_) => Line::Own(usual(l)),
+            Line::Keel(keel) => Line::Keel(keel.clone()),
+        };
+        let priors: Vec<Line> = self.fit.priors.iter().enumerate().map(stiff).collect();
         let stiff = Joint::new(&self.rows, &priors, JUDGING, false, 1.0)?;
         let of_lines = open.iter().filter(|&&i| self.judged[i].of_line);
         let gains = of_lines.map(|&i| (i, gain(&self.judged[i], stiff.left_out(i), 0.0)));

@@ -13,6 +13,7 @@
 //! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
 mod again;
+mod backbone;
 mod batten;
 mod bspline;
 mod carry;
@@ -28,6 +29,7 @@ mod frame;
 mod gp;
 mod joint;
 mod judge;
+mod keel;
 pub mod known;
 mod lines;
 mod matern;

@@ -6,6 +6,7 @@ use crate::Surface;
 use crate::evidence::{Out, Which};
 use crate::fit::{Fit, Placed};
 use crate::joint::{Joint, Row};
+use crate::keel::Keel;
 use crate::robust::Judged;
 
 /// On the stem a half-breadth is the half-siding, or a slip if it is off by more than this many tolerances.
@@ -42,7 +43,7 @@ impl Fit<'_> {
         out_of_fit: &Out,
     ) -> Vec<Residual> {
         let mut out = Vec::new();
-        let mut push = |i: usize, cell: CellId, read: f64, faired: f64, sign: f64| {
+        let push = |i: usize, cell: CellId, read: f64, faired: f64, sign: f64, out: &mut Vec<Residual>| {
             let (misfit, variance) = joint.left_out(i);
             let added = rows[i].sd * rows[i].sd - judged[i].sd * judged[i].sd;
             let explained = rows[i].sd * rows[i].sd / variance;
@@ -59,9 +60,16 @@ impl Fit<'_> {
                 doubted: judged[i].which.is_some_and(|w| out_of_fit.contains(&w)),
             });
         };
+        let of_backbone = |i: usize, cell: CellId, read: f64, faired: f64, out: &mut Vec<Residual>| {
+            push(i, cell, read, faired, 1.0, out);
+        };
         for (k, &i) in self.line_readings.iter().enumerate() {
             let l = &self.survey.lines[i];
-            push(k, l.cell, l.value, self.frame.lines[self.index(l)].value(self.line_t[k]), 1.0);
+            let t = self.line_t[k];
+            match self.keel.as_ref().zip(Keel::read(t)) {
+                Some((keel, at)) => of_backbone(k, l.cell, l.value, keel.backbone.point(at).1, &mut out),
+                None => push(k, l.cell, l.value, self.frame.lines[self.index(l)].value(t), 1.0, &mut out),
+            }
         }
         let lines = self.line_readings.len();
         for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
@@ -69,7 +77,7 @@ impl Fit<'_> {
                 continue;
             }
             let (read, faired, sign) = self.measure(surface, spot, placed);
-            push(lines + i, spot.cell, read, faired, sign);
+            push(lines + i, spot.cell, read, faired, sign, &mut out);
         }
         for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
             if placed.idle && spot.along == (1.0, 0.0) {
@@ -100,27 +108,16 @@ impl Fit<'_> {
                 own.expected_sd = own.sd.hypot(spot.sd);
             }
         }
-        for (curve, spots, own) in [
-            (&self.stem, &self.survey.stem, &self.on_stem),
-            (&self.stern, &self.survey.stern, &self.on_stern),
-        ] {
-            let Some(curve) = curve else { continue };
-            let spots = spots.iter().map(|s| (s.x, s.z, s.tolerance, s.cell));
-            let lines =
-                own.iter().map(|&i| &self.survey.lines[i]).map(|l| (l.x, l.value, l.tolerance, l.cell));
-            for (k, (x, z, tolerance, cell)) in spots.chain(lines).enumerate() {
-                let (misfit, sd) = curve.left_out[k];
-                out.push(Residual {
-                    cell,
-                    read: z,
-                    faired: curve.z_near(x, z),
-                    sd: curve.sd(z),
-                    tolerance,
-                    expected: z - misfit,
-                    expected_sd: sd,
-                    doubted: curve.doubted[k],
-                });
-            }
+        for (k, &(which, t)) in self.profile_t.iter().enumerate() {
+            let (Some(keel), Some(at)) = (&self.keel, Keel::read(t)) else { continue };
+            let spot = match which {
+                Which::Stern(i) => self.survey.stern[i],
+                Which::Stem(i) => self.survey.stem[i],
+                _ => continue,
+            };
+            // Told as heights, though measured square to the line.
+            let z = keel.backbone.point(at).1;
+            of_backbone(lines + self.placed.len() + k, spot.cell, spot.z, z, &mut out);
         }
         out
     }
