@@ -61,6 +61,8 @@ const SLIP_IN: f64 = 200.0;
 const SIZES: f64 = 4.2;
 /// An end of the line has neighbours on one side only: a slip there must be so much likelier, natural log units.
 const END: f64 = 4.0;
+/// A reading nearer than this to what the others expect, in standard deviations, is not looked at.
+const SUSPECT: f64 = 3.0;
 /// With fewer readings nothing can be judged.
 const LEAST_JUDGED: usize = 5;
 /// At most this part of a piece is doubted.
@@ -151,12 +153,13 @@ impl Grid {
         let (mut s, mut pace) = (Vec::with_capacity(NODES), Vec::with_capacity(NODES));
         for k in 0..NODES {
             let u = k as f64 * step;
-            let (mut low, mut high) = (from, to);
-            for _ in 0..50 {
-                let middle = 0.5 * (low + high);
-                if even(0.5, middle) < u { low = middle } else { high = middle }
-            }
-            s.push(if k == 0 { from } else if k + 1 == NODES { to } else { 0.5 * (low + high) });
+            let (low, high);
+            // The way of the nodes is a broken line: halved down to one of its links, it is solved by proportion.
+            let i = turning.partition_point(|p| even(0.5, p.0) < u).clamp(1, turning.len() - 1);
+            (low, high) = (turning[i - 1].0, turning[i].0);
+            let (a, b) = (even(0.5, low), even(0.5, high));
+            let found = low + (high - low) * (u - a) / (b - a);
+            s.push(if k == 0 { from } else if k + 1 == NODES { to } else { found });
         }
         for k in 0..NODES {
             // Fourth-order differences of s by u.
@@ -200,13 +203,6 @@ impl Grid {
         }
         w
     }
-
-    /// The same of ∫ f ds.
-    fn integral(&self, u: f64) -> Vec<f64> {
-        let mut w = self.integral_by_u(u);
-        w.iter_mut().zip(&self.pace).for_each(|(w, p)| *w *= p);
-        w
-    }
 }
 
 /// The value of a broken line at s, flat beyond its ends.
@@ -234,8 +230,9 @@ pub(crate) struct Piece {
     root: Arc<Vec<f64>>,
     roots: usize,
     length: f64,
-    /// Where the nodes lie, m.
+    /// Where the nodes lie, and which way and how fast the line runs there by u, m.
     nodes: Vec<(f64, f64)>,
+    ways: Vec<(f64, f64)>,
     /// Log evidence of its readings in units of their worth.
     pub evidence: f64,
     /// u of each reading's foot.
@@ -277,6 +274,7 @@ impl Piece {
             roots: 0,
             length,
             nodes: Vec::new(),
+            ways: Vec::new(),
             evidence: f64::MIN,
             feet: nails.iter().map(|_| f64::NAN).collect(),
         };
@@ -309,10 +307,7 @@ impl Piece {
         let place = inside * (NODES - 1) as f64;
         let k = (place as usize).min(NODES - 2);
         let (t, h) = (place - k as f64, 1.0 / (NODES - 1) as f64);
-        let way = |k: usize| {
-            let (sin, cos) = self.theta[k].sin_cos();
-            (h * self.grid.pace[k] * cos, h * self.grid.pace[k] * sin)
-        };
+        let way = |k: usize| (h * self.ways[k].0, h * self.ways[k].1);
         let (a, b, da, db) = (self.nodes[k], self.nodes[k + 1], way(k), way(k + 1));
         let (t2, t3) = (t * t, t * t * t);
         let value = [2.0 * t3 - 3.0 * t2 + 1.0, 3.0 * t2 - 2.0 * t3, t3 - 2.0 * t2 + t, t3 - t2];
@@ -332,6 +327,33 @@ impl Piece {
         let [_, d] = self.jet(u);
         let norm = d.0.hypot(d.1).max(f64::MIN_POSITIVE);
         (-d.1 / norm, d.0 / norm)
+    }
+
+    /// u between `low` and `high` where `height` of the line's position is `value`, the line rising or falling all the way.
+    fn crossing(&self, (low, high): (f64, f64), value: f64, along: fn((f64, f64)) -> f64) -> f64 {
+        let (mut a, mut b) = ((low, along(self.point(low)) - value), (high, along(self.point(high)) - value));
+        if a.1 * b.1 > 0.0 {
+            return if a.1.abs() < b.1.abs() { low } else { high };
+        }
+        // First down to neighbouring nodes, then secants that keep the bracket.
+        let last = (NODES - 1) as f64;
+        while ((a.0 * last).floor() - (b.0 * last).floor()).abs() > 1.0 {
+            let k = (0.5 * (a.0 + b.0) * last).round().clamp(0.0, last);
+            let at = (k / last, along(self.nodes[k as usize]) - value);
+            if at.1 * a.1 > 0.0 { a = at } else { b = at }
+        }
+        for step in 0..40 {
+            let mut u = a.0 + (b.0 - a.0) * a.1 / (a.1 - b.1);
+            if step % 3 == 2 || !u.is_finite() {
+                u = 0.5 * (a.0 + b.0);
+            }
+            let at = (u, along(self.point(u)) - value);
+            if at.1.abs() < 1e-13 * self.length || (b.0 - a.0).abs() < 1e-14 {
+                return u;
+            }
+            if at.1 * a.1 > 0.0 { a = at } else { b = at }
+        }
+        0.5 * (a.0 + b.0)
     }
 
     /// Position, m; straight beyond its ends.
@@ -358,6 +380,7 @@ impl Piece {
         let from = sum(&self.grid.integral_by_u(u));
         nodes.iter_mut().for_each(|n| *n = (n.0 + p.0 - from.0, n.1 + p.1 - from.1));
         self.nodes = nodes;
+        self.ways = ways;
     }
 
     /// u of the nearest point of the line to (x, z) between `low` and `high`, from `near` or, without that, wherever.
@@ -386,12 +409,9 @@ impl Piece {
     /// The linear model at u: how θ at the nodes, and the anchor, move the line square to itself there.
     fn local(&self, u: f64) -> Local {
         let n = self.normal(u);
-        let (to, from) = (self.grid.integral(u), self.grid.integral(self.anchor.0));
+        let (to, from) = (self.grid.integral_by_u(u), self.grid.integral_by_u(self.anchor.0));
         let weights = (0..NODES)
-            .map(|k| {
-                let (sin, cos) = self.theta[k].sin_cos();
-                (to[k] - from[k]) * (n.1 * cos - n.0 * sin)
-            })
+            .map(|k| (to[k] - from[k]) * (n.1 * self.ways[k].0 - n.0 * self.ways[k].1))
             .collect();
         Local { p: self.point(u), n, weights }
     }
@@ -522,8 +542,9 @@ impl Piece {
             let usual = (USUAL[0].0.exp(), USUAL[1].0.exp());
             let worst = |prior: (f64, f64)| {
                 let off = now.clone().left_out(&trusted, prior)?;
-                let score = |o: &(f64, f64)| o.0.abs() / o.1.sqrt();
-                (0..off.len()).max_by(|&a, &b| score(&off[a]).total_cmp(&score(&off[b])))
+                let score = |i: usize| off[i].0.abs() / off[i].1.sqrt();
+                let worst = (0..off.len()).max_by(|&a, &b| score(a).total_cmp(&score(b)));
+                worst.filter(|&i| score(i) > SUSPECT)
             };
             let mut suspects: Vec<usize> = [now.prior, usual].into_iter().filter_map(worst).collect();
             suspects.dedup();
@@ -947,7 +968,7 @@ impl Backbone {
         let pieces: Vec<usize> = if fore { (end.piece..=foot.piece).rev().collect() } else { (foot.piece..=end.piece).collect() };
         for piece in pieces {
             let (from, to) = self.spans[piece];
-            let (mut low, mut high) = if fore { (to, from) } else { (from, to) };
+            let (mut low, high) = if fore { (to, from) } else { (from, to) };
             if piece == foot.piece {
                 low = foot.u;
             }
@@ -960,11 +981,7 @@ impl Backbone {
                 let (p, slope) = (self.point(at), self.angle(at).tan());
                 return (at, p.0 + (z - p.1) / slope);
             }
-            for _ in 0..60 {
-                let u = 0.5 * (low + high);
-                if self.pieces[piece].point(u).1 < z { low = u } else { high = u }
-            }
-            let at = Place { piece, u: 0.5 * (low + high) };
+            let at = Place { piece, u: self.pieces[piece].crossing((low, high), z, |p| p.1) };
             return (at, self.point(at).0);
         }
         (foot, lowest.0)
@@ -991,11 +1008,7 @@ impl Backbone {
             if piece < to.piece && line.point(high).0 < x {
                 continue;
             }
-            for _ in 0..50 {
-                let u = 0.5 * (low + high);
-                if line.point(u).0 < x { low = u } else { high = u }
-            }
-            return Place { piece, u: 0.5 * (low + high) };
+            return Place { piece, u: line.crossing((low, high), x, |p| p.0) };
         }
         to
     }
