@@ -337,9 +337,11 @@ impl Piece {
         }
         // First down to neighbouring nodes, then secants that keep the bracket.
         let last = (NODES - 1) as f64;
-        while ((a.0 * last).floor() - (b.0 * last).floor()).abs() > 1.0 {
+        for _ in 0..NODES.ilog2() + 2 {
             let k = (0.5 * (a.0 + b.0) * last).round().clamp(0.0, last);
-            let at = (k / last, along(self.nodes[k as usize]) - value);
+            let inside = (k / last - a.0) * (k / last - b.0) < 0.0;
+            let Some(&node) = self.nodes.get(k as usize).filter(|_| inside) else { break };
+            let at = (k / last, along(node) - value);
             if at.1 * a.1 > 0.0 { a = at } else { b = at }
         }
         for step in 0..40 {

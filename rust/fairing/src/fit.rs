@@ -614,9 +614,16 @@ impl<'a> Fit<'a> {
         self.keel_out = gone;
         let first = self.keel.is_none();
         self.take_backbone(backbone);
+        if !first {
+            // Another line: all that was placed on the one before is placed anew.
+            self.hold_ends();
+            self.refresh()?;
+            self.place_again();
+            return Ok(());
+        }
         for (fore, spots, end) in [(true, &self.survey.stem, "stem"), (false, &self.survey.stern, "stern")] {
             let parts = self.keel.as_ref().is_some_and(|k| if fore { k.fore } else { k.aft }.is_some());
-            if first && !spots.is_empty() && !parts {
+            if !spots.is_empty() && !parts {
                 self.remarks.push(format!(
                     "the {end} profile makes no line that rises: the hull ends at the {} station",
                     if fore { "first" } else { "last" }
