@@ -140,8 +140,9 @@ fn sorted(mut survey: Survey) -> Survey {
 
 fn read_back(boat: &AsBuilt, taking: &Taking, place: Place) {
     let text = boat.table_text(taking, place, "Known");
-    let table =
-        read(text.as_bytes(), "known.offsets").unwrap_or_else(|e| panic!("{:?}: {e}\n{text}", boat.kind()));
+    let table = read(text.as_bytes(), "known.offsets")
+        .map_err(|e| format!("{:?}: {e}", boat.kind()))
+        .expect("a table");
     let (read, _) = table.survey().expect("a survey");
     let (read, known) = (sorted(read), sorted(boat.survey(taking, place)));
     assert_eq!(read.spots.len(), known.spots.len(), "{:?}", boat.kind());
