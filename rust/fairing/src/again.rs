@@ -81,7 +81,7 @@ impl Fit<'_> {
     /// From the solution before: parameters kept, one solve, and another where doubts change. None where a
     /// reading that has not changed becomes doubtful: then all are to be judged anew.
     fn judge_again(mut self, kept: &Kept) -> Result<Option<Faired>, FairingError> {
-        self.noise = kept.doubts.noise;
+        self.premise = kept.doubts.premise;
         self.stiffness = self.asked_stiffness;
         self.resume(kept)?;
         let mut out = kept.doubts.out.clone();

@@ -912,10 +912,10 @@ impl Backbone {
         out
     }
 
-    /// Where stem and keel part: half way in angle from the steepest of the stem to the keel amidships; at a corner, if
-    /// that is where it turns. `fore` or at the stern, where the line rises to a sternpost. `None` where it
-    /// is nowhere steep.
-    pub fn parting(&self, fore: bool) -> Option<Place> {
+    /// Where stem and keel part: where the angle is `share` of the way from the keel amidships to the steepest of the
+    /// stem; at a corner, if that is where it turns, and then whether it is one. `fore` or at the stern, where the
+    /// line rises to a sternpost. `None` where it is nowhere steep.
+    pub fn parting(&self, fore: bool, share: f64) -> Option<(Place, bool)> {
         let mut places = self.places(PARTING_STEPS);
         if !fore {
             places.reverse();
@@ -930,19 +930,19 @@ impl Backbone {
         if steepest - keel < LEAST_STEM {
             return None;
         }
-        let least = 0.5 * (steepest + keel);
+        let least = share * steepest + (1.0 - share) * keel;
         let last = places[..half].iter().rposition(|p| sign * p.1 > least)?;
         let (a, b) = (places[last], places[last + 1]);
         if a.0.piece != b.0.piece {
             // At the corner, as the end of the piece that belongs to the keel.
-            return Some(b.0);
+            return Some((b.0, true));
         }
         let (mut low, mut high) = (a.0.u, b.0.u);
         for _ in 0..60 {
             let u = 0.5 * (low + high);
             if sign * self.angle(Place { u, ..a.0 }) > least { low = u } else { high = u }
         }
-        Some(Place { u: 0.5 * (low + high), ..a.0 })
+        Some((Place { u: 0.5 * (low + high), ..a.0 }, false))
     }
 
     /// The same place as the end of the stem's piece, or the sternpost's: they differ at a corner.

@@ -43,7 +43,7 @@ impl<'a> Draws<'a> {
     pub fn new(certainty: &'a Certainty, kept: &'a Kept) -> Result<Self, FairingError> {
         let (joint, rows) = (&certainty.joint, &certainty.rows);
         let mut fit = Fit::begin(&kept.survey, &kept.options)?;
-        fit.noise = kept.doubts.noise;
+        fit.premise = kept.doubts.premise;
         fit.resume(kept)?;
         let on_transom = kept.survey.lines.iter().filter(|l| l.on_transom);
         let length = fit.frame.length();

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use scrieve_offsets::Survey;
 
 use crate::field::{JUDGING, Theta, USUAL, priors};
-use crate::fit::Fit;
+use crate::fit::{Fit, Premise};
 use crate::gp::log_prior;
 use crate::joint::{Joint, Row};
 use crate::lines::usual;
@@ -92,14 +92,14 @@ pub(crate) fn settle<'a>(
     survey: &'a Survey,
     options: &'a Options,
     out: &Out,
-    noise: f64,
+    premise: Premise,
     from: Option<&Settled<'a>>,
 ) -> Result<Settled<'a>, FairingError> {
     match from {
         Some(from) => from.fit.clone().settle(out, from.joint.theta, ROUNDS.1),
         None => {
             let mut fit = Fit::begin(survey, options)?;
-            fit.noise = noise;
+            fit.premise = premise;
             fit.start(out, false)?;
             fit.settle(out, JUDGING, ROUNDS.0)
         }
@@ -192,7 +192,7 @@ impl<'a> Settled<'a> {
                 evidence += DOUBTED_SD.ln() + 0.5 * misfit * misfit / variance + row.odds(misfit);
             }
         }
-        evidence - 0.5 * (fit.noise.ln() / NOISIER).powi(2) + fit.evidence_of_ends()
+        evidence - 0.5 * (fit.premise.noise.ln() / NOISIER).powi(2) + fit.evidence_of_ends()
     }
 
     /// What leaving row `i` out gains, or if it is left out has gained, parameters as they are.

@@ -161,6 +161,26 @@ pub(crate) struct Placed {
     pub idle: bool,
 }
 
+/// What a fit takes for granted before it looks at the readings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Premise {
+    /// How many times noisier readings are than they are said to be.
+    pub noise: f64,
+    /// Where stem and sternpost part from the keel if the line bends smoothly there: how far in angle from the keel to
+    /// the steepest of them. At one half the surface runs out on stem and keel alike; near one the sections hang
+    /// from the forefoot too.
+    pub partings: [f64; 2],
+}
+
+impl Default for Premise {
+    fn default() -> Self {
+        Premise { noise: 1.0, partings: [PARTINGS[0]; 2] }
+    }
+}
+
+/// Partings tried; see [`Premise::partings`].
+pub(crate) const PARTINGS: [f64; 3] = [0.5, 0.85, 0.95];
+
 /// A fit under way.
 #[derive(Clone, Debug)]
 pub(crate) struct Fit<'a> {
@@ -170,8 +190,8 @@ pub(crate) struct Fit<'a> {
     pub stiffness: f64,
     /// How much stiffer the hull is then faired.
     pub asked_stiffness: f64,
-    /// How many times noisier readings are taken to be than they are said to be.
-    pub noise: f64,
+    /// What is taken for granted.
+    pub premise: Premise,
     pub frame: Frame,
     /// Readings of the backbone in order from the stem's head, each with where it comes from.
     pub nails: Vec<(Nail, Which)>,
@@ -392,7 +412,7 @@ impl<'a> Fit<'a> {
             options,
             stiffness: 1.0,
             asked_stiffness,
-            noise: 1.0,
+            premise: Premise::default(),
             frame,
             nails: nails(survey, length),
             keel: None,
@@ -490,7 +510,7 @@ impl<'a> Fit<'a> {
             }
             let half_siding = self.frame.half_siding.value(t);
             if parts.is_some() {
-                let sd = self.noise * spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
+                let sd = self.premise.noise * spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
                 let head = spots.iter().map(|s| s.z).fold(f64::MIN, f64::max);
                 self.conditions.push((top, t, head, sd));
                 *sharp = true;
@@ -523,7 +543,7 @@ impl<'a> Fit<'a> {
         } else {
             (l.value, l.sd)
         };
-        LineDatum { t, value: value / length, sd: worth(self.noise * sd, l.mark, length) / length }
+        LineDatum { t, value: value / length, sd: worth(self.premise.noise * sd, l.mark, length) / length }
     }
 
     /// Readings and conditions of line `l` in order, with the index of each in `line_readings`.
@@ -598,7 +618,7 @@ impl<'a> Fit<'a> {
         if self.keel.is_some() && gone == self.keel_out {
             return Ok(());
         }
-        let noisy = |n: &Nail| Nail { sd: self.noise * n.sd, ..*n };
+        let noisy = |n: &Nail| Nail { sd: self.premise.noise * n.sd, ..*n };
         let nails: Vec<Nail> =
             self.nails.iter().filter(|n| !gone.contains(&n.1)).map(|n| noisy(&n.0)).collect();
         let length = self.frame.length();
@@ -636,11 +656,14 @@ impl<'a> Fit<'a> {
     /// The frame's ends and its lowest line follow the backbone.
     pub(crate) fn take_backbone(&mut self, backbone: Backbone) {
         let part = |fore: bool, spots: &[ProfileSpot]| {
-            (!spots.is_empty()).then(|| backbone.parting(fore)).flatten()
+            let share = self.premise.partings[usize::from(!fore)];
+            (!spots.is_empty()).then(|| backbone.parting(fore, share)).flatten()
         };
-        let (fore, aft) = (part(true, &self.survey.stem), part(false, &self.survey.stern));
-        let mut keel =
-            Keel { backbone, fore, aft, x: straight(0.0, 0.0), length: self.frame.length() };
+        let ends = [part(true, &self.survey.stem), part(false, &self.survey.stern)];
+        let [fore, aft] = ends.map(|e| e.map(|e| e.0));
+        let corners = ends.map(|e| e.is_some_and(|e| e.1));
+        let (x, length) = (straight(0.0, 0.0), self.frame.length());
+        let mut keel = Keel { backbone, fore, aft, corners, x, length };
         // Ends and lowest line hang on one another: x at a height, and the height at x.
         for _ in 0..SETTLING {
             let foot = |at: Option<Place>| at.map(|at| keel.backbone.point(at));
@@ -790,7 +813,7 @@ impl<'a> Fit<'a> {
         let spots = self.profile_t.len();
         for &(which, t) in &self.profile_t {
             let (spot, off, sd) = self.off_backbone(which, t);
-            let sd = worth(self.noise * sd, spot.mark, length) / length;
+            let sd = worth(self.premise.noise * sd, spot.mark, length) / length;
             let of = Functional { t, lines: vec![(0, 1.0)], field: None };
             rows.push(Row { of, value: off / length, sd: sd * doubt(which) });
             let forward = matches!(which, Which::Stem(_));
@@ -812,7 +835,7 @@ impl<'a> Fit<'a> {
         }
         for &(which, t) in &self.shared_t {
             let (spot, off, sd) = self.off_backbone(which, t);
-            let sd = worth(self.noise * sd, spot.mark, length) / length;
+            let sd = worth(self.premise.noise * sd, spot.mark, length) / length;
             let of = Functional { t, lines: vec![(0, 1.0)], field: None };
             rows.push(Row { of, value: off / length, sd: sd * doubt(which) });
             judged.push(Judged {
@@ -902,7 +925,7 @@ impl<'a> Fit<'a> {
                 of.lines.push((l, c * length));
             }
         }
-        let sd = worth(self.noise * spot.sd, spot.mark, length) * counts / per_w.abs();
+        let sd = worth(self.premise.noise * spot.sd, spot.mark, length) * counts / per_w.abs();
         (Row { of, value, sd }, per_w.abs() / counts)
     }
 

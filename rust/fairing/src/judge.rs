@@ -12,7 +12,7 @@ use scrieve_offsets::Survey;
 
 use crate::evidence::{Out, Settled, Which, gain, settle};
 use crate::field::{JUDGING, USUAL};
-use crate::fit::Fit;
+use crate::fit::{Fit, PARTINGS, Premise};
 use crate::gp::Solved;
 use crate::joint::Joint;
 use crate::keel::Line;
@@ -57,15 +57,15 @@ pub(crate) struct Doubts {
     pub out: Out,
     /// Kept, and queried.
     pub queried: Out,
-    /// How many times noisier than said all are taken to be.
-    pub noise: f64,
+    /// What was taken for granted.
+    pub premise: Premise,
 }
 
 impl Judgement<'_> {
     /// The hull.
     pub fn finish(self) -> Result<Faired, FairingError> {
         let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?;
-        let doubts = Doubts { out, queried: self.queried, noise: fit.noise };
+        let doubts = Doubts { out, queried: self.queried, premise: fit.premise };
         fit.finish(joint, &rows, &judged, doubts, None)
     }
 }
@@ -73,13 +73,46 @@ impl Judgement<'_> {
 /// Judges a survey as it stands, stem and stern trusted.
 pub(crate) fn judge<'a>(survey: &'a Survey, options: &'a Options) -> Result<Judgement<'a>, FairingError> {
     let certain = |settled| Judgement { settled, queried: Out::new() };
+    let premise = framed(survey, options);
     if !options.robust {
-        return settle(survey, options, &Out::new(), 1.0, None).map(certain);
+        return settle(survey, options, &Out::new(), premise, None).map(certain);
     }
-    match Fit::begin(survey, options)?.stiffly() {
+    let mut fit = Fit::begin(survey, options)?;
+    fit.premise = premise;
+    match fit.stiffly() {
         Ok(stiff) if stiff.out.is_empty() => Ok(certain(stiff)),
-        stiff => Search::new(survey, options, 1.0).whole(stiff),
+        stiff => Search::new(survey, options, premise).whole(stiff),
     }
+}
+
+/// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best.
+fn framed(survey: &Survey, options: &Options) -> Premise {
+    let mut best = Premise::default();
+    let settled = |premise| settle(survey, options, &Out::new(), premise, None).ok();
+    let Ok(mut fit) = Fit::begin(survey, options) else { return best };
+    if fit.fair_backbone(&Out::new(), false).is_err() {
+        return best;
+    }
+    let Some(keel) = fit.keel else { return best };
+    let bends = [keel.fore.is_some() && !keel.corners[0], keel.aft.is_some() && !keel.corners[1]];
+    if bends == [false, false] {
+        return best;
+    }
+    let mut evidence = settled(best).map_or(f64::MIN, |s| s.evidence);
+    for end in [0, 1].into_iter().filter(|&e| bends[e]) {
+        for share in &PARTINGS[1..] {
+            let mut other = best;
+            other.partings[end] = *share;
+            let now = settled(other).map_or(f64::MIN, |s| s.evidence);
+            if std::env::var("PROBE").is_ok() {
+                eprintln!("end {end} share {share}: {now:.1} against {evidence:.1}");
+            }
+            if now > evidence {
+                (best, evidence) = (other, now);
+            }
+        }
+    }
+    best
 }
 
 impl<'a> Fit<'a> {
@@ -134,7 +167,7 @@ impl<'a> Fit<'a> {
 struct Search<'a> {
     survey: &'a Survey,
     options: &'a Options,
-    noise: f64,
+    premise: Premise,
     tries: usize,
     known: BTreeMap<Out, Option<Settled<'a>>>,
 }
@@ -148,10 +181,10 @@ fn better<'a>(a: Option<Settled<'a>>, b: Option<Settled<'a>>) -> Option<Settled<
 }
 
 impl<'a> Search<'a> {
-    fn new(survey: &'a Survey, options: &'a Options, noise: f64) -> Self {
+    fn new(survey: &'a Survey, options: &'a Options, premise: Premise) -> Self {
         let size = (survey.lines.len() + survey.spots.len()) as f64;
         let tries = (TRIES.0 * (TRIES.1 / size).powi(3).min(1.0)) as usize;
-        Search { survey, options, noise, tries: tries.max(LEAST_TRIES), known: BTreeMap::new() }
+        Search { survey, options, premise, tries: tries.max(LEAST_TRIES), known: BTreeMap::new() }
     }
 
     /// The fit with readings left out; none where there is none, or no try is left.
@@ -160,7 +193,7 @@ impl<'a> Search<'a> {
             return known.clone();
         }
         self.tries = self.tries.checked_sub(1)?;
-        let settled = settle(self.survey, self.options, out, self.noise, from).ok();
+        let settled = settle(self.survey, self.options, out, self.premise, from).ok();
         self.known.insert(out.clone(), settled.clone());
         settled
     }
@@ -181,7 +214,7 @@ impl<'a> Search<'a> {
                 best = better(best, up);
             }
             for noise in NOISES {
-                let mut noisier = Search::new(self.survey, self.options, noise);
+                let mut noisier = Search::new(self.survey, self.options, Premise { noise, ..self.premise });
                 let none = noisier.settle(&Out::new(), None);
                 let up = none.and_then(|start| noisier.up(start, &doubted));
                 let Some(up) = up else { break };
@@ -192,7 +225,7 @@ impl<'a> Search<'a> {
             }
             // The same again from lines begun anew: likelihoods have several summits.
             let anew =
-                best.as_ref().and_then(|b| settle(self.survey, self.options, &b.out, self.noise, None).ok());
+                best.as_ref().and_then(|b| settle(self.survey, self.options, &b.out, self.premise, None).ok());
             best = better(best, anew);
         }
         match (best, stiff) {

@@ -18,6 +18,8 @@ pub(crate) struct Keel {
     /// Where stem and sternpost part from it.
     pub fore: Option<Place>,
     pub aft: Option<Place>,
+    /// Whether they part at a corner.
+    pub corners: [bool; 2],
     /// x of the frame's lower edge over t, m.
     pub x: BSpline,
     /// Length of the frame, m: the unit of lines.
