@@ -57,7 +57,7 @@ struct Hull {
 impl Hull {
     fn new(kind: Kind, seed: u64, stations: usize) -> Self {
         let mut r = Random(0x9e37_79b9_7f4a_7c15 ^ (seed + 1).wrapping_mul(0x2545_f491_4f6c_dd1d));
-        (0..20).for_each(|_| drop(r.between(0.0, 1.0)));
+        (0..20).for_each(|_| _ = r.between(0.0, 1.0));
         let length = match kind {
             Kind::TurnedUp => r.between(4.2, 7.5),
             Kind::Wineglass => r.between(9.0, 12.5),
@@ -125,7 +125,7 @@ impl Hull {
     }
 
     fn sheer_z(&self, x: f64) -> f64 {
-        let t = x / self.length - 0.55;
+        let t = x / self.length - if self.sharp() { 0.5 } else { 0.55 };
         self.depth * (1.0 + self.sheer * 2.0 * t * t)
     }
 
@@ -415,7 +415,7 @@ fn main() {
                 }
                 // One slip, anywhere.
                 let mut r = Random(seed * 7919 + stations as u64 * 104_729 + 77);
-                (0..20).for_each(|_| drop(r.between(0.0, 1.0)));
+                (0..20).for_each(|_| _ = r.between(0.0, 1.0));
                 let mut slipped = survey.clone();
                 let all = survey.lines.len() + survey.spots.len();
                 let at = r.between(0.0, all as f64) as usize;

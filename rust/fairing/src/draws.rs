@@ -44,7 +44,7 @@ pub(crate) struct Draws<'a> {
 impl<'a> Draws<'a> {
     pub fn new(certainty: &'a Certainty, kept: &'a Kept) -> Result<Self, FairingError> {
         let (joint, rows) = (&certainty.joint, &certainty.rows);
-        let mut fit = Fit::begin(&kept.survey, &kept.options)?;
+        let mut fit = Fit::begin(&kept.survey, &kept.options, &kept.doubts.out)?;
         fit.noise = kept.doubts.noise;
         fit.resume(kept)?;
         let on_transom = kept.survey.lines.iter().filter(|l| l.on_transom);

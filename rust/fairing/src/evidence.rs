@@ -53,14 +53,9 @@ const NOISIER: f64 = 0.5;
 
 /// The log of how likely a slip is that puts a reading `off` what the rest expects, against a density of one
 /// standard deviation `sd`.
-fn odds(off: f64, sd: f64, tolerance: f64) -> f64 {
+pub(crate) fn odds(off: f64, sd: f64, tolerance: f64) -> f64 {
     let small = if off.abs() < SMALL.0 * tolerance { SMALL.1 } else { 0.0 };
     -RARE.ln() - (SIZES * (off.abs() / sd).max(1.0)).ln() + small
-}
-
-/// What a slip in a fact or an end of a profile costs.
-pub(crate) fn odds_of_fact(off: f64, sd: f64, tolerance: f64) -> f64 {
-    odds(off, sd, tolerance)
 }
 
 impl Judged {
@@ -94,7 +89,7 @@ pub(crate) fn settle<'a>(
     match from {
         Some(from) => from.fit.clone().settle(out, from.joint.theta, ROUNDS.1),
         None => {
-            let mut fit = Fit::begin(survey, options)?;
+            let mut fit = Fit::begin(survey, options, out)?;
             fit.noise = noise;
             fit.start(out, false)?;
             fit.settle(out, JUDGING, ROUNDS.0)

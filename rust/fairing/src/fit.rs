@@ -18,7 +18,7 @@ use crate::evidence::{Out, Which};
 use crate::field::Theta;
 use crate::frame::Frame;
 use crate::joint::{Functional, Joint, Row};
-use crate::judge::{Doubts, judge};
+use crate::judge::{Doubts, judge_and_fair};
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
 use crate::matern::warp;
 use crate::profile::{ProfileCurve, ProfileDatum};
@@ -119,16 +119,16 @@ pub(crate) fn sound(survey: &Survey) -> Result<(), FairingError> {
 pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
     sound(survey)?;
     if survey.spots.len() <= MOST_SPOTS {
-        return judge(survey, options)?.finish();
+        return judge_and_fair(survey, options);
     }
     let thinned = thin(survey);
-    let mut judgement = judge(&thinned, options)?;
-    judgement.settled.fit.remarks.push(format!(
+    let mut faired = judge_and_fair(&thinned, options)?;
+    faired.remarks.push(format!(
         "{} of {} spots are used, evenly over the hull: more would not tell more",
         thinned.spots.len(),
         survey.spots.len()
     ));
-    judgement.finish()
+    Ok(faired)
 }
 
 /// The survey with every so-maniest spot, counted along each section and section by section; held ones stay.
@@ -227,7 +227,8 @@ fn straight(a: f64, b: f64) -> BSpline {
 }
 
 impl<'a> Fit<'a> {
-    pub(crate) fn begin(survey: &'a Survey, options: &'a Options) -> Result<Self, FairingError> {
+    /// The frame of a survey without the readings left `out`, and what else is given before anything is faired.
+    pub(crate) fn begin(survey: &'a Survey, options: &'a Options, out: &Out) -> Result<Self, FairingError> {
         let mut remarks = Vec::new();
         let asked = options.stiffness;
         let asked_stiffness = if asked.is_nan() { 1.0 } else { asked.clamp(STIFFNESS.0, STIFFNESS.1) };
@@ -239,7 +240,8 @@ impl<'a> Fit<'a> {
             let lowest = spots.iter().min_by(|a, b| a.z.total_cmp(&b.z))?.x;
             let mut data: Vec<ProfileDatum> = spots.iter().map(|s| (s.x, s.z, s.sd)).collect();
             let mut own = Vec::new();
-            for (i, l) in survey.lines.iter().enumerate().filter(|(_, l)| is_rabbet(l)) {
+            let kept = |i: usize| !out.contains(&Which::Line(i));
+            for (i, l) in survey.lines.iter().enumerate().filter(|(i, l)| is_rabbet(l) && kept(*i)) {
                 if !l.on_transom && (if forward { l.x < lowest } else { l.x > lowest }) {
                     own.push(i);
                     data.push((l.x, l.value, l.sd));
@@ -271,7 +273,8 @@ impl<'a> Fit<'a> {
         }
         // Heights at either end, before anything is faired: a profile's, the transom's, or the nearest.
         let end_height = |line: RefLine, fore: bool| {
-            let own = survey.lines.iter().filter(|l| l.line == line && l.axis == Axis::Height);
+            let kept = survey.lines.iter().enumerate().filter(|(i, _)| !out.contains(&Which::Line(*i)));
+            let own = kept.map(|(_, l)| l).filter(|l| l.line == line && l.axis == Axis::Height);
             let key = |l: &&LineReading| if l.on_transom { f64::MAX } else { l.x };
             let nearest = if fore {
                 own.min_by(|a, b| key(a).total_cmp(&key(b)))
@@ -453,7 +456,7 @@ impl<'a> Fit<'a> {
     fn fair_lines(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         let (length, chines) = (self.frame.length(), self.survey.chines);
         for l in 0..2 * chines + 3 {
-            let (mut data, open) = self.kept_of(l, out);
+            let (mut data, which) = self.kept_of(l, out);
             let spread = data.last().zip(data.first()).map_or(0.0, |(b, a)| b.t - a.t);
             if data.len() < 2 || spread < 0.05 {
                 return Err(FairingError::TooFew(format!(
@@ -465,7 +468,7 @@ impl<'a> Fit<'a> {
             }
             let usual = usual(l);
             if stiffly {
-                let doubted = judge_line(&data, &open, usual);
+                let doubted = judge_line(&data, &self.open(&which), usual);
                 let mut own = doubted.iter();
                 data.retain(|_| !own.next().copied().unwrap_or(false));
             }
@@ -478,12 +481,18 @@ impl<'a> Fit<'a> {
         self.refresh()
     }
 
-    /// What line `l` is faired from, in order along it, but for readings left out; and which may be doubted.
-    fn kept_of(&self, l: usize, out: &Out) -> (Vec<LineDatum>, Vec<bool>) {
-        let kept = |k: Option<usize>| k.is_none_or(|k| !out.contains(&Which::Line(self.line_readings[k])));
-        let open =
-            |k: Option<usize>| k.is_some_and(|k| self.survey.lines[self.line_readings[k]].mark != Mark::Held);
-        self.data_of(l).into_iter().filter(|d| kept(d.1)).map(|(datum, k)| (datum, open(k))).unzip()
+    /// What line `l` is faired from, in order along it, but for readings left out; and which reading each is, none
+    /// where it is a condition.
+    fn kept_of(&self, l: usize, out: &Out) -> (Vec<LineDatum>, Vec<Option<Which>>) {
+        let which = |k: Option<usize>| k.map(|k| Which::Line(self.line_readings[k]));
+        let of_line = self.data_of(l).into_iter().map(|(datum, k)| (datum, which(k)));
+        of_line.filter(|(_, which)| which.is_none_or(|w| !out.contains(&w))).unzip()
+    }
+
+    /// Which of these may be doubted.
+    fn open(&self, readings: &[Option<Which>]) -> Vec<bool> {
+        let held = |i: usize| self.survey.lines[i].mark == Mark::Held;
+        readings.iter().map(|w| matches!(w, Some(Which::Line(i)) if !held(*i))).collect()
     }
 
     /// The likeliest priors of the lines, by the readings that are not left out.
@@ -706,7 +715,8 @@ impl<'a> Fit<'a> {
     }
 
     /// Every line by its own readings but those left `out`, and every spot placed in the frame they make;
-    /// `stiffly` passes over what looks off in a line besides.
+    /// `stiffly` passes over what looks off in a line
+    /// besides.
     pub(crate) fn start(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         self.fair_half_siding();
         self.hold_ends();
@@ -769,7 +779,7 @@ impl<'a> Fit<'a> {
         if off > CARRIED {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
         }
-        let residuals = self.residuals(&surface, &joint, rows, judged, &doubts.out);
+        let residuals = self.residuals(&surface, &joint, rows, judged, &doubts);
         for strake in 0..self.frame.strakes() {
             if !self.placed.iter().any(|p| p.strake == strake && !p.idle) {
                 self.remarks.push(format!(
