@@ -383,6 +383,9 @@ fn main() {
         let mut t = Tally::default();
         for seed in 0..seeds {
             for &stations in &columns {
+                if std::env::args().nth(3).is_some_and(|only| only != format!("{kind:?}-{seed}-{stations}")) {
+                    continue;
+                }
                 let hull = Hull::new(kind, seed * 31 + stations as u64, stations);
                 let survey = hull.survey();
                 let name = format!("{kind:?} {seed} {stations}");

@@ -110,11 +110,13 @@ impl<'a> Settled<'a> {
 }
 
 impl<'a> Fit<'a> {
-    fn settle(mut self, out: &Out, mut theta: Theta, rounds: usize) -> Result<Settled<'a>, FairingError> {
-        let mut out = out.clone();
+    fn settle(mut self, asked: &Out, mut theta: Theta, rounds: usize) -> Result<Settled<'a>, FairingError> {
+        let mut out = asked.clone();
         let chosen = if rounds == ROUNDS.0 { CHOSEN } else { 0 };
         for round in 0..rounds {
             if self.options.robust && self.stiffness == 1.0 && round > 0 {
+                // One that was out of place only while another bent the lines comes back.
+                out.clone_from(asked);
                 out.extend(self.out_of_place(round + 2 > rounds));
             }
             if round == chosen {

@@ -17,6 +17,7 @@ use crate::draws::Draws;
 use crate::evidence::{Out, Which};
 use crate::field::Theta;
 use crate::frame::Frame;
+use crate::impossible::impossible;
 use crate::joint::{Functional, Joint, Row};
 use crate::judge::{Doubts, judge_and_fair};
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
@@ -27,6 +28,8 @@ use crate::{BSpline, Options, Residual, Surface};
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
 const LEAST_STATIONS: usize = 3;
+/// A line of no more readings than this keeps them all: any three lie on some fair line, and one more says little.
+const SCARCE: usize = 4;
 /// Least and greatest stiffness: beyond these a batten is a string or a beam.
 const STIFFNESS: (f64, f64) = (0.1, 10.0);
 /// More spots than this are thinned: time grows with the cube of their number, and past some hundreds they
@@ -436,6 +439,12 @@ impl<'a> Fit<'a> {
         LineDatum { t: self.line_t[k], value: l.value / length, sd }
     }
 
+    /// How many readings and conditions line `l` has.
+    fn in_line(&self, l: usize) -> usize {
+        let of_readings = self.line_readings.iter().map(|&i| self.index(&self.survey.lines[i]));
+        of_readings.chain(self.conditions.iter().map(|c| c.0)).filter(|&o| o == l).count()
+    }
+
     /// Readings and conditions of line `l` in order, with the index of each in `line_readings`.
     fn data_of(&self, l: usize) -> Vec<(LineDatum, Option<usize>)> {
         let length = self.frame.length();
@@ -562,9 +571,7 @@ impl<'a> Fit<'a> {
         let mut rows = Vec::new();
         let mut judged = Vec::new();
         let doubt = |which: Which| if out.contains(&which) { DOUBTED_SD } else { 1.0 };
-        let mut in_line = vec![0; self.priors.len()];
-        let of_readings = self.line_readings.iter().map(|&i| self.index(&self.survey.lines[i]));
-        of_readings.chain(self.conditions.iter().map(|c| c.0)).for_each(|l| in_line[l] += 1);
+        let in_line: Vec<usize> = (0..self.frame.lines.len()).map(|l| self.in_line(l)).collect();
         for (k, &i) in self.line_readings.iter().enumerate() {
             let (reading, datum) = (&self.survey.lines[i], self.datum(k));
             let of = Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None };
@@ -586,7 +593,7 @@ impl<'a> Fit<'a> {
                 of_line: true,
                 in_line: in_line[l],
                 end: !beyond(1.0) || !beyond(-1.0),
-                open: reading.mark != Mark::Held,
+                open: reading.mark != Mark::Held && in_line[l] > SCARCE,
                 which: Some(Which::Line(i)),
             });
         }
@@ -780,6 +787,21 @@ impl<'a> Fit<'a> {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
         }
         let residuals = self.residuals(&surface, &joint, rows, judged, &doubts);
+        self.remarks.extend(impossible(&surface));
+        if doubts.noise > 1.0 {
+            self.remarks.push(format!(
+                "the readings agree only to about {:.0} times what they are read to; all are taken to be worth so \
+                 much less, and move so much more",
+                doubts.noise
+            ));
+        }
+        if self.options.robust {
+            let scarce = (0..self.frame.lines.len()).filter(|&l| self.in_line(l) <= SCARCE);
+            let scarce: Vec<&str> = scarce.map(|l| line_name(l, self.survey.chines)).collect();
+            self.remarks.extend(scarce.into_iter().map(|name| {
+                format!("the {name} are too few to judge any of them by the others: all are kept")
+            }));
+        }
         for strake in 0..self.frame.strakes() {
             if !self.placed.iter().any(|p| p.strake == strake && !p.idle) {
                 self.remarks.push(format!(

@@ -23,6 +23,8 @@ use crate::{Faired, FairingError, Options};
 /// A reading is left out only if that gains so much, in logs of evidence; one that gains less stays, and is
 /// queried.
 pub(crate) const SURE: f64 = 4.0;
+/// And this much is worth a query.
+const WORTH_SAYING: f64 = 0.5;
 /// A reading whose leaving out gains so much while parameters stay as they are is a slip whatever they become,
 /// and several such are left out in one step.
 const PLAIN: f64 = 12.0;
@@ -350,11 +352,13 @@ impl<'a> Search<'a> {
         while let Some((soundest, _)) = best.soundest().filter(|s| s.1 < PLAIN + SURE) {
             let mut less = best.out.clone();
             less.remove(&soundest);
-            let Some(without) = self.settle(&less, Some(&best)) else { break };
+            // From this fit even where it is known: the likelihood may have had another summit from there.
+            let known = self.known.remove(&less).flatten();
+            let Some(without) = better(self.settle(&less, Some(&best)), known) else { break };
             if without.out.contains(&soundest) || best.evidence - without.evidence > SURE {
                 break;
             }
-            if best.evidence > without.evidence {
+            if best.evidence - without.evidence > WORTH_SAYING {
                 queried.insert(soundest);
             }
             best = without;
