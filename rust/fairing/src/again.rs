@@ -6,7 +6,7 @@
 
 use std::sync::Arc;
 
-use scrieve_offsets::Survey;
+use scrieve_offsets::{CellId, Survey};
 
 use crate::evidence::{Out, Which, gain};
 use crate::field::Theta;
@@ -38,6 +38,17 @@ pub(crate) struct Kept {
 }
 
 impl Kept {
+    /// Cells of readings that stay in the fit and are queried.
+    pub fn queried(&self) -> Vec<CellId> {
+        let cell = |which: &Which| match *which {
+            Which::Line(i) => self.survey.lines[i].cell,
+            Which::Spot(i) => self.survey.spots[i].cell,
+            Which::Stem(i) => self.survey.stem[i].cell,
+            Which::Stern(i) => self.survey.stern[i].cell,
+        };
+        self.doubts.queried.iter().map(cell).collect()
+    }
+
     /// Whether a survey is that of this fit but for a few readings.
     fn serves(&self, survey: &Survey, options: &Options) -> bool {
         let old = &self.survey;
@@ -53,7 +64,11 @@ impl Kept {
                 &survey.stem,
                 &survey.stern,
             );
-        if !whole || self.options != *options || cells(old) != cells(survey) {
+        if !whole
+            || !self.doubts.suspects.is_empty()
+            || self.options != *options
+            || cells(old) != cells(survey)
+        {
             return false;
         }
         let changed = old.lines.iter().zip(&survey.lines).filter(|(a, b)| a != b).count()
@@ -68,7 +83,7 @@ pub fn fair_again(survey: &Survey, options: &Options, previous: &Faired) -> Resu
     match &previous.kept {
         Some(kept) if kept.serves(survey, options) => {
             crate::fit::sound(survey)?;
-            match Fit::begin(survey, options)?.judge_again(kept)? {
+            match Fit::begin(survey, options, &kept.doubts.out)?.judge_again(kept)? {
                 Some(again) => Ok(again),
                 None => fair(survey, options),
             }

@@ -42,7 +42,7 @@ pub(crate) struct Draws<'a> {
 impl<'a> Draws<'a> {
     pub fn new(certainty: &'a Certainty, kept: &'a Kept) -> Result<Self, FairingError> {
         let (joint, rows) = (&certainty.joint, &certainty.rows);
-        let mut fit = Fit::begin(&kept.survey, &kept.options)?;
+        let mut fit = Fit::begin(&kept.survey, &kept.options, &kept.doubts.out)?;
         fit.premise = kept.doubts.premise;
         fit.resume(kept)?;
         let on_transom = kept.survey.lines.iter().filter(|l| l.on_transom);
@@ -124,7 +124,7 @@ impl<'a> Draws<'a> {
             lines + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
         };
         let noise: Vec<f64> = fit.rows(self.out).0.iter().map(|_| random.normal()).collect();
-        let solve = |fit: &Fit| {
+        let solve = |fit: &Fit<'_>| {
             let mut rows = fit.rows(self.out).0;
             for (row, noise) in rows.iter_mut().zip(&noise) {
                 row.value -= before(&row.of) + row.sd * noise;

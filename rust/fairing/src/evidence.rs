@@ -57,14 +57,9 @@ const NOISIER: f64 = 0.5;
 
 /// The log of how likely a slip is that puts a reading `off` what the rest expects, against a density of one
 /// standard deviation `sd`.
-fn odds(off: f64, sd: f64, tolerance: f64) -> f64 {
+pub(crate) fn odds(off: f64, sd: f64, tolerance: f64) -> f64 {
     let small = if off.abs() < SMALL.0 * tolerance { SMALL.1 } else { 0.0 };
     -RARE.ln() - (SIZES * (off.abs() / sd).max(1.0)).ln() + small
-}
-
-/// What a slip in a fact or an end of a profile costs.
-pub(crate) fn odds_of_fact(off: f64, sd: f64, tolerance: f64) -> f64 {
-    odds(off, sd, tolerance)
 }
 
 impl Judged {
@@ -98,7 +93,7 @@ pub(crate) fn settle<'a>(
     match from {
         Some(from) => from.fit.clone().settle(out, from.joint.theta, ROUNDS.1),
         None => {
-            let mut fit = Fit::begin(survey, options)?;
+            let mut fit = Fit::begin(survey, options, out)?;
             fit.premise = premise;
             fit.start(out, false)?;
             fit.settle(out, JUDGING, ROUNDS.0)
@@ -119,11 +114,13 @@ impl<'a> Settled<'a> {
 }
 
 impl<'a> Fit<'a> {
-    fn settle(mut self, out: &Out, mut theta: Theta, rounds: usize) -> Result<Settled<'a>, FairingError> {
-        let mut out = out.clone();
+    fn settle(mut self, asked: &Out, mut theta: Theta, rounds: usize) -> Result<Settled<'a>, FairingError> {
+        let mut out = asked.clone();
         let chosen = if rounds == ROUNDS.0 { CHOSEN } else { 0 };
         for round in 0..rounds {
             if self.options.robust && self.stiffness == 1.0 && round > 0 {
+                // One that was out of place only while another bent the lines comes back.
+                out.clone_from(asked);
                 out.extend(self.out_of_place(round + 2 > rounds));
             }
             if round == chosen {

@@ -18,8 +18,9 @@ use crate::draws::Draws;
 use crate::evidence::{Out, Which};
 use crate::field::Theta;
 use crate::frame::Frame;
+use crate::impossible::impossible;
 use crate::joint::{Functional, Joint, Row};
-use crate::judge::{Doubts, judge};
+use crate::judge::{Doubts, judge_and_fair};
 use crate::keel::{Keel, Line};
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
 use crate::matern::warp;
@@ -28,6 +29,8 @@ use crate::{BSpline, Options, Residual, Surface};
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
 const LEAST_STATIONS: usize = 3;
+/// A line of no more readings than this keeps them all: any three lie on some fair line, and one more says little.
+const SCARCE: usize = 4;
 /// Least and greatest stiffness: beyond these a batten is a string or a beam.
 const STIFFNESS: (f64, f64) = (0.1, 10.0);
 /// More spots than this are thinned: time grows with the cube of their number, and past some hundreds they
@@ -124,16 +127,16 @@ pub(crate) fn sound(survey: &Survey) -> Result<(), FairingError> {
 pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
     sound(survey)?;
     if survey.spots.len() <= MOST_SPOTS {
-        return judge(survey, options)?.finish();
+        return judge_and_fair(survey, options);
     }
     let thinned = thin(survey);
-    let mut judgement = judge(&thinned, options)?;
-    judgement.settled.fit.remarks.push(format!(
+    let mut faired = judge_and_fair(&thinned, options)?;
+    faired.remarks.push(format!(
         "{} of {} spots are used, evenly over the hull: more would not tell more",
         thinned.spots.len(),
         survey.spots.len()
     ));
-    judgement.finish()
+    Ok(faired)
 }
 
 /// The survey with every so-maniest spot, counted along each section and section by section; held ones stay.
@@ -324,7 +327,8 @@ fn nails(survey: &Survey, length: f64) -> Vec<(Nail, Which)> {
 }
 
 impl<'a> Fit<'a> {
-    pub(crate) fn begin(survey: &'a Survey, options: &'a Options) -> Result<Self, FairingError> {
+    /// The frame of a survey without the readings left `out`, and what else is given before anything is faired.
+    pub(crate) fn begin(survey: &'a Survey, options: &'a Options, out: &Out) -> Result<Self, FairingError> {
         let mut remarks = Vec::new();
         let asked = options.stiffness;
         let asked_stiffness = if asked.is_nan() { 1.0 } else { asked.clamp(STIFFNESS.0, STIFFNESS.1) };
@@ -343,7 +347,8 @@ impl<'a> Fit<'a> {
         }
         // Heights at either end, before anything is faired: a profile's, the transom's, or the nearest.
         let end_height = |line: RefLine, fore: bool| {
-            let own = survey.lines.iter().filter(|l| l.line == line && l.axis == Axis::Height);
+            let kept = survey.lines.iter().enumerate().filter(|(i, _)| !out.contains(&Which::Line(*i)));
+            let own = kept.map(|(_, l)| l).filter(|l| l.line == line && l.axis == Axis::Height);
             let key = |l: &&LineReading| if l.on_transom { f64::MAX } else { l.x };
             let nearest = if fore {
                 own.min_by(|a, b| key(a).total_cmp(&key(b)))
@@ -546,6 +551,12 @@ impl<'a> Fit<'a> {
         LineDatum { t, value: value / length, sd: worth(self.premise.noise * sd, l.mark, length) / length }
     }
 
+    /// How many readings and conditions line `l` has.
+    fn in_line(&self, l: usize) -> usize {
+        let of_readings = self.line_readings.iter().map(|&i| self.index(&self.survey.lines[i]));
+        of_readings.chain(self.conditions.iter().map(|c| c.0)).filter(|&o| o == l).count()
+    }
+
     /// Readings and conditions of line `l` in order, with the index of each in `line_readings`.
     fn data_of(&self, l: usize) -> Vec<(LineDatum, Option<usize>)> {
         let length = self.frame.length();
@@ -568,7 +579,7 @@ impl<'a> Fit<'a> {
         let Some(keel) = self.keel.clone() else { return Ok(()) };
         self.priors = vec![Line::Keel(keel)];
         for l in 1..2 * chines + 3 {
-            let (mut data, open) = self.kept_of(l, out);
+            let (mut data, which) = self.kept_of(l, out);
             let spread = data.last().zip(data.first()).map_or(0.0, |(b, a)| b.t - a.t);
             if data.len() < 2 || spread < 0.05 {
                 return Err(FairingError::TooFew(format!(
@@ -580,7 +591,7 @@ impl<'a> Fit<'a> {
             }
             let usual = usual(l);
             if stiffly {
-                let doubted = judge_line(&data, &open, usual);
+                let doubted = judge_line(&data, &self.open(&which), usual);
                 let mut own = doubted.iter();
                 data.retain(|_| !own.next().copied().unwrap_or(false));
             }
@@ -593,12 +604,18 @@ impl<'a> Fit<'a> {
         self.refresh()
     }
 
-    /// What line `l` is faired from, in order along it, but for readings left out; and which may be doubted.
-    fn kept_of(&self, l: usize, out: &Out) -> (Vec<LineDatum>, Vec<bool>) {
-        let kept = |k: Option<usize>| k.is_none_or(|k| !out.contains(&Which::Line(self.line_readings[k])));
-        let open =
-            |k: Option<usize>| k.is_some_and(|k| self.survey.lines[self.line_readings[k]].mark != Mark::Held);
-        self.data_of(l).into_iter().filter(|d| kept(d.1)).map(|(datum, k)| (datum, open(k))).unzip()
+    /// What line `l` is faired from, in order along it, but for readings left out; and which reading each is, none
+    /// where it is a condition.
+    fn kept_of(&self, l: usize, out: &Out) -> (Vec<LineDatum>, Vec<Option<Which>>) {
+        let which = |k: Option<usize>| k.map(|k| Which::Line(self.line_readings[k]));
+        let of_line = self.data_of(l).into_iter().map(|(datum, k)| (datum, which(k)));
+        of_line.filter(|(_, which)| which.is_none_or(|w| !out.contains(&w))).unzip()
+    }
+
+    /// Which of these may be doubted.
+    fn open(&self, readings: &[Option<Which>]) -> Vec<bool> {
+        let held = |i: usize| self.survey.lines[i].mark == Mark::Held;
+        readings.iter().map(|w| matches!(w, Some(Which::Line(i)) if !held(*i))).collect()
     }
 
     /// The likeliest priors of the lines, by the readings that are not left out.
@@ -767,9 +784,7 @@ impl<'a> Fit<'a> {
         let mut rows = Vec::new();
         let mut judged = Vec::new();
         let doubt = |which: Which| if out.contains(&which) { DOUBTED_SD } else { 1.0 };
-        let mut in_line = vec![0; self.priors.len()];
-        let of_readings = self.line_readings.iter().map(|&i| self.index(&self.survey.lines[i]));
-        of_readings.chain(self.conditions.iter().map(|c| c.0)).for_each(|l| in_line[l] += 1);
+        let in_line: Vec<usize> = (0..self.frame.lines.len()).map(|l| self.in_line(l)).collect();
         for (k, &i) in self.line_readings.iter().enumerate() {
             let (reading, datum) = (&self.survey.lines[i], self.datum(k));
             let of = Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None };
@@ -791,7 +806,7 @@ impl<'a> Fit<'a> {
                 of_line: true,
                 in_line: in_line[l],
                 end: !beyond(1.0) || !beyond(-1.0),
-                open: reading.mark != Mark::Held,
+                open: reading.mark != Mark::Held && in_line[l] > SCARCE,
                 which: Some(Which::Line(i)),
             });
         }
@@ -987,7 +1002,8 @@ impl<'a> Fit<'a> {
     }
 
     /// Every line by its own readings but those left `out`, and every spot placed in the frame they make;
-    /// `stiffly` passes over what looks off in a line besides.
+    /// `stiffly` passes over what looks off in a line
+    /// besides.
     pub(crate) fn start(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         self.fair_half_siding();
         self.fair_backbone(out, stiffly)?;
@@ -1050,7 +1066,22 @@ impl<'a> Fit<'a> {
         if off > CARRIED {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
         }
-        let residuals = self.residuals(&surface, &joint, rows, judged, &doubts.out);
+        let residuals = self.residuals(&surface, &joint, rows, judged, &doubts);
+        self.remarks.extend(impossible(&surface));
+        if doubts.premise.noise > 1.0 {
+            self.remarks.push(format!(
+                "the readings agree only to about {:.0} times what they are read to; all are taken to be worth so \
+                 much less, and move so much more",
+                doubts.premise.noise
+            ));
+        }
+        if self.options.robust {
+            let scarce = (0..self.frame.lines.len()).filter(|&l| self.in_line(l) <= SCARCE);
+            let scarce: Vec<&str> = scarce.map(|l| line_name(l, self.survey.chines)).collect();
+            self.remarks.extend(scarce.into_iter().map(|name| {
+                format!("the {name} are too few to judge any of them by the others: all are kept")
+            }));
+        }
         for strake in 0..self.frame.strakes() {
             if !self.placed.iter().any(|p| p.strake == strake && !p.idle) {
                 self.remarks.push(format!(
@@ -1098,7 +1129,7 @@ mod probe {
                     let hull = Known::new(family, seed);
                     let survey = hull.survey(&hull.layout(stations), Read::Eighth);
                     let options = Options::default();
-                    let mut fit = Fit::begin(&survey, &options).expect("a fit");
+                    let mut fit = Fit::begin(&survey, &options, &Out::new()).expect("a fit");
                     let clock = std::time::Instant::now();
                     fit.fair_backbone(&Out::new(), false).expect("a backbone");
                     let ms = clock.elapsed().as_secs_f64() * 1e3;

@@ -10,6 +10,7 @@ use std::collections::BTreeMap;
 
 use scrieve_offsets::Survey;
 
+use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
 use crate::evidence::{Out, Settled, Which, gain, settle};
 use crate::field::{JUDGING, USUAL};
 use crate::fit::{Fit, PARTINGS, Premise};
@@ -17,12 +18,14 @@ use crate::gp::Solved;
 use crate::joint::Joint;
 use crate::keel::Line;
 use crate::lines::usual;
-use crate::robust::{FIRST, SECOND, Verdict};
+use crate::robust::{FIRST, SECOND, Verdict, gross};
 use crate::{Faired, FairingError, Options};
 
 /// A reading is left out only if that gains so much, in logs of evidence; one that gains less stays, and is
 /// queried.
 pub(crate) const SURE: f64 = 4.0;
+/// And this much is worth a query.
+const WORTH_SAYING: f64 = 0.5;
 /// A reading whose leaving out gains so much while parameters stay as they are is a slip whatever they become,
 /// and several such are left out in one step.
 const PLAIN: f64 = 12.0;
@@ -34,10 +37,16 @@ const PATIENCE: usize = 2;
 const TRIES: (f64, f64) = (60.0, 160.0);
 /// And of any.
 const LEAST_TRIES: usize = 6;
-/// Starts, by evidence, from which a search goes up again.
-const STARTS: usize = 3;
+/// One set of readings left out explains clearly more than another by this.
+const CLEARLY: f64 = 10.0;
+/// And is so far behind another that none near it is worth a try.
+const FAR: f64 = 25.0;
 /// How many times noisier than said readings are tried as.
 const NOISES: [f64; 2] = [2.0, 4.0];
+/// How far from an end, as a part of the boat, a bad spot of its profile upsets readings.
+const NEAR_END: f64 = 0.3;
+/// So many doubted there are worth asking the profile for.
+const UPSET: usize = 2;
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
 const ROUNDS: (usize, usize) = (5, 2);
 
@@ -59,29 +68,124 @@ pub(crate) struct Doubts {
     pub queried: Out,
     /// What was taken for granted.
     pub premise: Premise,
+    /// Spots of the profiles left out or put elsewhere.
+    pub suspects: Vec<ProfileSuspect>,
+}
+
+/// Judges a survey, its profiles among it, and fairs what is kept.
+pub(crate) fn judge_and_fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
+    let off = proof_ends(survey).filter(|_| options.robust);
+    let other = off.as_ref().and_then(|off| {
+        let judgement = judge(&off.survey, options).ok()?;
+        let evidence = judgement.settled.evidence + off.odds(survey);
+        Some((judgement, evidence, off))
+    });
+    // A survey without a surface may have one with its ends read otherwise.
+    let given = judge_above(survey, options, other.as_ref().map_or(f64::MIN, |other| other.1));
+    if let Some((judgement, evidence, off)) = other
+        && given.as_ref().map_or(f64::MIN, |given| given.settled.evidence) < evidence
+    {
+        return judgement.finish(off.suspects.clone());
+    }
+    let given = given?;
+    let evidence = given.settled.evidence;
+    for stem in [true, false].into_iter().filter(|&stem| given.upset(stem)) {
+        let ways = one_off(survey, stem);
+        let of = |off: &Otherwise| {
+            let out = given.without_end(stem);
+            let settled = settle(&off.survey, options, &out, given.settled.fit.premise, None).ok()?;
+            Some(settled.evidence + off.odds(survey))
+        };
+        let weighed = ways.iter().filter_map(|off| Some((off, of(off)?)));
+        let Some((likeliest, _)) = weighed.max_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
+        if let Some(judgement) = better_read(survey, likeliest, options, evidence) {
+            return judgement.finish(likeliest.suspects.clone());
+        }
+    }
+    given.finish(Vec::new())
+}
+
+/// A survey read otherwise, if that has more evidence, its slips paid for.
+fn better_read<'a>(
+    survey: &Survey,
+    off: &'a Otherwise,
+    options: &'a Options,
+    than: f64,
+) -> Option<Judgement<'a>> {
+    let other = judge(&off.survey, options).ok()?;
+    (other.settled.evidence + off.odds(survey) > than).then_some(other)
 }
 
 impl Judgement<'_> {
     /// The hull.
-    pub fn finish(self) -> Result<Faired, FairingError> {
+    fn finish(self, suspects: Vec<ProfileSuspect>) -> Result<Faired, FairingError> {
         let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?;
-        let doubts = Doubts { out, queried: self.queried, premise: fit.premise };
+        let doubts = Doubts { out, queried: self.queried, premise: fit.premise, suspects };
         fit.finish(joint, &rows, &judged, doubts, None)
+    }
+
+    /// How far a row lies from an end, as a part of the boat.
+    fn near_end(t: f64, stem: bool) -> bool {
+        (if stem { t } else { 1.0 - t }) < NEAR_END
+    }
+
+    /// Whether so many readings are doubted near an end that its profile may be what is wrong.
+    fn upset(&self, stem: bool) -> bool {
+        let s = &self.settled;
+        let profile = if stem { &s.fit.survey.stem } else { &s.fit.survey.stern };
+        let doubted = |w: Which| s.out.contains(&w) || self.queried.contains(&w);
+        let near = s.judged.iter().filter(|j| Self::near_end(j.t, stem) && j.which.is_some_and(doubted));
+        !profile.is_empty() && near.count() >= UPSET
+    }
+
+    /// What is left out elsewhere.
+    fn without_end(&self, stem: bool) -> Out {
+        let s = &self.settled;
+        let near = s.judged.iter().filter(|j| Self::near_end(j.t, stem)).filter_map(|j| j.which);
+        let near: Out = near.collect();
+        s.out.difference(&near).copied().collect()
     }
 }
 
 /// Judges a survey as it stands, stem and stern trusted.
 pub(crate) fn judge<'a>(survey: &'a Survey, options: &'a Options) -> Result<Judgement<'a>, FairingError> {
+    judge_above(survey, options, f64::MIN)
+}
+
+/// The same, only a first look where that is far below what is known to be had: `than`.
+fn judge_above<'a>(
+    survey: &'a Survey,
+    options: &'a Options,
+    than: f64,
+) -> Result<Judgement<'a>, FairingError> {
     let certain = |settled| Judgement { settled, queried: Out::new() };
     let premise = framed(survey, options);
     if !options.robust {
         return settle(survey, options, &Out::new(), premise, None).map(certain);
     }
-    let mut fit = Fit::begin(survey, options)?;
-    fit.premise = premise;
-    match fit.stiffly() {
+    let stiff = |out: Out| {
+        let mut fit = Fit::begin(survey, options, &out)?;
+        fit.premise = premise;
+        fit.stiffly(out)
+    };
+    let stiff = stiff(Out::new()).or_else(|error| match gross(survey) {
+        out if out.is_empty() => Err(error),
+        out => stiff(out),
+    });
+    match stiff {
         Ok(stiff) if stiff.out.is_empty() => Ok(certain(stiff)),
-        stiff => Search::new(survey, options, premise).whole(stiff),
+        Err(error) if than > f64::MIN => Err(error),
+        stiff => {
+            let mut search = Search::new(survey, options, premise);
+            if than > f64::MIN {
+                let none = search.settle(&Out::new(), None);
+                let first = better(stiff.as_ref().ok().cloned(), none);
+                if let Some(first) = first.filter(|first| first.evidence < than - FAR) {
+                    return Ok(certain(first));
+                }
+            }
+            search.whole(stiff)
+        }
     }
 }
 
@@ -89,7 +193,7 @@ pub(crate) fn judge<'a>(survey: &'a Survey, options: &'a Options) -> Result<Judg
 fn framed(survey: &Survey, options: &Options) -> Premise {
     let mut best = Premise::default();
     let settled = |premise| settle(survey, options, &Out::new(), premise, None).ok();
-    let Ok(mut fit) = Fit::begin(survey, options) else { return best };
+    let Ok(mut fit) = Fit::begin(survey, options, &Out::new()) else { return best };
     if fit.fair_backbone(&Out::new(), false).is_err() {
         return best;
     }
@@ -116,9 +220,9 @@ fn framed(survey: &Survey, options: &Options) -> Premise {
 }
 
 impl<'a> Fit<'a> {
-    /// The stiff judge: what it doubts, and the fit without that.
-    fn stiffly(mut self) -> Result<Settled<'a>, FairingError> {
-        let mut out = Out::new();
+    /// The stiff judge, who begins without the readings already left `out` and may take them back: what it
+    /// doubts, and the fit without that.
+    fn stiffly(mut self, mut out: Out) -> Result<Settled<'a>, FairingError> {
         self.start(&out, true)?;
         let mut theta = JUDGING;
         for round in 0..ROUNDS.0 {
@@ -202,30 +306,22 @@ impl<'a> Search<'a> {
     fn whole(&mut self, stiff: Result<Settled<'a>, FairingError>) -> Result<Judgement<'a>, FairingError> {
         let found = stiff.as_ref().ok().and_then(|stiff| self.settle(&stiff.out, Some(stiff)));
         let doubted = found.as_ref().map_or(Out::new(), |f| f.out.clone());
-        let none = self.settle(&Out::new(), None);
-        let up = none.or(found.clone()).and_then(|start| self.up(start, &doubted));
+        let of_found = found.as_ref().map_or(f64::MIN, |f| f.evidence);
+        let none = self.settle(&Out::new(), None).filter(|none| none.evidence > of_found - FAR);
+        let up = none.and_then(|none| self.up(none, &doubted));
         let agreed = up.as_ref().is_some_and(|up| up.out == doubted);
+        let clear = up.as_ref().is_some_and(|up| up.evidence > of_found + CLEARLY);
         let mut best = better(up, found.clone());
+        if !agreed && !clear {
+            let start = found.map(|found| self.down(found));
+            let up = start.and_then(|start| self.up(start, &doubted));
+            best = better(best, up);
+        }
         if !agreed {
-            let mut starts = found.map_or(Vec::new(), |found| self.down(found));
-            starts.sort_by(|a, b| b.evidence.total_cmp(&a.evidence));
-            for start in starts.into_iter().take(STARTS) {
-                let up = self.up(start, &doubted);
-                best = better(best, up);
-            }
-            for noise in NOISES {
-                let mut noisier = Search::new(self.survey, self.options, Premise { noise, ..self.premise });
-                let none = noisier.settle(&Out::new(), None);
-                let up = none.and_then(|start| noisier.up(start, &doubted));
-                let Some(up) = up else { break };
-                if best.as_ref().is_some_and(|best| up.evidence <= best.evidence) {
-                    break;
-                }
-                (*self, best) = (noisier, Some(up));
-            }
+            best = self.noisier(best, &doubted);
             // The same again from lines begun anew: likelihoods have several summits.
-            let anew =
-                best.as_ref().and_then(|b| settle(self.survey, self.options, &b.out, self.premise, None).ok());
+            let warm = best.as_ref().filter(|b| !b.out.is_empty());
+            let anew = warm.and_then(|b| settle(self.survey, self.options, &b.out, self.premise, None).ok());
             best = better(best, anew);
         }
         match (best, stiff) {
@@ -233,6 +329,22 @@ impl<'a> Search<'a> {
             (None, Err(error)) => Err(error),
             (None, Ok(stiff)) => Ok(Judgement { settled: stiff, queried: Out::new() }),
         }
+    }
+
+    /// The best there is, or a better one by which all readings are noisier than said.
+    fn noisier(&mut self, mut best: Option<Settled<'a>>, doubted: &Out) -> Option<Settled<'a>> {
+        for noise in NOISES {
+            let Some(than) = &best else { break };
+            let mut search = Search::new(self.survey, self.options, Premise { noise, ..self.premise });
+            let starts = [Out::new(), than.out.clone()];
+            let start = starts.iter().fold(None, |so_far, out| better(so_far, search.settle(out, None)));
+            // A start so far off is not worth a search.
+            let Some(start) = start.filter(|start| start.evidence > than.evidence - CLEARLY) else { break };
+            let start = search.down(start);
+            let Some(up) = search.up(start, doubted).filter(|up| up.evidence > than.evidence) else { break };
+            (*self, best) = (search, Some(up));
+        }
+        best
     }
 
     /// Up from a fit: the reading, or the plain slips together, whose leaving out gains most, and again.
@@ -252,20 +364,22 @@ impl<'a> Search<'a> {
         Some(best)
     }
 
-    /// Down from a fit to none left out, each time the soundest taken back.
-    fn down(&mut self, start: Settled<'a>) -> Vec<Settled<'a>> {
-        let (mut now, mut all) = (start.clone(), vec![start]);
-        while let Some((soundest, _)) = now.soundest() {
+    /// Down from a fit, each time the soundest taken back, as long as that is not far worse than the best so far.
+    fn down(&mut self, start: Settled<'a>) -> Settled<'a> {
+        let (mut now, mut best) = (start.clone(), start);
+        while let Some((soundest, _)) = now.soundest().filter(|_| now.evidence > best.evidence - FAR) {
             let mut less = now.out.clone();
             less.remove(&soundest);
             let Some(next) = self.settle(&less, Some(&now)) else { break };
             if next.out.len() >= now.out.len() {
                 break;
             }
-            now = next.clone();
-            all.push(next);
+            if next.evidence > best.evidence {
+                best = next.clone();
+            }
+            now = next;
         }
-        all
+        best
     }
 
     /// Readings whose leaving out hardly gains are taken back.
@@ -275,11 +389,13 @@ impl<'a> Search<'a> {
         while let Some((soundest, _)) = best.soundest().filter(|s| s.1 < PLAIN + SURE) {
             let mut less = best.out.clone();
             less.remove(&soundest);
-            let Some(without) = self.settle(&less, Some(&best)) else { break };
+            // From this fit even where it is known: the likelihood may have had another summit from there.
+            let known = self.known.remove(&less).flatten();
+            let Some(without) = better(self.settle(&less, Some(&best)), known) else { break };
             if without.out.contains(&soundest) || best.evidence - without.evidence > SURE {
                 break;
             }
-            if best.evidence > without.evidence {
+            if best.evidence - without.evidence > WORTH_SAYING {
                 queried.insert(soundest);
             }
             best = without;
