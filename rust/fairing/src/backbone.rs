@@ -396,11 +396,11 @@ impl Piece {
             let at = |i: usize| low + span * i as f64;
             (0..=NODES).map(|i| (far(at(i)), at(i))).min_by(|a, b| a.0.total_cmp(&b.0)).map_or(low, |b| b.1)
         });
-        let mut u = start.clamp(low, high);
+        let mut u = start.max(low).min(high);
         for _ in 0..12 {
             let [q, d] = self.jet(u);
             let step = ((q.0 - p.0) * d.0 + (q.1 - p.1) * d.1) / (d.0 * d.0 + d.1 * d.1).max(f64::MIN_POSITIVE);
-            u = (u - step.clamp(-2.0 * span, 2.0 * span)).clamp(low, high);
+            u = (u - step.max(-2.0 * span).min(2.0 * span)).max(low).min(high);
             if step.abs() < 1e-12 {
                 break;
             }
