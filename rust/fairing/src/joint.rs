@@ -243,13 +243,13 @@ impl Joint {
     pub fn bulge(&self, strake: usize, t: &[f64], v: &[f64]) -> Vec<f64> {
         let of: Vec<usize> = (0..self.spots.len()).filter(|&i| self.spots[i].1 == strake).collect();
         let weights: Vec<f64> = of.iter().map(|&i| self.weights[self.spots[i].0] * self.spots[i].4).collect();
-        let across: Vec<(Vec<f64>, f64)> = v
+        let across: Vec<(Vec<f64>, f64, Vec<f64>)> = v
             .iter()
             .map(|&v| {
                 let here = self.field.point(0.0, v);
                 let pairs: Vec<_> = of.iter().map(|&i| self.field.across(&here, &self.points[i])).collect();
                 let common = pairs.iter().zip(&weights).map(|(p, w)| p.1 * w).sum();
-                (pairs.iter().map(|p| p.0).collect(), common)
+                (pairs.iter().map(|p| p.0).collect(), common, pairs.iter().map(|p| p.2).collect())
             })
             .collect();
         let mut out = Vec::with_capacity(t.len() * v.len());
@@ -257,9 +257,11 @@ impl Joint {
             let here = self.field.point(t, 0.5);
             let along: Vec<f64> =
                 of.iter().zip(&weights).map(|(&i, w)| w * self.field.along(&here, &self.points[i])).collect();
+            let of_ends: Vec<f64> =
+                of.iter().zip(&weights).map(|(&i, w)| w * self.field.along_ends(&here, &self.points[i])).collect();
             let means = Field::mean_weights(t, of.iter().zip(&weights).map(|(&i, w)| (&self.points[i], *w)));
-            for ((near, common), &v) in across.iter().zip(v) {
-                out.push(dot(&along, near) + common + Field::mean_at(&means, v));
+            for ((near, common, end), &v) in across.iter().zip(v) {
+                out.push(dot(&along, near) + common + dot(&of_ends, end) + Field::mean_at(&means, v));
             }
         }
         out
