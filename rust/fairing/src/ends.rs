@@ -143,7 +143,7 @@ pub(crate) fn proof_ends(survey: &Survey) -> Option<Otherwise> {
         }
         *if stem { &mut sound.stem } else { &mut sound.stern } = spots;
     }
-    for stem in [true, false] {
+    for stem in [true, false].into_iter().filter(|&stem| stem || survey.transom.is_none()) {
         let Some((moved, suspect)) = end_moved(&sound, stem, true, false) else { continue };
         let OffProfile { cell, read, expected, sd } = suspect.height;
         let known = suspects.iter().any(|s| s.height.cell == cell);

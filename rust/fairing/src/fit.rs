@@ -1182,5 +1182,22 @@ mod probe {
             println!("{t:.3}: rabbet x {:.3} z {:.4}; sheer x {:.3} y {:.3} z {:.3}", f.x(t, 0.0, 0.0), f.lines[0].value(t), f.x(t, f.lines[1].value(t), 1.0), f.lines[1].value(t), f.lines[2].value(t));
         }
         println!("{:?}", settled.joint.theta);
+        println!("evidence {}", settled.evidence);
+        println!("ends {:?}", crate::ends::proof_ends(&survey).map(|o| o.suspects));
+        let faired = fair(&survey, &options).expect("faired");
+        for r in faired.residuals.iter().filter(|r| r.doubted) {
+            println!("doubted {r:?}");
+        }
+        println!("{:?}", faired.remarks);
+        let judged = crate::judge::judge(&survey, &options).expect("judged");
+        println!("judged {} out {:?} premise {:?}", judged.settled.evidence, judged.settled.out, judged.settled.fit.premise);
+        for (f, joint) in [(&f, &settled.joint), (&judged.settled.fit.frame, &judged.settled.joint)] {
+            let vs: Vec<f64> = (0..=20).map(|i| f64::from(i) / 20.0).collect();
+            let w = joint.bulge(0, &[1.0], &vs);
+            for (v, w) in vs.iter().zip(w) {
+                let p = f.chord(0, 1.0).point(*v, w);
+                println!("v {v:.2} w {w:.4} y {:.4} z {:.4} x {:.4}", p.0, p.1, f.x(1.0, p.0, f.zeta(1.0, p.1)));
+            }
+        }
     }
 }
