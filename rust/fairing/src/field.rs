@@ -27,6 +27,13 @@ pub(crate) const JUDGING: Theta = [-3.0, -0.9, -0.6, -3.0, -0.2, 0.6, -0.3, -0.5
 
 /// Standard deviation of each coefficient of the mean: w is never beyond ±0.6.
 const BROAD: f64 = 0.4;
+/// One spot a station says how far a strake bulges, not where it bulges most: of that it may be told this part only.
+const LONE: f64 = 0.02;
+
+fn skew(lone: bool) -> f64 {
+    if lone { LONE } else { 1.0 }
+}
+
 /// Number of mean functions.
 const MEANS: usize = 6;
 
@@ -148,7 +155,8 @@ impl Field {
         }
     }
 
-    pub fn point(&self, t: f64, v: f64) -> FieldPoint {
+    /// A point of a strake; `lone` where no more than one spot a station says how that bulges.
+    pub fn point(&self, t: f64, v: f64, lone: bool) -> FieldPoint {
         let length = self.theta[1].exp();
         let xi = warp(self.theta[5], t);
         let (b1, b2) = (v * (1.0 - v), v * (1.0 - v) * (v - 0.5));
@@ -159,9 +167,10 @@ impl Field {
         let t = t - 0.5;
         let along = [1.0, 2.0 * t, 4.0 * t * t];
         let (mut means, mut means_by_v) = ([0.0; MEANS], [0.0; MEANS]);
+        let skew = skew(lone);
         for k in 0..3 {
-            (means[k], means[k + 3]) = (4.0 * b1 * along[k], 8.0 * b2 * along[k]);
-            (means_by_v[k], means_by_v[k + 3]) = (4.0 * d1 * along[k], 8.0 * d2 * along[k]);
+            (means[k], means[k + 3]) = (4.0 * b1 * along[k], 8.0 * skew * b2 * along[k]);
+            (means_by_v[k], means_by_v[k + 3]) = (4.0 * d1 * along[k], 8.0 * skew * d2 * along[k]);
         }
         FieldPoint {
             xi: (At::new(xi.0 / length), xi.1 / length),
@@ -195,14 +204,18 @@ impl Field {
     }
 
     /// Coefficients of the mean functions of v at t, given points and their weights.
-    pub fn mean_weights<'a>(t: f64, points: impl Iterator<Item = (&'a FieldPoint, f64)>) -> [f64; 2] {
+    pub fn mean_weights<'a>(
+        t: f64,
+        lone: bool,
+        points: impl Iterator<Item = (&'a FieldPoint, f64)>,
+    ) -> [f64; 2] {
         let mut sums = [0.0; MEANS];
         for (p, w) in points {
             sums.iter_mut().zip(p.means).for_each(|(s, m)| *s += w * m);
         }
         let t = t - 0.5;
         let at = |k: usize| BROAD * BROAD * (sums[k] + 2.0 * t * sums[k + 1] + 4.0 * t * t * sums[k + 2]);
-        [at(0), at(3)]
+        [at(0), skew(lone) * at(3)]
     }
 
     /// Their sum at v.
@@ -235,8 +248,8 @@ impl Field {
         let [ts, vs] = breaks.map(|b| greville(5, b));
         // Nothing is drawn on the edges, where w vanishes.
         let inner = vs.get(1..vs.len() - 1)?;
-        let along: Vec<FieldPoint> = ts.iter().map(|&t| self.point(t, 0.5)).collect();
-        let across: Vec<FieldPoint> = inner.iter().map(|&v| self.point(0.0, v)).collect();
+        let along: Vec<FieldPoint> = ts.iter().map(|&t| self.point(t, 0.5, false)).collect();
+        let across: Vec<FieldPoint> = inner.iter().map(|&v| self.point(0.0, v, false)).collect();
         let of = |points: &[FieldPoint], k: &dyn Fn(&FieldPoint, &FieldPoint) -> f64| {
             let k: Vec<f64> = points.iter().flat_map(|a| points.iter().map(|b| k(a, b))).collect();
             root(&k, points.len())
@@ -298,12 +311,12 @@ mod tests {
     fn the_bulge_vanishes_on_the_edges() {
         let field = Field::new(&USUAL);
         for v in [0.0, 1.0] {
-            let (edge, inside) = (field.point(0.3, v), field.point(0.5, 0.4));
+            let (edge, inside) = (field.point(0.3, v, false), field.point(0.5, 0.4, false));
             assert!(field.covariance(&edge, &edge).abs() < 1e-12);
             assert!(field.covariance(&edge, &inside).abs() < 1e-12);
         }
         let unit = Field::new(&[0.0; PARAMETERS]);
-        let (near, common, end) = unit.across(&unit.point(0.0, 0.5), &unit.point(0.0, 0.5));
+        let (near, common, end) = unit.across(&unit.point(0.0, 0.5, false), &unit.point(0.0, 0.5, false));
         assert!([near, common, end].iter().all(|k| (k - 1.0).abs() < 1e-12));
     }
 
@@ -313,10 +326,10 @@ mod tests {
         let (a, b) = ((0.8, 0.35), (0.91, 0.5));
         let at = |theta: &Theta, dv: f64| {
             let f = Field::new(theta);
-            f.covariance(&f.point(a.0, a.1 + dv), &f.point(b.0, b.1))
+            f.covariance(&f.point(a.0, a.1 + dv, false), &f.point(b.0, b.1, false))
         };
         let f = Field::new(&theta);
-        let (pa, pb) = (f.point(a.0, a.1), f.point(b.0, b.1));
+        let (pa, pb) = (f.point(a.0, a.1, false), f.point(b.0, b.1, false));
         let by_v = (at(&theta, 1e-5) - at(&theta, -1e-5)) / 2e-5;
         assert!((f.slope_covariance(&pa, &pb) - by_v).abs() < 1e-7);
         let slopes = f.parameter_slopes(&pa, &pb);

@@ -35,6 +35,24 @@ struct Rows {
     means: Vec<f64>,
     /// (row, strake, t, v, coefficient).
     spots: Vec<(usize, usize, f64, f64, f64)>,
+    /// For each strake: no more than one spot a station.
+    lone: Vec<bool>,
+}
+
+/// Spots nearer than this along the boat are of one station.
+const ONE_STATION: f64 = 0.01;
+
+/// For each strake: whether its stations have one spot each, or hardly more.
+fn lone(spots: &[(usize, usize, f64, f64, f64)]) -> Vec<bool> {
+    let strakes = spots.iter().map(|s| s.1 + 1).max().unwrap_or(0);
+    let of = |strake: usize| {
+        let mut at: Vec<f64> = spots.iter().filter(|s| s.1 == strake).map(|s| s.2).collect();
+        let count = at.len();
+        at.sort_by(f64::total_cmp);
+        at.dedup_by(|a, b| *a - *b < ONE_STATION);
+        strakes > 1 && 2 * count < 3 * at.len()
+    };
+    (0..strakes).map(of).collect()
 }
 
 impl Rows {
@@ -52,7 +70,7 @@ impl Rows {
                 spots.push((i, strake, row.of.t, v, c));
             }
         }
-        Rows { n: rows.len(), lines, means, spots }
+        Rows { n: rows.len(), lines, means, lone: lone(&spots), spots }
     }
 }
 
@@ -64,7 +82,7 @@ struct JointModel<'a> {
 
 impl JointModel<'_> {
     fn points(&self, field: &Field) -> Vec<FieldPoint> {
-        self.rows.spots.iter().map(|s| field.point(s.2, s.3)).collect()
+        self.rows.spots.iter().map(|s| field.point(s.2, s.3, self.rows.lone[s.1])).collect()
     }
 }
 
@@ -129,6 +147,7 @@ pub(crate) struct Joint {
     weights: Vec<f64>,
     lines: Vec<Vec<(usize, f64, Seat)>>,
     spots: Vec<(usize, usize, f64, f64, f64)>,
+    lone: Vec<bool>,
     field: Field,
     points: Vec<FieldPoint>,
 }
@@ -167,8 +186,8 @@ impl Joint {
         let weights = solved.times(&y);
         let field = Field::new(&best);
         let points = model.points(&field);
-        let Rows { lines, spots, .. } = indexed;
-        Some(Joint { priors: priors.to_vec(), theta: best, solved, y, weights, lines, spots, field, points })
+        let Rows { lines, spots, lone, .. } = indexed;
+        Some(Joint { priors: priors.to_vec(), theta: best, solved, y, weights, lines, spots, lone, field, points })
     }
 
     /// What the rows leave unsure of the field's parameters.
@@ -210,6 +229,14 @@ impl Joint {
             .collect()
     }
 
+    fn is_lone(&self, strake: usize) -> bool {
+        self.lone.get(strake).copied().unwrap_or(false)
+    }
+
+    fn point(&self, strake: usize, t: f64, v: f64) -> FieldPoint {
+        self.field.point(t, v, self.is_lone(strake))
+    }
+
     /// Line `l` at t, in units of the frame's length.
     pub fn line(&self, l: usize, t: f64) -> f64 {
         let (here, mean) = self.priors[l].seat(t);
@@ -230,7 +257,7 @@ impl Joint {
 
     /// ∂w/∂v.
     pub fn slope(&self, strake: usize, t: f64, v: f64) -> f64 {
-        let here = self.field.point(t, v);
+        let here = self.point(strake, t, v);
         self.points
             .iter()
             .zip(&self.spots)
@@ -246,7 +273,7 @@ impl Joint {
         let across: Vec<(Vec<f64>, f64, Vec<f64>)> = v
             .iter()
             .map(|&v| {
-                let here = self.field.point(0.0, v);
+                let here = self.point(strake, 0.0, v);
                 let pairs: Vec<_> = of.iter().map(|&i| self.field.across(&here, &self.points[i])).collect();
                 let common = pairs.iter().zip(&weights).map(|(p, w)| p.1 * w).sum();
                 (pairs.iter().map(|p| p.0).collect(), common, pairs.iter().map(|p| p.2).collect())
@@ -254,12 +281,12 @@ impl Joint {
             .collect();
         let mut out = Vec::with_capacity(t.len() * v.len());
         for &t in t {
-            let here = self.field.point(t, 0.5);
+            let here = self.point(strake, t, 0.5);
             let along: Vec<f64> =
                 of.iter().zip(&weights).map(|(&i, w)| w * self.field.along(&here, &self.points[i])).collect();
             let of_ends: Vec<f64> =
                 of.iter().zip(&weights).map(|(&i, w)| w * self.field.along_ends(&here, &self.points[i])).collect();
-            let means = Field::mean_weights(t, of.iter().zip(&weights).map(|(&i, w)| (&self.points[i], *w)));
+            let means = Field::mean_weights(t, self.is_lone(strake), of.iter().zip(&weights).map(|(&i, w)| (&self.points[i], *w)));
             for ((near, common, end), &v) in across.iter().zip(v) {
                 out.push(dot(&along, near) + common + dot(&of_ends, end) + Field::mean_at(&means, v));
             }
@@ -279,7 +306,7 @@ impl Joint {
             }
         }
         if let Some((strake, v, c)) = f.field {
-            let here = self.field.point(f.t, v);
+            let here = self.point(strake, f.t, v);
             own += c * c * self.field.covariance(&here, &here);
             for (p, s) in self.points.iter().zip(&self.spots).filter(|(_, s)| s.1 == strake) {
                 k[s.0] += c * s.4 * self.field.covariance(&here, p);
