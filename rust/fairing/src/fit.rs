@@ -8,7 +8,7 @@ use std::cmp::Ordering;
 use std::sync::Arc;
 
 use scrieve_notation::Mark;
-use scrieve_offsets::{Axis, LineReading, ProfileSpot, RefLine, Spot, Survey};
+use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey};
 
 use crate::again::Kept;
 use crate::carry::{CARRIED, Carried, carry};
@@ -46,6 +46,8 @@ const STEEPEST: f64 = 0.95;
 const LEAST_SQUARE: f64 = 0.08;
 /// Spots outside these v, or beyond this |w|, are slips of a foot rather than shapes.
 const WILD: (f64, f64, f64) = (-0.04, 1.06, 0.62);
+/// Half-breadths of the rabbet that differ by more than this part of the length are a flat bottom's edge, and no siding.
+const FLAT: f64 = 0.02;
 /// Places of a sternpost below a transom at which the planking is held to its side.
 const ON_POST: usize = 6;
 /// Spans of the splines x over the height of stem and sternpost.
@@ -128,6 +130,17 @@ pub(crate) fn sound(survey: &Survey) -> Result<(), FairingError> {
 /// Fairs a survey.
 pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
     sound(survey)?;
+    let bottom = on_bottom(survey);
+    if !bottom.is_empty() {
+        let kept = survey.spots.iter().filter(|s| !bottom.contains(&s.cell)).copied().collect();
+        let mut faired = fair(&Survey { spots: kept, ..survey.clone() }, options)?;
+        faired.remarks.push(format!(
+            "{} spots lie on the flat bottom, inside the edge that the rabbet's half-breadths give, and say nothing of \
+             the sides",
+            bottom.len()
+        ));
+        return Ok(faired);
+    }
     if survey.spots.len() <= MOST_SPOTS {
         return judge_and_fair(survey, options);
     }
@@ -139,6 +152,29 @@ pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> 
         survey.spots.len()
     ));
     Ok(faired)
+}
+
+/// Whether half-breadths of the rabbet differ so much that they are a flat bottom's edge.
+fn edge_of_bottom(values: impl Iterator<Item = f64>, length: f64) -> bool {
+    let (low, high, count) = values.fold((f64::MAX, f64::MIN, 0), |e, y| (e.0.min(y), e.1.max(y), e.2 + 1));
+    count > 2 && high - low > FLAT * length
+}
+
+/// Spots of a flat bottom, inside of the edge read at their station.
+fn on_bottom(survey: &Survey) -> Vec<CellId> {
+    let edge = |l: &&LineReading| l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth;
+    let xs = || survey.lines.iter().map(|l| l.x);
+    let length = xs().fold(f64::MIN, f64::max) - xs().fold(f64::MAX, f64::min);
+    if !edge_of_bottom(survey.lines.iter().filter(edge).map(|l| l.value), length) {
+        return Vec::new();
+    }
+    let inside = |s: &&Spot| {
+        let own = survey.lines.iter().filter(edge).find(|l| l.cell.column == s.cell.column);
+        s.mark != Mark::Held
+            && s.cell.block != Block::Points
+            && own.is_some_and(|l| s.y < l.value - 2.0 * (l.tolerance + s.tolerance))
+    };
+    survey.spots.iter().filter(inside).map(|s| s.cell).collect()
 }
 
 /// The survey with every so-maniest spot, counted along each section and section by section; held ones stay.
@@ -497,7 +533,23 @@ impl<'a> Fit<'a> {
             })
             .collect();
         let straightest = LinePrior { amplitude: 0.002, ..USUAL_HEIGHTS };
-        if data.len() == 1 {
+        if edge_of_bottom(data.iter().map(|d| d.value), 1.0) {
+            // The edge of a flat bottom: as curved in plan as any line, and at a stem as wide as that.
+            let mut data = data;
+            for (spots, t) in [(&self.survey.stem, 0.0), (&self.survey.stern, 1.0)] {
+                let pointed = !spots.is_empty() && (t == 0.0 || self.survey.transom.is_none());
+                let clear = data.iter().all(|d| (d.t - t).abs() > 1e-3);
+                let sd = spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min) / length;
+                if pointed && clear {
+                    data.push(LineDatum { t, value: self.survey.half_siding / length, sd });
+                }
+            }
+            data.sort_by(|a, b| a.t.total_cmp(&b.t));
+            let usual = usual(1);
+            if let Some(line) = FittedLine::new(&data, likeliest_line(&data, usual)) {
+                self.frame.half_siding = spline(|t| length * line.value(t));
+            }
+        } else if data.len() == 1 {
             self.frame.half_siding = straight(data[0].value * length, data[0].value * length);
         } else if let Some(line) = FittedLine::new(&data, straightest).filter(|_| data.len() > 1) {
             self.frame.half_siding = spline(|t| length * line.value(t));
