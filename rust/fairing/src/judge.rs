@@ -173,7 +173,7 @@ fn judge_above<'a>(
         out => stiff(out),
     });
     match stiff {
-        Ok(stiff) if stiff.out.is_empty() => Ok(certain(stiff)),
+        Ok(stiff) if stiff.out.is_empty() && stiff.likeliest_slip() < HOPELESS => Ok(certain(stiff)),
         Err(error) if than > f64::MIN => Err(error),
         stiff => {
             let mut search = Search::new(survey, options, premise);
@@ -308,6 +308,7 @@ impl<'a> Search<'a> {
         let doubted = found.as_ref().map_or(Out::new(), |f| f.out.clone());
         let of_found = found.as_ref().map_or(f64::MIN, |f| f.evidence);
         let none = self.settle(&Out::new(), None).filter(|none| none.evidence > of_found - FAR);
+        let hopeful = none.is_some();
         let up = none.and_then(|none| self.up(none, &doubted));
         let agreed = up.as_ref().is_some_and(|up| up.out == doubted);
         let clear = up.as_ref().is_some_and(|up| up.evidence > of_found + CLEARLY);
@@ -318,7 +319,7 @@ impl<'a> Search<'a> {
             best = better(best, up);
         }
         if !agreed {
-            best = self.noisier(best, &doubted);
+            best = self.noisier(best, &doubted, hopeful);
             // The same again from lines begun anew: likelihoods have several summits.
             let warm = best.as_ref().filter(|b| !b.out.is_empty());
             let anew = warm.and_then(|b| settle(self.survey, self.options, &b.out, self.premise, None).ok());
@@ -331,13 +332,22 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The best there is, or a better one by which all readings are noisier than said.
-    fn noisier(&mut self, mut best: Option<Settled<'a>>, doubted: &Out) -> Option<Settled<'a>> {
+    /// The best there is, or a better one by which all readings are noisier than said, and none of them a slip if
+    /// that is `hopeful`.
+    fn noisier(
+        &mut self,
+        mut best: Option<Settled<'a>>,
+        doubted: &Out,
+        hopeful: bool,
+    ) -> Option<Settled<'a>> {
         for noise in NOISES {
             let Some(than) = &best else { break };
             let mut search = Search::new(self.survey, self.options, Premise { noise, ..self.premise });
-            let starts = [Out::new(), than.out.clone()];
-            let start = starts.iter().fold(None, |so_far, out| better(so_far, search.settle(out, None)));
+            let none = hopeful.then(Out::new);
+            let start = none
+                .iter()
+                .chain([&than.out])
+                .fold(None, |so_far, out| better(so_far, search.settle(out, None)));
             // A start so far off is not worth a search.
             let Some(start) = start.filter(|start| start.evidence > than.evidence - CLEARLY) else { break };
             let start = search.down(start);
@@ -409,6 +419,12 @@ impl<'a> Settled<'a> {
     fn soundest(&self) -> Option<(Which, f64)> {
         let out = self.judged.iter().enumerate().filter(|(i, _)| self.left_out(*i));
         out.filter_map(|(i, j)| Some((j.which?, self.gain(i)))).min_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// What leaving out the likeliest slip gains, parameters as they are.
+    fn likeliest_slip(&self) -> f64 {
+        let open = (0..self.judged.len()).filter(|&i| self.judged[i].open && !self.left_out(i));
+        open.map(|i| self.gain(i)).fold(f64::MIN, f64::max)
     }
 
     fn with(&self, more: impl IntoIterator<Item = Which>) -> Out {
