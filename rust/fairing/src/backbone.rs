@@ -820,9 +820,6 @@ impl Backbone {
                 };
                 let (Some(a), Some(b)) = (piece((part.own.0, cut)), piece((cut, part.own.1))) else { continue };
                 let gain = a.piece.evidence + b.piece.evidence - part.piece.evidence;
-                if std::env::var("PROBE").is_ok() {
-                    println!("cut {cut} of {:?}: {gain:.2} ({:.2} + {:.2} - {:.2}) {:?} {:?} {:?}", part.own, a.piece.evidence, b.piece.evidence, part.piece.evidence, a.piece.prior, b.piece.prior, part.piece.prior);
-                }
                 if gain > GAIN && best.as_ref().is_none_or(|b| gain > b.0) {
                     best = Some((gain, of, [a, b]));
                 }

@@ -76,7 +76,8 @@ impl Otherwise {
 pub(crate) fn proof_ends(survey: &Survey) -> Option<Otherwise> {
     let mut sound = survey.clone();
     let mut suspects = Vec::new();
-    for stem in [true, false] {
+    // A sternpost below a transom ends at neither sheer nor rabbet: it is the backbone's to judge.
+    for stem in [true, false].into_iter().filter(|&stem| stem || survey.transom.is_none()) {
         let given = if stem { &survey.stem } else { &survey.stern }.clone();
         if given.len() < LEAST_SPOTS {
             continue;

@@ -46,6 +46,8 @@ const STEEPEST: f64 = 0.95;
 const LEAST_SQUARE: f64 = 0.08;
 /// Spots outside these v, or beyond this |w|, are slips of a foot rather than shapes.
 const WILD: (f64, f64, f64) = (-0.04, 1.06, 0.62);
+/// Places of a sternpost below a transom at which the planking is held to its side.
+const ON_POST: usize = 6;
 /// Spans of the splines x over the height of stem and sternpost.
 const PROFILE_SPANS: usize = 40;
 /// Rounds in which a transom's foot and the backbone find one another; each leaves a tenth or so of the way.
@@ -777,8 +779,8 @@ impl<'a> Fit<'a> {
                     spot.y + spot.z > chine.0 + chine.1
                 })
                 .count();
-            let near =
-                frame.stem.is_some() && t < ON_THE_STEM || frame.stern.is_some() && t > 1.0 - ON_THE_STEM;
+            let pointed = frame.stern.is_some() && frame.transom.is_none();
+            let near = frame.stem.is_some() && t < ON_THE_STEM || pointed && t > 1.0 - ON_THE_STEM;
             let (v, _) = frame.chord(strake, t).place((spot.y, spot.z));
             *placed = Placed { strake, t, v, slope: placed.slope, idle: near || !v.is_finite() };
         }
@@ -867,6 +869,21 @@ impl<'a> Fit<'a> {
                 which: None,
             });
         }
+        for (spot, placed) in self.on_post() {
+            let (row, metres) = self.spot_row(&spot, &placed);
+            judged.push(Judged {
+                t: 1.0,
+                sd: row.sd,
+                metres,
+                tolerance: spot.tolerance,
+                of_line: false,
+                in_line: 0,
+                end: false,
+                open: false,
+                which: None,
+            });
+            rows.push(row);
+        }
         for &(l, t, value, sd) in &self.conditions {
             let of = Functional { t, lines: vec![(l, 1.0)], field: None };
             let sd = sd.max(HELD * length) / length;
@@ -884,6 +901,26 @@ impl<'a> Fit<'a> {
             });
         }
         (rows, judged)
+    }
+
+    /// Places of a sternpost below a transom: there the planking ends at its side.
+    fn on_post(&self) -> Vec<(Spot, Placed)> {
+        let frame = &self.frame;
+        let (Some((transom, (heel, _))), Some(_), Some(first)) =
+            (frame.transom, &frame.stern, self.survey.stern.first())
+        else {
+            return Vec::new();
+        };
+        let y = frame.half_siding.value(1.0);
+        let at = |i: usize| {
+            let z = heel + (transom.foot.1 - heel) * (i as f64 + 0.5) / ON_POST as f64;
+            let ProfileSpot { sd, tolerance, mark, cell, .. } = *first;
+            let x = frame.x(1.0, y, frame.zeta(1.0, z));
+            let spot = Spot { x, y, z, along: (1.0, 0.0), sd, tolerance, mark, on_transom: true, cell };
+            let (v, _) = frame.chord(0, 1.0).place((y, z));
+            (spot, Placed { strake: 0, t: 1.0, v, slope: -STEEPEST, idle: !v.is_finite() })
+        };
+        (0..ON_POST).map(at).filter(|(_, placed)| !placed.idle).collect()
     }
 
     /// A spot of a profile: how far it lies off the backbone as it is, square to it, and its worth, m.

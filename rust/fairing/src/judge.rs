@@ -135,7 +135,8 @@ impl Judgement<'_> {
         let profile = if stem { &s.fit.survey.stem } else { &s.fit.survey.stern };
         let doubted = |w: Which| s.out.contains(&w) || self.queried.contains(&w);
         let near = s.judged.iter().filter(|j| Self::near_end(j.t, stem) && j.which.is_some_and(doubted));
-        !profile.is_empty() && near.count() >= UPSET
+        let pointed = stem || s.fit.survey.transom.is_none();
+        pointed && !profile.is_empty() && near.count() >= UPSET
     }
 
     /// What is left out elsewhere.
@@ -208,9 +209,6 @@ fn framed(survey: &Survey, options: &Options) -> Premise {
             let mut other = best;
             other.partings[end] = *share;
             let now = settled(other).map_or(f64::MIN, |s| s.evidence);
-            if std::env::var("PROBE").is_ok() {
-                eprintln!("end {end} share {share}: {now:.1} against {evidence:.1}");
-            }
             if now > evidence {
                 (best, evidence) = (other, now);
             }
