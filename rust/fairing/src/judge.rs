@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use scrieve_offsets::Survey;
 
 use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
-use crate::evidence::{Out, Settled, Which, gain, settle};
+use crate::evidence::{Out, Settled, Which, gain, settle, settle_begun};
 use crate::field::{JUDGING, USUAL};
 use crate::fit::{Fit, PARTINGS, Premise};
 use crate::gp::Solved;
@@ -75,13 +75,16 @@ pub(crate) struct Doubts {
 /// Judges a survey, its profiles among it, and fairs what is kept.
 pub(crate) fn judge_and_fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
     let off = proof_ends(survey).filter(|_| options.robust);
+    // Where the line parts hardly hangs on one reading: it is looked for once.
+    let (premise, none) = framed(off.as_ref().map_or(survey, |off| &off.survey), options);
+    let (none_off, none) = if off.is_some() { (none, None) } else { (None, none) };
     let other = off.as_ref().and_then(|off| {
-        let judgement = judge(&off.survey, options).ok()?;
+        let judgement = judge_above(&off.survey, options, premise, none_off, f64::MIN).ok()?;
         let evidence = judgement.settled.evidence + off.odds(survey);
         Some((judgement, evidence, off))
     });
     // A survey without a surface may have one with its ends read otherwise.
-    let given = judge_above(survey, options, other.as_ref().map_or(f64::MIN, |other| other.1));
+    let given = judge_above(survey, options, premise, none, other.as_ref().map_or(f64::MIN, |other| other.1));
     if let Some((judgement, evidence, off)) = other
         && given.as_ref().map_or(f64::MIN, |given| given.settled.evidence) < evidence
     {
@@ -98,7 +101,7 @@ pub(crate) fn judge_and_fair(survey: &Survey, options: &Options) -> Result<Faire
         };
         let weighed = ways.iter().filter_map(|off| Some((off, of(off)?)));
         let Some((likeliest, _)) = weighed.max_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
-        if let Some(judgement) = better_read(survey, likeliest, options, evidence) {
+        if let Some(judgement) = better_read(survey, likeliest, options, (premise, evidence)) {
             return judgement.finish(likeliest.suspects.clone());
         }
     }
@@ -110,9 +113,9 @@ fn better_read<'a>(
     survey: &Survey,
     off: &'a Otherwise,
     options: &'a Options,
-    than: f64,
+    (premise, than): (Premise, f64),
 ) -> Option<Judgement<'a>> {
-    let other = judge(&off.survey, options).ok()?;
+    let other = judge_above(&off.survey, options, premise, None, f64::MIN).ok()?;
     (other.settled.evidence + off.odds(survey) > than).then_some(other)
 }
 
@@ -148,21 +151,19 @@ impl Judgement<'_> {
     }
 }
 
-/// Judges a survey as it stands, stem and stern trusted.
-pub(crate) fn judge<'a>(survey: &'a Survey, options: &'a Options) -> Result<Judgement<'a>, FairingError> {
-    judge_above(survey, options, f64::MIN)
-}
-
-/// The same, only a first look where that is far below what is known to be had: `than`.
+/// Judges a survey as it stands, stem and stern trusted; `none` is the fit with nothing left out, where that is known.
+/// Only a first look where that is far below what is known to be had: `than`.
 fn judge_above<'a>(
     survey: &'a Survey,
     options: &'a Options,
+    premise: Premise,
+    none: Option<Settled<'a>>,
     than: f64,
 ) -> Result<Judgement<'a>, FairingError> {
     let certain = |settled| Judgement { settled, queried: Out::new() };
-    let premise = framed(survey, options);
     if !options.robust {
-        return settle(survey, options, &Out::new(), premise, None).map(certain);
+        let none = none.map_or_else(|| settle(survey, options, &Out::new(), premise, None), Ok);
+        return none.map(certain);
     }
     let stiff = |out: Out| {
         let mut fit = Fit::begin(survey, options, &out)?;
@@ -178,6 +179,9 @@ fn judge_above<'a>(
         Err(error) if than > f64::MIN => Err(error),
         stiff => {
             let mut search = Search::new(survey, options, premise);
+            if none.is_some() {
+                search.known.insert(Out::new(), none);
+            }
             if than > f64::MIN {
                 let none = search.settle(&Out::new(), None);
                 let first = better(stiff.as_ref().ok().cloned(), none);
@@ -190,27 +194,29 @@ fn judge_above<'a>(
     }
 }
 
-/// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best.
-fn framed(survey: &Survey, options: &Options) -> Premise {
-    let mut best = Premise::default();
-    let settled = |premise| settle(survey, options, &Out::new(), premise, None).ok();
-    let Ok(mut fit) = Fit::begin(survey, options, &Out::new()) else { return best };
-    if fit.fair_backbone(&Out::new(), false).is_err() {
+/// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best; and
+/// the fit on that premise with nothing left out, where one was made.
+fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Settled<'a>>) {
+    let mut best = (Premise::default(), None);
+    let Ok(mut begun) = Fit::begin(survey, options, &Out::new()) else { return best };
+    if begun.fair_backbone(&Out::new(), false).is_err() {
         return best;
     }
-    let Some(keel) = fit.keel else { return best };
+    let Some(keel) = &begun.keel else { return best };
     let bends = [keel.fore.is_some() && !keel.corners[0], keel.aft.is_some() && !keel.corners[1]];
     if bends == [false, false] {
         return best;
     }
-    let mut evidence = settled(best).map_or(f64::MIN, |s| s.evidence);
+    let settled = |premise| settle_begun(begun.clone(), premise, &Out::new()).ok();
+    best.1 = settled(best.0);
     for end in [0, 1].into_iter().filter(|&e| bends[e]) {
         for share in &PARTINGS[1..] {
-            let mut other = best;
+            let mut other = best.0;
             other.partings[end] = *share;
-            let now = settled(other).map_or(f64::MIN, |s| s.evidence);
-            if now > evidence {
-                (best, evidence) = (other, now);
+            let now = settled(other);
+            let evidence = |of: &Option<Settled<'_>>| of.as_ref().map_or(f64::MIN, |s| s.evidence);
+            if evidence(&now) > evidence(&best.1) {
+                best = (other, now);
             }
         }
     }
