@@ -34,7 +34,7 @@ const HOPELESS: f64 = -5.0;
 /// Steps up that may gain nothing before the search ends: a slip may hide behind another.
 const PATIENCE: usize = 2;
 /// Fits a search may make of a table of usual size; cost grows with the cube of the size.
-const TRIES: (f64, f64) = (60.0, 160.0);
+const TRIES: (f64, f64) = (30.0, 160.0);
 /// And of any.
 const LEAST_TRIES: usize = 6;
 /// One set of readings left out explains clearly more than another by this.
@@ -347,6 +347,7 @@ impl<'a> Search<'a> {
         for noise in NOISES {
             let Some(than) = &best else { break };
             let mut search = Search::new(self.survey, self.options, Premise { noise, ..self.premise });
+            search.tries = search.tries.min(self.tries.max(LEAST_TRIES));
             let none = hopeful.then(Out::new);
             let start = none
                 .iter()
