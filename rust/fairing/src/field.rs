@@ -26,7 +26,7 @@ const MEANS: usize = 6;
 /// What is believed of the parameters before the readings.
 pub(crate) fn priors() -> Vec<Prior> {
     let sd = [1.0, 0.4, 0.4, 1.0, 0.4, 1.0, 0.3, 0.4];
-    let low = [-9.0, -2.3, -2.3, -9.0, -1.8, -1.0, -0.6, -1.2];
+    let low = [-9.0, -2.3, -2.3, -9.0, -1.8, -6.0, -0.6, -1.2];
     let high = [0.0, 1.2, 1.2, 0.0, 1.5, 6.0, 0.6, 0.8];
     (0..8).map(|i| Prior { mean: USUAL[i], sd: sd[i], low: low[i], high: high[i] }).collect()
 }

@@ -316,7 +316,7 @@ fn nails(survey: &Survey, length: f64) -> Vec<(Nail, Which)> {
         let foot = chain.windows(2).zip(&at).map(|(pair, from)| {
             let (a, b) = ((pair[0].0.x, pair[0].0.z), (pair[1].0.x, pair[1].0.z));
             let (dx, dz) = (b.0 - a.0, b.1 - a.1);
-            let whole = dx.hypot(dz).max(f64::MIN_POSITIVE);
+            let whole = dx.hypot(dz).max(1e-9 * length);
             let part = (((nail.0.x - a.0) * dx + (nail.0.z - a.1) * dz) / (whole * whole)).clamp(0.0, 1.0);
             let off = (nail.0.x - a.0 - part * dx).hypot(nail.0.z - a.1 - part * dz);
             (off, from + part * whole)
@@ -1158,46 +1158,32 @@ impl<'a> Fit<'a> {
 #[cfg(test)]
 mod probe {
     use super::*;
-    use crate::known::{Family, Known, Place as Read};
+    use crate::known::as_built::{AsBuilt, Kind};
 
     #[test]
     #[ignore]
-    fn backbones() {
-        for family in Family::ALL {
-            for seed in 100..104 {
-                for stations in [9, 13] {
-                    let hull = Known::new(family, seed);
-                    let survey = hull.survey(&hull.layout(stations), Read::Eighth);
-                    let options = Options::default();
-                    let mut fit = Fit::begin(&survey, &options, &Out::new()).expect("a fit");
-                    let clock = std::time::Instant::now();
-                    fit.fair_backbone(&Out::new(), false).expect("a backbone");
-                    let ms = clock.elapsed().as_secs_f64() * 1e3;
-                    let keel = fit.keel.clone().expect("keel");
-                    let mut off = 0.0f64;
-                    for i in 1..200 {
-                        let x = i as f64 / 200.0 * hull.length();
-                        let z = hull.rabbet(x);
-                        let p = keel.backbone.point(keel.backbone.nearest((x, z)));
-                        off = off.max((p.0 - x).hypot(p.1 - z));
-                    }
-                    if std::env::var("NAILS").is_ok() {
-                        for (n, w) in &fit.nails {
-                            println!("  {w:?} {:.4} {:.4} {:?}", n.x, n.z, n.along);
-                        }
-                        for (p, s) in keel.backbone.pieces.iter().zip(&keel.backbone.spans) {
-                            println!("  piece {s:?} {:?} {:?} {:?}", p.point(s.0), p.point(s.1), p.feet);
-                        }
-                    }
-                    println!(
-                        "{family:?} {seed} {stations}: {} pieces, fore {:?} aft {:?}, {:.2} mm, {ms:.1} ms",
-                        keel.backbone.pieces.len(),
-                        keel.fore.map(|p| (p.piece, keel.backbone.point(p))),
-                        keel.aft.map(|p| (p.piece, keel.backbone.point(p))),
-                        1e3 * off
-                    );
-                }
-            }
+    fn posts() {
+        let boat = AsBuilt::new(Kind::PostUnderTransom, std::env::var("SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(0));
+        let taking = boat.taking(9);
+        let survey = boat.survey(&taking, crate::known::Place::Eighth);
+        let options = Options::default();
+        let mut fit = Fit::begin(&survey, &options, &Out::new()).expect("a fit");
+        fit.fair_backbone(&Out::new(), false).expect("a backbone");
+        let keel = fit.keel.clone().expect("keel");
+        for (n, w) in &fit.nails {
+            println!("  {w:?} {:.4} {:.4} {:?} {}", n.x, n.z, n.along, match w { Which::Line(i) => survey.lines[*i].on_transom, _ => false });
         }
+        for (p, s) in keel.backbone.pieces.iter().zip(&keel.backbone.spans) {
+            println!("  piece {s:?} {:?} {:?} {:?}", p.point(s.0), p.point(s.1), p.feet);
+        }
+        println!("fore {:?} aft {:?} transom {:?}", keel.fore.map(|p| keel.backbone.point(p)), keel.aft.map(|p| keel.backbone.point(p)), fit.frame.transom);
+        println!("{:?}", survey.transom);
+        let settled = crate::evidence::settle(&survey, &options, &Out::new(), Premise::default(), None).expect("settled");
+        let f = settled.fit.frame;
+        for i in 0..=20 {
+            let t = 0.9 + 0.1 * f64::from(i) / 20.0;
+            println!("{t:.3}: rabbet x {:.3} z {:.4}; sheer x {:.3} y {:.3} z {:.3}", f.x(t, 0.0, 0.0), f.lines[0].value(t), f.x(t, f.lines[1].value(t), 1.0), f.lines[1].value(t), f.lines[2].value(t));
+        }
+        println!("{:?}", settled.joint.theta);
     }
 }
