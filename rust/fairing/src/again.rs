@@ -129,7 +129,7 @@ impl Fit<'_> {
                 joint = self.solve(&rows, kept.theta, false)?;
             }
         }
-        let doubts = Doubts { out, ..kept.doubts.clone() };
+        let doubts = Doubts { out, suspects: Vec::new(), ..kept.doubts.clone() };
         self.finish(joint, &rows, &judged, doubts, Some(&kept.spans)).map(Some)
     }
 }

@@ -387,6 +387,8 @@ impl Piece {
 
     /// u of the nearest point of the line to (x, z) between `low` and `high`, from `near` or, without that, wherever.
     pub fn foot(&self, p: (f64, f64), (low, high): (f64, f64), near: Option<f64>) -> f64 {
+        // Pieces that meet before they begin leave nothing between: then the one place.
+        let (low, high) = (low.min(high), low.max(high));
         let span = (high - low) / NODES as f64;
         let far = |u: f64| {
             let q = self.point(u);

@@ -43,6 +43,8 @@ pub(crate) struct ProfileSuspect {
     pub height: OffProfile,
     /// If it is the distance from the stem.
     pub from_stem: Option<OffProfile>,
+    /// It has no part in the fit as it was read.
+    pub left_out: bool,
 }
 
 /// Another way to read the ends of a survey: its suspects left out, or put where a line runs to.
@@ -116,7 +118,7 @@ pub(crate) fn proof_ends(survey: &Survey) -> Option<Otherwise> {
             if out > 0 && out + 1 < given.len() {
                 let above = kept.iter().filter(|&&i| i < out).map(|&i| given[i].z).fold(f64::MAX, f64::min);
                 let below = kept.iter().filter(|&&i| i > out).map(|&i| given[i].z).fold(f64::MIN, f64::max);
-                let suspect = off_curve(curve, &spot);
+                let suspect = off_profile(curve, &spot);
                 suspects.extend(suspect.map(|s| ProfileSuspect {
                     // Out of order, it has the wrong height, whatever the curve says of it.
                     from_stem: s.from_stem.filter(|_| below < spot.z && spot.z < above),
@@ -129,12 +131,12 @@ pub(crate) fn proof_ends(survey: &Survey) -> Option<Otherwise> {
             let put = match (line_at_end(survey, spot, line, stem), line_at_end(survey, near, line, stem)) {
                 (_, Some((z, sd))) if (z - spot.z).abs() < END_OFF * sd => {
                     let x = shifted(curve, &spot);
-                    suspects.push(ProfileSuspect { height: x, from_stem: None });
+                    suspects.push(ProfileSuspect { height: x, from_stem: None, left_out: true });
                     near
                 }
                 (Some((z, sd)), _) => {
                     let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
-                    suspects.push(ProfileSuspect { height, from_stem: None });
+                    suspects.push(ProfileSuspect { height, from_stem: None, left_out: true });
                     ProfileSpot { z, ..spot }
                 }
                 _ => continue,
@@ -174,7 +176,7 @@ fn end_moved(survey: &Survey, stem: bool, head: bool, surely: bool) -> Option<(S
     };
     let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
     spot.z = z;
-    Some((moved, ProfileSuspect { height, from_stem: None }))
+    Some((moved, ProfileSuspect { height, from_stem: None, left_out: true }))
 }
 
 /// The survey with the head or foot of a profile put where its other spots run to.
@@ -186,7 +188,7 @@ fn end_shifted(survey: &Survey, stem: bool, head: bool) -> Option<(Survey, Profi
     let curve = ProfileCurve::new(&data(spots), false).filter(|_| spot.mark != Mark::Held)?;
     let off = shifted(&curve, &spot);
     spots.insert(i, ProfileSpot { x: off.expected, ..spot });
-    Some((moved, ProfileSuspect { height: off, from_stem: None }))
+    Some((moved, ProfileSuspect { height: off, from_stem: None, left_out: true }))
 }
 
 /// What a curve without its end says of that end's distance from the stem.
@@ -209,7 +211,7 @@ pub(crate) fn one_off(survey: &Survey, stem: bool) -> Vec<Otherwise> {
         let mut rest = survey.clone();
         let kept = if stem { &mut rest.stem } else { &mut rest.stern };
         let spot = kept.remove(i);
-        let suspect = off_curve(&ProfileCurve::new(&data(kept), false)?, &spot)?;
+        let suspect = off_profile(&ProfileCurve::new(&data(kept), false)?, &spot)?;
         (Some(i) != end_of(spots, true) && Some(i) != end_of(spots, false)).then_some((rest, suspect))
     });
     let all = ends.chain(shifted).chain(left_out);
@@ -235,33 +237,46 @@ fn path(spots: &[ProfileSpot], without: Option<usize>) -> f64 {
     kept.windows(2).map(|p| (p[1].x - p[0].x).hypot(p[1].z - p[0].z)).sum()
 }
 
-/// A spot that lies off a curve: by its height, or by its distance from the stem.
-fn off_curve(curve: &ProfileCurve, spot: &ProfileSpot) -> Option<ProfileSuspect> {
+/// A spot that lies off a curve, x over z between two heights, of which one standard deviation square to it is
+/// `sd`, m: by its height, or by its distance from the stem.
+pub(crate) fn off_curve(
+    x: &dyn Fn(f64) -> f64,
+    (low, high): (f64, f64),
+    sd: f64,
+    spot: &ProfileSpot,
+) -> Option<ProfileSuspect> {
     const STEP: f64 = 1e-3;
-    let (low, high) = (curve.foot_z, curve.head_z);
-    let at = spot.z.clamp(low, high);
-    let square = curve.sd(at).hypot(spot.sd);
-    let expected = curve.x(at);
-    let run = (curve.x(at + STEP) - curve.x(at - STEP)) / (2.0 * STEP);
+    if low.is_nan() || high.is_nan() || low >= high {
+        return None;
+    }
+    let square = sd.hypot(spot.sd);
+    let at = |z: f64| x(z.clamp(low, high));
+    let run = |z: f64| (at(z + STEP) - at(z - STEP)) / (2.0 * STEP);
+    let expected = at(spot.z);
     let from_stem = OffProfile {
         cell: CellId { row: 0, ..spot.cell },
         read: spot.x,
         expected,
-        sd: square * run.hypot(1.0),
+        sd: square * run(spot.z.clamp(low, high)).hypot(1.0),
     };
     // The height at which the curve comes to that x.
     let (mut a, mut b) = (low, high);
-    let rises = curve.x(b) > curve.x(a);
+    let rises = at(b) > at(a);
     for _ in 0..60 {
         let middle = 0.5 * (a + b);
-        if (curve.x(middle) > spot.x) == rises { b = middle } else { a = middle }
+        if (at(middle) > spot.x) == rises { b = middle } else { a = middle }
     }
     let z = 0.5 * (a + b);
-    let run = (curve.x(z + STEP) - curve.x(z - STEP)) / (2.0 * STEP);
-    let sd = square * run.hypot(1.0) / run.abs().max(1e-3);
+    let sd = square * run(z).hypot(1.0) / run(z).abs().max(1e-3);
     let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
     let within = (low..=high).contains(&spot.z) && (spot.x - from_stem.expected).abs() > 3.0 * from_stem.sd;
-    Some(ProfileSuspect { height, from_stem: within.then_some(from_stem) })
+    Some(ProfileSuspect { height, from_stem: within.then_some(from_stem), left_out: true })
+}
+
+/// The same off a curve of its own.
+fn off_profile(curve: &ProfileCurve, spot: &ProfileSpot) -> Option<ProfileSuspect> {
+    let (low, high) = (curve.foot_z, curve.head_z);
+    off_curve(&|z| curve.x(z), (low, high), curve.sd(spot.z.clamp(low, high)), spot)
 }
 
 /// The highest or lowest spot.

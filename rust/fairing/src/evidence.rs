@@ -101,6 +101,20 @@ pub(crate) fn settle<'a>(
     }
 }
 
+/// Settles a fit whose backbone is faired already, on another premise.
+pub(crate) fn settle_begun<'a>(
+    mut fit: Fit<'a>,
+    premise: Premise,
+    out: &Out,
+) -> Result<Settled<'a>, FairingError> {
+    fit.premise = premise;
+    if let Some(keel) = fit.keel.clone() {
+        fit.take_backbone(keel.backbone.clone());
+    }
+    fit.start(out, false)?;
+    fit.settle(out, JUDGING, ROUNDS.0)
+}
+
 impl<'a> Settled<'a> {
     /// The same readings kept, by the stiffer or weaker batten that was asked for.
     pub fn stiffened(self) -> Result<Self, FairingError> {

@@ -605,10 +605,16 @@ impl<'a> Fit<'a> {
         LineDatum { t, value: value / length, sd: worth(self.premise.noise * sd, l.mark, length) / length }
     }
 
+    /// Whether a reading is the first or last of the backbone.
+    fn ends_backbone(&self, which: Which) -> bool {
+        [self.nails.first(), self.nails.last()].into_iter().flatten().any(|n| n.1 == which)
+    }
+
     /// How many readings and conditions line `l` has.
     fn in_line(&self, l: usize) -> usize {
         let of_readings = self.line_readings.iter().map(|&i| self.index(&self.survey.lines[i]));
-        of_readings.chain(self.conditions.iter().map(|c| c.0)).filter(|&o| o == l).count()
+        let profiles = if l == 0 { self.profile_t.len() } else { 0 };
+        profiles + of_readings.chain(self.conditions.iter().map(|c| c.0)).filter(|&o| o == l).count()
     }
 
     /// Readings and conditions of line `l` in order, with the index of each in `line_readings`.
@@ -852,14 +858,15 @@ impl<'a> Fit<'a> {
                     .any(|(&o, &t)| self.index(&self.survey.lines[o]) == l && on(t))
                     || self.conditions.iter().any(|c| c.0 == l && on(c.1))
             };
+            let end = if l == 0 { self.ends_backbone(Which::Line(i)) } else { !beyond(1.0) || !beyond(-1.0) };
             judged.push(Judged {
-                t: datum.t,
+                t: ((reading.x - self.frame.x_a) / length).clamp(0.0, 1.0),
                 sd: datum.sd,
                 metres: length,
                 tolerance: reading.tolerance,
                 of_line: true,
                 in_line: in_line[l],
-                end: !beyond(1.0) || !beyond(-1.0),
+                end,
                 open: reading.mark != Mark::Held && in_line[l] > SCARCE,
                 which: Some(Which::Line(i)),
             });
@@ -879,26 +886,21 @@ impl<'a> Fit<'a> {
             });
             rows.push(Row { sd: row.sd * doubt(Which::Spot(i)), ..row });
         }
-        let spots = self.profile_t.len();
         for &(which, t) in &self.profile_t {
             let (spot, off, sd) = self.off_backbone(which, t);
             let sd = worth(self.premise.noise * sd, spot.mark, length) / length;
             let of = Functional { t, lines: vec![(0, 1.0)], field: None };
             rows.push(Row { of, value: off / length, sd: sd * doubt(which) });
             let forward = matches!(which, Which::Stem(_));
-            let index = match which {
-                Which::Stem(i) | Which::Stern(i) => i,
-                _ => 0,
-            };
             judged.push(Judged {
                 t: if forward { 0.0 } else { 1.0 },
                 sd,
                 metres: length,
                 tolerance: spot.tolerance,
                 of_line: true,
-                in_line: in_line[0] + spots,
-                end: index == 0,
-                open: spot.mark != Mark::Held,
+                in_line: in_line[0],
+                end: self.ends_backbone(which),
+                open: spot.mark != Mark::Held && in_line[0] > SCARCE,
                 which: Some(which),
             });
         }
@@ -913,7 +915,7 @@ impl<'a> Fit<'a> {
                 metres: length,
                 tolerance: spot.tolerance,
                 of_line: true,
-                in_line: in_line[0] + spots,
+                in_line: in_line[0],
                 end: true,
                 open: false,
                 which: None,
@@ -974,7 +976,7 @@ impl<'a> Fit<'a> {
     }
 
     /// A spot of a profile: how far it lies off the backbone as it is, square to it, and its worth, m.
-    fn off_backbone(&self, which: Which, t: f64) -> (ProfileSpot, f64, f64) {
+    pub(crate) fn off_backbone(&self, which: Which, t: f64) -> (ProfileSpot, f64, f64) {
         let spot = match which {
             Which::Stern(i) => self.survey.stern[i],
             Which::Stem(i) => self.survey.stem[i],
@@ -1091,8 +1093,7 @@ impl<'a> Fit<'a> {
     }
 
     /// Every line by its own readings but those left `out`, and every spot placed in the frame they make;
-    /// `stiffly` passes over what looks off in a line
-    /// besides.
+    /// `stiffly` passes over what looks off in a line besides.
     pub(crate) fn start(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         self.fair_half_siding();
         self.fair_backbone(out, stiffly)?;
@@ -1155,6 +1156,8 @@ impl<'a> Fit<'a> {
         if off > CARRIED {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
         }
+        let mut doubts = doubts;
+        doubts.suspects.extend(self.suspects(&joint, rows, judged, &doubts));
         let residuals = self.residuals(&surface, &joint, rows, judged, &doubts);
         self.remarks.extend(impossible(&surface));
         if doubts.premise.noise > 1.0 {

@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use scrieve_offsets::Survey;
 
 use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
-use crate::evidence::{Out, Settled, Which, gain, settle};
+use crate::evidence::{Out, Settled, Which, gain, settle, settle_begun};
 use crate::field::{JUDGING, USUAL};
 use crate::fit::{Fit, PARTINGS, Premise};
 use crate::gp::Solved;
@@ -34,7 +34,7 @@ const HOPELESS: f64 = -5.0;
 /// Steps up that may gain nothing before the search ends: a slip may hide behind another.
 const PATIENCE: usize = 2;
 /// Fits a search may make of a table of usual size; cost grows with the cube of the size.
-const TRIES: (f64, f64) = (60.0, 160.0);
+const TRIES: (f64, f64) = (30.0, 160.0);
 /// And of any.
 const LEAST_TRIES: usize = 6;
 /// One set of readings left out explains clearly more than another by this.
@@ -75,13 +75,16 @@ pub(crate) struct Doubts {
 /// Judges a survey, its profiles among it, and fairs what is kept.
 pub(crate) fn judge_and_fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
     let off = proof_ends(survey).filter(|_| options.robust);
+    // Where the line parts hardly hangs on one reading: it is looked for once.
+    let (premise, none) = framed(off.as_ref().map_or(survey, |off| &off.survey), options);
+    let (none_off, none) = if off.is_some() { (none, None) } else { (None, none) };
     let other = off.as_ref().and_then(|off| {
-        let judgement = judge(&off.survey, options).ok()?;
+        let judgement = judge_above(&off.survey, options, premise, none_off, f64::MIN).ok()?;
         let evidence = judgement.settled.evidence + off.odds(survey);
         Some((judgement, evidence, off))
     });
     // A survey without a surface may have one with its ends read otherwise.
-    let given = judge_above(survey, options, other.as_ref().map_or(f64::MIN, |other| other.1));
+    let given = judge_above(survey, options, premise, none, other.as_ref().map_or(f64::MIN, |other| other.1));
     if let Some((judgement, evidence, off)) = other
         && given.as_ref().map_or(f64::MIN, |given| given.settled.evidence) < evidence
     {
@@ -98,7 +101,7 @@ pub(crate) fn judge_and_fair(survey: &Survey, options: &Options) -> Result<Faire
         };
         let weighed = ways.iter().filter_map(|off| Some((off, of(off)?)));
         let Some((likeliest, _)) = weighed.max_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
-        if let Some(judgement) = better_read(survey, likeliest, options, evidence) {
+        if let Some(judgement) = better_read(survey, likeliest, options, (premise, evidence)) {
             return judgement.finish(likeliest.suspects.clone());
         }
     }
@@ -110,9 +113,9 @@ fn better_read<'a>(
     survey: &Survey,
     off: &'a Otherwise,
     options: &'a Options,
-    than: f64,
+    (premise, than): (Premise, f64),
 ) -> Option<Judgement<'a>> {
-    let other = judge(&off.survey, options).ok()?;
+    let other = judge_above(&off.survey, options, premise, None, f64::MIN).ok()?;
     (other.settled.evidence + off.odds(survey) > than).then_some(other)
 }
 
@@ -148,21 +151,19 @@ impl Judgement<'_> {
     }
 }
 
-/// Judges a survey as it stands, stem and stern trusted.
-pub(crate) fn judge<'a>(survey: &'a Survey, options: &'a Options) -> Result<Judgement<'a>, FairingError> {
-    judge_above(survey, options, f64::MIN)
-}
-
-/// The same, only a first look where that is far below what is known to be had: `than`.
+/// Judges a survey as it stands, stem and stern trusted; `none` is the fit with nothing left out, where that is known.
+/// Only a first look where that is far below what is known to be had: `than`.
 fn judge_above<'a>(
     survey: &'a Survey,
     options: &'a Options,
+    premise: Premise,
+    none: Option<Settled<'a>>,
     than: f64,
 ) -> Result<Judgement<'a>, FairingError> {
     let certain = |settled| Judgement { settled, queried: Out::new() };
-    let premise = framed(survey, options);
     if !options.robust {
-        return settle(survey, options, &Out::new(), premise, None).map(certain);
+        let none = none.map_or_else(|| settle(survey, options, &Out::new(), premise, None), Ok);
+        return none.map(certain);
     }
     let stiff = |out: Out| {
         let mut fit = Fit::begin(survey, options, &out)?;
@@ -174,10 +175,13 @@ fn judge_above<'a>(
         out => stiff(out),
     });
     match stiff {
-        Ok(stiff) if stiff.out.is_empty() => Ok(certain(stiff)),
+        Ok(stiff) if stiff.out.is_empty() && stiff.likeliest_slip() < HOPELESS => Ok(certain(stiff)),
         Err(error) if than > f64::MIN => Err(error),
         stiff => {
             let mut search = Search::new(survey, options, premise);
+            if none.is_some() {
+                search.known.insert(Out::new(), none);
+            }
             if than > f64::MIN {
                 let none = search.settle(&Out::new(), None);
                 let first = better(stiff.as_ref().ok().cloned(), none);
@@ -190,27 +194,29 @@ fn judge_above<'a>(
     }
 }
 
-/// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best.
-fn framed(survey: &Survey, options: &Options) -> Premise {
-    let mut best = Premise::default();
-    let settled = |premise| settle(survey, options, &Out::new(), premise, None).ok();
-    let Ok(mut fit) = Fit::begin(survey, options, &Out::new()) else { return best };
-    if fit.fair_backbone(&Out::new(), false).is_err() {
+/// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best; and
+/// the fit on that premise with nothing left out, where one was made.
+fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Settled<'a>>) {
+    let mut best = (Premise::default(), None);
+    let Ok(mut begun) = Fit::begin(survey, options, &Out::new()) else { return best };
+    if begun.fair_backbone(&Out::new(), false).is_err() {
         return best;
     }
-    let Some(keel) = fit.keel else { return best };
+    let Some(keel) = &begun.keel else { return best };
     let bends = [keel.fore.is_some() && !keel.corners[0], keel.aft.is_some() && !keel.corners[1]];
     if bends == [false, false] {
         return best;
     }
-    let mut evidence = settled(best).map_or(f64::MIN, |s| s.evidence);
+    let settled = |premise| settle_begun(begun.clone(), premise, &Out::new()).ok();
+    best.1 = settled(best.0);
     for end in [0, 1].into_iter().filter(|&e| bends[e]) {
         for share in &PARTINGS[1..] {
-            let mut other = best;
+            let mut other = best.0;
             other.partings[end] = *share;
-            let now = settled(other).map_or(f64::MIN, |s| s.evidence);
-            if now > evidence {
-                (best, evidence) = (other, now);
+            let now = settled(other);
+            let evidence = |of: &Option<Settled<'_>>| of.as_ref().map_or(f64::MIN, |s| s.evidence);
+            if evidence(&now) > evidence(&best.1) {
+                best = (other, now);
             }
         }
     }
@@ -306,6 +312,7 @@ impl<'a> Search<'a> {
         let doubted = found.as_ref().map_or(Out::new(), |f| f.out.clone());
         let of_found = found.as_ref().map_or(f64::MIN, |f| f.evidence);
         let none = self.settle(&Out::new(), None).filter(|none| none.evidence > of_found - FAR);
+        let hopeful = none.is_some();
         let up = none.and_then(|none| self.up(none, &doubted));
         let agreed = up.as_ref().is_some_and(|up| up.out == doubted);
         let clear = up.as_ref().is_some_and(|up| up.evidence > of_found + CLEARLY);
@@ -316,7 +323,7 @@ impl<'a> Search<'a> {
             best = better(best, up);
         }
         if !agreed {
-            best = self.noisier(best, &doubted);
+            best = self.noisier(best, &doubted, hopeful);
             // The same again from lines begun anew: likelihoods have several summits.
             let warm = best.as_ref().filter(|b| !b.out.is_empty());
             let anew = warm.and_then(|b| settle(self.survey, self.options, &b.out, self.premise, None).ok());
@@ -329,13 +336,23 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The best there is, or a better one by which all readings are noisier than said.
-    fn noisier(&mut self, mut best: Option<Settled<'a>>, doubted: &Out) -> Option<Settled<'a>> {
+    /// The best there is, or a better one by which all readings are noisier than said, and none of them a slip if
+    /// that is `hopeful`.
+    fn noisier(
+        &mut self,
+        mut best: Option<Settled<'a>>,
+        doubted: &Out,
+        hopeful: bool,
+    ) -> Option<Settled<'a>> {
         for noise in NOISES {
             let Some(than) = &best else { break };
             let mut search = Search::new(self.survey, self.options, Premise { noise, ..self.premise });
-            let starts = [Out::new(), than.out.clone()];
-            let start = starts.iter().fold(None, |so_far, out| better(so_far, search.settle(out, None)));
+            search.tries = search.tries.min(self.tries.max(LEAST_TRIES));
+            let none = hopeful.then(Out::new);
+            let start = none
+                .iter()
+                .chain([&than.out])
+                .fold(None, |so_far, out| better(so_far, search.settle(out, None)));
             // A start so far off is not worth a search.
             let Some(start) = start.filter(|start| start.evidence > than.evidence - CLEARLY) else { break };
             let start = search.down(start);
@@ -407,6 +424,12 @@ impl<'a> Settled<'a> {
     fn soundest(&self) -> Option<(Which, f64)> {
         let out = self.judged.iter().enumerate().filter(|(i, _)| self.left_out(*i));
         out.filter_map(|(i, j)| Some((j.which?, self.gain(i)))).min_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// What leaving out the likeliest slip gains, parameters as they are.
+    fn likeliest_slip(&self) -> f64 {
+        let open = (0..self.judged.len()).filter(|&i| self.judged[i].open && !self.left_out(i));
+        open.map(|i| self.gain(i)).fold(f64::MIN, f64::max)
     }
 
     fn with(&self, more: impl IntoIterator<Item = Which>) -> Out {

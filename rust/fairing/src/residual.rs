@@ -3,11 +3,12 @@
 use scrieve_offsets::{CellId, Spot};
 
 use crate::Surface;
+use crate::ends::{ProfileSuspect, off_curve};
 use crate::evidence::Which;
 use crate::fit::{Fit, Placed};
 use crate::joint::{Joint, Row};
-use crate::keel::Keel;
 use crate::judge::Doubts;
+use crate::keel::Keel;
 use crate::robust::Judged;
 
 /// On the stem a half-breadth is the half-siding, or a slip if it is off by more than this many tolerances.
@@ -101,6 +102,10 @@ impl Fit<'_> {
             let l = &self.survey.lines[i];
             let Some(own) = out.iter_mut().find(|r| r.cell == l.cell) else { continue };
             own.sd = j.metres * joint.variance(&row.of).sqrt();
+            if let Some(off) = self.off_end(Which::Line(i), own.sd) {
+                // On a stem or sternpost, where it was measured square to that.
+                own.faired = off.height.expected;
+            }
             (own.expected, own.expected_sd) = (own.faired, own.sd.hypot(j.metres * j.sd));
         }
         for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
@@ -127,11 +132,14 @@ impl Fit<'_> {
                 Which::Stem(i) => self.survey.stem[i],
                 _ => continue,
             };
+            if doubts.out.contains(&which) {
+                continue;
+            }
             // Told as heights, though measured square to the line.
             let z = keel.backbone.point(at).1;
             of_backbone(lines + self.placed.len() + k, spot.cell, spot.z, z, &mut out);
         }
-        for suspect in &doubts.suspects {
+        for suspect in doubts.suspects.iter().filter(|s| s.left_out) {
             let of = suspect.height;
             let same = |cell: CellId| cell.block == of.cell.block && cell.column == of.cell.column;
             out.retain(|r| !same(r.cell));
@@ -148,6 +156,44 @@ impl Fit<'_> {
             });
         }
         out
+    }
+
+    /// Spots of the profiles that are doubted, each by its height and by its distance from the stem.
+    pub(crate) fn suspects(
+        &self,
+        joint: &Joint,
+        rows: &[Row],
+        judged: &[Judged],
+        doubts: &Doubts,
+    ) -> Vec<ProfileSuspect> {
+        let of = |(row, j): (&Row, &Judged)| {
+            let which = j.which.filter(|w| matches!(w, Which::Stem(_) | Which::Stern(_)))?;
+            let left_out = doubts.out.contains(&which);
+            let off = self.off_end(which, j.metres * joint.variance(&row.of).sqrt());
+            off.filter(|_| left_out || doubts.queried.contains(&which))
+                .map(|s| ProfileSuspect { left_out, ..s })
+        };
+        rows.iter().zip(judged).filter_map(of).collect()
+    }
+
+    /// What stem or sternpost expect of a reading of theirs; `sd` of them there, square to them, m.
+    fn off_end(&self, which: Which, sd: f64) -> Option<ProfileSuspect> {
+        let keel = self.keel.as_ref()?;
+        let (spot, ..) = self.off_backbone(which, 0.0);
+        let (low, high) = (self.frame.x_a, self.frame.x_b);
+        let fore = match which {
+            Which::Stem(_) => true,
+            Which::Stern(_) => false,
+            _ => 2.0 * spot.x < low + high,
+        };
+        let parting = if fore { keel.fore } else { keel.aft }?;
+        let foot = keel.backbone.point(parting);
+        let top = self.frame.edge(self.frame.strakes(), if fore { 0.0 } else { 1.0 }).1;
+        if matches!(which, Which::Line(_)) && (if fore { spot.x > foot.0 } else { spot.x < foot.0 }) {
+            return None;
+        }
+        let x = |z: f64| keel.backbone.at_height(parting, fore, z).1;
+        off_curve(&x, (foot.1, top), sd, &spot)
     }
 
     /// A spot that has no place between stem and stern.
