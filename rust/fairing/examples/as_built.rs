@@ -75,6 +75,7 @@ fn merge(sum: &mut Held, one: &Held) {
     sum.inch_aft.merge(&one.inch_aft);
     sum.backbone.merge(&one.backbone);
     sum.plank_angle.merge(&one.plank_angle);
+    sum.bevel.merge(&one.bevel);
 }
 
 fn mm(errors: &Errors) -> String {
@@ -96,12 +97,15 @@ fn main() {
         std::process::exit(2);
     }
     println!(
-        "rms and worst, mm; backbone worst, mm; plank angle at the rabbet, worst, degrees; of all tables of a row:"
+        "rms and worst, mm; backbone worst, mm; plank angle at the rabbet, worst, and bevel, rms and worst, degrees; of all"
     );
-    println!("sound readings left out, queries of the proof, tables that are not faired; ms a fit");
+    println!(
+        "tables of a row: sound readings left out, queries of the proof, tables that are not faired; ms a fit"
+    );
+    let mut all = Row::default();
     for kind in kinds {
         println!(
-            "\n{:<27}{:^12} {:^12} {:^12} {:^12} {:^12} {:^12} {:>8} {:>6} {:>5} {:>5} {:>5} {:>6}",
+            "\n{:<27}{:^12} {:^12} {:^12} {:^12} {:^12} {:^12} {:>8} {:>6} {:^11} {:>5} {:>5} {:>5} {:>6}",
             format!("{kind:?}"),
             "stations",
             "midway",
@@ -111,6 +115,7 @@ fn main() {
             "inch aft",
             "backbone",
             "angle",
+            "bevel",
             "out",
             "query",
             "fail",
@@ -118,13 +123,33 @@ fn main() {
         );
         for manner in manners().iter().take(if word == "brief" { 1 } else { usize::MAX }) {
             if (manner.of)(&AsBuilt::new(kind, 0)) {
-                row(kind, manner, seeds, word == "list");
+                let row = row(kind, manner, seeds, word == "list");
+                merge(&mut all.held, &row.held);
+                all.tables += row.tables;
+                all.failed += row.failed;
+                all.doubted += row.doubted;
+                all.queries += row.queries;
+                all.unread += row.unread;
             }
         }
     }
+    let h = &all.held;
+    println!(
+        "\n{} tables, {} not faired, {} not read: at stations {}, midway {}, fore {}, aft {}; {} sound readings left \
+         out; {:.3} queries a table",
+        all.tables,
+        all.failed,
+        all.unread,
+        mm(&h.at),
+        mm(&h.midway),
+        mm(&h.fore),
+        mm(&h.aft),
+        all.doubted,
+        all.queries as f64 / (all.tables - all.unread).max(1) as f64
+    );
 }
 
-fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) {
+fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) -> Row {
     let mut row = Row::default();
     for seed in 0..seeds {
         let boat = AsBuilt::new(kind, 700 + seed);
@@ -148,6 +173,7 @@ fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) {
                         ("inch aft", &held.inch_aft),
                         ("backbone", &held.backbone),
                         ("angle", &held.plank_angle),
+                        ("bevel", &held.bevel),
                     ];
                     for (part, e) in parts {
                         println!(
@@ -184,7 +210,7 @@ fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) {
     let h = &row.held;
     let queries = if row.unread > 0 { format!("({})", row.unread) } else { row.queries.to_string() };
     println!(
-        "{:>3} {:<22} {} {} {} {} {} {} {:8.2} {:6.1} {:5} {:>5} {:5} {:6.0}",
+        "{:>3} {:<22} {} {} {} {} {} {} {:8.2} {:6.1} {:5.2} {:5.1} {:5} {:>5} {:5} {:6.0}",
         manner.stations,
         manner.name,
         mm(&h.at),
@@ -195,9 +221,12 @@ fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) {
         mm(&h.inch_aft),
         1e3 * h.backbone.worst,
         h.plank_angle.worst.to_degrees(),
+        h.bevel.rms().to_degrees(),
+        h.bevel.worst.to_degrees(),
         row.doubted,
         queries,
         row.failed,
         row.ms / (row.tables - row.failed).max(1) as f64
     );
+    row
 }
