@@ -696,7 +696,9 @@ impl AsBuilt {
             Form::Hung { .. } => self.bottom1(x),
             Form::Waterlines { .. } => self.keel1(x),
         };
-        let tau = (z - foot) / (self.sheer1(x) - foot);
+        let high = self.sheer1(x) - foot;
+        // At a stem head there is no section between backbone and sheer.
+        let tau = if high > 0.0 { (z - foot) / high } else { 1.0 };
         let e = self.eps(x);
         let siding = self.siding1(x);
         siding + (self.half_beam - siding) * (self.spread(x, z) * self.q(x, tau) - e) / (1.0 - e)

@@ -485,6 +485,19 @@ mod tests {
     }
 
     #[test]
+    fn so_does_a_boat_that_ends_in_a_stem() {
+        for kind in [Kind::RoundedStem, Kind::SpoonBow, Kind::WideKeel, Kind::Reverse] {
+            let boat = AsBuilt::new(kind, 3).mirrored();
+            let held = boat.held_against(&exact(&boat, 0.0, boat.length()), &boat.taking(9));
+            for errors in [&held.at, &held.midway, &held.aft, &held.inch_aft, &held.backbone] {
+                assert!(errors.count > 50 && errors.worst < 2e-4, "{kind:?}: {errors:?}");
+            }
+            assert!(held.plank_angle.worst.to_degrees() < 0.5, "{kind:?}: {:?}", held.plank_angle);
+            assert!(held.bevel.worst.to_degrees() < 0.2, "{kind:?}: {:?}", held.bevel);
+        }
+    }
+
+    #[test]
     fn a_boat_a_quarter_inch_too_wide_is_found_out_on_the_outer_side() {
         let boat = AsBuilt::new(Kind::Tuck, 2).mirrored();
         let mut taking = boat.taking(9);
