@@ -11,6 +11,8 @@ use super::{CLEAR_OF_EDGES, Layout, Place};
 const SEARCH: usize = 80;
 /// Where a profile is flatter than this it is the keel's, told by the rabbet row: the tangent of 12 degrees.
 const KEEL_SLOPE: f64 = 0.2126;
+/// A half-breadth no further beyond the half-siding than this is not written: it would be the backbone's, m.
+const OFF_THE_BACKBONE: f64 = 0.003;
 /// Spacing of the points a profile is followed by, as a part of the backbone.
 const FOLLOWED: usize = 2000;
 
@@ -260,7 +262,7 @@ impl AsBuilt {
         let (x, y, z) = point(s);
         let d = (y - from.0) * along.0 + (z - from.1) * along.1;
         let edges = section.iter().step_by(SEARCH).all(|&(_, ey, ez)| (y - ey).hypot(z - ez) >= clear);
-        (d > 0.0 && edges && y >= self.half_siding(x) + clear).then_some((d, s))
+        (d > 0.0 && edges && y >= self.half_siding(x) + OFF_THE_BACKBONE).then_some((d, s))
     }
 
     /// Spots of a profile from the sheer down, as far as it is steeper than the keel.
