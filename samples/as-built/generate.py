@@ -63,8 +63,8 @@ def main() -> None:
         units = re.search(r"^units = .*\n", text, re.M).group()
         text = text.replace(units, units + "\n".join(facts) + "\n", 1)
         about = (
-            f"{name}, {what}. Invented: there is no such boat, builder or shore. Her true shape is known in closed form: "
-            f"kind {kind}, seed {seed}, {stations} stations, of rust/fairing/src/known/as_built.rs; written by "
+            f"{name}, {what}. Invented: there is no such boat, builder or shore. Her true shape is known in closed "
+            f"form: kind {kind}, seed {seed}, {stations} stations, of rust/fairing/src/known/as_built.rs; written by "
             "generate.py beside this file."
         )
         heading = textwrap.fill(about, 118, initial_indent="# ", subsequent_indent="# ") + "\n"
