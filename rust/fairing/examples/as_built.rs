@@ -18,6 +18,8 @@ struct Manner {
     stations: usize,
     place: Place,
     change: fn(&mut Taking),
+    /// Measured end for end.
+    turned: bool,
     /// Only of boats with chines; only of boats with a stem or stern in profile.
     of: fn(&AsBuilt) -> bool,
 }
@@ -30,13 +32,19 @@ fn in_profile(boat: &AsBuilt) -> bool {
     boat.pointed_ends().0 || boat.stern_in_profile()
 }
 
+/// Turned, a boat on a post would begin in the middle of it.
+fn off_a_post(boat: &AsBuilt) -> bool {
+    boat.transom().is_none() || !boat.stern_in_profile()
+}
+
 fn chined(boat: &AsBuilt) -> bool {
     boat.chines() > 0
 }
 
 fn manners() -> Vec<Manner> {
-    let usual = |stations, name, place| Manner { name, stations, place, change: |_| (), of: any };
-    let changed = |name, place, change, of| Manner { name, stations: 9, place, change, of };
+    let usual =
+        |stations, name, place| Manner { name, stations, place, change: |_| (), turned: false, of: any };
+    let changed = |name, place, change, of| Manner { name, stations: 9, place, change, turned: false, of };
     vec![
         usual(9, "eighth", Place::Eighth),
         usual(4, "eighth", Place::Eighth),
@@ -51,6 +59,7 @@ fn manners() -> Vec<Manner> {
         changed("none a strake", Place::Eighth, |t| t.a_strake = Some(0), chined),
         changed("one a strake", Place::Eighth, |t| t.a_strake = Some(1), chined),
         changed("two a strake", Place::Eighth, |t| t.a_strake = Some(2), chined),
+        Manner { turned: true, ..changed("end for end", Place::Eighth, |_| (), off_a_post) },
         changed("edge as rabbet", Place::Eighth, |t| t.edge_as_rabbet = true, AsBuilt::flat_bottomed),
     ]
 }
@@ -153,6 +162,7 @@ fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) -> Row {
     let mut row = Row::default();
     for seed in 0..seeds {
         let boat = AsBuilt::new(kind, 700 + seed);
+        let boat = if manner.turned { boat.mirrored() } else { boat };
         let mut taking = boat.taking(manner.stations);
         (manner.change)(&mut taking);
         row.tables += 1;
