@@ -18,10 +18,14 @@ struct Manner {
     stations: usize,
     place: Place,
     change: fn(&mut Taking),
-    /// Measured end for end.
-    turned: bool,
+    /// The boat it is taken off, if not as drawn.
+    made: fn(AsBuilt) -> AsBuilt,
     /// Only of boats with chines; only of boats with a stem or stern in profile.
     of: fn(&AsBuilt) -> bool,
+}
+
+fn as_drawn(boat: AsBuilt) -> AsBuilt {
+    boat
 }
 
 fn any(_: &AsBuilt) -> bool {
@@ -43,8 +47,8 @@ fn chined(boat: &AsBuilt) -> bool {
 
 fn manners() -> Vec<Manner> {
     let usual =
-        |stations, name, place| Manner { name, stations, place, change: |_| (), turned: false, of: any };
-    let changed = |name, place, change, of| Manner { name, stations: 9, place, change, turned: false, of };
+        |stations, name, place| Manner { name, stations, place, change: |_| (), made: as_drawn, of: any };
+    let changed = |name, place, change, of| Manner { name, stations: 9, place, change, made: as_drawn, of };
     vec![
         usual(9, "eighth", Place::Eighth),
         usual(4, "eighth", Place::Eighth),
@@ -56,10 +60,14 @@ fn manners() -> Vec<Manner> {
         changed("mm, no buttocks", Place::Millimetre, |t| t.lines.buttocks.clear(), any),
         changed("no profiles", Place::Eighth, |t| t.lines.profile_spots = 0, in_profile),
         changed("profiles stop short", Place::Eighth, |t| t.short = 0.25, in_profile),
-        changed("none a strake", Place::Eighth, |t| t.a_strake = Some(0), chined),
+        // Nothing tells of a panel's round then.
+        Manner {
+            made: AsBuilt::straight,
+            ..changed("none, straight", Place::Eighth, |t| t.a_strake = Some(0), chined)
+        },
         changed("one a strake", Place::Eighth, |t| t.a_strake = Some(1), chined),
         changed("two a strake", Place::Eighth, |t| t.a_strake = Some(2), chined),
-        Manner { turned: true, ..changed("end for end", Place::Eighth, |_| (), off_a_post) },
+        Manner { made: AsBuilt::mirrored, ..changed("end for end", Place::Eighth, |_| (), off_a_post) },
         changed("edge as rabbet", Place::Eighth, |t| t.edge_as_rabbet = true, AsBuilt::flat_bottomed),
     ]
 }
@@ -161,8 +169,7 @@ fn main() {
 fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) -> Row {
     let mut row = Row::default();
     for seed in 0..seeds {
-        let boat = AsBuilt::new(kind, 700 + seed);
-        let boat = if manner.turned { boat.mirrored() } else { boat };
+        let boat = (manner.made)(AsBuilt::new(kind, 700 + seed));
         let mut taking = boat.taking(manner.stations);
         (manner.change)(&mut taking);
         row.tables += 1;

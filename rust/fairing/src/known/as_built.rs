@@ -106,8 +106,9 @@ struct Bend {
 
 impl Bend {
     fn at(&self, distance: f64) -> f64 {
-        let s = (distance / self.reach).clamp(0.0, 1.0);
-        1.0 - (1.0 - (1.0 - s).powf(self.p)).powf(1.0 / self.m)
+        let left = (1.0 - distance / self.reach).max(0.0).powf(self.p);
+        // A raked head goes on beyond the end, where slopes at it are taken from.
+        if self.m == 1.0 { left } else { 1.0 - (1.0 - left).max(0.0).powf(1.0 / self.m) }
     }
 }
 
@@ -539,6 +540,14 @@ impl AsBuilt {
     /// the plumb section through its foot.
     pub fn mirrored(mut self) -> Self {
         self.mirrored = !self.mirrored;
+        self
+    }
+
+    /// The same boat without round in the panels between her chines.
+    pub fn straight(mut self) -> Self {
+        if let Shape::Panels { round, .. } = &mut self.shape {
+            *round = 0.0;
+        }
         self
     }
 

@@ -22,7 +22,7 @@ const STARTS: usize = 3;
 const STEPS: usize = 40;
 /// How far inside the rabbet the planking's angle is compared, in s.
 const INSIDE: f64 = 0.01;
-/// A faired end edge belongs to the backbone where it lies no further than this beyond the half-siding, m.
+/// A transom's edge belongs to the backbone, a post's, where it lies no further than this beyond the half-siding, m.
 const ON_BACKBONE: f64 = 0.002;
 
 /// Errors of one part of a boat, m.
@@ -333,7 +333,8 @@ impl AsBuilt {
     ) {
         let (fore, aft) = self.pointed_ends();
         let n = END_POINTS * self.strakes();
-        let places = (1..n).map(|j| self.strakes() as f64 * j as f64 / n as f64);
+        // Off the chines, where there are two bevels.
+        let places = (0..n).map(|j| self.strakes() as f64 * (j as f64 + 0.5) / n as f64);
         for s in places {
             if let Some((x, _, _)) = self.on_transom(s) {
                 for i in 0..END_SECTIONS {
@@ -402,7 +403,9 @@ impl AsBuilt {
         let whole = (from == 0.0, to == self.length());
         for (u, on) in [(0.0, fore && whole.0), (1.0, self.stern_in_profile() && whole.1)] {
             let edge = patches.iter().flat_map(|p| (0..=EDGE / 4).map(move |i| p.point(u, 4.0 * along(i))));
-            let edge = edge.filter(|p| p[1] <= self.half_siding(p[0]) + ON_BACKBONE).map(|p| (p[0], p[2]));
+            // Of an edge that is a transom's only the part along a post.
+            let post = |p: &Point| aft || u == 0.0 || p[1] <= self.half_siding(p[0]) + ON_BACKBONE;
+            let edge = edge.filter(post).map(|p| (p[0], p[2]));
             if on {
                 lines.push(edge.collect());
             }
