@@ -18,8 +18,14 @@ struct Manner {
     stations: usize,
     place: Place,
     change: fn(&mut Taking),
+    /// The boat it is taken off, if not as drawn.
+    made: fn(AsBuilt) -> AsBuilt,
     /// Only of boats with chines; only of boats with a stem or stern in profile.
     of: fn(&AsBuilt) -> bool,
+}
+
+fn as_drawn(boat: AsBuilt) -> AsBuilt {
+    boat
 }
 
 fn any(_: &AsBuilt) -> bool {
@@ -30,13 +36,19 @@ fn in_profile(boat: &AsBuilt) -> bool {
     boat.pointed_ends().0 || boat.stern_in_profile()
 }
 
+/// Turned, a boat on a post would begin in the middle of it.
+fn off_a_post(boat: &AsBuilt) -> bool {
+    boat.transom().is_none() || !boat.stern_in_profile()
+}
+
 fn chined(boat: &AsBuilt) -> bool {
     boat.chines() > 0
 }
 
 fn manners() -> Vec<Manner> {
-    let usual = |stations, name, place| Manner { name, stations, place, change: |_| (), of: any };
-    let changed = |name, place, change, of| Manner { name, stations: 9, place, change, of };
+    let usual =
+        |stations, name, place| Manner { name, stations, place, change: |_| (), made: as_drawn, of: any };
+    let changed = |name, place, change, of| Manner { name, stations: 9, place, change, made: as_drawn, of };
     vec![
         usual(9, "eighth", Place::Eighth),
         usual(4, "eighth", Place::Eighth),
@@ -48,9 +60,14 @@ fn manners() -> Vec<Manner> {
         changed("mm, no buttocks", Place::Millimetre, |t| t.lines.buttocks.clear(), any),
         changed("no profiles", Place::Eighth, |t| t.lines.profile_spots = 0, in_profile),
         changed("profiles stop short", Place::Eighth, |t| t.short = 0.25, in_profile),
-        changed("none a strake", Place::Eighth, |t| t.a_strake = Some(0), chined),
+        // Nothing tells of a panel's round then.
+        Manner {
+            made: AsBuilt::straight,
+            ..changed("none, straight", Place::Eighth, |t| t.a_strake = Some(0), chined)
+        },
         changed("one a strake", Place::Eighth, |t| t.a_strake = Some(1), chined),
         changed("two a strake", Place::Eighth, |t| t.a_strake = Some(2), chined),
+        Manner { made: AsBuilt::mirrored, ..changed("end for end", Place::Eighth, |_| (), off_a_post) },
         changed("edge as rabbet", Place::Eighth, |t| t.edge_as_rabbet = true, AsBuilt::flat_bottomed),
     ]
 }
@@ -75,6 +92,7 @@ fn merge(sum: &mut Held, one: &Held) {
     sum.inch_aft.merge(&one.inch_aft);
     sum.backbone.merge(&one.backbone);
     sum.plank_angle.merge(&one.plank_angle);
+    sum.bevel.merge(&one.bevel);
 }
 
 fn mm(errors: &Errors) -> String {
@@ -96,12 +114,15 @@ fn main() {
         std::process::exit(2);
     }
     println!(
-        "rms and worst, mm; backbone worst, mm; plank angle at the rabbet, worst, degrees; of all tables of a row:"
+        "rms and worst, mm; backbone worst, mm; plank angle at the rabbet, worst, and bevel, rms and worst, degrees; of all"
     );
-    println!("sound readings left out, queries of the proof, tables that are not faired; ms a fit");
+    println!(
+        "tables of a row: sound readings left out, queries of the proof, tables that are not faired; ms a fit"
+    );
+    let mut all = Row::default();
     for kind in kinds {
         println!(
-            "\n{:<27}{:^12} {:^12} {:^12} {:^12} {:^12} {:^12} {:>8} {:>6} {:>5} {:>5} {:>5} {:>6}",
+            "\n{:<27}{:^12} {:^12} {:^12} {:^12} {:^12} {:^12} {:>8} {:>6} {:^11} {:>5} {:>5} {:>5} {:>6}",
             format!("{kind:?}"),
             "stations",
             "midway",
@@ -111,6 +132,7 @@ fn main() {
             "inch aft",
             "backbone",
             "angle",
+            "bevel",
             "out",
             "query",
             "fail",
@@ -118,16 +140,36 @@ fn main() {
         );
         for manner in manners().iter().take(if word == "brief" { 1 } else { usize::MAX }) {
             if (manner.of)(&AsBuilt::new(kind, 0)) {
-                row(kind, manner, seeds, word == "list");
+                let row = row(kind, manner, seeds, word == "list");
+                merge(&mut all.held, &row.held);
+                all.tables += row.tables;
+                all.failed += row.failed;
+                all.doubted += row.doubted;
+                all.queries += row.queries;
+                all.unread += row.unread;
             }
         }
     }
+    let h = &all.held;
+    println!(
+        "\n{} tables, {} not faired, {} not read: at stations {}, midway {}, fore {}, aft {}; {} sound readings left \
+         out; {:.3} queries a table",
+        all.tables,
+        all.failed,
+        all.unread,
+        mm(&h.at),
+        mm(&h.midway),
+        mm(&h.fore),
+        mm(&h.aft),
+        all.doubted,
+        all.queries as f64 / (all.tables - all.unread).max(1) as f64
+    );
 }
 
-fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) {
+fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) -> Row {
     let mut row = Row::default();
     for seed in 0..seeds {
-        let boat = AsBuilt::new(kind, 700 + seed);
+        let boat = (manner.made)(AsBuilt::new(kind, 700 + seed));
         let mut taking = boat.taking(manner.stations);
         (manner.change)(&mut taking);
         row.tables += 1;
@@ -148,6 +190,7 @@ fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) {
                         ("inch aft", &held.inch_aft),
                         ("backbone", &held.backbone),
                         ("angle", &held.plank_angle),
+                        ("bevel", &held.bevel),
                     ];
                     for (part, e) in parts {
                         println!(
@@ -184,7 +227,7 @@ fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) {
     let h = &row.held;
     let queries = if row.unread > 0 { format!("({})", row.unread) } else { row.queries.to_string() };
     println!(
-        "{:>3} {:<22} {} {} {} {} {} {} {:8.2} {:6.1} {:5} {:>5} {:5} {:6.0}",
+        "{:>3} {:<22} {} {} {} {} {} {} {:8.2} {:6.1} {:5.2} {:5.1} {:5} {:>5} {:5} {:6.0}",
         manner.stations,
         manner.name,
         mm(&h.at),
@@ -195,9 +238,12 @@ fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) {
         mm(&h.inch_aft),
         1e3 * h.backbone.worst,
         h.plank_angle.worst.to_degrees(),
+        h.bevel.rms().to_degrees(),
+        h.bevel.worst.to_degrees(),
         row.doubted,
         queries,
         row.failed,
         row.ms / (row.tables - row.failed).max(1) as f64
     );
+    row
 }

@@ -3,7 +3,8 @@
 //! A hull is y(x, z) = half-siding + Y(ξ) q(τ; x/L): a plan form Y over ξ, the distance from the stem's
 //! profile (to the stern's, in a double-ender), times a section q over τ, the height between rabbet and
 //! sheer. Both are polynomials or cubic Bézier sections, so every figure is exact to rounding. A seed
-//! varies the proportions within what small craft show; all are invented.
+//! varies the proportions within what small craft show; all are invented. `as_built` has the ends, backbones and
+//! sections these lack; `taking` takes readings off those boats and `held` holds a faired surface against them.
 
 pub mod as_built;
 mod held;

@@ -69,8 +69,11 @@ fn written_readings_are_off_by_no_more_than_half_their_place() {
 #[test]
 fn a_normal_stands_square_to_the_section_and_to_lines_along_the_boat() {
     for boat in boats() {
-        for (t, s) in [(0.12, 0.3), (0.3, 0.7), (0.5, 0.45), (0.7, 0.6), (0.88, 0.35)] {
+        for (t, s) in [(0.0, 0.5), (0.12, 0.3), (0.3, 0.7), (0.5, 0.45), (0.7, 0.6), (0.88, 0.35)] {
             let (x, s) = (t * boat.length(), s * boat.strakes() as f64);
+            if t == 0.0 && boat.pointed_ends().0 {
+                continue;
+            }
             let n = boat.normal(x, s);
             let p = |x: f64, s: f64| {
                 let (y, z) = boat.at(x, s);
@@ -123,7 +126,7 @@ fn a_transoms_outline_lies_in_its_plane_and_begins_at_its_foot() {
             // At the foot itself the plane as written is off by a reading's rounding.
             let within = if i == 0 { 0.005 } else { 1e-9 };
             assert!((x - plane.x(y, z)).abs() < within, "{:?} {s}", boat.kind());
-            assert!(y >= boat.half_siding() - 1e-9);
+            assert!(y >= boat.half_siding(x) - 1e-9);
         }
         let (x, _, z) = boat.on_transom(0.0).expect("a transom");
         assert!((x - plane.foot.0).abs() < 0.005 && (z - plane.foot.1).abs() < 0.005, "{:?}", boat.kind());
@@ -245,7 +248,7 @@ fn kinds_show_what_they_are_named_for() {
         assert!(foot.1 - post.bottom(foot.0 - 0.1 * post.length()) > 0.8, "the post is high");
         let cruiser = boat(Kind::CruiserStern);
         let near = cruiser.length() - 0.02;
-        assert!(cruiser.at(near, 1.0).0 > 2.0 * cruiser.half_siding(), "round at the deck");
+        assert!(cruiser.at(near, 1.0).0 > 2.0 * cruiser.half_siding(near), "round at the deck");
         let wineglass = boat(Kind::Wineglass);
         let plane: Vec<_> = (0..=20).filter_map(|i| wineglass.on_transom(f64::from(i) / 20.0)).collect();
         let chord = |z: f64| {

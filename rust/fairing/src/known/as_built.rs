@@ -28,7 +28,7 @@ pub enum Kind {
     RoundedStem,
     /// Sharp at both ends, forefoot and heel rounded; 24 to 28 ft.
     RoundedDoubleEnder,
-    /// Plumb stem head over a round forefoot.
+    /// Plumb stem head over a round forefoot, and a plumb transom.
     PlumbStem,
     /// Forefoot cut away in a long sweep from a steep stem head.
     Cutaway,
@@ -62,11 +62,15 @@ pub enum Kind {
     Reverse,
     /// Half ellipses for sections, the same at both ends.
     Ellipse,
+    /// Transom raked and curved athwartships.
+    CurvedTransom,
+    /// Backbone sided more amidships than at stem head and transom.
+    WideKeel,
 }
 
 impl Kind {
     /// All of them.
-    pub const ALL: [Kind; 19] = [
+    pub const ALL: [Kind; 21] = [
         Kind::RoundedStem,
         Kind::RoundedDoubleEnder,
         Kind::PlumbStem,
@@ -86,6 +90,8 @@ impl Kind {
         Kind::Tumblehome,
         Kind::Reverse,
         Kind::Ellipse,
+        Kind::CurvedTransom,
+        Kind::WideKeel,
     ];
 }
 
@@ -100,8 +106,9 @@ struct Bend {
 
 impl Bend {
     fn at(&self, distance: f64) -> f64 {
-        let s = (distance / self.reach).clamp(0.0, 1.0);
-        1.0 - (1.0 - (1.0 - s).powf(self.p)).powf(1.0 / self.m)
+        let left = (1.0 - distance / self.reach).max(0.0).powf(self.p);
+        // A raked head goes on beyond the end, where slopes at it are taken from.
+        if self.m == 1.0 { left } else { 1.0 - (1.0 - left).max(0.0).powf(1.0 / self.m) }
     }
 }
 
@@ -161,6 +168,8 @@ pub struct AsBuilt {
     kind: Kind,
     length: f64,
     half_siding: f64,
+    /// How much wider the keel is amidships, and at its after end, than the stem at its head.
+    wider: (f64, f64),
     half_beam: f64,
     keel: [f64; 3],
     /// Where the keel turns up to the transom, as a part of the length, and by how much.
@@ -174,6 +183,8 @@ pub struct AsBuilt {
     shape: Shape,
     /// Tangent of the transom's rake; `None` without one.
     rake: Option<f64>,
+    /// Radius of the transom's curve.
+    curve_radius: Option<f64>,
     /// Where the drawing's x counts from the stem head, and where it ends aft.
     ends: (f64, f64),
     transom: Option<TransomPlane>,
@@ -228,7 +239,12 @@ impl AsBuilt {
     pub fn new(kind: Kind, seed: u64) -> Self {
         let mut r = Random::new(seed.wrapping_mul(0x9fb2_1c65_1e98_df25) ^ (kind as u64 + 101) << 40);
         let feet = match kind {
-            Kind::RoundedStem | Kind::Tuck | Kind::Tumblehome | Kind::Reverse => (14.0, 20.0),
+            Kind::RoundedStem
+            | Kind::Tuck
+            | Kind::Tumblehome
+            | Kind::Reverse
+            | Kind::CurvedTransom
+            | Kind::WideKeel => (14.0, 20.0),
             Kind::RoundedDoubleEnder | Kind::Ellipse => (24.0, 28.0),
             Kind::PlumbStem | Kind::Cutaway | Kind::MultiChine => (16.0, 26.0),
             Kind::SpoonBow | Kind::ClipperBow | Kind::CanoeStern | Kind::CruiserStern => (24.0, 34.0),
@@ -252,6 +268,7 @@ impl AsBuilt {
             kind,
             length,
             half_siding,
+            wider: (0.0, 0.0),
             half_beam,
             keel: [0.05 + rocker * 0.3, -rocker * 1.1, rocker],
             tuck: (1.0, 0.0),
@@ -269,6 +286,7 @@ impl AsBuilt {
                 flare: [0.0; 3],
             },
             rake: Some(r.between(0.1, 0.35)),
+            curve_radius: None,
             ends: (0.0, length),
             transom: None,
             mirrored: false,
@@ -292,11 +310,22 @@ impl AsBuilt {
                 self.pointed(r);
             }
             Kind::PlumbStem => {
+                // Plumb at both ends.
+                self.rake = Some(0.0);
                 self.form = Form::Waterlines {
                     stem: [r.between(0.0, 0.008), 0.0, 0.0],
                     stern: Stern::Open,
                     round: (r.between(0.012, 0.03), 0.0),
                 };
+            }
+            Kind::CurvedTransom => {
+                self.form = hung(Some(raked(r)), None);
+                self.rake = Some(r.between(0.2, 0.5));
+                self.curve_radius = Some(Place::Eighth.round(self.half_beam * r.between(1.6, 3.0)));
+            }
+            Kind::WideKeel => {
+                self.form = hung(Some(raked(r)), None);
+                self.wider = (self.half_siding * r.between(1.0, 2.5), self.half_siding * r.between(0.0, 0.5));
             }
             Kind::Cutaway => {
                 self.form = Form::Waterlines {
@@ -503,7 +532,7 @@ impl AsBuilt {
         self.transom = Some(TransomPlane {
             foot: (foot_x, foot_z),
             head: (whole(foot.0 - self.ends.0 + rake * rise), head_z),
-            curve_radius: None,
+            curve_radius: self.curve_radius,
         });
     }
 
@@ -514,14 +543,27 @@ impl AsBuilt {
         self
     }
 
+    /// The same boat without round in the panels between her chines.
+    pub fn straight(mut self) -> Self {
+        if let Shape::Panels { round, .. } = &mut self.shape {
+            *round = 0.0;
+        }
+        self
+    }
+
     /// Her kind.
     pub fn kind(&self) -> Kind {
         self.kind
     }
 
-    /// Half-siding of the backbone at the rabbet, m.
-    pub fn half_siding(&self) -> f64 {
-        self.half_siding
+    /// Half-siding of the backbone at the rabbet at x, m.
+    pub fn half_siding(&self, x: f64) -> f64 {
+        self.siding1(self.drawn(x))
+    }
+
+    /// Whether the half-siding changes along the backbone.
+    pub fn siding_changes(&self) -> bool {
+        self.wider != (0.0, 0.0)
     }
 
     /// Greatest half-breadth, about, m.
@@ -571,6 +613,11 @@ impl AsBuilt {
 
     fn drawn(&self, x: f64) -> f64 {
         if self.mirrored { self.ends.1 - x } else { self.ends.0 + x }
+    }
+
+    fn siding1(&self, x: f64) -> f64 {
+        let (middle, aft) = self.wider;
+        self.half_siding + smooth([0.0, middle, aft], x / self.length)
     }
 
     fn keel1(&self, x: f64) -> f64 {
@@ -658,10 +705,12 @@ impl AsBuilt {
             Form::Hung { .. } => self.bottom1(x),
             Form::Waterlines { .. } => self.keel1(x),
         };
-        let tau = (z - foot) / (self.sheer1(x) - foot);
+        let high = self.sheer1(x) - foot;
+        // At a stem head there is no section between backbone and sheer.
+        let tau = if high > 0.0 { (z - foot) / high } else { 1.0 };
         let e = self.eps(x);
-        self.half_siding
-            + (self.half_beam - self.half_siding) * (self.spread(x, z) * self.q(x, tau) - e) / (1.0 - e)
+        let siding = self.siding1(x);
+        siding + (self.half_beam - siding) * (self.spread(x, z) * self.q(x, tau) - e) / (1.0 - e)
     }
 
     /// Height of the backbone line at x.
@@ -718,14 +767,15 @@ impl AsBuilt {
         let v = s - strake as f64;
         if strake == 0 && self.flat_bottomed() {
             let z = levels[0];
-            return (self.half_siding + v * (self.y1(x, z) - self.half_siding).max(0.0), z);
+            let siding = self.siding1(x);
+            return (siding + v * (self.y1(x, z) - siding).max(0.0), z);
         }
         let (low, high) = (levels[strake], levels[strake + 1]);
         // Closer to the backbone, where sections may be flat.
         let part = if strake == 0 { v * v } else { v };
         let z = low + part * (high - low);
         if strake == 0 && v <= 0.0 {
-            return (self.half_siding, z);
+            return (self.siding1(x), z);
         }
         (self.y1(x, z), z)
     }
@@ -834,7 +884,7 @@ impl AsBuilt {
             return None;
         }
         let (y, z) = self.at(x, i as f64 + 1.0);
-        (y > self.half_siding + 1e-6 * self.length).then_some((y, z))
+        (y > self.half_siding(x) + 1e-6 * self.length).then_some((y, z))
     }
 }
 

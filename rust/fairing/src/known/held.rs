@@ -22,7 +22,7 @@ const STARTS: usize = 3;
 const STEPS: usize = 40;
 /// How far inside the rabbet the planking's angle is compared, in s.
 const INSIDE: f64 = 0.01;
-/// A faired end edge belongs to the backbone where it lies no further than this beyond the half-siding, m.
+/// A transom's edge belongs to the backbone, a post's, where it lies no further than this beyond the half-siding, m.
 const ON_BACKBONE: f64 = 0.002;
 
 /// Errors of one part of a boat, m.
@@ -80,9 +80,30 @@ pub struct Held {
     pub backbone: Errors,
     /// Angle between true and faired planking at the rabbet, radians.
     pub plank_angle: Errors,
+    /// Faired less true bevel at the stations and in the end tenths, radians.
+    pub bevel: Errors,
 }
 
 type Point = [f64; 3];
+
+/// How far off the faired surface is at a true point: along the normal, and in bevel.
+#[derive(Clone, Copy)]
+struct Off {
+    error: f64,
+    bevel: Option<f64>,
+    at: Point,
+}
+
+impl Off {
+    fn of_bevel(&self) -> Option<Off> {
+        Some(Off { error: self.bevel?, ..*self })
+    }
+}
+
+/// The bevel at an outward normal: the angle between planking and the fore-and-aft line, square to the section.
+fn bevel(n: Point) -> f64 {
+    n[0].atan2(n[1].hypot(n[2]))
+}
 
 /// A patch's points on a grid, each with its u and v.
 type Gridded = Vec<(Point, f64, f64)>;
@@ -262,32 +283,38 @@ impl AsBuilt {
             let (y, z) = self.at(x, s);
             (s > bottom && inside(x, y, z)).then(|| {
                 let p = [x, y, z];
-                let (_, _, _, q) = nearest.to(p);
-                let gap = less(q, p);
-                let side = if dot(gap, self.normal(x, s)) < 0.0 { -1.0 } else { 1.0 };
-                (side * dot(gap, gap).sqrt(), p)
+                let (k, u, v, q) = nearest.to(p);
+                let (gap, n) = (less(q, p), self.normal(x, s));
+                let side = if dot(gap, n) < 0.0 { -1.0 } else { 1.0 };
+                // Beside a chine the nearest may lie past it, where the bevel is another.
+                let strake = (s - bottom) as usize;
+                let bevel = nearest.normal((k, u, v)).filter(|_| k == strake).map(|m| bevel(m) - bevel(n));
+                Off { error: side * dot(gap, gap).sqrt(), bevel, at: p }
             })
         };
-        let section = |x: f64, points: usize, errors: &mut Errors| {
+        let section = |x: f64, points: usize| {
             let places = self.places(x, points);
-            for &s in places.get(1..points - 1).unwrap_or_default() {
-                if let Some((e, p)) = error(x, s) {
-                    errors.add(e, p);
-                }
-            }
+            let inner = places.get(1..points - 1).unwrap_or_default();
+            inner.iter().filter_map(|&s| error(x, s)).collect::<Vec<_>>()
         };
         for (i, &x) in stations.iter().enumerate() {
-            section(x, POINTS, &mut held.at);
+            let offs = section(x, POINTS);
+            held.bevel.extend(offs.iter().filter_map(Off::of_bevel));
+            held.at.extend(offs);
             if let Some(next) = stations.get(i + 1) {
-                section(0.5 * (x + next), POINTS, &mut held.midway);
+                held.midway.extend(section(0.5 * (x + next), POINTS));
             }
         }
         let tenth = 0.1 * length;
         for i in 0..END_SECTIONS {
-            let part = (i as f64 + 0.5) / END_SECTIONS as f64;
-            section(tenth * part, END_POINTS, &mut held.fore);
+            let part = tenth * (i as f64 + 0.5) / END_SECTIONS as f64;
+            let fore = section(part, END_POINTS);
+            held.bevel.extend(fore.iter().filter_map(Off::of_bevel));
+            held.fore.extend(fore);
             if self.transom().is_none() {
-                section(length - tenth * part, END_POINTS, &mut held.aft);
+                let aft = section(length - part, END_POINTS);
+                held.bevel.extend(aft.iter().filter_map(Off::of_bevel));
+                held.aft.extend(aft);
             }
         }
         self.inside_plane_ends(&error, &mut held, from, tenth);
@@ -299,19 +326,22 @@ impl AsBuilt {
     /// Inside a transom, along its rake, and an inch inside the ends that are planes.
     fn inside_plane_ends(
         &self,
-        error: &impl Fn(f64, f64) -> Option<(f64, Point)>,
+        error: &impl Fn(f64, f64) -> Option<Off>,
         held: &mut Held,
         from: f64,
         tenth: f64,
     ) {
         let (fore, aft) = self.pointed_ends();
         let n = END_POINTS * self.strakes();
-        let places = (1..n).map(|j| self.strakes() as f64 * j as f64 / n as f64);
+        // Off the chines, where there are two bevels.
+        let places = (0..n).map(|j| self.strakes() as f64 * (j as f64 + 0.5) / n as f64);
         for s in places {
             if let Some((x, _, _)) = self.on_transom(s) {
                 for i in 0..END_SECTIONS {
                     let part = (i as f64 + 0.5) / END_SECTIONS as f64;
-                    held.aft.extend(error(x - tenth * part, s));
+                    let off = error(x - tenth * part, s);
+                    held.bevel.extend(off.as_ref().and_then(Off::of_bevel));
+                    held.aft.extend(off);
                 }
                 INCH.iter().for_each(|d| held.inch_aft.extend(error(x - d, s)));
             } else if !aft {
@@ -324,12 +354,7 @@ impl AsBuilt {
     }
 
     /// Points an inch and less inside stem and stern, square to their profile.
-    fn inside_profiles(
-        &self,
-        error: &impl Fn(f64, f64) -> Option<(f64, Point)>,
-        held: &mut Held,
-        tenth: f64,
-    ) {
+    fn inside_profiles(&self, error: &impl Fn(f64, f64) -> Option<Off>, held: &mut Held, tenth: f64) {
         let (fore, aft) = self.pointed_ends();
         let line = self.backbone(BACKBONE);
         for pair in line.windows(3) {
@@ -378,7 +403,9 @@ impl AsBuilt {
         let whole = (from == 0.0, to == self.length());
         for (u, on) in [(0.0, fore && whole.0), (1.0, self.stern_in_profile() && whole.1)] {
             let edge = patches.iter().flat_map(|p| (0..=EDGE / 4).map(move |i| p.point(u, 4.0 * along(i))));
-            let edge = edge.filter(|p| p[1] <= self.half_siding() + ON_BACKBONE).map(|p| (p[0], p[2]));
+            // Of an edge that is a transom's only the part along a post.
+            let post = |p: &Point| aft || u == 0.0 || p[1] <= self.half_siding(p[0]) + ON_BACKBONE;
+            let edge = edge.filter(post).map(|p| (p[0], p[2]));
             if on {
                 lines.push(edge.collect());
             }
@@ -411,9 +438,9 @@ impl AsBuilt {
     }
 }
 
-impl Extend<(f64, Point)> for Errors {
-    fn extend<T: IntoIterator<Item = (f64, Point)>>(&mut self, errors: T) {
-        errors.into_iter().for_each(|(e, p)| self.add(e, p));
+impl Extend<Off> for Errors {
+    fn extend<T: IntoIterator<Item = Off>>(&mut self, offs: T) {
+        offs.into_iter().for_each(|off| self.add(off.error, off.at));
     }
 }
 
@@ -452,6 +479,24 @@ mod tests {
                 assert!(errors.count > 50 && errors.worst < 2e-4, "{kind:?}: {errors:?}");
             }
             assert!(held.plank_angle.worst.to_degrees() < 0.5, "{kind:?}: {:?}", held.plank_angle);
+            assert!(
+                held.bevel.count > 300 && held.bevel.worst.to_degrees() < 0.2,
+                "{kind:?}: {:?}",
+                held.bevel
+            );
+        }
+    }
+
+    #[test]
+    fn so_does_a_boat_that_ends_in_a_stem() {
+        for kind in [Kind::RoundedStem, Kind::SpoonBow, Kind::WideKeel, Kind::Reverse] {
+            let boat = AsBuilt::new(kind, 3).mirrored();
+            let held = boat.held_against(&exact(&boat, 0.0, boat.length()), &boat.taking(9));
+            for errors in [&held.at, &held.midway, &held.aft, &held.inch_aft, &held.backbone] {
+                assert!(errors.count > 50 && errors.worst < 2e-4, "{kind:?}: {errors:?}");
+            }
+            assert!(held.plank_angle.worst.to_degrees() < 0.5, "{kind:?}: {:?}", held.plank_angle);
+            assert!(held.bevel.worst.to_degrees() < 0.2, "{kind:?}: {:?}", held.bevel);
         }
     }
 

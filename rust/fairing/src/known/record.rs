@@ -75,6 +75,9 @@ impl Record {
                 w(t.head.0),
                 w(t.head.1)
             );
+            if let Some(radius) = t.curve_radius {
+                let _ = writeln!(out, "curve_radius = \"{}\"", w(radius));
+            }
         }
         for (i, &(c, y, z)) in diagonals.iter().enumerate() {
             let _ = write!(

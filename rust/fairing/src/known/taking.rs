@@ -11,6 +11,8 @@ use super::{CLEAR_OF_EDGES, Layout, Place};
 const SEARCH: usize = 80;
 /// Where a profile is flatter than this it is the keel's, told by the rabbet row: the tangent of 12 degrees.
 const KEEL_SLOPE: f64 = 0.2126;
+/// A half-breadth no further beyond the half-siding than this is not written: it would be the backbone's, m.
+const OFF_THE_BACKBONE: f64 = 0.003;
 /// Spacing of the points a profile is followed by, as a part of the backbone.
 const FOLLOWED: usize = 2000;
 
@@ -96,7 +98,7 @@ impl AsBuilt {
         let mut record = Record {
             columns: taking.lines.stations.len() + usize::from(transom.is_some()),
             survey: Survey {
-                half_siding: place.round(self.half_siding()),
+                half_siding: place.round(self.half_siding(0.0)),
                 stations: taking.lines.stations.clone(),
                 chines: self.chines() - edge,
                 transom,
@@ -149,12 +151,12 @@ impl AsBuilt {
         for (k, line, name) in lines {
             let blocks = [(Axis::Height, Block::Heights), (Axis::HalfBreadth, Block::HalfBreadths)];
             let rows = blocks.map(|(axis, block)| {
-                let constant = line == RefLine::Rabbet && axis == Axis::HalfBreadth && edge == 0;
+                let constant = axis == Axis::HalfBreadth && k == 0 && !self.siding_changes();
                 (!constant).then(|| (axis, block, record.row(block, (name.clone(), None))))
             });
             for column in 0..record.columns {
-                let (_, y, z) = self.in_column(record, column, k as f64);
-                let on_stem = k > 0 && k < strakes && y <= self.half_siding() + 1e-6 * self.length();
+                let (x, y, z) = self.in_column(record, column, k as f64);
+                let on_stem = k > 0 && k < strakes && y <= self.half_siding(x) + 1e-6 * self.length();
                 if on_stem && line != RefLine::Rabbet {
                     continue;
                 }
@@ -257,10 +259,10 @@ impl AsBuilt {
             _ => (0..steps).rev().find(crossed),
         }?;
         let s = root(at(found), at(found + 1), side);
-        let (_, y, z) = point(s);
+        let (x, y, z) = point(s);
         let d = (y - from.0) * along.0 + (z - from.1) * along.1;
         let edges = section.iter().step_by(SEARCH).all(|&(_, ey, ez)| (y - ey).hypot(z - ez) >= clear);
-        (d > 0.0 && edges && y >= self.half_siding() + clear).then_some((d, s))
+        (d > 0.0 && edges && y >= self.half_siding(x) + OFF_THE_BACKBONE).then_some((d, s))
     }
 
     /// Spots of a profile from the sheer down, as far as it is steeper than the keel.
