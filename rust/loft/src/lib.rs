@@ -20,7 +20,7 @@ mod stock;
 pub mod transom;
 
 pub use beam::RoundOfBeam;
-pub use bevels::{EdgeBevel, bevel};
+pub use bevels::{EdgeBevel, bevel, chine_name};
 pub use grid::{DiagonalAt, Grid, written};
 pub use marks::{Mark, MarkKind};
 pub use stock::Stock;
