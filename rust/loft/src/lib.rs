@@ -6,6 +6,7 @@ pub mod backbone;
 mod beam;
 mod bevels;
 mod edge;
+pub mod flat;
 mod grid;
 pub mod inside;
 mod limb;

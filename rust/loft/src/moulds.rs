@@ -12,8 +12,11 @@ use scrieve_notation::Units;
 
 use crate::bevels::{chine_name, chine_spots, edge_bevels};
 use crate::edge::{Edge, Place};
+use crate::flat::{ToldAs, flat_bottom, floored};
 use crate::marks::{Mark, MarkKind, clip, crosses, path_of, within};
-use crate::outline::{Cut, Half, NotchAt, is_simple, mirror_outline, mirrored, notched, taken_up};
+use crate::outline::{
+    CHECK_ACCURACY_M, Cut, Half, NotchAt, is_simple, mirror_outline, mirrored, notched, taken_up,
+};
 use crate::pieces::{self, InPieces, Part, Plan, Planned, SpallBoard};
 use crate::ribbands::{self, RibbandAt};
 use crate::stock::{Stock, board};
@@ -26,6 +29,14 @@ use crate::{DiagonalAt, EdgeBevel, Grid, bevel, written};
 pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError> {
     options.check()?;
     let mut remarks = Vec::new();
+    if flat_bottom(hull) == Some(ToldAs::Edge) {
+        remarks.push(
+            "the rabbet line is taken as the edge of a bottom that is flat across: moulds go across it, clear of \
+             the bottom's planking"
+                .into(),
+        );
+    }
+    let hull = &*floored(hull);
     let deduction = deduction(hull, options, &mut remarks)?;
     let grid = Grid::of(hull);
     let widest = widest_part(hull);
@@ -549,8 +560,6 @@ const PROUD_M: f64 = 0.0005;
 const BASE_ABOVE_FEET_M: f64 = 0.03;
 /// And this far from every waterline, m: room for the letters of both.
 const BASE_CLEAR_M: f64 = 0.015;
-/// Outlines are checked for crossing themselves on chords within this of them, m.
-const CHECK_ACCURACY_M: f64 = 2e-5;
 /// The sheer mark is at most this long, m.
 const SHEER_MARK_M: f64 = 0.06;
 /// Stations nearer than this are the same, m: half of 1/32 in.

@@ -8,6 +8,8 @@ use crate::moulds::{LoftError, Notch};
 
 /// Below this rise of the horn over its run the sheer is all but level: the horn goes plumb at once.
 const FLATTEST_HORN: f64 = 0.5;
+/// Outlines are checked for crossing themselves on chords within this of them, m.
+pub(crate) const CHECK_ACCURACY_M: f64 = 2e-5;
 /// Points of an outline nearer than this are one, m.
 const SAME_POINT_M: f64 = 1e-9;
 

@@ -6,8 +6,9 @@
 //! where each passes through the plane asked for, a station's or one square to the stem's profile.
 
 use kurbo::{Point, Vec2};
-use scrieve_hull::{Curve, Hull, HullError, Plane, Sample};
+use scrieve_hull::{BackboneLine, Curve, Hull, HullError, Plane, Sample};
 
+use crate::backbone::parts::Parts;
 use crate::planking::Planking;
 
 /// The rabbet in the station plane at `x` m, drawn (y, z).
@@ -43,10 +44,10 @@ pub fn rabbet_on(hull: &Hull, end: End, z: f64, options: &RabbetOptions) -> Resu
         let heights = [profile.start(), profile.end()].map(|s| s.map_or(f64::NAN, |s| s.p[2]));
         RabbetError::OffTheEnd { end, z, from: heights[0], to: heights[1] }
     })?;
-    rabbet_across(hull, end, &mark.sample, options, false)
+    rabbet_across(hull, Some(end), &along_the_line(end, &mark.sample), options, false)
 }
 
-/// `count` rabbets evenly along the profile of the stem or the sternpost, keel to head.
+/// `count` rabbets evenly along the stem or the sternpost, keel to head.
 ///
 /// # Errors
 /// If there is no such end; single rabbets fail by themselves.
@@ -59,7 +60,9 @@ pub fn rabbets_along(
     let profile = end_profile(hull, end, options)?;
     let last = count.saturating_sub(1).max(1) as f64;
     let spots = (0..count).filter_map(|i| profile.at_fraction(i as f64 / last));
-    Ok(spots.map(|spot| rabbet_across(hull, end, &spot, options, false)).collect())
+    Ok(spots
+        .map(|spot| rabbet_across(hull, Some(end), &along_the_line(end, &spot), options, false))
+        .collect())
 }
 
 /// What a rabbet is worked out for. Metres.
@@ -77,7 +80,7 @@ pub struct RabbetOptions {
 pub enum End {
     /// The stem.
     Stem,
-    /// A double-ender's sternpost.
+    /// The sternpost: a double-ender's, or one below a transom.
     Sternpost,
 }
 
@@ -217,8 +220,6 @@ impl RabbetError {
 
 /// A surface that stops this near the centreline comes to it, m.
 const ON_CENTRELINE_M: f64 = 1e-6;
-/// An end whose planking is no farther than this outside the half-siding ends on a stem, m: half of 1/8 in.
-const ON_THE_STEM_M: f64 = 0.0016;
 /// Planking is carried on straight past its edge for at most this many thicknesses to reach the side of the
 /// piece: planking that meets it at under 12 degrees all but lies along it, and where a straight carried so
 /// far would come to says nothing of the boat.
@@ -233,37 +234,40 @@ const MIDDLE_ACCURACY_M: f64 = 1e-9;
 /// Steps to it; each is some tens of times nearer, planking thickness over radius of the hull.
 const MIDDLE_STEPS: usize = 30;
 
-/// The profile of an end that has a stem or sternpost, keel to head.
-pub(crate) fn end_profile(hull: &Hull, end: End, options: &RabbetOptions) -> Result<Curve, RabbetError> {
-    let [fore, aft] = hull.ends(Plane::at_y(0.0));
-    let profile = if end == End::Stem { fore } else { aft };
-    let widest = profile.samples().map(|s| s.p[1]).fold(0.0, f64::max);
-    let narrowest = profile.samples().map(|s| s.p[1]).fold(f64::INFINITY, f64::min);
-    let half_siding = options.half_siding.unwrap_or(hull.survey().half_siding).max(narrowest);
-    let transom = end == End::Sternpost && hull.survey().transom.is_some();
-    if transom || widest > half_siding + ON_THE_STEM_M {
-        return Err(RabbetError::NoEnd { end, half_breadth: widest });
-    }
-    Ok(profile)
+/// The profile of an end that has a stem or sternpost, from the keel to its head.
+fn end_profile(hull: &Hull, end: End, options: &RabbetOptions) -> Result<Curve, RabbetError> {
+    let parts = Parts::of(hull, options.half_siding);
+    let half_breadth = match end {
+        End::Stem => parts.line.forward_breadth,
+        End::Sternpost => parts.line.after_breadth,
+    };
+    parts.of_end(end).ok_or(RabbetError::NoEnd { end, half_breadth })
 }
 
+/// A spot of an end's own profile, keel to head, as one of the backbone's line, which runs down a stem.
+fn along_the_line(end: End, spot: &Sample) -> Sample {
+    match end {
+        End::Stem => Sample { tangent: spot.tangent.map(|c| -c), ..*spot },
+        End::Sternpost => *spot,
+    }
+}
+
+/// The rabbet at a spot of the backbone's line, in the plane square to it in profile.
 pub(crate) fn rabbet_across(
     hull: &Hull,
-    end: End,
+    end: Option<End>,
     spot: &Sample,
     options: &RabbetOptions,
     along: bool,
 ) -> Result<Rabbet, RabbetError> {
-    let [tx, _, tz] = spot.tangent;
-    let run = tx.hypot(tz);
-    // Into the boat: aft of the stem, forward of the sternpost, above the keel.
-    let inward = match end {
-        End::Stem => [tz / run, 0.0, -tx / run],
-        End::Sternpost => [-tz / run, 0.0, tx / run],
-    };
+    let inward = BackboneLine::inward(spot);
     let plane = Plane { origin: [spot.p[0], 0.0, spot.p[2]], right: [0.0, 1.0, 0.0], up: inward };
     let sides = Sides::new(hull, options, spot.p[1])?;
-    sides.rabbet(&plane, spot, format!("the {} {:.4} m up", end.name(), spot.p[2]), along)
+    let place = match end {
+        Some(end) => format!("the {} {:.4} m up", end.name(), spot.p[2]),
+        None => format!("the keel {:.4} m aft", spot.p[0]),
+    };
+    sides.rabbet(&plane, spot, place, along)
 }
 
 /// The planking and the side of the piece it meets.
