@@ -31,6 +31,10 @@ pub struct Bottom {
     pub told_as: ToldAs,
     /// Both sides, closed: (length along the bottom, half-breadth), m, from its forward end.
     pub outline: BezPath,
+    /// Its edge in profile, bow to stern: (x, z), m.
+    pub profile: BezPath,
+    /// Whether it is given to the inside of the planking.
+    pub to_inside: bool,
     /// At the stations.
     pub stations: Vec<BottomAt>,
     /// From end to end along its profile, m.
@@ -127,7 +131,7 @@ pub(crate) fn turned_about(hull: &Hull) -> Hull {
 pub fn bottom(hull: &Hull) -> Option<Bottom> {
     let told_as = flat_bottom(hull)?;
     let floored = floored(hull);
-    let edge = floored.reference_lines().swap_remove(1);
+    let edge = floored.reference_lines_drawn(Plane::at_y(0.0)).swap_remove(1);
     // Lengths along the profile, by spots near enough that chords are arcs.
     let mut along = 0.0;
     let mut last: Option<[f64; 3]> = None;
@@ -159,6 +163,8 @@ pub fn bottom(hull: &Hull) -> Option<Bottom> {
     Some(Bottom {
         told_as,
         outline,
+        profile: edge.path(),
+        to_inside: hull.source().facts.to_inside,
         stations: Grid::of(hull).stations.iter().filter_map(at).collect(),
         length: along,
         breadth: 2.0 * runs.iter().map(|(_, p)| p[1]).fold(0.0, f64::max),

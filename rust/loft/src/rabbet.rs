@@ -29,7 +29,7 @@ pub(crate) fn rabbet_or_along(
     let section = hull.section(x)?;
     let near =
         *section.start().ok_or(RabbetError::NoLine { place: format!("x = {x:.4} m"), line: "rabbet" })?;
-    let sides = Sides::new(hull, options, near.p[1])?;
+    let sides = Sides::new(hull, options, near.p[1], None)?;
     sides.rabbet(&Plane::at_x(x), &near, format!("x = {x:.4} m"), along)
 }
 
@@ -44,7 +44,7 @@ pub fn rabbet_on(hull: &Hull, end: End, z: f64, options: &RabbetOptions) -> Resu
         let heights = [profile.start(), profile.end()].map(|s| s.map_or(f64::NAN, |s| s.p[2]));
         RabbetError::OffTheEnd { end, z, from: heights[0], to: heights[1] }
     })?;
-    rabbet_across(hull, Some(end), &along_the_line(end, &mark.sample), options, false)
+    rabbet_across(hull, Some(end), &along_the_line(end, &mark.sample), options, false, None)
 }
 
 /// `count` rabbets evenly along the stem or the sternpost, keel to head.
@@ -61,7 +61,7 @@ pub fn rabbets_along(
     let last = count.saturating_sub(1).max(1) as f64;
     let spots = (0..count).filter_map(|i| profile.at_fraction(i as f64 / last));
     Ok(spots
-        .map(|spot| rabbet_across(hull, Some(end), &along_the_line(end, &spot), options, false))
+        .map(|spot| rabbet_across(hull, Some(end), &along_the_line(end, &spot), options, false, None))
         .collect())
 }
 
@@ -229,6 +229,9 @@ pub(crate) fn least_angle() -> f64 {
     CARRIED_ON.recip().asin()
 }
 
+/// A line whose half-siding changes by less from a spot to the foot of its middle line keeps it, m.
+const SIDING_M: f64 = 0.001;
+
 /// The middle line is found in its plane to this, m.
 const MIDDLE_ACCURACY_M: f64 = 1e-9;
 /// Steps to it; each is some tens of times nearer, planking thickness over radius of the hull.
@@ -252,17 +255,19 @@ fn along_the_line(end: End, spot: &Sample) -> Sample {
     }
 }
 
-/// The rabbet at a spot of the backbone's line, in the plane square to it in profile.
+/// The rabbet at a spot of the backbone's line, in the plane square to it in profile; quicker where the `run` of the
+/// line that the spot is on is given.
 pub(crate) fn rabbet_across(
     hull: &Hull,
     end: Option<End>,
     spot: &Sample,
     options: &RabbetOptions,
     along: bool,
+    run: Option<&Curve>,
 ) -> Result<Rabbet, RabbetError> {
     let inward = BackboneLine::inward(spot);
     let plane = Plane { origin: [spot.p[0], 0.0, spot.p[2]], right: [0.0, 1.0, 0.0], up: inward };
-    let sides = Sides::new(hull, options, spot.p[1])?;
+    let sides = Sides::new(hull, options, spot.p[1], run)?;
     let place = match end {
         Some(end) => format!("the {} {:.4} m up", end.name(), spot.p[2]),
         None => format!("the keel {:.4} m aft", spot.p[0]),
@@ -275,10 +280,17 @@ struct Sides<'a> {
     hull: &'a Hull,
     planking: Planking,
     half_siding: f64,
+    /// The run of the backbone's line on which the outer face meets the side of the piece, where it is known to.
+    run: Option<&'a Curve>,
 }
 
 impl<'a> Sides<'a> {
-    fn new(hull: &'a Hull, options: &RabbetOptions, edge: f64) -> Result<Sides<'a>, RabbetError> {
+    fn new(
+        hull: &'a Hull,
+        options: &RabbetOptions,
+        edge: f64,
+        run: Option<&'a Curve>,
+    ) -> Result<Sides<'a>, RabbetError> {
         let planking = Planking::of(hull, options.planking).ok_or(RabbetError::NoPlanking)?;
         let own = if edge > ON_CENTRELINE_M { edge } else { hull.survey().half_siding };
         let half_siding = options.half_siding.unwrap_or(own);
@@ -292,7 +304,10 @@ impl<'a> Sides<'a> {
                 });
             }
         }
-        Ok(Sides { hull, planking, half_siding })
+        // The surface's own edge is the rabbet line where it lies at the side of the piece and is the planking's
+        // outer face.
+        let on_it = planking.outer == 0.0 && (edge - half_siding).abs() < MIDDLE_ACCURACY_M;
+        Ok(Sides { hull, planking, half_siding, run: run.filter(|_| on_it) })
     }
 
     fn rabbet(
@@ -408,6 +423,28 @@ impl<'a> Sides<'a> {
     /// Where the face `distance` inside the record's surface comes to the side of the piece, nearest the
     /// edge of the surface at `near`.
     fn on_side(&self, plane: &Plane, distance: f64, near: [f64; 3]) -> Option<Sample> {
+        if let Some(run) = self.run.filter(|_| distance == 0.0) {
+            let normal = plane.normal();
+            let gap = |s: &Sample| {
+                let d = add(s.p, near, -1.0);
+                dot(d, d)
+            };
+            let crossings =
+                run.crossings(normal, dot(normal, plane.origin)).into_iter().map(|mark| mark.sample);
+            let spot = crossings.min_by(|a, b| gap(a).total_cmp(&gap(b)))?;
+            // The half-siding may change along the line: what is off it is not met here.
+            if (spot.p[1] - self.half_siding).abs() > SIDING_M {
+                return None;
+            }
+            // Along the planking in the plane, outward.
+            let n = spot.normal;
+            let across = [0, 1, 2].map(|k: usize| {
+                let (i, j) = ((k + 1) % 3, (k + 2) % 3);
+                n[i] * normal[j] - n[j] * normal[i]
+            });
+            let long = dot(across, across).sqrt() * if across[1] < 0.0 { -1.0 } else { 1.0 };
+            return (long != 0.0).then(|| Sample { tangent: across.map(|c| c / long), ..spot });
+        }
         let mut curves: Vec<(f64, Curve)> = Vec::new();
         for curve in self.hull.parallel_cut(plane, distance) {
             let gaps = [curve.start()?, curve.end()?].map(|s| {

@@ -13,9 +13,9 @@ use super::{AlongAt, BackboneOptions, EndAt, Failure, KeelAt, PlanSpot, RabbetSe
 use crate::rabbet::{End, Rabbet, RabbetError, least_angle, rabbet_across, rabbet_or_along};
 use crate::{Grid, written};
 
-/// Spots stand no farther apart than this share of the line: at 16 ft some 100 mm, with cubics between them within a
+/// Spots stand no farther apart than this share of the line: at 16 ft some 150 mm, with cubics between them within a
 /// few hundredths of a millimetre; more are slower by as much.
-const LENGTHS: f64 = 48.0;
+const LENGTHS: f64 = 32.0;
 /// Nor does the line turn by more between two, radians (3 degrees).
 const TURN: f64 = 0.05;
 /// Spots to a run between corners at the least.
@@ -136,7 +136,7 @@ impl<'a> Spine<'a> {
                 continue;
             }
             let Some(sample) = run.at_length(s - from) else { continue };
-            let across = rabbet_across(self.hull, end, &sample, &self.options.rabbet, true);
+            let across = rabbet_across(self.hull, end, &sample, &self.options.rabbet, true, Some(run));
             let found = across.or_else(|error| match sample.tangent[0].abs() > ALONG {
                 true => {
                     rabbet_or_along(self.hull, sample.p[0], &self.options.rabbet, true).map_err(|_| error)
@@ -254,7 +254,7 @@ impl<'a> Spine<'a> {
         let line = &self.parts.line;
         if !line.has_stem {
             remarks.push(format!(
-                "no stem: she ends forward in a section {} wide, not on a stem",
+                "no stem: she ends forward in a section {} wide; if that is no bow transom, give the stem's profile",
                 say(2.0 * line.forward_breadth)
             ));
         }
