@@ -11,6 +11,8 @@ use crate::vector::{along, distance, norm, sub, unit};
 
 /// An end whose planking is no farther than this outside the half-siding ends on a stem, m: half of 1/8 in.
 const ON_THE_STEM_M: f64 = 0.0016;
+/// No stem is sided more than this share of the beam (common practice).
+const WIDEST: f64 = 0.25;
 /// Edges that turn by less where they meet, radians (5 degrees), are one fair line: a batten is not broken there.
 const CORNER: f64 = 0.087;
 /// Spots of an edge nearer than this are one, m: an edge drawn together to a point is none.
@@ -63,8 +65,10 @@ impl Hull {
         let widest = |curve: &Curve| curve.samples().map(|s| s.p[1]).fold(0.0, f64::max);
         let narrowest = |curve: &Curve| curve.samples().map(|s| s.p[1]).fold(f64::INFINITY, f64::min);
         let survey = self.survey();
+        // A half-siding that is the breadth of a flat bottom is no stem's.
+        let most = WIDEST * self.extent([0.0, 1.0, 0.0]).1;
         let narrow = |curve: &Curve| {
-            let siding = half_siding.unwrap_or(survey.half_siding).max(narrowest(curve));
+            let siding = half_siding.unwrap_or(survey.half_siding).min(most).max(narrowest(curve));
             widest(curve) <= siding + ON_THE_STEM_M
         };
         let has_stem = !survey.stem.is_empty() || narrow(&fore);

@@ -255,8 +255,8 @@ fn along_the_line(end: End, spot: &Sample) -> Sample {
     }
 }
 
-/// The rabbet at a spot of the backbone's line, in the plane square to it in profile; quicker where the `run` of the
-/// line that the spot is on is given.
+/// The rabbet at a spot of the backbone's line, in the plane square to it in profile. Quicker where the `run` of the
+/// line that the spot is on is given; what leaves the planking at once at the head of an end is then an error.
 pub(crate) fn rabbet_across(
     hull: &Hull,
     end: Option<End>,
@@ -282,6 +282,8 @@ struct Sides<'a> {
     half_siding: f64,
     /// The run of the backbone's line on which the outer face meets the side of the piece, where it is known to.
     run: Option<&'a Curve>,
+    /// Whether the head of a raked end is carried on to.
+    to_the_head: bool,
 }
 
 impl<'a> Sides<'a> {
@@ -307,7 +309,7 @@ impl<'a> Sides<'a> {
         // The surface's own edge is the rabbet line where it lies at the side of the piece and is the planking's
         // outer face.
         let on_it = planking.outer == 0.0 && (edge - half_siding).abs() < MIDDLE_ACCURACY_M;
-        Ok(Sides { hull, planking, half_siding, run: run.filter(|_| on_it) })
+        Ok(Sides { hull, planking, half_siding, run: run.filter(|_| on_it), to_the_head: run.is_none() })
     }
 
     fn rabbet(
@@ -374,8 +376,9 @@ impl<'a> Sides<'a> {
     /// once: those of the plane that touches the planking there. `None` where there is planking enough, or the
     /// record's edge is not at the side of the piece.
     fn at_the_head(&self, plane: &Plane, near: &Sample) -> Option<(Sample, Sample)> {
-        let on_the_line =
-            self.planking.outer == 0.0 && (near.p[1] - self.half_siding).abs() < MIDDLE_ACCURACY_M;
+        let on_the_line = self.to_the_head
+            && self.planking.outer == 0.0
+            && (near.p[1] - self.half_siding).abs() < MIDDLE_ACCURACY_M;
         let longest = self.hull.parallel_cut(plane, 0.0).iter().map(Curve::length).fold(0.0, f64::max);
         if !on_the_line || longest > CARRIED_ON * self.planking.thickness {
             return None;

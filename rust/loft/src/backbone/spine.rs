@@ -27,6 +27,12 @@ const CORNER_CLEAR: f64 = 1e-4;
 /// The line runs along the boat where the fore-and-aft part of its direction is more: there a station's plane serves
 /// where the square one leaves her.
 const ALONG: f64 = 0.7;
+/// A spot this near a corner may want a rabbet, m.
+const AT_CORNER_M: f64 = 0.03;
+/// The rabbet is carried on to a head from two spots this far apart, m: nearer they say too little of how it changes.
+const CARRIED_FROM_M: f64 = 0.03;
+/// And by no more than this, m: rakes and planking of any boat leave less.
+const MOST_CARRIED_M: f64 = 0.15;
 /// Arms of a knee that are more nearly in line, radians (160 degrees), need none.
 const IN_LINE: f64 = 2.8;
 
@@ -119,7 +125,7 @@ impl<'a> Spine<'a> {
     /// The spots of one run of the line, which begins `from` along it.
     fn run(&self, from: f64, run: &Curve, failures: &mut Vec<Failure>) -> Vec<Spot> {
         let (length, parts) = (run.length(), &self.parts);
-        let mut spots = Vec::new();
+        let mut found: Vec<(f64, Option<End>, Sample, Result<Rabbet, RabbetError>)> = Vec::new();
         for local in places(run, parts.length, &[parts.fore - from, parts.aft - from]) {
             // At a corner a spot belongs to its own run, and the very ends are points of no section.
             let s = from + local.clamp(2.0 * SAME_SPOT_M, length - 2.0 * SAME_SPOT_M);
@@ -137,20 +143,71 @@ impl<'a> Spine<'a> {
             }
             let Some(sample) = run.at_length(s - from) else { continue };
             let across = rabbet_across(self.hull, end, &sample, &self.options.rabbet, true, Some(run));
-            let found = across.or_else(|error| match sample.tangent[0].abs() > ALONG {
+            let rabbet = across.or_else(|error| match sample.tangent[0].abs() > ALONG {
                 true => {
                     rabbet_or_along(self.hull, sample.p[0], &self.options.rabbet, true).map_err(|_| error)
                 }
                 false => Err(error),
             });
-            match (found, end) {
+            found.push((s, end, sample, rabbet));
+        }
+        self.carry_to_the_heads(&mut found);
+        let mut spots = Vec::new();
+        for (s, end, sample, rabbet) in found {
+            // At a corner the planking lies in the plane of both runs, along the side: the next spots tell the lines.
+            let at_corner = (s - from).min(from + length - s) < AT_CORNER_M;
+            match (rabbet, end) {
                 (Ok(rabbet), _) => spots.push(spot(s, end, &sample, rabbet)),
+                (Err(RabbetError::NoLine { .. }), _) if at_corner => {}
                 (Err(error), Some(end)) => failures.push((end.name(), error)),
                 // The keel's stations tell theirs.
                 (Err(_), None) => {}
             }
         }
         spots
+    }
+
+    /// Near the head of a raked stem or post the plane square to it leaves the planking at the sheer before it comes
+    /// to the bearding line: there the rabbet is carried on from the spots next to it.
+    fn carry_to_the_heads(&self, found: &mut [(f64, Option<End>, Sample, Result<Rabbet, RabbetError>)]) {
+        for end in [End::Stem, End::Sternpost] {
+            let mut own: Vec<usize> = (0..found.len()).filter(|&k| found[k].1 == Some(end)).collect();
+            if end == End::Sternpost {
+                own.reverse();
+            }
+            // From the head down: those that want a rabbet, the first that has one, and another well below it.
+            let Some(first) = own.iter().position(|&k| found[k].3.is_ok()) else { continue };
+            let along: Vec<f64> = found.iter().map(|spot| spot.0).collect();
+            let place = |k: usize| along[k];
+            let below = own[first..]
+                .iter()
+                .find(|&&k| found[k].3.is_ok() && (place(k) - place(own[first])).abs() > CARRIED_FROM_M);
+            let (Some(&below), near) = (below, own[first]) else { continue };
+            let (Ok(a), Ok(b)) = (found[near].3.clone(), found[below].3.clone()) else { continue };
+            let (s0, s1) = (place(near), place(below));
+            for &k in &own[..first] {
+                let part = (place(k) - s0) / (s1 - s0);
+                if part.abs() * CARRIED_FROM_M > MOST_CARRIED_M {
+                    continue;
+                }
+                let sample = &found[k].2;
+                let onward = |p: Point, q: Point| p + (q - p) * part;
+                let plane = scrieve_hull::Plane {
+                    origin: [sample.p[0], 0.0, sample.p[2]],
+                    up: BackboneLine::inward(sample),
+                    ..a.plane
+                };
+                found[k].3 = Ok(Rabbet {
+                    plane,
+                    rabbet: onward(a.rabbet, b.rabbet),
+                    bearding: onward(a.bearding, b.bearding),
+                    middle: onward(a.middle, b.middle),
+                    angle: a.angle + (b.angle - a.angle) * part,
+                    normal: sample.normal,
+                    ..a
+                });
+            }
+        }
     }
 
     /// Sets the outer and inner edges.
