@@ -84,7 +84,7 @@ fn assembly(backbone: &Backbone) -> Drawing {
         drawing.path(pieces, line.clone());
     }
     let rabbet: Vec<BezPath> = backbone.lines.iter().map(full).collect();
-    for line in &rabbet {
+    for line in rabbet.iter().filter(|line| !line.elements().is_empty()) {
         space.take(line);
         drawing.path(lines, line.clone());
     }

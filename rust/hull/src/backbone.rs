@@ -100,7 +100,11 @@ fn is_long(curve: &Curve) -> bool {
 /// Adds a piece: to the last where they are one fair line, the joint sharing the mean of both tangents.
 fn run_on(curve: &mut Curve, mut next: Vec<Sample>) {
     next.dedup_by(|b, a| distance(a.p, b.p) < SAME_SPOT_M);
-    let (Some(last), Some(&first)) = (curve.pieces.last_mut(), next.first()) else {
+    // An edge of a patch that is drawn together to a point.
+    if next.len() < 2 {
+        return;
+    }
+    let (Some(last), first) = (curve.pieces.last_mut(), next[0]) else {
         curve.pieces.push(next);
         return;
     };

@@ -105,7 +105,7 @@ fn made(
         radius: face.radius,
         thickness: options.thickness,
         planking: planking.thickness,
-        bevels: bevels(&edge, &face, &grid, chines, options),
+        bevels: bevels(&edge, &face, &grid, (chines, foot.is_some()), options),
         marks: marks(&edge, &face, &grid, chines, high),
         outer,
         inner,
@@ -418,7 +418,6 @@ fn outline(
             let half_siding = hull.surface().patches[patch].point(1.0, from)[1];
             let drawn = |v: f64| at(v).map(|(p, _)| face.drawn(p, inside));
             let foot = face.level(half_siding, foot.1, inside);
-            let first = at(from)?;
             let mut low = from;
             for i in 0..=PLACES {
                 let v = from + (1.0 - from) * i as f64 / PLACES as f64;
@@ -438,7 +437,8 @@ fn outline(
                 let side = |p: Point| Sample {
                     p: flat(p),
                     tangent: [0.0, 0.0, 1.0],
-                    normal: face.turned(first.0, first.1),
+                    // It lies against the post's side.
+                    normal: [0.0, 1.0, 0.0],
                     curvature: 0.0,
                 };
                 pieces.push(vec![side(foot), side(Point::new(foot.x, upper.y))]);
@@ -659,6 +659,10 @@ fn crossings_of(edge: &Edge, value: impl Fn(Point) -> f64) -> Vec<Place> {
 fn bevels(edge: &Edge, face: &Face, grid: &Grid, chines: usize, options: &TransomOptions) -> Vec<EdgeBevel> {
     let thickness = options.thickness;
     let mut spots: Vec<(String, Place)> = vec![("lower end".into(), edge.start())];
+    if above_post && edge.normal(edge.start())[0] == 0.0 {
+        // Up the post's side there is none; it begins where the planking comes out of the rabbet.
+        spots.push(("bearding".into(), Place { index: 1, t: 0.0 }));
+    }
     spots.extend(chine_spots(edge, chines));
     for &z in &grid.waterlines {
         let label = format!("WL {}", written(z, grid.units));

@@ -10,49 +10,11 @@ use scrieve_loft::flat::{Bottom, ToldAs, bottom, flat_bottom};
 use scrieve_loft::moulds::{MouldOptions, Stations, moulds};
 use scrieve_loft::transom::{TransomError, TransomOptions, bow_transom, has_bow_transom, transom};
 use scrieve_offsets::{Survey, TransomPlane};
+use shapes::boats::side;
+use shapes::boats::{FLARE, LENGTH, edge, rocker, skiff, survey, told_as_a_strake, told_by_its_edge};
 use shapes::{even, of_patches};
 
 const T: f64 = 0.0127;
-const LENGTH: f64 = 4.0;
-const FLARE: f64 = 0.3;
-
-/// Height of the bottom: rocker of 0.16 m at the ends.
-fn rocker(x: f64) -> f64 {
-    0.1 + 0.04 * (x - 2.0).powi(2)
-}
-
-/// Half-breadth of the bottom's edge.
-fn edge(x: f64) -> f64 {
-    0.5 - 0.06 * (x - 2.1).powi(2)
-}
-
-fn survey(half_siding: f64) -> Survey {
-    let (z, head) = (rocker(LENGTH), rocker(LENGTH) + 0.5);
-    let transom = TransomPlane { foot: (LENGTH, z), head: (LENGTH, head), curve_radius: None };
-    Survey { half_siding, transom: Some(transom), ..Survey::default() }
-}
-
-fn side() -> Patch {
-    Patch::interpolating(&even(20), &even(8), |u, v| {
-        let x = LENGTH * u;
-        [x, edge(x) + FLARE * 0.5 * v, rocker(x) + 0.5 * v]
-    })
-}
-
-/// A punt whose table gives her bottom's edge as the rabbet.
-fn told_by_its_edge() -> Hull {
-    of_patches(&[1.0, 2.0, 3.0], "", survey(edge(2.0)), vec![side()])
-}
-
-/// The same whose table gives the bottom as a strake from a half-siding of `inner`.
-fn told_as_a_strake(inner: f64) -> Hull {
-    let flat = Patch::interpolating(&even(20), &even(4), move |u, v| {
-        let x = LENGTH * u;
-        [x, inner + (edge(x) - inner) * v, rocker(x)]
-    });
-    of_patches(&[1.0, 2.0, 3.0], "", survey(inner), vec![flat, side()])
-}
-
 fn both() -> [(Hull, ToldAs); 3] {
     [
         (told_by_its_edge(), ToldAs::Edge),
@@ -236,4 +198,18 @@ fn at_every_chine_of_a_multi_chine_transom_the_corner_is_mitred() {
             assert!(at.iter().all(|bevel| bevel.angle.abs() < 1e-9));
         }
     }
+}
+
+#[test]
+fn the_stem_of_a_flat_bottomed_boat_stands_on_her_bottom() {
+    let hull = skiff();
+    assert_eq!(flat_bottom(&hull), Some(ToldAs::Strake));
+    let b = backbone(&hull, &BackboneOptions::default()).expect("a stem and a bottom");
+    assert!(b.failures.is_empty(), "{:?}", b.failures);
+    assert_eq!(b.pieces.iter().map(|p| p.name).collect::<Vec<_>>(), ["stem"]);
+    let stem = b.pieces[0].outline.bounding_box();
+    // Its heel is cut along the bottom, which falls aft at 0.16 in 1 there.
+    assert!(stem.y1 <= rocker(0.0) + 0.5 + 1e-3 && stem.y0 > rocker(0.0) - 0.16 * stem.x1 - 1e-3, "{stem:?}");
+    assert!(stem.x0 < -0.04 && (b.pieces[0].sided - 0.04).abs() < 1e-9);
+    assert!(!has_bow_transom(&hull));
 }

@@ -93,8 +93,8 @@ impl Parts {
         let mut looks = Vec::new();
         for (from, run) in self.runs() {
             let length = run.length();
-            let parts = (0..=LOOKS).map(|i| i as f64 / LOOKS as f64);
-            looks.extend(parts.filter_map(|part| Some((from + part * length, run.at_fraction(part)?))));
+            let at: Vec<f64> = (0..=LOOKS).map(|i| length * i as f64 / LOOKS as f64).collect();
+            looks.extend(at.iter().map(|s| from + s).zip(run.at_lengths(&at)));
         }
         looks
     }

@@ -1,6 +1,6 @@
 //! Fair curves through spots, and runs of spots that meet at a corner.
 
-use kurbo::{BezPath, ParamCurve, Point, Vec2};
+use kurbo::{BezPath, Point, Vec2};
 
 /// Spots of a line nearer than this along the boat are one, m.
 pub(crate) const SAME_SPOT_M: f64 = 1e-6;
@@ -77,19 +77,6 @@ pub(super) fn join(path: &mut BezPath, next: &BezPath) {
     path.extend(elements.copied());
 }
 
-/// The same curve in shorter cubics, so that a part of it ends near the edge of the wood.
-pub(super) fn finer(path: &BezPath) -> BezPath {
-    let parts = f64::from(FINER);
-    let split = path
-        .segments()
-        .flat_map(|s| (0..FINER).map(move |i| s.subsegment(f64::from(i) / parts..f64::from(i + 1) / parts)));
-    BezPath::from_path_segments(split)
-}
-
-/// Cubics of a line are cut in this many before they are kept to the wood: a line stops within a centimetre
-/// of the edge of a piece.
-const FINER: u32 = 16;
-
 /// A fair curve through points, parted at corners: cubics whose slopes are those of the parabolas through three neighbours, by
 /// the chord between them.
 pub(crate) fn smooth(points: &[Point]) -> BezPath {
@@ -141,7 +128,7 @@ pub(crate) fn smooth(points: &[Point]) -> BezPath {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use kurbo::ParamCurveArclen;
+    use kurbo::{ParamCurve, ParamCurveArclen};
 
     #[test]
     fn a_line_through_spots_of_a_circle_keeps_to_it() {

@@ -5,7 +5,7 @@
 
 use kurbo::{BezPath, ParamCurve, PathSeg, Point, Shape as _, Vec2};
 
-use super::path::{SAME_SPOT_M, finer, join, passes, smooth};
+use super::path::{SAME_SPOT_M, join, passes, smooth};
 use super::spine::{Spine, Stretch};
 use super::{BackbonePiece, KeelAt};
 use crate::flat;
@@ -274,8 +274,8 @@ impl Spine<'_> {
         let kinds =
             [(MarkKind::Rabbet, "RABBET"), (MarkKind::Bearding, "BEARDING"), (MarkKind::Middle, "MIDDLE")];
         for (k, (kind, label)) in kinds.into_iter().enumerate() {
-            let line = finer(&self.line(k));
-            add(kind, label.into(), within(&line, |p| outline.winding(p) != 0));
+            // In sixteenths of the space between spots: a line stops within a centimetre of the edge of the wood.
+            add(kind, label.into(), within(&self.line(k), |p| outline.winding(p) != 0));
         }
         BackbonePiece { name, outline, marks, sided, moulded }
     }

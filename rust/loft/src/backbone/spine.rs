@@ -125,7 +125,7 @@ impl<'a> Spine<'a> {
     /// The spots of one run of the line, which begins `from` along it.
     fn run(&self, from: f64, run: &Curve, failures: &mut Vec<Failure>) -> Vec<Spot> {
         let (length, parts) = (run.length(), &self.parts);
-        let mut found: Vec<(f64, Option<End>, Sample, Result<Rabbet, RabbetError>)> = Vec::new();
+        let mut wanted: Vec<(f64, Option<End>)> = Vec::new();
         for local in places(run, parts.length, &[parts.fore - from, parts.aft - from]) {
             // At a corner a spot belongs to its own run, and the very ends are points of no section.
             let s = from + local.clamp(2.0 * SAME_SPOT_M, length - 2.0 * SAME_SPOT_M);
@@ -138,10 +138,13 @@ impl<'a> Spine<'a> {
                 }
                 None => (from + local).clamp(SAME_SPOT_M, parts.length - SAME_SPOT_M),
             };
-            if self.is_flat && end.is_none() {
-                continue;
+            if !(self.is_flat && end.is_none()) {
+                wanted.push((s, end));
             }
-            let Some(sample) = run.at_length(s - from) else { continue };
+        }
+        let samples = run.at_lengths(&wanted.iter().map(|(s, _)| s - from).collect::<Vec<_>>());
+        let mut found: Vec<(f64, Option<End>, Sample, Result<Rabbet, RabbetError>)> = Vec::new();
+        for ((s, end), sample) in wanted.into_iter().zip(samples) {
             let across = rabbet_across(self.hull, end, &sample, &self.options.rabbet, true, Some(run));
             let rabbet = across.or_else(|error| match sample.tangent[0].abs() > ALONG {
                 true => {
@@ -272,26 +275,29 @@ impl<'a> Spine<'a> {
         let say = |length: f64| format!("{} ({:.0} mm)", written(length, grid.units), length * 1e3);
         let degrees = least_angle().to_degrees();
         for end in [None, Some(End::Stem), Some(End::Sternpost)] {
-            let spots: Vec<&Spot> = self.of(end).filter(|s| s.rabbet.angle <= least_angle()).collect();
-            let place = |s: &&Spot| if end.is_some() { s.lines[0].y } else { s.lines[0].x };
-            let Some(from) = spots.iter().map(place).min_by(f64::total_cmp) else { continue };
-            let to = spots.iter().map(place).fold(from, f64::max);
-            let piece = end.map_or("keel", End::name);
-            let way = if end.is_some() { "up" } else { "from the stem" };
-            let run = spots.iter().map(|s| s.rabbet.bearding.y - s.rabbet.rabbet.y).fold(0.0, f64::max);
-            let rest = if spots.iter().any(|s| s.rabbet.angle == least_angle()) {
-                "so the rabbet line is only where it may be at most: leave the wood there and cut to a piece of \
+            let all: Vec<&Spot> = self.of(end).collect();
+            // Each stretch by itself: a double-ender's keel has one at either end.
+            for spots in all.chunk_by(|a, b| is_fine(a) == is_fine(b)).filter(|spots| is_fine(spots[0])) {
+                let place = |s: &&Spot| if end.is_some() { s.lines[0].y } else { s.lines[0].x };
+                let Some(from) = spots.iter().map(place).min_by(f64::total_cmp) else { continue };
+                let to = spots.iter().map(place).fold(from, f64::max);
+                let piece = end.map_or("keel", End::name);
+                let way = if end.is_some() { "up" } else { "from the stem" };
+                let run = spots.iter().map(|s| s.rabbet.bearding.y - s.rabbet.rabbet.y).fold(0.0, f64::max);
+                let rest = if spots.iter().any(|s| s.rabbet.angle == least_angle()) {
+                    "so the rabbet line is only where it may be at most: leave the wood there and cut to a piece of \
                  the planking, or give the table to the outside of the planking"
-            } else {
-                "so the rabbet is long: leave the wood there and cut to a piece of the planking"
-            };
-            remarks.push(format!(
+                } else {
+                    "so the rabbet is long: leave the wood there and cut to a piece of the planking"
+                };
+                remarks.push(format!(
                 "{piece}, {} to {} {way}: the planking all but lies along the piece (it meets it at {degrees:.1} \
                  degrees or less), and the bearding line runs {} from the rabbet line, {rest}",
                 say(from),
                 say(to),
                 say(run),
             ));
+            }
         }
         let asked = if self.options.nib > 0.0 {
             self.nib / self.options.nib * self.options.scarf
@@ -428,6 +434,11 @@ impl Knee {
     }
 }
 
+/// Whether the planking all but lies along the side of the piece.
+fn is_fine(s: &Spot) -> bool {
+    s.rabbet.angle <= least_angle()
+}
+
 /// Whether a spot's rabbet is drawn in the plane square to the line, not in a station's.
 fn on_its_own_plane(s: &Spot) -> bool {
     let inward = s.inward();
@@ -478,8 +489,7 @@ fn places(run: &Curve, whole: f64, with: &[f64]) -> Vec<f64> {
     // Steps used up so far: by length and by turning.
     let mut used = vec![0.0];
     let mut last: Option<Sample> = None;
-    for i in 0..=LOOKS {
-        let Some(here) = run.at_length(at(i)) else { continue };
+    for here in run.at_lengths(&(0..=LOOKS).map(at).collect::<Vec<_>>()) {
         if let Some(before) = last {
             let [a, b] = [before.tangent, here.tangent];
             let turn = (a[0] * b[2] - a[2] * b[0]).atan2(a[0] * b[0] + a[2] * b[2]).abs();
@@ -487,6 +497,9 @@ fn places(run: &Curve, whole: f64, with: &[f64]) -> Vec<f64> {
             used.push(so_far + turn / TURN + by_length / LOOKS as f64);
         }
         last = Some(here);
+    }
+    if used.len() < 2 {
+        return Vec::new();
     }
     let total = used[used.len() - 1];
     let count = (total * 0.5 * std::f64::consts::PI).ceil();

@@ -2,6 +2,8 @@
 
 #![allow(dead_code, reason = "each test file uses its own")]
 
+pub mod boats;
+
 use scrieve_fairing::known::Known;
 use scrieve_fairing::{Faired, Patch, Surface};
 use scrieve_hull::Hull;
