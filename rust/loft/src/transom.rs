@@ -656,7 +656,13 @@ fn crossings_of(edge: &Edge, value: impl Fn(Point) -> f64) -> Vec<Place> {
         .collect()
 }
 
-fn bevels(edge: &Edge, face: &Face, grid: &Grid, chines: usize, options: &TransomOptions) -> Vec<EdgeBevel> {
+fn bevels(
+    edge: &Edge,
+    face: &Face,
+    grid: &Grid,
+    (chines, above_post): (usize, bool),
+    options: &TransomOptions,
+) -> Vec<EdgeBevel> {
     let thickness = options.thickness;
     let mut spots: Vec<(String, Place)> = vec![("lower end".into(), edge.start())];
     if above_post && edge.normal(edge.start())[0] == 0.0 {
