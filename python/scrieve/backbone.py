@@ -32,7 +32,7 @@ class Backbone:
 
     def line(self) -> pandas.DataFrame:
         """The backbone's one line from the stem head aft, on which all of it hangs: lengths along it, where it is, the
-        piece it is on, `rise` (its direction, degrees from level, rising aft), `curvature` in profile (1/m, positive
+        piece it is on, its direction `from_level` (degrees, rising aft), `curvature` in profile (1/m, positive
         where it turns upward going aft), half-siding and `plank_angle` (from the side of the piece, square to the line,
         degrees)."""
         return _frame(self._core.line())

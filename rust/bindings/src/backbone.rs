@@ -188,7 +188,7 @@ impl Backbone {
         number("along", &|a| a.along)?;
         number("from_stem", &|a| a.x)?;
         number("height", &|a| a.z)?;
-        number("rise", &|a| a.rise.to_degrees())?;
+        number("from_level", &|a| a.rise.to_degrees())?;
         number("curvature", &|a| a.curvature)?;
         number("half_siding", &|a| a.half_siding)?;
         number("plank_angle", &|a| a.plank_angle.to_degrees())?;
