@@ -19,7 +19,7 @@ use scrieve_notation::{Mark as Marked, Units};
 use crate::flat::{self, Bottom, flat_bottom};
 use crate::outline::{CHECK_ACCURACY_M, is_simple};
 use crate::planking::Planking;
-use crate::rabbet::{Rabbet, RabbetError, RabbetOptions, rabbet_or_along};
+use crate::rabbet::{End, Rabbet, RabbetError, RabbetOptions, rabbet_or_along};
 use crate::{Grid, Mark};
 pub(crate) use path::smooth;
 use spine::Spine;
@@ -39,14 +39,16 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
         true => Vec::new(),
         false => keel_stations(hull, &grid, options, &underside, &mut failures)?,
     };
-    let spine = Spine::new(hull, options, &keel, is_flat, underside, &mut failures);
+    let sides = flat::sides(hull);
+    let spine = Spine::new(&sides, options, &keel, is_flat, underside, &mut failures);
     let mut remarks = spine.remarks(&grid);
     if is_flat {
         remarks.push(
-            "no keel: her bottom is flat across, and drawn laid flat; there is no rabbet along it, and the heel of \
-             her stem is drawn to the bottom's outer face"
-                .into(),
+            "no keel: her bottom is flat across, and drawn laid flat; there is no rabbet along it".into(),
         );
+        if spine.has(End::Stem) {
+            remarks.push("the heel of her stem is drawn to the bottom's outer face".into());
+        }
     }
     let mut failures = told(failures);
     let mut pieces = spine.pieces(&grid, &keel);
@@ -65,8 +67,8 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
         sections: spine.sections(&grid, &keel, options.section_every),
         plan: spine.plan(),
         along: spine.along(),
-        stem: spine.ends(crate::rabbet::End::Stem),
-        sternpost: spine.ends(crate::rabbet::End::Sternpost),
+        stem: spine.ends(End::Stem),
+        sternpost: spine.ends(End::Sternpost),
         knee_angle: if is_flat { None } else { spine.knee_angle() },
         scarf: spine.scarf,
         nib: spine.nib,

@@ -110,6 +110,15 @@ pub(crate) fn floored(hull: &Hull) -> Cow<'_, Hull> {
     Cow::Owned(Hull::new(hull.source().clone(), hull.survey().clone(), faired))
 }
 
+/// The hull without a bottom that is flat across: her sides, which stem and post take the rabbet of.
+pub(crate) fn sides(hull: &Hull) -> Cow<'_, Hull> {
+    if flat_bottom(hull) != Some(ToldAs::Strake) {
+        return Cow::Borrowed(hull);
+    }
+    let faired = Faired::of_surface(Surface { patches: hull.surface().patches[1..].to_vec() });
+    Cow::Owned(Hull::new(hull.source().clone(), hull.survey().clone(), faired))
+}
+
 /// The hull seen in a mirror athwart the boat: her bow aft.
 pub(crate) fn turned_about(hull: &Hull) -> Hull {
     let about = |patch: &Patch| {
@@ -211,9 +220,4 @@ fn bisected(f: impl Fn(f64) -> f64) -> f64 {
         if f(middle) < 0.0 { low = middle } else { high = middle }
     }
     0.5 * (low + high)
-}
-
-/// The profile of the bottom's edge, bow to stern, drawn (x, z).
-pub(crate) fn profile(hull: &Hull) -> Curve {
-    floored(hull).reference_lines_drawn(Plane::at_y(0.0)).swap_remove(1)
 }

@@ -562,6 +562,8 @@ const BASE_ABOVE_FEET_M: f64 = 0.03;
 const BASE_CLEAR_M: f64 = 0.015;
 /// The sheer mark is at most this long, m.
 const SHEER_MARK_M: f64 = 0.06;
+/// An edge that ends this near the centreline ends on it, m.
+const NEARLY_M: f64 = 1e-6;
 /// Stations nearer than this are the same, m: half of 1/32 in.
 const SAME_STATION_M: f64 = 0.0004;
 /// Moulds stand no nearer than this, m: a typing slip must not ask for a million of them.
@@ -828,7 +830,7 @@ impl Draft {
         let missing = (1..=options.ribbands.len()).map(ribbands::name);
         let missing = missing.filter(|name| crossing.iter().all(|(_, crosses)| crosses != name));
         remarks.extend(missing.map(|name| format!("ribband {name} does not cross this mould")));
-        if self.edge.point(self.edge.start()).x < 0.0 {
+        if self.edge.point(self.edge.start()).x < -NEARLY_M {
             remarks.push(
                 "the planking is thicker than the half-siding: the lower end is cut to the centreline".into(),
             );

@@ -9,6 +9,7 @@ use kurbo::{Point, Vec2};
 use scrieve_hull::{BackboneLine, Curve, Hull, HullError, Plane, Sample};
 
 use crate::backbone::parts::Parts;
+use crate::flat;
 use crate::planking::Planking;
 
 /// The rabbet in the station plane at `x` m, drawn (y, z).
@@ -39,6 +40,7 @@ pub(crate) fn rabbet_or_along(
 /// # Errors
 /// As [`rabbet_at`]; no such end, or none at that height.
 pub fn rabbet_on(hull: &Hull, end: End, z: f64, options: &RabbetOptions) -> Result<Rabbet, RabbetError> {
+    let hull = &*flat::sides(hull);
     let profile = end_profile(hull, end, options)?;
     let mark = profile.crossings([0.0, 0.0, 1.0], z).pop().ok_or_else(|| {
         let heights = [profile.start(), profile.end()].map(|s| s.map_or(f64::NAN, |s| s.p[2]));
@@ -57,6 +59,7 @@ pub fn rabbets_along(
     count: usize,
     options: &RabbetOptions,
 ) -> Result<Vec<Result<Rabbet, RabbetError>>, RabbetError> {
+    let hull = &*flat::sides(hull);
     let profile = end_profile(hull, end, options)?;
     let last = count.saturating_sub(1).max(1) as f64;
     let spots = (0..count).filter_map(|i| profile.at_fraction(i as f64 / last));
@@ -330,6 +333,10 @@ impl<'a> Sides<'a> {
                 .at_the_head(plane, near)
                 .ok_or_else(|| no_line(if faces[0].is_none() { "rabbet" } else { "bearding" }))?,
         };
+        // The inner face comes to the side of the piece farther in than the outer: else it is another place.
+        if plane.drawn(bearding.p).y <= plane.drawn(rabbet.p).y {
+            return Err(no_line("bearding"));
+        }
         let middle = plane.drawn(self.middle(plane, &rabbet));
         self.check_depth(self.half_siding - middle.x, place)?;
         let along = plane.drawn(add(plane.origin, rabbet.tangent, 1.0));

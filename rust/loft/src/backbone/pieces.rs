@@ -5,10 +5,11 @@
 
 use kurbo::{BezPath, ParamCurve, PathSeg, Point, Shape as _, Vec2};
 
+use scrieve_hull::{Curve, Plane};
+
 use super::path::{SAME_SPOT_M, join, passes, smooth};
 use super::spine::{Spine, Stretch};
 use super::{BackbonePiece, KeelAt};
-use crate::flat;
 use crate::marks::{clip, path_of, within};
 use crate::pieces::{At, nearest, part};
 use crate::rabbet::End;
@@ -154,9 +155,14 @@ impl Spine<'_> {
         if self.nib > 0.0 { vec![low + square(low.x), high - square(high.x)] } else { Vec::new() }
     }
 
+    /// The edge of a flat bottom in profile, on which the sides stand.
+    fn bottom_profile(&self) -> Curve {
+        self.hull.reference_lines_drawn(Plane::at_y(0.0)).swap_remove(0)
+    }
+
     /// A stem or post that stands on a flat bottom, its heel cut to the bottom's outer face.
     fn heeled(&self, grid: &Grid, end: End, stretch: &Stretch) -> Option<BackbonePiece> {
-        let profile = flat::profile(self.hull);
+        let profile = self.bottom_profile();
         let heel = *if end == End::Stem { profile.start()? } else { profile.end()? };
         let (at, run) = (Point::new(heel.p[0], heel.p[2]), Vec2::new(heel.tangent[0], heel.tangent[2]));
         let square = Vec2::new(-run.y, run.x).normalize();
@@ -191,7 +197,7 @@ impl Spine<'_> {
     fn skeg(&self, grid: &Grid) -> Option<BackbonePiece> {
         let read: Vec<f64> = self.hull.survey().keel.iter().map(|s| s.x).collect();
         let (from, to) = (read.iter().copied().reduce(f64::min)?, read.iter().copied().reduce(f64::max)?);
-        let profile = flat::profile(self.hull);
+        let profile = self.bottom_profile();
         let mut top = Vec::new();
         let mut bottom = Vec::new();
         for i in 0..=SKEG_SPOTS {
