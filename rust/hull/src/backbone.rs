@@ -121,7 +121,7 @@ fn run_on(curve: &mut Curve, mut next: Vec<Sample>) {
 
 #[cfg(test)]
 mod tests {
-    use std::f64::consts::{FRAC_PI_2, FRAC_PI_4};
+    use std::f64::consts::FRAC_PI_4;
 
     use super::*;
     use crate::forms;

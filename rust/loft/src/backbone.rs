@@ -385,6 +385,7 @@ fn keel_stations(
     // Stations forward of the keel, or abaft it, cross the stem or sternpost.
     let parts = parts::Parts::of(hull, options.rabbet.half_siding);
     let ends = [parts.fore, parts.aft].map(|s| parts.line.curve.at_length(s).map_or(f64::NAN, |s| s.p[0]));
+    let thickness = Planking::of(hull, options.rabbet.planking).map_or(0.0, |planking| planking.thickness);
     for (station, x) in grid.stations.iter().filter(|(_, x)| (ends[0]..=ends[1]).contains(x)) {
         let x = *x;
         match rabbet_or_along(hull, x, &options.rabbet, true) {
@@ -396,6 +397,8 @@ fn keel_stations(
                 bottom_bevel: underside.slope(x).atan(),
                 rabbet,
             }),
+            // At the very end of a keel without a stem, or a post, the planking's inside stops short of it.
+            Err(RabbetError::NoLine { .. }) if (x - ends[0]).min(ends[1] - x) < thickness => {}
             Err(error) => failures.push(("keel", error)),
         }
     }

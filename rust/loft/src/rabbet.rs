@@ -232,6 +232,9 @@ pub(crate) fn least_angle() -> f64 {
     CARRIED_ON.recip().asin()
 }
 
+/// Planking runs back out of the boat where its direction goes against the inward one by more, as a cosine (30
+/// degrees): no garboard does.
+const ALONG_THE_SIDE: f64 = 0.87;
 /// A line whose half-siding changes by less from a spot to the foot of its middle line keeps it, m.
 const SIDING_M: f64 = 0.001;
 
@@ -453,7 +456,11 @@ impl<'a> Sides<'a> {
                 n[i] * normal[j] - n[j] * normal[i]
             });
             let long = dot(across, across).sqrt() * if across[1] < 0.0 { -1.0 } else { 1.0 };
-            return (long != 0.0).then(|| Sample { tangent: across.map(|c| c / long), ..spot });
+            let tangent = across.map(|c| c / long);
+            // By a corner of the line planking lies along the side, and may lean in by a hair: still inward.
+            let back = dot(tangent, plane.up) < -ALONG_THE_SIDE;
+            let tangent = if back { tangent.map(|c| -c) } else { tangent };
+            return (long != 0.0).then_some(Sample { tangent, ..spot });
         }
         let mut curves: Vec<(f64, Curve)> = Vec::new();
         for curve in self.hull.parallel_cut(plane, distance) {

@@ -464,7 +464,9 @@ fn spot(s: f64, end: Option<End>, sample: &Sample, rabbet: Rabbet) -> Spot {
         let across = [ny * tz - nz * ty, nz * tx - nx * tz, nx * ty - ny * tx];
         let inward = spot.inward();
         let up = across[0] * inward.x + across[2] * inward.y;
-        let way = if across[1] < 0.0 { -1.0 } else { 1.0 };
+        let out = if across[1] < 0.0 { -1.0 } else { 1.0 };
+        // Along the side planking may lean in by a hair.
+        let way = if up * out < 0.0 && up.abs() > 2.0 * across[1].abs() { -out } else { out };
         spot.angle = (way * across[1]).atan2(way * up);
     }
     spot
