@@ -9,6 +9,7 @@ from typing import Any
 
 from . import files
 from ._core import Drawing
+from .backbone import Transom
 from .errors import LoftError
 from .float_report import Report, report
 from .floating import CAUTION
@@ -102,9 +103,12 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
         part("bevel boards, to set a square from", lambda: files.write(board, folder / "bevel-board.dxf"))
     profile = _backbone(hull, folder / "backbone", planking, done, part)
     if hull.has_transom:
-        part("the transom at its true size", lambda: _transom(hull, folder / "transom", planking))
+        part("the transom at its true size", lambda: _transom(hull.transom(planking=planking), folder / "transom"))
     else:
         done.remarks.append("her table gives no transom, so none is drawn")
+    if hull.has_bow_transom:
+        made = lambda: _transom(hull.bow_transom(planking=planking), folder / "bow-transom")  # noqa: E731
+        part("the bow transom at its true size", made)
     _inside(hull, folder / "inside", planking, done, part)
     part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
     part("how far each reading moved", lambda: write_csv(folder / "corrections.csv", in_mm(hull.corrections())))
@@ -162,16 +166,23 @@ def _text(path: Path, text: str) -> list[Path]:
 def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part: Any) -> Drawing | None:
     """Writes the backbone; gives its profile, where there is one."""
     source = hull.source
-    if not source.facts.get("half_siding") and ("half-breadths", "rabbet") not in source.rows:
-        done.remarks.append("her table gives no half-siding, so no rabbet and no backbone are drawn")
-        return None
+    unsaid = not source.facts.get("half_siding") and ("half-breadths", "rabbet") not in source.rows
     try:
         backbone = hull.backbone(planking)
     except LoftError as error:
-        done.failures.append(f"backbone: {error}")
+        if unsaid:
+            done.remarks.append("her table gives no half-siding, so no rabbet and no backbone are drawn")
+        else:
+            done.failures.append(f"backbone: {error}")
         return None
     done.remarks += [f"backbone: {said}" for said in backbone.remarks + backbone.failures]
-    tables = {"keel": backbone.keel(), "stem": backbone.stem(), "sternpost": backbone.sternpost()}
+    tables = {
+        "line": backbone.line(),
+        "keel": backbone.keel(),
+        "bottom": backbone.bottom(),
+        "stem": backbone.stem(),
+        "sternpost": backbone.sternpost(),
+    }
     for name, frame in {**tables, "pieces": backbone.pieces()}.items():
         if len(frame):
             part(f"backbone: {name}", lambda name=name, frame=frame: write_csv(folder / f"{name}.csv", measured(frame)))
@@ -203,8 +214,7 @@ def planking_inside(hull: Hull, planking: float | None) -> float:
     return 0.0 if hull.source.facts["moulded_to"] == "inside of planking" else planking
 
 
-def _transom(hull: Hull, folder: Path, planking: float | None) -> list[Path]:
-    transom = hull.transom(planking=planking)
+def _transom(transom: Transom, folder: Path) -> list[Path]:
     written = _each([transom.drawing()], folder)
     return written + write_csv(folder / "bevels.csv", measured(transom.bevels()))
 
