@@ -60,7 +60,11 @@ fn main() {
     let number = |i: usize| std::env::args().nth(i).and_then(|a| a.parse::<u64>().ok());
     let seeds = number(1).unwrap_or(4);
     let counts = number(2).map_or(vec![8, 9, 11, 13], |one| vec![one as usize]);
-    let places = if number(2).is_some() { vec![Place::Eighth] } else { vec![Place::Eighth, Place::Sixteenth, Place::Exact] };
+    let places = if number(2).is_some() {
+        vec![Place::Eighth]
+    } else {
+        vec![Place::Eighth, Place::Sixteenth, Place::Exact]
+    };
     for place in places {
         for &stations in &counts {
             println!("\n{place:?}, {stations} stations: rms, mean of max, worst (mm), within 2 sd");

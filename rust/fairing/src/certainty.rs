@@ -44,12 +44,7 @@ pub(crate) struct Certainty {
 }
 
 impl Certainty {
-    pub fn new(
-        joint: Joint,
-        rows: Vec<Row>,
-        frame: Frame,
-        keel: Arc<Keel>,
-    ) -> Self {
+    pub fn new(joint: Joint, rows: Vec<Row>, frame: Frame, keel: Arc<Keel>) -> Self {
         Certainty { joint, rows, frame, keel, doubt: OnceLock::new() }
     }
 
@@ -139,7 +134,8 @@ impl Certainty {
         {
             if let Some(parts) = parts {
                 let at = keel.backbone.at_height(parts, fore, j.p[2]).0;
-                let of = Functional { t: Keel::written(at), lines: vec![(0, length * n[0] * fade)], field: None };
+                let of =
+                    Functional { t: Keel::written(at), lines: vec![(0, length * n[0] * fade)], field: None };
                 variance += self.joint.variance(&of);
             }
         }

@@ -108,7 +108,7 @@ impl<'a> Draws<'a> {
 
         let field = Field::new(&parameters);
         let keel = fit.keel.clone()?;
-        let unknowns: Vec<f64> = (0..keel.backbone.unknowns()).map(|_| random.normal()).collect();
+        let unknowns = keel.backbone.draw(random);
         let lines = (priors.iter())
             .map(|p| p.own().map(|p| p.draw(&line_breaks(), random)))
             .map(|drawn| drawn.map_or(Some(None), |drawn| drawn.map(Some)))

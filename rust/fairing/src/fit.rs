@@ -11,8 +11,8 @@ use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey};
 
 use crate::again::Kept;
-use crate::carry::{CARRIED, Carried, carry};
 use crate::backbone::{Backbone, Nail, Place};
+use crate::carry::{CARRIED, Carried, carry};
 use crate::certainty::Certainty;
 use crate::draws::Draws;
 use crate::evidence::{Out, Which};
@@ -302,20 +302,23 @@ fn straight(a: f64, b: f64) -> BSpline {
 
 /// Least and greatest x of spots.
 fn extent(spots: &[ProfileSpot]) -> Option<(f64, f64)> {
-    let of = |e: Option<(f64, f64)>, s: &ProfileSpot| Some(e.map_or((s.x, s.x), |e| (e.0.min(s.x), e.1.max(s.x))));
+    let of =
+        |e: Option<(f64, f64)>, s: &ProfileSpot| Some(e.map_or((s.x, s.x), |e| (e.0.min(s.x), e.1.max(s.x))));
     spots.iter().fold(None, of)
 }
 
 /// x over the height between `low` (0) and `high` (1).
 fn profile_spline(x: impl Fn(f64) -> f64, low: f64, high: f64) -> BSpline {
-    let breaks: Vec<f64> = (0..=PROFILE_SPANS).map(|i| 1.1 * i as f64 / PROFILE_SPANS as f64 - 0.05).collect();
+    let breaks: Vec<f64> =
+        (0..=PROFILE_SPANS).map(|i| 1.1 * i as f64 / PROFILE_SPANS as f64 - 0.05).collect();
     BSpline::interpolating(5, &breaks, |zeta| x(low + zeta * (high - low)))
 }
 
 /// The readings of the backbone in order from the stem's head: down the stem, aft along the keel, up the sternpost.
 /// Heights of the rabbet within the length of a profile stand where they lie along it.
 fn nails(survey: &Survey, length: f64) -> Vec<(Nail, Which)> {
-    let of_spot = |s: &ProfileSpot| Nail { x: s.x, z: s.z, sd: worth(s.sd, s.mark, length), along: (0.0, 0.0) };
+    let of_spot =
+        |s: &ProfileSpot| Nail { x: s.x, z: s.z, sd: worth(s.sd, s.mark, length), along: (0.0, 0.0) };
     let stem = survey.stem.iter().enumerate().map(|(i, s)| (of_spot(s), Which::Stem(i)));
     let stern = survey.stern.iter().enumerate().rev().map(|(i, s)| (of_spot(s), Which::Stern(i)));
     let lowest = |spots: &[ProfileSpot]| spots.iter().min_by(|a, b| a.z.total_cmp(&b.z)).map(|s| s.x);
@@ -982,7 +985,14 @@ impl<'a> Fit<'a> {
             Which::Stem(i) => self.survey.stem[i],
             Which::Line(i) | Which::Spot(i) => {
                 let l = self.survey.lines[i.min(self.survey.lines.len() - 1)];
-                ProfileSpot { x: l.x, z: l.value, sd: l.sd, tolerance: l.tolerance, mark: l.mark, cell: l.cell }
+                ProfileSpot {
+                    x: l.x,
+                    z: l.value,
+                    sd: l.sd,
+                    tolerance: l.tolerance,
+                    mark: l.mark,
+                    cell: l.cell,
+                }
             }
         };
         let off = self.keel.as_ref().zip(Keel::read(t)).map_or((0.0, spot.sd), |(keel, at)| {
@@ -1188,7 +1198,8 @@ impl<'a> Fit<'a> {
                 "{idle} spots lie on the stem or stern itself and say nothing of the planking"
             ));
         }
-        let keel = self.keel.clone().ok_or_else(|| FairingError::TooFew("no heights of the rabbet".to_string()))?;
+        let keel =
+            self.keel.clone().ok_or_else(|| FairingError::TooFew("no heights of the rabbet".to_string()))?;
         let kept = Kept {
             survey: self.survey.clone(),
             options: self.options.clone(),
@@ -1204,55 +1215,5 @@ impl<'a> Fit<'a> {
         };
         let certainty = Some(Arc::new(Certainty::new(joint, rows.to_vec(), self.frame, keel)));
         Ok(Faired { surface, residuals, remarks: self.remarks, certainty, kept: Some(Arc::new(kept)) })
-    }
-}
-
-#[cfg(test)]
-mod probe {
-    use super::*;
-    use crate::known::as_built::{AsBuilt, Kind};
-
-    #[test]
-    #[ignore]
-    fn posts() {
-        let boat = AsBuilt::new(Kind::PostUnderTransom, std::env::var("SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(0));
-        let taking = boat.taking(9);
-        let survey = boat.survey(&taking, crate::known::Place::Eighth);
-        let options = Options::default();
-        let mut fit = Fit::begin(&survey, &options, &Out::new()).expect("a fit");
-        fit.fair_backbone(&Out::new(), false).expect("a backbone");
-        let keel = fit.keel.clone().expect("keel");
-        for (n, w) in &fit.nails {
-            println!("  {w:?} {:.4} {:.4} {:?} {}", n.x, n.z, n.along, match w { Which::Line(i) => survey.lines[*i].on_transom, _ => false });
-        }
-        for (p, s) in keel.backbone.pieces.iter().zip(&keel.backbone.spans) {
-            println!("  piece {s:?} {:?} {:?} {:?}", p.point(s.0), p.point(s.1), p.feet);
-        }
-        println!("fore {:?} aft {:?} transom {:?}", keel.fore.map(|p| keel.backbone.point(p)), keel.aft.map(|p| keel.backbone.point(p)), fit.frame.transom);
-        println!("{:?}", survey.transom);
-        let settled = crate::evidence::settle(&survey, &options, &Out::new(), Premise::default(), None).expect("settled");
-        let f = settled.fit.frame;
-        for i in 0..=20 {
-            let t = 0.9 + 0.1 * f64::from(i) / 20.0;
-            println!("{t:.3}: rabbet x {:.3} z {:.4}; sheer x {:.3} y {:.3} z {:.3}", f.x(t, 0.0, 0.0), f.lines[0].value(t), f.x(t, f.lines[1].value(t), 1.0), f.lines[1].value(t), f.lines[2].value(t));
-        }
-        println!("{:?}", settled.joint.theta);
-        println!("evidence {}", settled.evidence);
-        println!("ends {:?}", crate::ends::proof_ends(&survey).map(|o| o.suspects));
-        let faired = fair(&survey, &options).expect("faired");
-        for r in faired.residuals.iter().filter(|r| r.doubted) {
-            println!("doubted {r:?}");
-        }
-        println!("{:?}", faired.remarks);
-        let judged = crate::judge::judge(&survey, &options).expect("judged");
-        println!("judged {} out {:?} premise {:?}", judged.settled.evidence, judged.settled.out, judged.settled.fit.premise);
-        for (f, joint) in [(&f, &settled.joint), (&judged.settled.fit.frame, &judged.settled.joint)] {
-            let vs: Vec<f64> = (0..=20).map(|i| f64::from(i) / 20.0).collect();
-            let w = joint.bulge(0, &[1.0], &vs);
-            for (v, w) in vs.iter().zip(w) {
-                let p = f.chord(0, 1.0).point(*v, w);
-                println!("v {v:.2} w {w:.4} y {:.4} z {:.4} x {:.4}", p.0, p.1, f.x(1.0, p.0, f.zeta(1.0, p.1)));
-            }
-        }
     }
 }

@@ -187,7 +187,18 @@ impl Joint {
         let field = Field::new(&best);
         let points = model.points(&field);
         let Rows { lines, spots, lone, .. } = indexed;
-        Some(Joint { priors: priors.to_vec(), theta: best, solved, y, weights, lines, spots, lone, field, points })
+        Some(Joint {
+            priors: priors.to_vec(),
+            theta: best,
+            solved,
+            y,
+            weights,
+            lines,
+            spots,
+            lone,
+            field,
+            points,
+        })
     }
 
     /// What the rows leave unsure of the field's parameters.
@@ -240,7 +251,8 @@ impl Joint {
     /// Line `l` at t, in units of the frame's length.
     pub fn line(&self, l: usize, t: f64) -> f64 {
         let (here, mean) = self.priors[l].seat(t);
-        let by = |(i, c, seat): &(usize, f64, Seat)| self.weights[*i] * c * self.priors[l].covariance(&here, seat);
+        let by =
+            |(i, c, seat): &(usize, f64, Seat)| self.weights[*i] * c * self.priors[l].covariance(&here, seat);
         mean + self.lines[l].iter().map(by).sum::<f64>()
     }
 
@@ -284,9 +296,16 @@ impl Joint {
             let here = self.point(strake, t, 0.5);
             let along: Vec<f64> =
                 of.iter().zip(&weights).map(|(&i, w)| w * self.field.along(&here, &self.points[i])).collect();
-            let of_ends: Vec<f64> =
-                of.iter().zip(&weights).map(|(&i, w)| w * self.field.along_ends(&here, &self.points[i])).collect();
-            let means = Field::mean_weights(t, self.is_lone(strake), of.iter().zip(&weights).map(|(&i, w)| (&self.points[i], *w)));
+            let of_ends: Vec<f64> = of
+                .iter()
+                .zip(&weights)
+                .map(|(&i, w)| w * self.field.along_ends(&here, &self.points[i]))
+                .collect();
+            let means = Field::mean_weights(
+                t,
+                self.is_lone(strake),
+                of.iter().zip(&weights).map(|(&i, w)| (&self.points[i], *w)),
+            );
             for ((near, common, end), &v) in across.iter().zip(v) {
                 out.push(dot(&along, near) + common + dot(&of_ends, end) + Field::mean_at(&means, v));
             }

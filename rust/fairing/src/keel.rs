@@ -102,7 +102,9 @@ impl Line {
     /// Covariance of two of its places.
     pub fn covariance(&self, a: &Seat, b: &Seat) -> f64 {
         match (self, a, b) {
-            (Line::Own(prior), &Seat::Own(ta, pa), &Seat::Own(tb, pb)) => prior.covariance((ta, pa), (tb, pb)),
+            (Line::Own(prior), &Seat::Own(ta, pa), &Seat::Own(tb, pb)) => {
+                prior.covariance((ta, pa), (tb, pb))
+            }
             (_, Seat::Keel(a), Seat::Keel(b)) => dot(a, b),
             _ => 0.0,
         }

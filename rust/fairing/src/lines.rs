@@ -156,8 +156,6 @@ pub(crate) fn unsure_line(data: &[LineDatum], usual: LinePrior, likeliest: LineP
 pub(crate) struct FittedLine {
     prior: LinePrior,
     at: Vec<(f64, At)>,
-    sd: Vec<f64>,
-    values: Vec<f64>,
     weights: Vec<f64>,
     solved: Solved,
 }
@@ -167,17 +165,9 @@ impl FittedLine {
     pub fn new(data: &[LineDatum], prior: LinePrior) -> Option<Self> {
         let k = LineModel { data, usual: prior }.covariance(&prior.theta());
         let solved = Solved::new(&k, data.len())?;
-        let values: Vec<f64> = data.iter().map(|d| d.value).collect();
-        let weights = solved.times(&values);
+        let weights = solved.times(&data.iter().map(|d| d.value).collect::<Vec<_>>());
         let at = data.iter().map(|d| (d.t, prior.place(d.t))).collect();
-        let sd = data.iter().map(|d| d.sd).collect();
-        Some(FittedLine { prior, at, sd, values, weights, solved })
-    }
-
-    /// The log of the evidence of its readings, to a constant; what is believed of its parameters before them
-    /// counts `prior` times.
-    pub fn evidence(&self, usual: LinePrior, prior: f64) -> f64 {
-        self.solved.evidence_by(&self.weights, &self.values) + prior * self.prior.log_prior(usual)
+        Some(FittedLine { prior, at, weights, solved })
     }
 
     fn covariances(&self, t: f64) -> Vec<f64> {
@@ -194,17 +184,6 @@ impl FittedLine {
     pub fn sd(&self, t: f64) -> f64 {
         let (k, here) = (self.covariances(t), (t, self.prior.place(t)));
         (self.prior.covariance(here, here) - self.solved.explained(&k)).max(0.0).sqrt()
-    }
-
-    /// A line the readings leave possible, as a quintic on `breaks`: one drawn before them, set right by what it
-    /// is off the readings so that it keeps their noise.
-    pub fn draw(&self, breaks: &[f64], random: &mut Random) -> Option<BSpline> {
-        let before = self.prior.draw(breaks, random)?;
-        let off: Vec<f64> =
-            self.at.iter().zip(&self.sd).map(|(a, sd)| before.value(a.0) + sd * random.normal()).collect();
-        let back = self.solved.times(&off);
-        let weights: Vec<f64> = self.weights.iter().zip(back).map(|(w, b)| w - b).collect();
-        Some(BSpline::interpolating(5, breaks, |t| before.value(t) + dot(&self.covariances(t), &weights)))
     }
 
     /// Reading `i` left out: its misfit and the variance of that.

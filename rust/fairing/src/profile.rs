@@ -3,13 +3,9 @@
 //! The offset from the chord is a Gaussian process of the distance along it, so a plumb stem and a forefoot
 //! that runs into the keel are alike, and a spot's worth counts square to the curve.
 
-use crate::BSpline;
 use crate::lines::{FittedLine, LineDatum, LinePrior, likeliest_line};
-use crate::random::Random;
 use crate::robust::judge_line;
 
-/// Spans of the spline x(ζ): with this many the interpolation error is far below a hundredth of a millimetre.
-const SPANS: usize = 40;
 /// How far beyond either end, as a part of the chord, the curve may be asked for.
 const BEYOND: f64 = 0.1;
 /// A profile bends more over its length than a line along the boat does, and evenly.
@@ -34,19 +30,6 @@ pub(crate) struct ProfileCurve {
     pub doubted: Vec<bool>,
     /// For every spot given: how far it lies off what the others expect, and the sd of that, m.
     pub left_out: Vec<(f64, f64)>,
-}
-
-/// See [`ProfileCurve::draw`].
-pub(crate) struct DrawnProfile<'a> {
-    curve: &'a ProfileCurve,
-    offset: BSpline,
-}
-
-impl DrawnProfile<'_> {
-    /// As [`ProfileCurve::spline`].
-    pub fn spline(&self, low: f64, high: f64) -> BSpline {
-        self.curve.spline_off(&|t| self.offset.value(t), low, high)
-    }
 }
 
 impl ProfileCurve {
@@ -99,10 +82,6 @@ impl ProfileCurve {
         Some(ProfileCurve { head, axis, chord, offset, foot_z, head_z, doubted, left_out })
     }
 
-    fn point(&self, t: f64) -> (f64, f64) {
-        self.place(t, self.offset.value(t))
-    }
-
     /// The point so far along the chord and so far off it.
     fn place(&self, t: f64, d: f64) -> (f64, f64) {
         (
@@ -113,12 +92,7 @@ impl ProfileCurve {
 
     /// x at height z, m.
     pub fn x(&self, z: f64) -> f64 {
-        self.x_off(z, &|t| self.offset.value(t))
-    }
-
-    /// The same on the curve that is `offset` off the chord.
-    fn x_off(&self, z: f64, offset: &dyn Fn(f64) -> f64) -> f64 {
-        let point = |t: f64| self.place(t, offset(t));
+        let point = |t: f64| self.place(t, self.offset.value(t));
         let (mut low, mut high) = ((-BEYOND, point(-BEYOND).1), (1.0 + BEYOND, point(1.0 + BEYOND).1));
         // Secants that keep the bracket, halving where they would creep.
         for step in 0..STEPS {
@@ -133,35 +107,6 @@ impl ProfileCurve {
             if at.1 > z { low = at } else { high = at }
         }
         point(0.5 * (low.0 + high.0)).0
-    }
-
-    /// x as a function of the height between `low` (0) and `high` (1).
-    pub fn spline(&self, low: f64, high: f64) -> BSpline {
-        self.spline_off(&|t| self.offset.value(t), low, high)
-    }
-
-    fn spline_off(&self, offset: &dyn Fn(f64) -> f64, low: f64, high: f64) -> BSpline {
-        let breaks: Vec<f64> = (0..=SPANS).map(|i| 1.1 * i as f64 / SPANS as f64 - 0.05).collect();
-        BSpline::interpolating(5, &breaks, |zeta| self.x_off(low + zeta * (high - low), offset))
-    }
-
-    /// A curve its spots leave possible.
-    pub fn draw(&self, random: &mut Random) -> Option<DrawnProfile<'_>> {
-        let breaks: Vec<f64> =
-            (0..=SPANS).map(|i| (1.0 + 2.0 * BEYOND) * i as f64 / SPANS as f64 - BEYOND).collect();
-        Some(DrawnProfile { curve: self, offset: self.offset.draw(&breaks, random)? })
-    }
-
-    /// Height of the curve's point nearest to a spot, m.
-    pub fn z_near(&self, x: f64, z: f64) -> f64 {
-        let (dx, dz) = (x - self.head.0, z - self.head.1);
-        self.point((dx * self.axis.0 + dz * self.axis.1) / self.chord).1
-    }
-
-    /// The log of the evidence of its spots, a density in metres; what is believed of its parameters before them
-    /// counts `prior` times.
-    pub fn evidence(&self, prior: f64) -> f64 {
-        self.offset.evidence(USUAL_PROFILE, prior) - self.doubted.len() as f64 * self.chord.ln()
     }
 
     /// Standard deviation square to the curve at height z, m.
