@@ -129,7 +129,7 @@ impl<'a> Draws<'a> {
             for (row, noise) in rows.iter_mut().zip(&noise) {
                 row.value -= before(&row.of) + row.sd * noise;
             }
-            Joint::new(&rows, &priors, parameters, false, 1.0)
+            Joint::new(&rows, &priors, parameters, false)
         };
         // Readings near an end are placed by where that end is, and hold the planking there whatever it does.
         let backbone = |right: &Joint| {

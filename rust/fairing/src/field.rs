@@ -45,7 +45,16 @@ pub(crate) fn priors() -> Vec<Prior> {
     (0..PARAMETERS).map(|i| Prior { mean: USUAL[i], sd: sd[i], low: low[i], high: high[i] }).collect()
 }
 
-/// One of the two conditioned kernels of v.
+/// Parameters of a batten so many times as stiff: it bends in as many times the length, and the less at an end.
+pub(crate) fn stiffer(mut theta: Theta, stiffness: f64) -> Theta {
+    for i in [1, 2, 4] {
+        theta[i] += stiffness.ln();
+    }
+    theta[8] -= 2.0 * stiffness.ln();
+    theta
+}
+
+/// One of the three conditioned kernels of v.
 #[derive(Clone, Copy, Debug)]
 struct Pinned {
     length: f64,

@@ -240,6 +240,8 @@ pub(crate) struct Fit<'a> {
     pub keel: Option<Arc<Keel>>,
     /// Readings of the backbone that were left out when it was faired.
     keel_out: Out,
+    /// How stiff it was then.
+    keel_stiffness: f64,
     /// Readings of lines, and the t of each: of the rabbet, a written place on the backbone where it is
     /// the stem's or the sternpost's.
     pub line_readings: Vec<usize>,
@@ -463,6 +465,7 @@ impl<'a> Fit<'a> {
             nails: nails(survey, length),
             keel: None,
             keel_out: Out::new(),
+            keel_stiffness: 1.0,
             line_readings,
             line_t: Vec::new(),
             profile_t: Vec::new(),
@@ -695,7 +698,7 @@ impl<'a> Fit<'a> {
     pub(crate) fn fair_backbone(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         let own = |which: &Which| self.nails.iter().any(|n| n.1 == *which);
         let gone: Out = out.iter().copied().filter(own).collect();
-        if self.keel.is_some() && gone == self.keel_out {
+        if self.keel.is_some() && gone == self.keel_out && self.stiffness == self.keel_stiffness {
             return Ok(());
         }
         let noisy = |n: &Nail| Nail { sd: self.premise.noise * n.sd, ..*n };
@@ -712,6 +715,7 @@ impl<'a> Fit<'a> {
         let kept: Vec<Which> = self.nails.iter().map(|n| n.1).filter(|w| !gone.contains(w)).collect();
         self.shared = backbone.shared.iter().map(|(i, at)| (kept[*i], at.piece)).collect();
         self.keel_out = gone;
+        self.keel_stiffness = self.stiffness;
         let first = self.keel.is_none();
         self.take_backbone(backbone);
         if !first {
@@ -1095,7 +1099,7 @@ impl<'a> Fit<'a> {
     }
 
     pub(crate) fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
-        Joint::new(rows, &self.priors, theta, fit, self.stiffness).ok_or_else(|| {
+        Joint::new(rows, &self.priors, theta, fit).ok_or_else(|| {
             FairingError::Contradiction(
                 "no surface can be found that makes sense of them together".to_string(),
             )

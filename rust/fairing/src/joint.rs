@@ -169,18 +169,14 @@ fn fixed(rows: &[Row], indexed: &Rows, priors: &[Line]) -> Vec<f64> {
 }
 
 impl Joint {
-    /// Solves for the hull; with `fit` the field's parameters climb from `theta` first, and with
-    /// `stiffness` their length scales are then so many times longer.
-    pub fn new(rows: &[Row], priors: &[Line], theta: Theta, fit: bool, stiffness: f64) -> Option<Self> {
+    /// Solves for the hull; with `fit` the field's parameters climb from `theta` first.
+    pub fn new(rows: &[Row], priors: &[Line], theta: Theta, fit: bool) -> Option<Self> {
         let indexed = Rows::new(rows, priors);
         let model = JointModel { fixed: fixed(rows, &indexed, priors), rows: &indexed };
         let y: Vec<f64> = rows.iter().zip(&indexed.means).map(|(r, mean)| r.value - mean).collect();
         let mut best = theta;
         if fit {
             best.copy_from_slice(&likeliest(&model, &y, &theta));
-            for i in [1, 2, 4] {
-                best[i] += stiffness.ln();
-            }
         }
         let solved = Solved::new(&model.covariance(&best), y.len())?;
         let weights = solved.times(&y);
@@ -219,7 +215,7 @@ impl Joint {
     /// Hulls that would be faired with other parameters of the field, one standard deviation off to either
     /// side in each independent way.
     pub fn fields_one_off(&self, rows: &[Row]) -> Vec<[Joint; 2]> {
-        let with = |off: &[f64]| Joint::new(rows, &self.priors, theta(off), false, 1.0);
+        let with = |off: &[f64]| Joint::new(rows, &self.priors, theta(off), false);
         let off = self.unsure_field(rows).pairs(&self.theta);
         off.iter().filter_map(|[more, less]| Some([with(more)?, with(less)?])).collect()
     }
@@ -235,7 +231,7 @@ impl Joint {
             .filter_map(|(l, more)| {
                 let mut priors = self.priors.clone();
                 priors[l] = Line::Own(LinePrior::from_theta(&more));
-                Joint::new(rows, &priors, self.theta, false, 1.0)
+                Joint::new(rows, &priors, self.theta, false)
             })
             .collect()
     }

@@ -485,7 +485,7 @@ impl<'a> Settled<'a> {
             Line::Keel(keel) => Line::Keel(keel.clone()),
         };
         let priors: Vec<Line> = self.fit.priors.iter().enumerate().map(stiff).collect();
-        let stiff = Joint::new(&self.rows, &priors, JUDGING, false, 1.0)?;
+        let stiff = Joint::new(&self.rows, &priors, JUDGING, false)?;
         let of_lines = open.iter().filter(|&&i| self.judged[i].of_line);
         let gains = of_lines.map(|&i| (i, gain(&self.judged[i], stiff.left_out(i), 0.0)));
         let (i, most) = gains.max_by(|a, b| a.1.total_cmp(&b.1))?;

@@ -176,13 +176,15 @@ fn a_transom_column_needs_its_transom_and_stands_last() {
 }
 
 #[test]
-fn a_double_ender_has_no_transom() {
+fn a_sternpost_below_a_transom_is_read_beside_it() {
     let text = SANDLING.replace(
         "[stern profile]                    # none: she has a transom",
-        "[stern profile]\nfrom stem | 15-0-0 14-0-0\nheight | 2-0-0 0-6-0",
+        "[stern profile]\nfrom stem | 15-6-0 15-0-0\nheight | 0-9-0 0-4-0",
     );
-    let found = only(&text);
-    assert_eq!((found.0, found.3.as_str()), (49, "a stern profile beside a transom"));
+    let table = crate::read(text.as_bytes(), "sandling.offsets").expect("a table");
+    let (survey, _) = table.survey().expect("a survey");
+    assert!(survey.transom.is_some() && survey.stern.len() == 2);
+    assert!(survey.stern[0].z > survey.stern[1].z, "from the transom's foot down to the heel");
 }
 
 #[test]
