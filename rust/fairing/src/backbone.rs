@@ -56,6 +56,8 @@ const MOST_TRIED: usize = 3;
 const MOST_CORNERS: usize = 3;
 /// Places a piece is looked at when its parting from the keel is sought.
 const PARTING_STEPS: usize = 60;
+/// A turn of less than this at the end of a piece is no corner, radians.
+const KNUCKLE: f64 = 0.1;
 /// A line that is nowhere steeper than the keel by this has no stem, radians.
 const LEAST_STEM: f64 = 0.15;
 /// One reading in so many is a slip ...
@@ -942,6 +944,15 @@ impl Backbone {
         let steepest = places[..half].iter().map(|p| sign * p.1).fold(f64::MIN, f64::max);
         if steepest - keel < LEAST_STEM {
             return None;
+        }
+        // A corner would run through the planking as a knuckle if it were not where they part.
+        let turns = places[..half].windows(2).enumerate().filter(|(_, p)| p[0].0.piece != p[1].0.piece);
+        let sharpest = turns
+            .map(|(i, p)| (sign * (p[0].1 - p[1].1), i))
+            .filter(|t| t.0 > KNUCKLE)
+            .max_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((_, i)) = sharpest {
+            return Some((places[i + 1].0, true));
         }
         let least = share * steepest + (1.0 - share) * keel;
         let last = places[..half].iter().rposition(|p| sign * p.1 > least)?;
