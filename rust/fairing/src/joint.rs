@@ -78,6 +78,8 @@ struct JointModel<'a> {
     rows: &'a Rows,
     /// Lines and noise.
     fixed: Vec<f64>,
+    /// Where the fit of parameters starts.
+    start: Theta,
 }
 
 impl JointModel<'_> {
@@ -88,7 +90,7 @@ impl JointModel<'_> {
 
 impl Model for JointModel<'_> {
     fn priors(&self) -> Vec<Prior> {
-        priors()
+        priors(&self.start)
     }
 
     fn covariance(&self, theta: &[f64]) -> Vec<f64> {
@@ -172,7 +174,7 @@ impl Joint {
     /// Solves for the hull; with `fit` the field's parameters climb from `theta` first.
     pub fn new(rows: &[Row], priors: &[Line], theta: Theta, fit: bool) -> Option<Self> {
         let indexed = Rows::new(rows, priors);
-        let model = JointModel { fixed: fixed(rows, &indexed, priors), rows: &indexed };
+        let model = JointModel { fixed: fixed(rows, &indexed, priors), rows: &indexed, start: theta };
         let y: Vec<f64> = rows.iter().zip(&indexed.means).map(|(r, mean)| r.value - mean).collect();
         let mut best = theta;
         if fit {
@@ -200,7 +202,8 @@ impl Joint {
     /// What the rows leave unsure of the field's parameters.
     pub fn unsure_field(&self, rows: &[Row]) -> Unsure {
         let indexed = Rows::new(rows, &self.priors);
-        let model = JointModel { fixed: fixed(rows, &indexed, &self.priors), rows: &indexed };
+        let model =
+            JointModel { fixed: fixed(rows, &indexed, &self.priors), rows: &indexed, start: self.theta };
         Unsure::new(&model, &self.y, &self.theta)
     }
 
