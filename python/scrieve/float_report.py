@@ -85,6 +85,11 @@ class Report:
     """How sure the readings make each of `numbers`."""
     notes: list[str] = field(default_factory=list)
 
+    @property
+    def restless(self) -> bool:
+        """Whether she does not stay as she floats: with GM not above 0 she falls to one side."""
+        return self.afloat is not None and not self.afloat.gm > 0
+
     def sectional_areas(self, stations: int = AREAS) -> tuple[list[float], list[float]]:
         """The curve of areas at `figures`: places along the waterline, m, and areas, m²."""
         import numpy

@@ -157,8 +157,11 @@ class Table:
         return self._core.to_text()
 
     def write(self, path: str | os.PathLike[str]) -> None:
-        """Writes the `.offsets` file; one that is there is replaced only when the new one is whole."""
-        self._core.write(os.fspath(path))
+        """Writes the `.offsets` file; one that is there is replaced only when the new one is whole.
+
+        Raises `OSError`, and `ScrieveError` where it is a file that was read.
+        """
+        _core.write_whole(os.fspath(path), self.to_text().encode())
 
     def frame(self) -> pandas.DataFrame:
         """The readings as written, a column a station; the index is block and row."""

@@ -12,6 +12,7 @@ use scrieve_loft::{EdgeBevel, RoundOfBeam};
 use crate::drawing::Drawing;
 use crate::hull::{Curve, Hull};
 use crate::loft::loft_error;
+use crate::patience::patiently;
 
 /// The rabbet in one plane: a station's, or one square to the stem's or sternpost's profile.
 #[pyclass(frozen, module = "scrieve")]
@@ -114,7 +115,7 @@ pub struct Backbone {
 #[allow(clippy::too_many_arguments)]
 pub fn backbone(
     py: Python<'_>,
-    hull: &Hull,
+    hull: Py<Hull>,
     planking: Option<f64>,
     half_siding: Option<f64>,
     keel_depth: Option<f64>,
@@ -138,7 +139,8 @@ pub fn backbone(
         scarf: scarf.unwrap_or(usual.scarf),
         nib: nib.unwrap_or(usual.nib),
     };
-    let backbone = py.detach(|| core_backbone::backbone(&hull.hull, &options)).map_err(loft_error)?;
+    let backbone =
+        patiently(py, move || core_backbone::backbone(&hull.get().hull, &options))?.map_err(loft_error)?;
     Ok(Backbone { backbone })
 }
 
@@ -254,7 +256,7 @@ pub struct Transom {
 #[pyo3(signature = (hull, *, thickness, planking = None, round_of_beam = None, bevel_every = None))]
 pub fn transom(
     py: Python<'_>,
-    hull: &Hull,
+    hull: Py<Hull>,
     thickness: f64,
     planking: Option<f64>,
     round_of_beam: Option<(f64, f64)>,
@@ -262,7 +264,8 @@ pub fn transom(
 ) -> PyResult<Transom> {
     let round_of_beam = round_of_beam.map(|(beam, camber)| RoundOfBeam { beam, camber });
     let options = TransomOptions { thickness, planking, round_of_beam, bevel_every, face: None };
-    let transom = py.detach(|| core_transom::transom(&hull.hull, &options)).map_err(loft_error)?;
+    let transom =
+        patiently(py, move || core_transom::transom(&hull.get().hull, &options))?.map_err(loft_error)?;
     Ok(Transom { transom })
 }
 

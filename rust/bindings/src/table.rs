@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use pyo3::create_exception;
-use pyo3::exceptions::{PyOSError, PyTypeError, PyValueError};
+use pyo3::exceptions::{PyTypeError, PyValueError};
 use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyBytes, PyDict, PyFloat, PyInt, PyList, PyString, PyTuple};
 use scrieve_notation::{Length, TwoPart};
@@ -12,6 +12,7 @@ use scrieve_offsets::{
     Table as CoreTable, Transom,
 };
 
+use crate::output::os_error;
 use crate::reading::PyReading;
 
 create_exception!(
@@ -60,7 +61,7 @@ pub fn read_offsets(py: Python<'_>, source: &Bound<'_, PyAny>, name: Option<&str
     let path: PathBuf = source.extract()?;
     match py.detach(|| CoreTable::open(&path)) {
         Ok(table) => Ok(table.into()),
-        Err(OpenError::Io { path, source }) => Err(os_error(&source, path)),
+        Err(OpenError::Io { path, source }) => Err(os_error(&source, &path)),
         Err(OpenError::Mistakes(mistakes)) => Err(table_error(py, &mistakes)),
     }
 }
@@ -192,11 +193,6 @@ impl Table {
         self.table.to_text()
     }
 
-    /// Writes the file; one that is there is replaced only when the new one is whole. Raises OSError.
-    fn write(&self, py: Python<'_>, path: PathBuf) -> PyResult<()> {
-        py.detach(|| self.table.write(&path)).map_err(|error| os_error(&error, path))
-    }
-
     fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyTuple>)> {
         let read = py.import("scrieve._core")?.getattr("read_offsets")?;
         let text = PyBytes::new(py, self.table.to_text().as_bytes());
@@ -238,19 +234,6 @@ fn mistake_dict<'py>(py: Python<'py>, mistake: &Mistake) -> PyResult<Bound<'py, 
     dict.set_item("severity", if mistake.severity == Severity::Error { "error" } else { "warning" })?;
     dict.set_item("source_line", &mistake.source_line)?;
     Ok(dict)
-}
-
-fn os_error(error: &std::io::Error, path: PathBuf) -> PyErr {
-    let path = path.to_string_lossy().into_owned();
-    match error.raw_os_error() {
-        // Python chooses the class by the number.
-        Some(number) => {
-            let says = error.to_string();
-            let says = says.split(" (os error").next().unwrap_or_default().to_owned();
-            PyOSError::new_err((number, says, path))
-        }
-        None => PyOSError::new_err(format!("{path}: {error}")),
-    }
 }
 
 fn block_named(name: &str) -> PyResult<Block> {

@@ -1,0 +1,137 @@
+"""Sensible ranges of the lengths a builder gives, taken from the boat herself.
+
+A letter amiss makes metres of millimetres. Past these ranges no boat is built so, and what would be drawn is
+larger than she is; the range is told with what was given. They are wide on purpose (common practice is well inside):
+what is unusual is the builder's affair.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from .errors import LoftError
+
+if TYPE_CHECKING:
+    from .hull import Hull
+
+# Least and greatest, each so many times a dimension of hers.
+_Range = tuple[tuple[float, str], tuple[float, str]]
+
+
+def _to(times: float, of: str) -> _Range:
+    return (0.0, of), (times, of)
+
+
+def _between(least: float, most: float, of: str) -> _Range:
+    return (least, of), (most, of)
+
+
+# What stands at so many places along her that each would be a plank's thickness from the next.
+_EVERY = _between(1 / 400, 1.0, "length")
+_HEIGHT = _between(-1.0, 1.0, "length")
+_PLACE = _between(-1.0, 2.0, "length")
+_THICKNESS = _to(0.25, "beam")
+
+# Options of patterns and parameters of `Hull`, by name.
+RANGES: dict[str, _Range] = {
+    # Planking, and what stands between it and what is drawn
+    "deduct": _THICKNESS,
+    "planking": _THICKNESS,
+    "outside": _THICKNESS,
+    "inside": _THICKNESS,
+    "thickness": _THICKNESS,
+    "over": _THICKNESS,
+    "transom_thickness": _THICKNESS,
+    # Moulds
+    "spacing": _EVERY,
+    "limb": _to(1.0, "beam"),
+    "above_sheer": _to(1.0, "depth"),
+    "spall_height": _HEIGHT,
+    "spall_width": _to(1.0, "depth"),
+    "spall_lap": _to(1.0, "beam"),
+    "keel_notch_width": _to(0.25, "beam"),
+    "keel_notch_depth": _to(0.5, "depth"),
+    "ribband_notch_width": _to(0.5, "depth"),
+    "ribband_notch_depth": _to(0.25, "beam"),
+    "joint_height": _HEIGHT,
+    "joint_half_breadth": _to(0.5, "beam"),
+    "lap": _to(0.5, "beam"),
+    "stock_length": _to(20.0, "length"),
+    "stock_width": _to(2.0, "length"),
+    "strongback_from": _PLACE,
+    # Backbone
+    "half_siding": _THICKNESS,
+    "keel_depth": _to(1.0, "depth"),
+    "stem_outside": _to(0.25, "length"),
+    "section_every": _EVERY,
+    "knee_arm": _to(0.5, "length"),
+    # Transom and deck
+    "beam": _between(0.1, 3.0, "beam"),
+    "camber": _between(-0.5, 0.5, "beam"),
+    "bevel_every": _to(1.0, "length"),  # how near is said by what it is of
+    "beam_spacing": _EVERY,
+    "beam_siding": _to(0.1, "length"),
+    "depth": _to(0.5, "depth"),
+    "carlin_thickness": _THICKNESS,
+    # Inside
+    "thwart_height": _HEIGHT,
+    "thwart_width": _to(0.25, "length"),
+    "stringer_from": _PLACE,
+    "stringer_to": _PLACE,
+    "stringer_height": _HEIGHT,
+    "stringer_below_sheer": _to(1.0, "depth"),
+    "stringer_depth": _to(0.5, "depth"),
+    "stringer_thickness": _THICKNESS,
+    "slot_from": _PLACE,
+    "slot_to": _PLACE,
+    "slot_width": _THICKNESS,
+    "case_top": _HEIGHT,
+    "bed_log": _THICKNESS,
+    "bed_log_depth": _to(1.0, "depth"),
+    "cheek": _THICKNESS,
+    "keel_above": _between(-0.5, 0.5, "depth"),
+    # Afloat
+    "draught": _HEIGHT,
+}
+
+# A length that a plugin of somebody else's asks for.
+_ANY = _between(-10.0, 10.0, "length")
+
+# Pieces that are listed: moulds, thwarts, beams. A ship of the line has fewer.
+MOST_PIECES = 400
+
+
+def check(hull: Hull, **lengths: float | None) -> None:
+    """Raises `LoftError` for a length, m, out of its range; those that are None, or lists and words, pass."""
+    wrong = []
+    sizes: dict[str, float] | None = None
+    for name, metres in lengths.items():
+        if not isinstance(metres, (int, float)):
+            continue
+        sizes = sizes or hull.dimensions
+        (least, of), (most, also_of) = RANGES.get(name, _ANY)
+        low, high = least * sizes[of], most * sizes[also_of]
+        if not low <= metres <= high:
+            wrong.append(
+                f"{name.replace('_', ' ')} of {metres:g} m: expected {_told(low)} to {_told(high)} m, for a boat "
+                f"{sizes['length']:.2f} m long, {sizes['beam']:.2f} m wide and {sizes['depth']:.2f} m deep"
+            )
+    if wrong:
+        raise LoftError("\n".join(wrong))
+
+
+def _told(metres: float) -> str:
+    """To three figures."""
+    return f"{metres:.3g}"
+
+
+def few(what: str, several: Iterable[float]) -> list[float]:
+    """The numbers. Raises `LoftError` where they are more than anybody builds."""
+    listed = list(several)
+    if len(listed) > MOST_PIECES:
+        raise LoftError(f"{len(listed)} {what}: expected {MOST_PIECES} at most")
+    if not all(map(math.isfinite, listed)):
+        raise LoftError(f"{what}: expected numbers")
+    return listed
