@@ -116,6 +116,8 @@ def write(
         named = _file_names((drawing.name for drawing in drawings), room=len(suffix) + 1)
         folder, jobs = path, [([d], f"{name}.{suffix}") for d, name in zip(drawings, named, strict=True)]
     written: list[Path] = []
+    if not path.suffix:
+        folder.mkdir(parents=True, exist_ok=True)
     with together(folder) as apart:
         for some, name in jobs:
             before = set(apart.iterdir())

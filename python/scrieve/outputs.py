@@ -8,6 +8,7 @@ not write again, and nothing else.
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import shutil
@@ -116,7 +117,10 @@ def together(folder: Path) -> Iterator[Path]:
     """A folder to make files in, which are put into `folder` when all are made, and lost when one fails.
 
     Raises `ScrieveError` where one would go over an input, or over what is no plain file; then none is put there.
+    Raises `OSError` where there is no such folder.
     """
+    if not folder.is_dir():
+        raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT), str(folder))
     with _stage(folder) as stage:
         yield stage
         targets = {made: Path(os.path.realpath(folder / made.relative_to(stage))) for made in _files(stage)}

@@ -161,7 +161,7 @@ class Table:
 
         Raises `OSError`, and `ScrieveError` where it is a file that was read.
         """
-        _core.write_whole(os.fspath(path), self.to_text().encode())
+        self._core.write(os.fspath(path))
 
     def frame(self) -> pandas.DataFrame:
         """The readings as written, a column a station; the index is block and row."""

@@ -118,18 +118,8 @@ def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any], outp
 
 
 def left_out(hull: Any) -> bool:
-    """Whether readings were left out in fairing, which is said: what is drawn is not of all that was read."""
-    corrections = hull.corrections()
-    count = int(corrections.doubted.sum())
-    if count:
-        first = corrections[corrections.doubted].iloc[0]
-        readings = "reading was" if count == 1 else "readings were"
-        click.echo(
-            f"note: {count} {readings} left out, which the rest of the boat contradicts, such as {first.row} at "
-            f"station {first.station}: `scrieve fair` lists them, --trusting keeps them",
-            err=True,
-        )
-    return count > 0
+    """Whether readings were left out in fairing, which her remarks say: what is drawn is not of all that was read."""
+    return bool(hull.corrections().doubted.any())
 
 
 class Told(NamedTuple):

@@ -12,7 +12,7 @@ use scrieve_offsets::{
     Table as CoreTable, Transom,
 };
 
-use crate::output::os_error;
+use crate::output::{os_error, write_whole};
 use crate::reading::PyReading;
 
 create_exception!(
@@ -79,6 +79,26 @@ pub fn table_from_rows(
     rows: Vec<(String, String, Vec<Option<String>>)>,
     name: &str,
 ) -> PyResult<Table> {
+    let draft = draft(facts, stations, rows)?;
+    let table = py.detach(|| draft.table(name));
+    Ok(table.map_err(|mistakes| table_error(py, &mistakes))?.into())
+}
+
+/// The text that `table_from_rows` reads for these parts. Raises TableError.
+#[pyfunction]
+pub fn rows_text(
+    facts: &Bound<'_, PyDict>,
+    stations: Vec<(String, Option<String>)>,
+    rows: Vec<(String, String, Vec<Option<String>>)>,
+) -> PyResult<String> {
+    Ok(draft(facts, stations, rows)?.text())
+}
+
+fn draft(
+    facts: &Bound<'_, PyDict>,
+    stations: Vec<(String, Option<String>)>,
+    rows: Vec<(String, String, Vec<Option<String>>)>,
+) -> PyResult<Draft> {
     let stations = stations.into_iter().map(|(name, x)| (name, x.unwrap_or_default())).collect();
     let rows = rows
         .into_iter()
@@ -87,9 +107,7 @@ pub fn table_from_rows(
             Ok((block_named(&block)?, label, cells))
         })
         .collect::<PyResult<_>>()?;
-    let draft = Draft { facts: facts_from(facts)?, stations, rows };
-    let table = py.detach(|| draft.table(name));
-    Ok(table.map_err(|mistakes| table_error(py, &mistakes))?.into())
+    Ok(Draft { facts: facts_from(facts)?, stations, rows })
 }
 
 #[pymethods]
@@ -193,6 +211,11 @@ impl Table {
         self.table.to_text()
     }
 
+    /// Writes the file, whole or not at all. Raises ScrieveError where it is an input, OSError.
+    fn write(&self, py: Python<'_>, path: PathBuf) -> PyResult<()> {
+        write_whole(py, path, self.table.to_text().as_bytes())
+    }
+
     fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyTuple>)> {
         let read = py.import("scrieve._core")?.getattr("read_offsets")?;
         let text = PyBytes::new(py, self.table.to_text().as_bytes());
@@ -259,7 +282,8 @@ fn fact_from(value: &Bound<'_, PyAny>) -> PyResult<Fact> {
     } else if value.is_instance_of::<PyBool>() {
         Fact::Truth(value.extract()?)
     } else if value.is_instance_of::<PyInt>() {
-        Fact::Whole(value.extract()?)
+        let too_large = |_| TableError::new_err(format!("a fact of {value} is larger than any that is read"));
+        Fact::Whole(value.extract().map_err(too_large)?)
     } else if value.is_instance_of::<PyFloat>() {
         Fact::Number(value.extract()?)
     } else if let Ok(facts) = value.cast::<PyDict>() {
