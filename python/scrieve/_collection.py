@@ -469,7 +469,9 @@ def _take(found: Figures, plugin: Plugin, given: Any) -> None:
         except (TypeError, ValueError):
             raise PluginError(f"{plugin} gave {name} as {quantity.value!r:.80}: no number") from None
         if isinf(value) or isinf(sd):
-            raise PluginError(f"{plugin} gave {name} as {value:g} with a standard deviation of {sd:g}: no finite number")
+            raise PluginError(
+                f"{plugin} gave {name} as {value:g} with a standard deviation of {sd:g}: no finite number"
+            )
         found.quantities[str(name)] = Quantity(value, quantity.unit, quantity.basis, sd)
 
 

@@ -130,7 +130,9 @@ def _discover() -> dict[str, tuple[Plugin, ...]]:
     for package in metadata.distributions():
         try:
             declared = package.read_text("entry_points.txt") or ""
-        except Exception:  # unreadable, or no text: nothing of ours can be told from it
+        except UnicodeDecodeError as error:
+            declared = bytes(error.object).decode(errors="replace")
+        except Exception:  # unreadable: nothing of ours can be told from it
             continue
         # Most packages declare nothing of ours; parsing what they do declare is what takes time.
         if "[scrieve." not in declared:

@@ -27,10 +27,13 @@ _SPELT = {"∇": "V", "Δ": "D", "±": "+-", "°": " deg", "²": "2", "³": "3",
 class Shown(io.TextIOWrapper):
     """A stream of text on which nothing is hidden."""
 
+    ascii_only = False
+
     def write(self, text: str, /) -> int:
         # A line that is written over, such as a count, begins so.
         again = "\r" if text.startswith("\r") else ""
-        super().write(again + text[len(again) :].translate(_SEEN))
+        shown = again + text[len(again) :].translate(_SEEN)
+        super().write(shown.encode("ascii", "scrieve-plainly").decode() if self.ascii_only else shown)
         return len(text)
 
 
@@ -52,9 +55,13 @@ def prepare() -> None:
         if stream is None:
             setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115 # for as long as we run
         elif type(stream) is io.TextIOWrapper:
+            # click takes a stream of ASCII for a mistake, and writes UTF-8 to it: it sees a wider one.
+            ascii_only = codecs.lookup(stream.encoding).name == "ascii"
+            encoding = "latin-1" if ascii_only else stream.encoding
             shown = Shown(
-                stream.buffer, encoding=stream.encoding, errors="scrieve-plainly", line_buffering=stream.line_buffering
+                stream.buffer, encoding=encoding, errors="scrieve-plainly", line_buffering=stream.line_buffering
             )
+            shown.ascii_only = ascii_only
             setattr(sys, name, shown)
     if sys.stdin is None:
         sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: SIM115 # likewise

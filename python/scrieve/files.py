@@ -195,5 +195,13 @@ def _writes(plugin: Plugin) -> tuple[str, ...]:
         return ()
 
 
+def claimed_by_ours(plugin: Plugin) -> list[str]:
+    """Suffixes that a stranger's reader or writer claims and a built-in one has. Raises `PluginError`."""
+    if plugin.package == OURS or plugin.group not in ("readers", "writers"):
+        return []
+    ours = {suffix for p in plugins(plugin.group) if p.package == OURS for suffix in _writes(p)}
+    return [suffix for suffix in _writes(plugin) if suffix.lower().lstrip(".") in ours]
+
+
 def _suffixes() -> str:
     return ", ".join(f".{suffix}" for plugin in plugins("writers") for suffix in _writes(plugin))

@@ -105,7 +105,8 @@ class CsvReader:
             try:
                 spacing = Reading(str(layout["spacing"]), **options)
             except (ReadingError, TypeError) as error:
-                raise _table_error([_mistake(beside, keys.cell("spacing"), "spacing", str(error))]) from None
+                expected = str(getattr(error, "expected", error))
+                raise _table_error([_mistake(beside, keys.cell("spacing"), "spacing", expected)]) from None
         for line in lines:
             for heading in [layout.get("from_stem"), *rows]:
                 if heading is None:

@@ -608,6 +608,10 @@ def list_plugins(group: str | None, as_json: bool) -> None:
         try:
             find(plugin.group, plugin.name)
             row["summary"] = plugin.summary
+            if claims := files.claimed_by_ours(plugin):
+                said = ", ".join(f".{suffix}" for suffix in claims)
+                row["error"] = f"claims {said}, which the built-in one keeps: ask for this one by its name"
+                broken = True
         except PluginError as error:
             row["error"] = str(error)
             broken = True
@@ -620,7 +624,7 @@ def list_plugins(group: str | None, as_json: bool) -> None:
                 r["kind"],
                 r["name"],
                 f"{r['package']} {r['version']}",
-                r.get("summary") or f"BROKEN: {r.get('error')}",
+                f"BROKEN: {r['error']}" if "error" in r else r["summary"],
             )
             for r in rows
         ]
