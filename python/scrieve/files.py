@@ -155,8 +155,10 @@ def _hold_to_account(drawings: list[Drawing], plain: bool) -> None:
         for one in found:
             if one["fault"] != "respelled" and one["layer"] not in to_look_at:
                 warnings.warn(Fault(f'drawing "{drawing.name}": {one["message"]}'), stacklevel=3)
-            elif plain and one["fault"] == "respelled":
-                warnings.warn(Note(f'drawing "{drawing.name}": {one["message"]}'), stacklevel=3)
+        spelt = [one["message"] for one in found if one["fault"] == "respelled"]
+        if plain and spelt:
+            more = f", and {len(spelt) - 1} more" if len(spelt) > 1 else ""
+            warnings.warn(Note(f'drawing "{drawing.name}": {spelt[0]}{more}'), stacklevel=3)
 
 
 # Bytes of a file's name: the usual systems hold 255, and a number, a suffix and a table's name may come to it.

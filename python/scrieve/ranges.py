@@ -9,33 +9,40 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from .errors import LoftError
 
 if TYPE_CHECKING:
     from .hull import Hull
 
-# Least and greatest, each so many times a dimension of hers.
-_Range = tuple[tuple[float, str], tuple[float, str]]
+
+class Range(NamedTuple):
+    """Least and greatest, so many times a dimension of hers, and what is never too much, m: the smallest boats are
+    models, and take what is usual."""
+
+    least: float
+    most: float
+    of: str
+    always: float = 0.0
 
 
-def _to(times: float, of: str) -> _Range:
-    return (0.0, of), (times, of)
+def _to(times: float, of: str, always: float = 0.0) -> Range:
+    return Range(0.0, times, of, always)
 
 
-def _between(least: float, most: float, of: str) -> _Range:
-    return (least, of), (most, of)
+def _between(least: float, most: float, of: str) -> Range:
+    return Range(least, most, of)
 
 
 # What stands at so many places along her that each would be a plank's thickness from the next.
 _EVERY = _between(1 / 400, 1.0, "length")
 _HEIGHT = _between(-1.0, 1.0, "length")
 _PLACE = _between(-1.0, 2.0, "length")
-_THICKNESS = _to(0.25, "beam")
+_THICKNESS = _to(0.25, "beam", 0.022)
 
 # Options of patterns and parameters of `Hull`, by name.
-RANGES: dict[str, _Range] = {
+RANGES: dict[str, Range] = {
     # Planking, and what stands between it and what is drawn
     "deduct": _THICKNESS,
     "planking": _THICKNESS,
@@ -46,10 +53,10 @@ RANGES: dict[str, _Range] = {
     "transom_thickness": _THICKNESS,
     # Moulds
     "spacing": _EVERY,
-    "limb": _to(1.0, "beam"),
-    "above_sheer": _to(1.0, "depth"),
+    "limb": _to(1.0, "beam", 0.1),
+    "above_sheer": _to(1.0, "depth", 0.05),
     "spall_height": _HEIGHT,
-    "spall_width": _to(1.0, "depth"),
+    "spall_width": _to(1.0, "depth", 0.1),
     "spall_lap": _to(1.0, "beam"),
     "keel_notch_width": _to(0.25, "beam"),
     "keel_notch_depth": _to(0.5, "depth"),
@@ -63,35 +70,35 @@ RANGES: dict[str, _Range] = {
     "strongback_from": _PLACE,
     # Backbone
     "half_siding": _THICKNESS,
-    "keel_depth": _to(1.0, "depth"),
-    "stem_outside": _to(0.25, "length"),
-    "section_every": _EVERY,
-    "knee_arm": _to(0.5, "length"),
+    "keel_depth": _to(1.0, "depth", 0.075),
+    "stem_outside": _to(0.25, "length", 0.05),
+    "section_every": _between(1 / 10_000, 1.0, "length"),
+    "knee_arm": _to(0.5, "length", 0.35),
     # Transom and deck
     "beam": _between(0.1, 3.0, "beam"),
     "camber": _between(-0.5, 0.5, "beam"),
     "bevel_every": _to(1.0, "length"),  # how near is said by what it is of
     "beam_spacing": _EVERY,
-    "beam_siding": _to(0.1, "length"),
-    "depth": _to(0.5, "depth"),
+    "beam_siding": _to(0.1, "length", 0.03),
+    "depth": _to(0.5, "depth", 0.06),
     "carlin_thickness": _THICKNESS,
     # Inside
     "thwart_height": _HEIGHT,
-    "thwart_width": _to(0.25, "length"),
+    "thwart_width": _to(0.25, "length", 0.2),
     "stringer_from": _PLACE,
     "stringer_to": _PLACE,
     "stringer_height": _HEIGHT,
     "stringer_below_sheer": _to(1.0, "depth"),
-    "stringer_depth": _to(0.5, "depth"),
+    "stringer_depth": _to(0.5, "depth", 0.045),
     "stringer_thickness": _THICKNESS,
     "slot_from": _PLACE,
     "slot_to": _PLACE,
-    "slot_width": _THICKNESS,
+    "slot_width": _to(0.25, "beam", 0.03),
     "case_top": _HEIGHT,
-    "bed_log": _THICKNESS,
-    "bed_log_depth": _to(1.0, "depth"),
+    "bed_log": _to(0.25, "beam", 0.04),
+    "bed_log_depth": _to(1.0, "depth", 0.09),
     "cheek": _THICKNESS,
-    "keel_above": _between(-0.5, 0.5, "depth"),
+    "keel_above": Range(-0.5, 0.5, "depth", 0.02),
     # Afloat
     "draught": _HEIGHT,
 }
@@ -111,8 +118,8 @@ def check(hull: Hull, **lengths: float | None) -> None:
         if not isinstance(metres, (int, float)):
             continue
         sizes = sizes or hull.dimensions
-        (least, of), (most, also_of) = RANGES.get(name, _ANY)
-        low, high = least * sizes[of], most * sizes[also_of]
+        within = RANGES.get(name, _ANY)
+        low, high = within.least * sizes[within.of], max(within.most * sizes[within.of], within.always)
         if not low <= metres <= high:
             wrong.append(
                 f"{name.replace('_', ' ')} of {metres:g} m: expected {_told(low)} to {_told(high)} m, for a boat "

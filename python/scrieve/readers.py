@@ -104,7 +104,7 @@ class CsvReader:
         if "spacing" in layout:
             try:
                 spacing = Reading(str(layout["spacing"]), **options)
-            except (ReadingError, TypeError) as error:
+            except (ValueError, TypeError) as error:
                 expected = str(getattr(error, "expected", error))
                 raise _table_error([_mistake(beside, keys.cell("spacing"), "spacing", expected)]) from None
         for line in lines:
@@ -118,8 +118,9 @@ class CsvReader:
                     Reading(cell.text, **options)
                 except ReadingError as error:
                     mistakes.append(_mistake(path, cell, cell.text, str(error.expected)))
-                except TypeError as error:  # units that are no text
-                    raise _table_error([_mistake(beside, keys.cell("units"), "units", str(error))]) from None
+                except (TypeError, ValueError) as error:  # units and the like that there are none of
+                    cell = keys.cell(str(error).split(" ")[0], "units")
+                    raise _table_error([_mistake(beside, cell, cell.text, str(error))]) from None
         if mistakes:
             raise _table_error(mistakes)
 
