@@ -10,7 +10,7 @@ import copy
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import lru_cache
 from importlib import metadata
 from typing import Any
 
@@ -35,6 +35,8 @@ class Plugin:
     version: str
     _entry: metadata.EntryPoint | None = field(repr=False, compare=False)
     """None where it is declared wrongly: its name is then what stands there."""
+    _imported: list[Any] = field(default_factory=list, repr=False, compare=False)
+    """What importing it gave, once it was asked for."""
 
     def __str__(self) -> str:
         return f"{self.group[:-1]} {self.name!r} of {self.package} {self.version}"
@@ -43,7 +45,9 @@ class Plugin:
         """The plugin object. Raises `PluginError` if it does not import, or not soon."""
         if self.package == OURS and self._entry is not None:
             return self._entry.load()
-        found = _imported(self)
+        if not self._imported:
+            self._imported.append(_imported(self))
+        found = self._imported[0]
         if isinstance(found, PluginError):
             raise found
         return found
@@ -99,7 +103,6 @@ def _lent(value: Any) -> Any:
     return copy.deepcopy(value)
 
 
-@cache
 def _imported(plugin: Plugin) -> Any:
     """A stranger's plugin, or why it cannot be loaded: trying again would gain nothing.
 

@@ -9,7 +9,7 @@ from typing import Any
 from . import files
 from .errors import ScrieveError
 from .float_report import Report
-from .outputs import Lot, replace
+from .outputs import replace, together
 from .tables import write_csv
 
 KINDS = ("svg", "pdf", "png")
@@ -19,11 +19,11 @@ def write(report: Report, folder: Path, kind: str = "svg") -> tuple[list[Path], 
     """Writes what the report has: curves of form, sectional areas, righting arms and sail plans as drawings, the
     first three as CSV besides, sail plans as DXF besides. Gives the files, and what could not be drawn and why.
 
-    `kind` is that of the drawings; a sail plan has no PNG and is written as SVG for it. What an earlier run wrote
-    there is replaced or taken away (see `outputs.Lot`). Raises `OSError`, `ScrieveError`.
+    `kind` is that of the drawings; a sail plan has no PNG and is written as SVG for it. All are put into the folder
+    once all are made. Raises `OSError`, `ScrieveError`.
     """
-    lot = Lot(folder, "afloat")
-    with lot.made() as apart:
+    folder.mkdir(parents=True, exist_ok=True)
+    with together(folder) as apart:
         written, failures = _tables(report, apart), []
         try:
             written += _plots(report, apart, kind)

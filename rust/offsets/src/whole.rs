@@ -2,7 +2,7 @@
 //!
 //! A part that a killed writer left is locked by nobody, and is cleared away by the next write into its folder.
 
-use std::fs::{self, File, Metadata, Permissions};
+use std::fs::{self, File, Metadata};
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -67,12 +67,9 @@ fn followed(path: &Path) -> io::Result<PathBuf> {
 /// A new part, locked for as long as it is written.
 fn part_in(folder: &Path, old: Option<&Metadata>) -> io::Result<NamedTempFile> {
     loop {
-        let mut builder = Builder::new();
-        builder.prefix(PART.0).suffix(PART.1);
-        if let Some(usual) = usual_permissions(old) {
-            builder.permissions(usual);
-        }
-        let part = builder.tempfile_in(folder).map_err(plain)?;
+        // Opened here, so that an error is the system's own and not of a name that nobody asked for.
+        let part =
+            Builder::new().prefix(PART.0).suffix(PART.1).make_in(folder, |part| new_file(part, old))?;
         // A file system without locks is one where leftovers stay.
         let locked = part.as_file().lock();
         // Another writer may have taken it for a leftover before it was locked.
@@ -82,23 +79,18 @@ fn part_in(folder: &Path, old: Option<&Metadata>) -> io::Result<NamedTempFile> {
     }
 }
 
-/// The system's own error, without the name of a part that nobody asked for.
-fn plain(error: io::Error) -> io::Error {
-    let of_system = error.get_ref().and_then(|wrapped| wrapped.source()?.downcast_ref::<io::Error>());
-    of_system.and_then(io::Error::raw_os_error).map_or(error, io::Error::from_raw_os_error)
-}
-
-/// What a new file may be read by: everybody the user's mask lets, as for any other file made.
-#[cfg(unix)]
-fn usual_permissions(old: Option<&Metadata>) -> Option<Permissions> {
-    use std::os::unix::fs::PermissionsExt;
-    // Where there is an old file nobody but its own readers should see the new one before its time.
-    old.is_none().then(|| Permissions::from_mode(0o666))
-}
-
-#[cfg(not(unix))]
-fn usual_permissions(_: Option<&Metadata>) -> Option<Permissions> {
-    None
+/// A new file. Where it follows an old one, nobody but the writer sees it before its time; else it may be read by
+/// everybody whom the user's mask lets.
+fn new_file(path: &Path, old: Option<&Metadata>) -> io::Result<File> {
+    let mut options = File::options();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    if old.is_some() {
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    }
+    #[cfg(not(unix))]
+    let _ = old;
+    options.open(path)
 }
 
 /// Removes parts that no writer holds. What cannot be looked at stays.
@@ -130,6 +122,8 @@ fn clear_parts(folder: &Path) {
 
 #[cfg(test)]
 mod tests {
+    #[cfg(unix)]
+    use std::fs::Permissions;
     use std::io::Write;
 
     use super::*;
