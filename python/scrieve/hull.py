@@ -249,8 +249,10 @@ class Hull(Afloat, Inside, Unsure):
         ratios = ("scarf", "nib")
         lengths = {name: value for name, value in options.items() if name not in ratios}
         ranges.check(self, thickness=thickness, half_siding=half_siding, **lengths)
-        if not 0 < options.get("scarf", 1.0) <= LONGEST_SCARF:
-            raise LoftError(f"a scarf {options['scarf']:g} times the depth of the keel: expected 1 to {LONGEST_SCARF}")
+        if options.get("scarf", 1.0) > LONGEST_SCARF:
+            raise LoftError(
+                f"a scarf {options['scarf']:g} times the depth of the keel: expected {LONGEST_SCARF} at most"
+            )
         return Backbone(_core.backbone(self._core, planking=thickness, half_siding=half_siding, **options))
 
     def transom(

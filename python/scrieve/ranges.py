@@ -28,15 +28,16 @@ class Range(NamedTuple):
 
 
 def _to(times: float, of: str, always: float = 0.0) -> Range:
-    return Range(0.0, times, of, always)
+    # What is less than nothing is refused where it is used, which knows whether nothing will do.
+    return Range(-math.inf, times, of, always)
 
 
 def _between(least: float, most: float, of: str) -> Range:
     return Range(least, most, of)
 
 
-# What stands at so many places along her that each would be a plank's thickness from the next.
-_EVERY = _between(1 / 400, 1.0, "length")
+# How near to one another is said by what stands so; how far, by her length.
+_EVERY = _to(1.0, "length")
 _HEIGHT = _between(-1.0, 1.0, "length")
 _PLACE = _between(-1.0, 2.0, "length")
 _THICKNESS = _to(0.25, "beam", 0.022)
@@ -77,7 +78,7 @@ RANGES: dict[str, Range] = {
     # Transom and deck
     "beam": _between(0.1, 3.0, "beam"),
     "camber": _between(-0.5, 0.5, "beam"),
-    "bevel_every": _to(1.0, "length"),  # how near is said by what it is of
+    "bevel_every": _EVERY,
     "beam_spacing": _EVERY,
     "beam_siding": _to(0.1, "length", 0.03),
     "depth": _to(0.5, "depth", 0.06),
@@ -121,17 +122,13 @@ def check(hull: Hull, **lengths: float | None) -> None:
         within = RANGES.get(name, _ANY)
         low, high = within.least * sizes[within.of], max(within.most * sizes[within.of], within.always)
         if not low <= metres <= high:
+            least = f"{low:.3g} to " if math.isfinite(low) else "at most "
             wrong.append(
-                f"{name.replace('_', ' ')} of {metres:g} m: expected {_told(low)} to {_told(high)} m, for a boat "
+                f"{name.replace('_', ' ')} of {metres:g} m: expected {least}{high:.3g} m, for a boat "
                 f"{sizes['length']:.2f} m long, {sizes['beam']:.2f} m wide and {sizes['depth']:.2f} m deep"
             )
     if wrong:
         raise LoftError("\n".join(wrong))
-
-
-def _told(metres: float) -> str:
-    """To three figures."""
-    return f"{metres:.3g}"
 
 
 def few(what: str, several: Iterable[float]) -> list[float]:
