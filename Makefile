@@ -31,6 +31,7 @@ lint: $(STAMP)
 # Errors against hulls known in closed form, slips found, and how fair the lines are, as tables.
 accuracy:
 	cargo run --release -p scrieve-fairing --example accuracy
+	cargo run --release -p scrieve-fairing --example as_built
 	cargo run --release -p scrieve-fairing --example sparse
 	cargo run --release -p scrieve-fairing --example slips
 	cargo run --release -p scrieve-hull --example fair_lines

@@ -138,7 +138,7 @@ TABLES = {
     "moulds": ["boards", "set-up"],
     "bevels": ["bevels", "transom-bevels"],
     "set-up": ["set-up"],
-    "backbone": ["keel", "stem", "pieces"],
+    "backbone": ["line", "keel", "stem", "pieces"],
     "transom": ["transom-bevels"],
     "inside": ["deck", "breadths"],
 }

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 class Backbone:
-    """Keel, stem, sternpost and stern knee, with the three lines of the rabbet."""
+    """Keel, stem, sternpost and stern knee, with the three lines of the rabbet; or a flat bottom and what is on it."""
 
     __slots__ = ("_core",)
 
@@ -30,8 +30,20 @@ class Backbone:
         the rabbet line square to it, m; `plank_angle` from the stem's side to the planking, degrees."""
         return _frame(self._core.stem())
 
+    def line(self) -> pandas.DataFrame:
+        """The backbone's one line from the stem head aft, on which all of it hangs: lengths along it, where it is, the
+        piece it is on, its direction `from_level` (degrees, rising aft), `curvature` in profile (1/m, positive
+        where it turns upward going aft), half-siding and `plank_angle` (from the side of the piece, square to the line,
+        degrees)."""
+        return _frame(self._core.line())
+
+    def bottom(self) -> pandas.DataFrame:
+        """A flat bottom at each station: `along` it from its forward end, half-breadth and height of its edge, m, and
+        `side_angle`, the angle in the wood between bottom and side, degrees. Empty for a boat that has a keel."""
+        return _frame(self._core.bottom())
+
     def sternpost(self) -> pandas.DataFrame:
-        """A double-ender's sternpost, as `stem`; empty without one."""
+        """The sternpost, a double-ender's or one below a transom, as `stem`; empty without one."""
         return _frame(self._core.sternpost())
 
     def pieces(self) -> pandas.DataFrame:
@@ -64,11 +76,13 @@ class Backbone:
         return self._core.failures
 
     def drawings(self) -> list[_core.Drawing]:
-        """The assembly in profile, each piece, the keel in plan, sections of the rabbet; mm at full size."""
+        """The assembly in profile, each piece, the keel in plan, sections of the rabbet; of a flat-bottomed boat her
+        bottom laid flat; mm at full size."""
         return self._core.drawings()
 
     def _repr_svg_(self) -> str:
-        return self.drawings()[0].to_svg()
+        drawings = self.drawings()
+        return drawings[0].to_svg() if drawings else ""
 
     def __repr__(self) -> str:
         return f"<Backbone of {', '.join(self.pieces()['piece'])}>"
@@ -111,7 +125,7 @@ class Transom:
         return _frame(self._core.bevels())
 
     def drawing(self) -> _core.Drawing:
-        """It drawn, mm at full size, looking forward at its after face."""
+        """It drawn, mm at full size, looking at its outer face."""
         return self._core.drawing()
 
     def _repr_svg_(self) -> str:

@@ -231,8 +231,13 @@ class Hull(Afloat, Inside, Unsure):
     def sternpost_rabbet(
         self, z: float, thickness: float | None = None, half_siding: float | None = None
     ) -> _core.Rabbet:
-        """The rabbet of a double-ender's sternpost at height z, as `stem_rabbet`."""
+        """The rabbet of the sternpost, a double-ender's or one below a transom, at height z, as `stem_rabbet`."""
         return _core.rabbet(self._core, z, end="sternpost", planking=thickness, half_siding=half_siding)
+
+    @property
+    def has_bow_transom(self) -> bool:
+        """Whether she ends forward in a section, as scows, prams and punts do, and not on a stem."""
+        return self._core.has_bow_transom
 
     @property
     def has_transom(self) -> bool:
@@ -281,6 +286,39 @@ class Hull(Afloat, Inside, Unsure):
                 planking=planking,
                 round_of_beam=round_of_beam,
                 bevel_every=bevel_every,
+            )
+        )
+
+    def bow_transom(
+        self,
+        thickness: float = 0.022,
+        planking: float | None = None,
+        round_of_beam: tuple[float, float] | None = None,
+        bevel_every: float | None = None,
+        foot: tuple[float, float] | None = None,
+        head: tuple[float, float] | None = None,
+    ) -> Transom:
+        """The bow transom of a scow, pram or punt, as `transom`; its outer face is the forward one.
+
+        It lies in the plane of her forward end, or in that through `foot` and `head`, each (x, z), m. Raises
+        `LoftError` where she has a stem.
+        """
+        if (foot is None) != (head is None):
+            raise LoftError("a bow transom's plane is a foot and a head: give both, or neither")
+        beam, camber = round_of_beam or (None, None)
+        ranges.check(
+            self, thickness=thickness, planking=planking, beam=beam, camber=camber, bevel_every=bevel_every
+        )  # fmt: skip
+        return Transom(
+            _core.transom(
+                self._core,
+                thickness=thickness,
+                planking=planking,
+                round_of_beam=round_of_beam,
+                bevel_every=bevel_every,
+                bow=True,
+                foot=foot,
+                head=head,
             )
         )
 

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 from . import files
 from ._core import Drawing
+from .backbone import Transom
 from .errors import Fault, LoftError, Note, NotMade
 from .float_report import Report, report
 from .floating import CAUTION
@@ -146,9 +147,13 @@ def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
         making.drawn("moulds within one another, to look at", figures[-1][1], "moulds.svg")
     figures.append(("Her backbone in profile.", _backbone(making, planking)))
     if hull.has_transom:
-        making.part("the transom at its true size", lambda: _transom(hull, folder / "transom", planking))
+        what = "the transom at its true size"
+        making.part(what, lambda: _transom(hull.transom(planking=planking), folder / "transom"))
     else:
         done.remarks.append("her table gives no transom, so none is drawn")
+    if hull.has_bow_transom:
+        what = "the bow transom at its true size"
+        making.part(what, lambda: _transom(hull.bow_transom(planking=planking), folder / "bow-transom"))
     _inside(making, planking)
     making.part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
     making.part("how far each reading moved", lambda: write_csv(folder / "corrections.csv", in_mm(hull.corrections())))
@@ -224,14 +229,25 @@ def _backbone(making: _Making, planking: float | None) -> Drawing | None:
     """Writes the backbone; gives its profile, where there is one."""
     hull, done, folder = making.hull, making.done, making.folder / "backbone"
     source = hull.source
-    if not source.facts.get("half_siding") and ("half-breadths", "rabbet") not in source.rows:
-        done.remarks.append("her table gives no half-siding, so no rabbet and no backbone are drawn")
-        return None
-    backbone = making.made("backbone", lambda: hull.backbone(planking))
+    unsaid = not source.facts.get("half_siding") and ("half-breadths", "rabbet") not in source.rows
+    backbone = None
+    try:
+        backbone = hull.backbone(planking)
+    except LoftError as error:
+        if unsaid:
+            done.remarks.append("her table gives no half-siding, so no rabbet and no backbone are drawn")
+        else:
+            done.failures.append(f"backbone: {error}")
     if backbone is None:
         return None
     done.remarks += [f"backbone: {said}" for said in backbone.remarks + backbone.failures]
-    tables = {"keel": backbone.keel(), "stem": backbone.stem(), "sternpost": backbone.sternpost()}
+    tables = {
+        "line": backbone.line(),
+        "keel": backbone.keel(),
+        "bottom": backbone.bottom(),
+        "stem": backbone.stem(),
+        "sternpost": backbone.sternpost(),
+    }
     for name, frame in {**tables, "pieces": backbone.pieces()}.items():
         if len(frame):
             making.part(f"backbone: {name}", partial(write_csv, folder / f"{name}.csv", measured(frame)))
@@ -266,8 +282,7 @@ def planking_inside(hull: Hull, planking: float | None) -> float:
     return 0.0 if hull.source.facts["moulded_to"] == "inside of planking" else planking
 
 
-def _transom(hull: Hull, folder: Path, planking: float | None) -> list[Path]:
-    transom = hull.transom(planking=planking)
+def _transom(transom: Transom, folder: Path) -> list[Path]:
     written = files.write([transom.drawing()], folder, writer="dxf")
     return written + write_csv(folder / "bevels.csv", measured(transom.bevels()))
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from .hull import Hull
 
 RIBBANDS = (
-    "where ribbands run, parted by commas: 0-6-0, diagonal A, sheer - 0-4-0 (or along girth), "
+    "where ribbands run, parted by commas: 0-6-0, diagonal A, chine, sheer - 0-4-0 (or along girth), "
     "through 0-9-0 at 1 and 0-7-0 at 6"
 )
 UNITS = ("table", "readings", "mm")
@@ -71,8 +71,12 @@ class Moulds:
     their edge a thickness off that line, where the hull is wider. Joints are chosen clear of notches and of
     the tightest turn, as many as the stock asks for, or one is stated.
 
-    Ribbands are told one after another, parted by commas: a height (0-6-0), diagonal A, sheer - 0-4-0,
-    sheer - 0-4-0 along girth, or a batten through its own readings, through 0-9-0 at 1 and 0-7-0 at 6.
+    Ribbands are told one after another, parted by commas: a height (0-6-0), diagonal A, chine (or chine 2,
+    counted from the keel), sheer - 0-4-0, sheer - 0-4-0 along girth, or a batten through its own readings,
+    through 0-9-0 at 1 and 0-7-0 at 6.
+
+    The cross spall, unless its height is given, stands a round figure of 100 mm or more clear of her highest,
+    stem head and all. Chines are marked, and the planking below and above each has its own bevel.
     """
 
     def draw(

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 class Backbone:
     """Keel, stem, sternpost and stern knee: patterns with the rabbet, plan, profile and full-size sections
 
+    Of a boat whose bottom is flat across, the bottom laid flat, her stem and a skeg.
+
     Rabbet, bearding and middle line are marked on every piece. The keel's underside is a batten bent through the
     table's readings of it. Scarfs are nibbed: a nib of 0 leaves feather edges.
     """
@@ -49,12 +51,22 @@ class Backbone:
             warnings.warn(Note(remark), stacklevel=2)
         for failure in made.failures:
             warnings.warn(NotMade(f"rabbet of the {failure}"), stacklevel=2)
-        tables = {"keel": made.keel(), "stem": made.stem(), "sternpost": made.sternpost(), "pieces": made.pieces()}
-        return PickedUp(made.drawings(), tables)
+        tables = {
+            "line": made.line(),
+            "keel": made.keel(),
+            "bottom": made.bottom(),
+            "stem": made.stem(),
+            "sternpost": made.sternpost(),
+            "pieces": made.pieces(),
+        }
+        return PickedUp(made.drawings(), {name: table for name, table in tables.items() if len(table)})
 
 
 class Transom:
-    """The transom at its true size, planking deducted, both faces, bevels round its edge; rolled out if curved"""
+    """The transom at its true size, planking deducted, both faces, bevels round its edge; rolled out if curved
+
+    A boat that ends forward in a section, as a scow, pram or punt does, has a bow transom drawn too.
+    """
 
     def draw(
         self,
@@ -66,8 +78,14 @@ class Transom:
         camber: Annotated[float | None, Length("round of beam: the camber over that beam")] = None,
         bevel_every: Annotated[float | None, Length("bevels at this spacing up the edge, too")] = None,
     ) -> list[_core.Drawing]:
-        made = hull.transom(thickness, planking, round_of_beam(beam, camber), bevel_every)
-        return PickedUp([made.drawing()], {"transom-bevels": made.bevels()})
+        asked = (thickness, planking, round_of_beam(beam, camber), bevel_every)
+        made = {}
+        if hull.has_transom or not hull.has_bow_transom:
+            made["transom"] = hull.transom(*asked)
+        if hull.has_bow_transom:
+            made["bow-transom"] = hull.bow_transom(*asked)
+        tables = {f"{name}-bevels": one.bevels() for name, one in made.items()}
+        return PickedUp([one.drawing() for one in made.values()], tables)
 
 
 def round_of_beam(beam: float | None, camber: float | None) -> tuple[float, float] | None:

@@ -27,10 +27,13 @@ class PickedUp(list[Drawing]):
         self.tables = {name: frame for name, frame in tables.items() if len(frame)}
 
 
+# Columns in reciprocal metres.
+CURVATURES = ("greatest_curvature", "curvature")
+
 # Columns of tables that are no lengths.
 ANGLES = (
     "bevel", "in_the_wood", "garboard", "bottom_bevel", "plank_angle", "in_plan", "inboard_in_plan", "flare",
-    "level_bevel", "cut_on_face", "cut_on_edge", "cut_on_side", "round",
+    "level_bevel", "cut_on_face", "cut_on_edge", "cut_on_side", "round", "from_level", "side_angle",
 )  # fmt: skip
 
 
@@ -45,6 +48,8 @@ def measured(frame: Any) -> Any:
         values, said = frame[name], str(name).replace("_", " ")
         if name in ANGLES:
             columns[f"{said}, degrees"] = values.round(2)
+        elif name in CURVATURES:
+            columns[f"{said}, 1/m"] = values.round(4)
         elif values.dtype.kind == "f":
             columns[said] = [_reading(v) for v in values]
             columns[f"{said}, mm"] = (1e3 * values).round(2)
@@ -56,10 +61,6 @@ def measured(frame: Any) -> Any:
 def _reading(metres: float) -> str:
     """Empty for what is wanting."""
     return "" if metres != metres else Reading(f"{1e3 * metres:.4f} mm").to("feet-inches-eighths")
-
-
-# Columns in reciprocal metres.
-CURVATURES = ("greatest_curvature",)
 
 
 def in_mm(frame: Any) -> Any:

@@ -5,9 +5,11 @@ use pyo3::types::PyDict;
 use scrieve_drawing::backbone::backbone_drawings;
 use scrieve_drawing::transom::transom_drawing;
 use scrieve_loft::backbone::{self as core_backbone, BackboneOptions};
+use scrieve_loft::flat::BottomAt;
 use scrieve_loft::rabbet::{self as core, End, RabbetOptions};
 use scrieve_loft::transom::{self as core_transom, TransomOptions};
 use scrieve_loft::{EdgeBevel, RoundOfBeam};
+use scrieve_offsets::TransomPlane;
 
 use crate::drawing::Drawing;
 use crate::hull::{Curve, Hull};
@@ -177,7 +179,41 @@ impl Backbone {
         end_columns(py, &self.backbone.stem)
     }
 
-    /// A double-ender's sternpost, likewise.
+    /// The line it hangs on, bow to stern: a dict of equal columns, metres and degrees.
+    fn line<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = &self.backbone.along;
+        let columns = PyDict::new(py);
+        columns.set_item("piece", rows.iter().map(|a| a.piece).collect::<Vec<_>>())?;
+        let number = |name, of: &dyn Fn(&core_backbone::AlongAt) -> f64| {
+            columns.set_item(name, rows.iter().map(of).collect::<Vec<_>>())
+        };
+        number("along", &|a| a.along)?;
+        number("from_stem", &|a| a.x)?;
+        number("height", &|a| a.z)?;
+        number("from_level", &|a| a.rise.to_degrees())?;
+        number("curvature", &|a| a.curvature)?;
+        number("half_siding", &|a| a.half_siding)?;
+        number("plank_angle", &|a| a.plank_angle.to_degrees())?;
+        Ok(columns)
+    }
+
+    /// A flat bottom at each station: a dict of equal columns, metres and degrees; empty where there is none.
+    fn bottom<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = self.backbone.bottom.as_ref().map_or(&[][..], |bottom| &bottom.stations);
+        let columns = PyDict::new(py);
+        columns.set_item("station", rows.iter().map(|b| b.station.as_str()).collect::<Vec<_>>())?;
+        let number = |name, of: &dyn Fn(&BottomAt) -> f64| {
+            columns.set_item(name, rows.iter().map(of).collect::<Vec<_>>())
+        };
+        number("from_stem", &|b| b.x)?;
+        number("along", &|b| b.along)?;
+        number("half_breadth", &|b| b.half_breadth)?;
+        number("height", &|b| b.height)?;
+        number("side_angle", &|b| b.side_angle.to_degrees())?;
+        Ok(columns)
+    }
+
+    /// The sternpost, likewise.
     fn sternpost<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         end_columns(py, &self.backbone.sternpost)
     }
@@ -253,7 +289,10 @@ pub struct Transom {
 
 /// The transom of a hull. Lengths are metres.
 #[pyfunction]
-#[pyo3(signature = (hull, *, thickness, planking = None, round_of_beam = None, bevel_every = None))]
+#[pyo3(signature = (
+    hull, *, thickness, planking = None, round_of_beam = None, bevel_every = None, bow = false, foot = None, head = None,
+))]
+#[allow(clippy::too_many_arguments)]
 pub fn transom(
     py: Python<'_>,
     hull: Py<Hull>,
@@ -261,12 +300,18 @@ pub fn transom(
     planking: Option<f64>,
     round_of_beam: Option<(f64, f64)>,
     bevel_every: Option<f64>,
+    bow: bool,
+    foot: Option<(f64, f64)>,
+    head: Option<(f64, f64)>,
 ) -> PyResult<Transom> {
     let round_of_beam = round_of_beam.map(|(beam, camber)| RoundOfBeam { beam, camber });
-    let options = TransomOptions { thickness, planking, round_of_beam, bevel_every, face: None };
-    let transom =
-        patiently(py, move || core_transom::transom(&hull.get().hull, &options))?.map_err(loft_error)?;
-    Ok(Transom { transom })
+    let face = foot.zip(head).map(|(foot, head)| TransomPlane { foot, head, curve_radius: None });
+    let options = TransomOptions { thickness, planking, round_of_beam, bevel_every, face };
+    let made = move || match bow {
+        true => core_transom::bow_transom(&hull.get().hull, &options),
+        false => core_transom::transom(&hull.get().hull, &options),
+    };
+    Ok(Transom { transom: patiently(py, made)?.map_err(loft_error)? })
 }
 
 #[pymethods]

@@ -338,6 +338,12 @@ impl Hull {
         planking.ok_or_else(|| PyValueError::new_err("the table gives no planking thickness"))
     }
 
+    /// Whether she ends forward in a section, not on a stem.
+    #[getter]
+    fn has_bow_transom(&self) -> bool {
+        scrieve_loft::transom::has_bow_transom(&self.hull)
+    }
+
     /// Whether the table gives a transom.
     #[getter]
     fn has_transom(&self) -> bool {

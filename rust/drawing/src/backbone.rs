@@ -3,18 +3,31 @@
 
 use kurbo::{Affine, BezPath, ParamCurve, ParamCurveNearest, Point, Rect, Shape as _, Vec2};
 use scrieve_loft::backbone::{Backbone, BackbonePiece, RabbetSection};
+use scrieve_loft::flat::Bottom;
 use scrieve_loft::{MarkKind, written};
+use scrieve_notation::Units;
 
-use crate::moulds::{CELL, NAME_HEIGHTS, write_beside, write_block};
+use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::{Space, text_width};
 use crate::{Anchor, Drawing, Operation, Stroke, to_ascii};
 
-/// Everything drawn of a backbone: the assembly, each piece, the keel in plan, the rabbet's sections.
+/// Everything drawn of a backbone: the assembly, each piece, the keel in plan, the rabbet's sections; of a flat-bottomed
+/// boat her bottom laid flat, and what she has besides.
 pub fn backbone_drawings(backbone: &Backbone) -> Vec<Drawing> {
-    let mut drawings = vec![assembly(backbone)];
+    let mut drawings = Vec::new();
+    if !backbone.pieces.is_empty() || backbone.bottom.is_some() {
+        drawings.push(assembly(backbone));
+    }
     drawings.extend(backbone.pieces.iter().map(|piece| piece_drawing(backbone, piece)));
-    drawings.push(keel_plan(backbone));
-    drawings.push(rabbet_sections(backbone));
+    drawings.extend(
+        backbone.bottom.as_ref().map(|bottom| bottom_drawing(&backbone.name, bottom, backbone.units)),
+    );
+    if !backbone.plan.is_empty() {
+        drawings.push(keel_plan(backbone));
+    }
+    if !backbone.sections.is_empty() {
+        drawings.push(rabbet_sections(backbone));
+    }
     drawings
 }
 
@@ -52,20 +65,26 @@ fn assembly(backbone: &Backbone) -> Drawing {
     let grid = drawing.layer_drawn("Grid", Operation::Annotate, Stroke::solid(0.13, [120, 120, 120]));
     let letters = drawing.layer("Letters", Operation::Annotate);
     let outlines: Vec<BezPath> = backbone.pieces.iter().map(|p| full(&p.outline)).collect();
-    let bounds = outlines.iter().map(|p| p.bounding_box()).reduce(|a, b| a.union(b)).unwrap_or_default();
+    let bottom = backbone.bottom.as_ref().map(|bottom| full(&bottom.profile));
+    let all = outlines.iter().chain(&bottom).map(|p| p.bounding_box());
+    let bounds = all.reduce(|a, b| a.union(b)).unwrap_or_default();
     let sheet = bounds.inflate(MARGIN, MARGIN);
     // Squares as fine as half a small letter, and few enough for a keel of any length.
     let mut space = Space::new(sheet, 4.0);
     for (piece, outline) in backbone.pieces.iter().zip(outlines) {
         space.take(&outline);
         // Stem and sternpost close along the joint, which the keel has drawn.
-        let shared = ["stem", "sternpost"].contains(&piece.name);
+        let shared = backbone.bottom.is_none() && ["stem", "sternpost"].contains(&piece.name);
         let joint = if backbone.nib > 0.0 { NIBBED_JOINT } else { 1 };
         let drawn = outline.elements().len() - if shared { joint } else { 0 };
         drawing.path(pieces, outline.elements().iter().take(drawn).copied().collect::<BezPath>());
     }
+    if let Some(line) = &bottom {
+        space.take(line);
+        drawing.path(pieces, line.clone());
+    }
     let rabbet: Vec<BezPath> = backbone.lines.iter().map(full).collect();
-    for line in &rabbet {
+    for line in rabbet.iter().filter(|line| !line.elements().is_empty()) {
         space.take(line);
         drawing.path(lines, line.clone());
     }
@@ -98,6 +117,9 @@ fn assembly(backbone: &Backbone) -> Drawing {
     };
     for piece in &backbone.pieces {
         name_led(&piece.name.to_uppercase(), inside(&full(&piece.outline)));
+    }
+    if let Some(line) = bottom.as_ref().and_then(|line| line.segments().nth(line.segments().count() / 2)) {
+        name_led("BOTTOM", line.eval(0.5));
     }
     for (i, name) in ["RABBET LINE", "BEARDING LINE", "MIDDLE LINE"].into_iter().enumerate() {
         let others: Vec<&BezPath> =
@@ -169,11 +191,14 @@ fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
         true => format!("{} MM", size(most)),
         false => format!("{} TO {} MM", size(least), size(most)),
     };
-    let mut lines = vec![
-        format!("{boat}, {}", piece.name.to_uppercase()),
-        format!("SIDED {} MM, MOULDED {}", size(piece.sided), moulded),
-    ];
+    let sizes = match piece.sided > 0.0 {
+        true => format!("SIDED {} MM, MOULDED {}", size(piece.sided), moulded),
+        false => format!("MOULDED {moulded}"),
+    };
+    let mut lines = vec![format!("{boat}, {}", piece.name.to_uppercase()), sizes];
     match (piece.name, backbone.knee_angle) {
+        // What stands on a flat bottom is scarfed to nothing.
+        _ if backbone.bottom.is_some() => {}
         ("stern knee", Some(angle)) => lines.push(format!("ARMS AT {:.1} DEG", angle.to_degrees())),
         ("stern knee", None) => {}
         _ if backbone.nib > 0.0 => {
@@ -194,6 +219,58 @@ fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
     }
     drawing
 }
+
+/// A flat bottom laid flat, forward end to the left: its outline, the stations across it and the centreline.
+fn bottom_drawing(boat: &str, bottom: &Bottom, units: Units) -> Drawing {
+    let boat = to_ascii(boat);
+    let mut drawing = Drawing::new("bottom", format!("{boat}, bottom laid flat"));
+    let cut = drawing.layer("Outlines", Operation::CutOutside);
+    let marks = drawing.layer("Marks", Operation::Mark);
+    let letters = drawing.layer("Letters", Operation::Engrave);
+    let outline = full(&bottom.outline);
+    let mut space = Space::new(outline.bounding_box(), CELL);
+    space.keep_to(&outline, &[]);
+    drawing.path(cut, outline.clone());
+    let line = |from: Point, to: Point| BezPath::from_iter(kurbo::Line::new(from, to).path_elements(0.1));
+    let (left, right) = (outline.bounding_box().x0, outline.bounding_box().x1);
+    let middle = line(Point::new(left + INSET_MM, 0.0), Point::new(right - INSET_MM, 0.0));
+    let mut labelled = vec![("CENTRELINE".to_owned(), middle)];
+    for at in &bottom.stations {
+        let (x, half) = (at.along * 1e3, at.half_breadth * 1e3 - INSET_MM);
+        if half > INSET_MM {
+            labelled.push((format!("ST {}", at.station), line(Point::new(x, -half), Point::new(x, half))));
+        }
+    }
+    for (_, path) in &labelled {
+        space.take(path);
+        drawing.path(marks, path.clone());
+    }
+    let face = if bottom.to_inside { "INNER" } else { "OUTER" };
+    let lines = [
+        format!("{boat}, BOTTOM LAID FLAT"),
+        format!("TO THE PLANKING'S {face} FACE"),
+        format!("{} LONG, {} BROAD", written(bottom.length, units), written(bottom.breadth, units)),
+    ];
+    write_block(&mut drawing, letters, &mut space, &lines, outline.bounding_box().center(), &NAME_HEIGHTS);
+    for at in &bottom.stations {
+        let lines = [
+            format!("ST {}: {} FROM BOW", at.station, written(at.along, units)),
+            format!("HALF-BREADTH {}", written(at.half_breadth, units)),
+            format!("SIDE AT {:.1} DEG", at.side_angle.to_degrees()),
+        ];
+        let near = Point::new(at.along * 1e3 + STATION_MM, 0.5e3 * at.half_breadth);
+        write_block(&mut drawing, letters, &mut space, &lines.map(|l| to_ascii(&l)), near, &MARK_HEIGHTS);
+    }
+    for (label, path) in &labelled {
+        write_beside(&mut drawing, letters, &mut space, &to_ascii(label), path);
+    }
+    drawing
+}
+
+/// Lines on a bottom stop this far short of its edge, mm.
+const INSET_MM: f64 = 1.0;
+/// What is written of a station of a bottom stands about so far abaft it, mm.
+const STATION_MM: f64 = 40.0;
 
 fn stretches(path: &BezPath) -> Vec<BezPath> {
     let mut out: Vec<BezPath> = Vec::new();

@@ -234,10 +234,17 @@ pub(crate) fn write_block(
             return;
         }
     }
-    // No room for a block: a line at a time, wherever each fits.
-    if lines.len() > 1 {
-        lines.iter().for_each(|l| write_block(drawing, layer, space, std::slice::from_ref(l), near, heights));
+    // No room for a block: a line at a time, wherever each fits; up a piece that is too narrow for it.
+    if let [line] = lines {
+        for &height in heights {
+            let size = block_size(lines, height);
+            if let Some(r) = space.place(size.height, size.width, spots.iter().copied()) {
+                return write_in(drawing, layer, r, height, true, line);
+            }
+        }
+        return;
     }
+    lines.iter().for_each(|l| write_block(drawing, layer, space, std::slice::from_ref(l), near, heights));
 }
 
 /// Room that lines of letters need under each other.

@@ -6,7 +6,7 @@
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 use scrieve_hull::Hull;
 use scrieve_loft::moulds::{Lies, MouldSet};
-use scrieve_loft::written;
+use scrieve_loft::{chine_name, written};
 use scrieve_notation::Units;
 
 use crate::{Anchor, Drawing, Operation, Stroke, to_ascii};
@@ -24,7 +24,19 @@ pub fn set_up_drawing(hull: &Hull, set: &MouldSet, units: Units) -> Drawing {
     let (turn, zero) = if upside_down { (-1.0, set.spall_height) } else { (1.0, 0.0) };
     let view = Affine::scale(1e3) * Affine::new([1.0, 0.0, 0.0, turn, 0.0, -turn * zero]);
     let mut all: Option<Rect> = None;
-    for curve in hull.reference_lines().into_iter().chain(hull.ends(scrieve_hull::Plane::at_y(0.0))) {
+    let edges = hull.reference_lines();
+    let chines = edges.len().saturating_sub(2);
+    for (i, curve) in edges.iter().enumerate().skip(1).take(chines) {
+        // On the line, clear of the moulds: midway between the two about her middle.
+        let xs: Vec<f64> = set.set_up.iter().map(|row| row.x).collect();
+        let about = xs.len() / 2;
+        let x = if about > 0 { 0.5 * (xs[about - 1] + xs[about]) } else { curve.points(3)[1][0] };
+        let Some(mark) = curve.crossings([1.0, 0.0, 0.0], x).pop() else { continue };
+        let at = view * Point::new(x, mark.sample.p[2]) + kurbo::Vec2::new(0.0, 0.3 * LETTER_MM);
+        let name = chine_name(i, chines).to_uppercase();
+        drawing.text(letters, at, LETTER_MM, 0.0, Anchor::Middle, name);
+    }
+    for curve in edges.into_iter().chain(hull.ends(scrieve_hull::Plane::at_y(0.0))) {
         let path = view * curve.path();
         all = Some(all.map_or(path.bounding_box(), |b| b.union(path.bounding_box())));
         drawing.path(lines, path);
@@ -70,9 +82,13 @@ pub fn set_up_drawing(hull: &Hull, set: &MouldSet, units: Units) -> Drawing {
     let titles = [
         format!("{name}: {way} UP, DISTANCES FROM {from}"),
         format!("SPALL {spall} ({:.0} MM) ABOVE THE BASE LINE", set.spall_height * 1e3),
+        match set.spall_height - set.highest {
+            clear if clear >= 0.0 => format!("{:.0} MM CLEAR OF HER HIGHEST, STEM HEAD AND ALL", clear * 1e3),
+            below => format!("{:.0} MM BELOW HER HIGHEST: LET THAT THROUGH", -below * 1e3),
+        },
     ];
     for (i, title) in titles.iter().enumerate() {
-        let at = Point::new(bounds.x0, bounds.y1 + (2.5 - 1.6 * i as f64 + 1.6) * LETTER_MM);
+        let at = Point::new(bounds.x0, bounds.y1 + (2.5 - 1.6 * i as f64 + 3.2) * LETTER_MM);
         drawing.text(letters, at, LETTER_MM, 0.0, Anchor::Start, to_ascii(title));
     }
     drawing

@@ -11,10 +11,15 @@ use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, block_size, write_beside, 
 use crate::space::Space;
 use crate::{Drawing, Operation, to_ascii};
 
-/// The transom, mm at full size, looking forward at its after face; a curved one rolled out.
+/// The transom, mm at full size, looking at its outer face: forward, of a bow transom aft; a curved one rolled out.
 pub fn transom_drawing(transom: &Transom) -> Drawing {
     let name = to_ascii(&transom.name);
-    let mut drawing = Drawing::new("transom", format!("{name}, transom"));
+    // A bow transom is the other way about: its outer face looks forward.
+    let (what, outer, inner) = match transom.is_bow {
+        true => ("bow transom", "FORWARD", "AFTER"),
+        false => ("transom", "AFTER", "FORWARD"),
+    };
+    let mut drawing = Drawing::new(what.replace(' ', "-"), format!("{name}, {what}"));
     let outline = drawing.layer("Outlines", Operation::CutOutside);
     let other = drawing.layer("Other face", Operation::Mark);
     let marks = drawing.layer("Marks", Operation::Mark);
@@ -29,7 +34,7 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
     space.keep_to(&cut, &[]);
     drawing.path(outline, cut.clone());
     // The face that is cut to shows only where the other's top is higher.
-    for (face, label) in [(&after, "AFTER FACE"), (&forward, "FORWARD FACE")] {
+    for (face, label) in [(&after, format!("{outer} FACE")), (&forward, format!("{inner} FACE"))] {
         space.take(face);
         if *face != cut {
             drawing.path(other, face.clone());
@@ -47,10 +52,10 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
         Some(radius) => format!("ROLLED OUT, RADIUS {:.0} MM", radius * 1e3),
         None => "FLAT".to_owned(),
     };
-    let larger = if forward_is_larger { "FORWARD" } else { "AFTER" };
+    let larger = if forward_is_larger { inner } else { outer };
     let lines = [
         name,
-        "TRANSOM, AFTER FACE".to_owned(),
+        format!("{}, {outer} FACE", what.to_uppercase()),
         format!("{shape}, RAKE {:.1} DEG", transom.rake.to_degrees()),
         format!("{:.1} MM THICK, PLANKING {:.1} MM OFF", transom.thickness * 1e3, transom.planking * 1e3),
         format!("CUT TO THE {larger} FACE"),
@@ -58,8 +63,11 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
     write_block(&mut drawing, letters, &mut space, &lines, middle, &NAME_HEIGHTS);
     let leads = drawing.layer("Leads", Operation::Annotate);
     // Ticks first, so that no letters stand on them; a waterline's own line, or a corner, shows where its bevel is.
-    let shown =
-        |at: &str| ["lower end", "sheer"].contains(&at) || transom.marks.iter().any(|m| m.label == at);
+    let shown = |at: &str| {
+        ["lower end", "sheer"].contains(&at)
+            || at.starts_with("chine")
+            || transom.marks.iter().any(|m| m.label == at)
+    };
     let mut spots = Vec::new();
     for b in &transom.bevels {
         let spot = Affine::scale(1e3) * b.spot;

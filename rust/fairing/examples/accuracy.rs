@@ -2,7 +2,7 @@
 //!
 //! Errors are distances along the normal of the section in the station plane, mm, over 41 points a section:
 //! at the stations, and midway between them. `cargo run --release -p scrieve-fairing --example accuracy`,
-//! with a number of seeds if other than 4.
+//! with a number of seeds if other than 4, and then a number of stations, read to the eighth, if only those are wanted.
 
 use std::time::Instant;
 
@@ -57,9 +57,16 @@ impl Sum {
 }
 
 fn main() {
-    let seeds: u64 = std::env::args().nth(1).and_then(|a| a.parse().ok()).unwrap_or(4);
-    for place in [Place::Eighth, Place::Sixteenth, Place::Exact] {
-        for stations in [8, 9, 11, 13] {
+    let number = |i: usize| std::env::args().nth(i).and_then(|a| a.parse::<u64>().ok());
+    let seeds = number(1).unwrap_or(4);
+    let counts = number(2).map_or(vec![8, 9, 11, 13], |one| vec![one as usize]);
+    let places = if number(2).is_some() {
+        vec![Place::Eighth]
+    } else {
+        vec![Place::Eighth, Place::Sixteenth, Place::Exact]
+    };
+    for place in places {
+        for &stations in &counts {
             println!("\n{place:?}, {stations} stations: rms, mean of max, worst (mm), within 2 sd");
             println!("{:<14}  at stations                midway                 ms a fit  doubted", "");
             let mut pooled = (Sum::default(), Sum::default());

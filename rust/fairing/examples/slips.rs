@@ -1,5 +1,5 @@
-//! How well proofreading finds a copyist's slips in tables of known hulls, read to the eighth: recall by size,
-//! false queries, how often the first suggestion is the true reading, and time.
+//! How well proofreading finds a copyist's slips in tables of known hulls and of boats as they are built, read to
+//! the eighth: recall by size, false queries, how often the first suggestion is the true reading, and time.
 //!
 //! `cargo run --release -p scrieve-fairing --example slips [SEEDS [list]]`; three tables a family and seed, with
 //! 0 to 5 slips each. With `list`, what was missed and what was wrongly queried.
@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use std::time::Instant;
 
 use scrieve_fairing::copyist::{Copyist, Slip};
+use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Finding, Options, disagreements, proof_table};
 use scrieve_offsets::{Block, CellId, Table, read};
@@ -34,6 +35,8 @@ impl Share {
 #[derive(Default)]
 struct Tally {
     tables: usize,
+    /// Tables that could not be read as they stand.
+    unread: usize,
     /// Slips found, by size, in rows and in profiles.
     found: [[Share; 3]; 2],
     false_queries: usize,
@@ -54,18 +57,39 @@ fn main() {
                 let hull = Known::new(family, 300 + seed);
                 let text = hull.table_text(&hull.layout(stations), Place::Eighth, "Known");
                 let name = format!("{family:?} {seed} {stations}");
-                match read(text.as_bytes(), &name) {
-                    Ok(clean) => {
-                        let slips = (seed as usize * 3 + stations) % 6;
-                        let copyist = Copyist::new(1000 * seed + stations as u64 + 77 * family as u64);
-                        measure(&clean, copyist, slips, list, &mut tally);
-                    }
-                    Err(error) => println!("{error}"),
-                }
+                let copyist = Copyist::new(1000 * seed + stations as u64 + 77 * family as u64);
+                copied(&text, &name, copyist, (seed as usize * 3 + stations) % 6, list, &mut tally);
             }
         }
     }
+    println!("known hulls");
     report(&tally);
+    let mut tally = Tally::default();
+    for kind in Kind::ALL {
+        for seed in 0..seeds {
+            for stations in [9, 11, 13] {
+                let boat = AsBuilt::new(kind, 300 + seed);
+                let text = boat.table_text(&boat.taking(stations), Place::Eighth, "Known");
+                let name = format!("{kind:?} {seed} {stations}");
+                let copyist = Copyist::new(1000 * seed + stations as u64 + 77 * (100 + kind as u64));
+                copied(&text, &name, copyist, (seed as usize * 3 + stations) % 6, list, &mut tally);
+            }
+        }
+    }
+    println!("\nboats as built");
+    report(&tally);
+}
+
+fn copied(text: &str, name: &str, copyist: Copyist, slips: usize, list: bool, tally: &mut Tally) {
+    match read(text.as_bytes(), name) {
+        Ok(clean) => measure(&clean, copyist, slips, list, tally),
+        Err(error) => {
+            tally.unread += 1;
+            if list {
+                println!("{error}");
+            }
+        }
+    }
 }
 
 fn of_profile(cell: CellId) -> bool {
@@ -118,7 +142,12 @@ fn restored(slip: &Slip, finding: &Finding, tally: &mut Tally) {
 }
 
 fn report(tally: &Tally) {
-    println!("{} tables, {:.0} ms each", tally.tables, tally.ms / tally.tables.max(1) as f64);
+    println!(
+        "{} tables, {:.0} ms each; {} not read",
+        tally.tables,
+        tally.ms / tally.tables.max(1) as f64,
+        tally.unread
+    );
     for (size, (_, name)) in SIZES.iter().enumerate() {
         let [rows, profiles] = [tally.found[0][size], tally.found[1][size]];
         let all = Share(rows.0 + profiles.0, rows.1 + profiles.1);

@@ -4,12 +4,12 @@
 //! few: how far the mean moves, and how much the variance gains, when they are one standard deviation off in
 //! each independent way (the delta method, as in Kackar and Harville, J. Am. Stat. Assoc. 79, 1984).
 
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use crate::Surface;
 use crate::frame::Frame;
 use crate::joint::{Functional, Joint, Row};
-use crate::profile::ProfileCurve;
+use crate::keel::Keel;
 
 /// Places along the hull and across a strake where moves of the mean are kept; between them they run evenly
 /// enough for a variance.
@@ -39,20 +39,13 @@ pub(crate) struct Certainty {
     pub joint: Joint,
     pub rows: Vec<Row>,
     frame: Frame,
-    pub stem: Option<ProfileCurve>,
-    pub stern: Option<ProfileCurve>,
+    pub keel: Arc<Keel>,
     doubt: OnceLock<Doubt>,
 }
 
 impl Certainty {
-    pub fn new(
-        joint: Joint,
-        rows: Vec<Row>,
-        frame: Frame,
-        stem: Option<ProfileCurve>,
-        stern: Option<ProfileCurve>,
-    ) -> Self {
-        Certainty { joint, rows, frame, stem, stern, doubt: OnceLock::new() }
+    pub fn new(joint: Joint, rows: Vec<Row>, frame: Frame, keel: Arc<Keel>) -> Self {
+        Certainty { joint, rows, frame, keel, doubt: OnceLock::new() }
     }
 
     fn doubt(&self) -> &Doubt {
@@ -135,10 +128,15 @@ impl Certainty {
         lines.push((2 * strake + 2, edges[3] * length));
         let of = Functional { t, lines, field: Some((strake, v, square(chord.mirror()))) };
         let mut variance = self.joint.variance(&of) + self.of_parameters(&of);
-        for (curve, fade) in [(&self.stem, (1.0 - t).powf(frame.fade.0)), (&self.stern, t.powf(frame.fade.1))]
+        let keel = &self.keel;
+        for (parts, fore, fade) in
+            [(keel.fore, true, (1.0 - t).powf(frame.fade.0)), (keel.aft, false, t.powf(frame.fade.1))]
         {
-            if let Some(curve) = curve {
-                variance += (curve.sd(j.p[2]) * n[0] * fade).powi(2);
+            if let Some(parts) = parts {
+                let at = keel.backbone.at_height(parts, fore, j.p[2]).0;
+                let of =
+                    Functional { t: Keel::written(at), lines: vec![(0, length * n[0] * fade)], field: None };
+                variance += self.joint.variance(&of);
             }
         }
         variance.sqrt()

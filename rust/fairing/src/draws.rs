@@ -12,14 +12,15 @@ use crate::again::Kept;
 use crate::bspline::greville;
 use crate::carry::points;
 use crate::certainty::Certainty;
+use crate::evidence::Out;
 use crate::field::Field;
 use crate::fit::{BREAKS_WARP, Fit, breaks, line_breaks, spline, worth};
 use crate::gp::Unsure;
 use crate::joint::{Functional, Joint, theta};
+use crate::keel::Line;
 use crate::lines::LinePrior;
-use crate::profile::ProfileCurve;
 use crate::random::Random;
-use crate::{Faired, FairingError, Patch, Surface};
+use crate::{BSpline, Faired, FairingError, Patch, Surface};
 
 /// What is drawn and no hull is drawn again, so many times: readings this loose make no hull.
 const TRIALS: usize = 20;
@@ -27,13 +28,11 @@ const TRIALS: usize = 20;
 /// What draws share.
 pub(crate) struct Draws<'a> {
     joint: &'a Joint,
-    stem: Option<&'a ProfileCurve>,
-    stern: Option<&'a ProfileCurve>,
     /// Of the places of the transom's foot and head, m: as good as the best reading of a line on it.
     transom_sd: f64,
     /// Where fairing ended.
     fit: Fit<'a>,
-    doubted: &'a [bool],
+    out: &'a Out,
     /// Breaks of each patch, along and across.
     breaks: Vec<[Vec<f64>; 2]>,
     unsure_field: Unsure,
@@ -43,18 +42,17 @@ pub(crate) struct Draws<'a> {
 impl<'a> Draws<'a> {
     pub fn new(certainty: &'a Certainty, kept: &'a Kept) -> Result<Self, FairingError> {
         let (joint, rows) = (&certainty.joint, &certainty.rows);
-        let mut fit = Fit::begin(&kept.survey, &kept.options)?;
+        let mut fit = Fit::begin(&kept.survey, &kept.options, &kept.doubts.out)?;
+        fit.premise = kept.doubts.premise;
         fit.resume(kept)?;
         let on_transom = kept.survey.lines.iter().filter(|l| l.on_transom);
         let length = fit.frame.length();
         let best = on_transom.map(|l| worth(l.sd, l.mark, length)).min_by(f64::total_cmp);
         Ok(Draws {
             joint,
-            stem: certainty.stem.as_ref(),
-            stern: certainty.stern.as_ref(),
             transom_sd: best.unwrap_or_default(),
             fit,
-            doubted: &kept.doubted,
+            out: &kept.doubts.out,
             breaks: kept.spans.iter().map(|s| [breaks(s.0, BREAKS_WARP), breaks(s.1, 0.0)]).collect(),
             unsure_field: joint.unsure_field(rows),
             unsure_lines: (0..joint.priors.len()).map(|l| joint.unsure_line(rows, l)).collect(),
@@ -93,47 +91,67 @@ impl<'a> Draws<'a> {
             unsure.off(of, &deviations)
         };
         let parameters = theta(&off(&self.unsure_field, &joint.theta));
-        let priors: Vec<LinePrior> = (joint.priors.iter().zip(&self.unsure_lines))
-            .map(|(prior, unsure)| LinePrior::from_theta(&off(unsure, &prior.theta())))
+        let priors: Vec<Line> = (joint.priors.iter().zip(&self.unsure_lines))
+            .map(|(line, unsure)| match line {
+                Line::Own(prior) => Line::Own(LinePrior::from_theta(&off(unsure, &prior.theta()))),
+                Line::Keel(keel) => Line::Keel(keel.clone()),
+            })
             .collect();
 
-        // Readings near an end are placed by where that end is, and hold the planking there whatever it does.
         let mut fit = self.fit.clone();
-        let mut profile = |curve: Option<&'a ProfileCurve>| match curve {
-            Some(curve) => curve.draw(random).map(Some),
-            None => Some(None),
-        };
-        let ends = [profile(self.stem)?, profile(self.stern)?];
-        let end = |fore: bool, (low, high): (f64, f64)| {
-            ends[usize::from(!fore)].as_ref().map(|e| e.spline(low, high))
-        };
         if let Some((plane, _)) = &mut fit.frame.transom {
             plane.foot.0 += self.transom_sd * random.normal();
             plane.head.0 += self.transom_sd * random.normal();
         }
-        fit.frame.settle(end);
+        fit.settle_frame();
         fit.place_again();
 
         let field = Field::new(&parameters);
-        let lines = priors.iter().map(|p| p.draw(&line_breaks(), random)).collect::<Option<Vec<_>>>()?;
+        let keel = fit.keel.clone()?;
+        let unknowns: Vec<f64> = (0..keel.backbone.unknowns()).map(|_| random.normal()).collect();
+        let lines = (priors.iter())
+            .map(|p| p.own().map(|p| p.draw(&line_breaks(), random)))
+            .map(|drawn| drawn.map_or(Some(None), |drawn| drawn.map(Some)))
+            .collect::<Option<Vec<Option<BSpline>>>>()?;
         let sheets =
             (self.breaks.iter()).map(|[t, v]| field.draw([t, v], random)).collect::<Option<Vec<_>>>()?;
+        let line = |l: usize, t: f64| match &lines[l] {
+            Some(own) => own.value(t),
+            None => keel.drawn(t, &unknowns),
+        };
         let before = |of: &Functional| -> f64 {
-            let lines: f64 = of.lines.iter().map(|&(l, c)| c * lines[l].value(of.t)).sum();
+            let lines: f64 = of.lines.iter().map(|&(l, c)| c * line(l, of.t)).sum();
             lines + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
         };
-        let mut rows = fit.rows(self.doubted).0;
-        for row in &mut rows {
-            row.value -= before(&row.of) + row.sd * random.normal();
-        }
-        let right = Joint::new(&rows, &priors, parameters, false, 1.0)?;
+        let noise: Vec<f64> = fit.rows(self.out).0.iter().map(|_| random.normal()).collect();
+        let solve = |fit: &Fit<'_>| {
+            let mut rows = fit.rows(self.out).0;
+            for (row, noise) in rows.iter_mut().zip(&noise) {
+                row.value -= before(&row.of) + row.sd * noise;
+            }
+            Joint::new(&rows, &priors, parameters, false, 1.0)
+        };
+        // Readings near an end are placed by where that end is, and hold the planking there whatever it does.
+        let backbone = |right: &Joint| {
+            let all: Vec<f64> = right.unknowns().iter().zip(&unknowns).map(|(a, b)| a + b).collect();
+            keel.backbone.with(&all)
+        };
+        let placed = backbone(&solve(&fit)?);
+        let mut moved = fit.clone();
+        moved.take_backbone(placed);
+        moved.settle_frame();
+        moved.place_spots();
+        fit.placed = moved.placed;
+        let right = solve(&fit)?;
+        fit.take_backbone(backbone(&right));
 
         let frame = &mut fit.frame;
         let length = frame.length();
         for (l, before) in lines.iter().enumerate() {
+            let Some(before) = before else { continue };
             frame.lines[l] = spline(|t| length * (before.value(t) + right.line(l, t)));
         }
-        frame.settle(end);
+        fit.settle_frame();
         fit.sections().ok()?;
         let frame = &fit.frame;
         let patches = self.breaks.iter().enumerate().map(|(strake, [u, v])| {

@@ -1,11 +1,13 @@
-//! Proofreading a stem or a sternpost in profile, and lines that are grossly off, before anything is faired:
-//! one such slip bends every waterline, and the fit that would find it.
+//! Other ways to read a stem or a sternpost in profile, for one slip there bends every waterline, and the fit
+//! that would find it: what of its spots may be off, and the survey that would be sound then.
 //!
 //! Heights must fall from sheer to keel; the rest must lie on one curve; its head must lie where the sheer
 //! runs to, and its foot where the rabbet does.
 
+use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Survey};
 
+use crate::evidence::odds;
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS};
 use crate::profile::ProfileCurve;
 use crate::robust::judge_line;
@@ -24,10 +26,6 @@ const NEXT_OFF: f64 = 2.0;
 const END_WORTH: f64 = 4.0;
 /// How quick toward the end the line may be.
 const WARPS: [f64; 3] = [0.0, 1.5, 3.0];
-/// A reading of a line is grossly off if the line is this many times smoother without it.
-const SMOOTHER: f64 = 3.0;
-/// And by this many tolerances; the fit sees to smaller ones.
-const GROSS: f64 = 30.0;
 
 /// What one of the readings of a profile's spot says and what the rest expects, m.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -45,14 +43,41 @@ pub(crate) struct ProfileSuspect {
     pub height: OffProfile,
     /// If it is the distance from the stem.
     pub from_stem: Option<OffProfile>,
+    /// It has no part in the fit as it was read.
+    pub left_out: bool,
 }
 
-/// Suspects of both profiles, with the survey in which they are left out or put where the line runs to; and
-/// readings of lines that are grossly off, each with where its neighbours put it, m.
-pub(crate) fn proof_ends(survey: &Survey) -> (Survey, Vec<ProfileSuspect>, Vec<(CellId, f64)>) {
+/// Another way to read the ends of a survey: its suspects left out, or put where a line runs to.
+#[derive(Clone, Debug)]
+pub(crate) struct Otherwise {
+    pub survey: Survey,
+    pub suspects: Vec<ProfileSuspect>,
+}
+
+impl Otherwise {
+    /// The log of how likely its slips are; `given` is the survey as it stands.
+    pub fn odds(&self, given: &Survey) -> f64 {
+        let spots = || given.stem.iter().chain(&given.stern);
+        let of = |suspect: &ProfileSuspect| {
+            let (block, column) = (suspect.height.cell.block, suspect.height.cell.column);
+            let spot = spots().find(|s| s.cell.block == block && s.cell.column == column)?;
+            let off = |of: &OffProfile| (of.read - of.expected).abs();
+            let off = off(&suspect.height).min(suspect.from_stem.as_ref().map_or(f64::MAX, off));
+            let kept = self.survey.stem.iter().chain(&self.survey.stern).any(|s| s.cell == spot.cell);
+            // One left out has no part in the evidence: its density is that of slips.
+            let density = if kept { 0.0 } else { -spot.sd.ln() };
+            Some(density + odds(off, spot.sd, spot.tolerance))
+        };
+        self.suspects.iter().filter_map(of).sum()
+    }
+}
+
+/// What looks off in the profiles by themselves, if anything does.
+pub(crate) fn proof_ends(survey: &Survey) -> Option<Otherwise> {
     let mut sound = survey.clone();
     let mut suspects = Vec::new();
-    for stem in [true, false] {
+    // A sternpost below a transom ends at neither sheer nor rabbet: it is the backbone's to judge.
+    for stem in [true, false].into_iter().filter(|&stem| stem || survey.transom.is_none()) {
         let given = if stem { &survey.stem } else { &survey.stern }.clone();
         if given.len() < LEAST_SPOTS {
             continue;
@@ -78,7 +103,8 @@ pub(crate) fn proof_ends(survey: &Survey) -> (Survey, Vec<ProfileSuspect>, Vec<(
                 break;
             }
             let without = |out: usize| kept.iter().copied().filter(|&i| i != out).collect::<Vec<_>>();
-            let best = kept.iter().map(|&i| (badness(&without(i)), i));
+            let open = kept.iter().filter(|&&i| given[i].mark != Mark::Held);
+            let best = open.map(|&i| (badness(&without(i)), i));
             let best = best.min_by(|a, b| a.0.0.cmp(&b.0.0).then(a.0.1.total_cmp(&b.0.1)));
             let Some((_, out)) = best else { break };
             kept = without(out);
@@ -92,7 +118,7 @@ pub(crate) fn proof_ends(survey: &Survey) -> (Survey, Vec<ProfileSuspect>, Vec<(
             if out > 0 && out + 1 < given.len() {
                 let above = kept.iter().filter(|&&i| i < out).map(|&i| given[i].z).fold(f64::MAX, f64::min);
                 let below = kept.iter().filter(|&&i| i > out).map(|&i| given[i].z).fold(f64::MIN, f64::max);
-                let suspect = off_curve(curve, &spot);
+                let suspect = off_profile(curve, &spot);
                 suspects.extend(suspect.map(|s| ProfileSuspect {
                     // Out of order, it has the wrong height, whatever the curve says of it.
                     from_stem: s.from_stem.filter(|_| below < spot.z && spot.z < above),
@@ -105,12 +131,12 @@ pub(crate) fn proof_ends(survey: &Survey) -> (Survey, Vec<ProfileSuspect>, Vec<(
             let put = match (line_at_end(survey, spot, line, stem), line_at_end(survey, near, line, stem)) {
                 (_, Some((z, sd))) if (z - spot.z).abs() < END_OFF * sd => {
                     let x = shifted(curve, &spot);
-                    suspects.push(ProfileSuspect { height: x, from_stem: None });
+                    suspects.push(ProfileSuspect { height: x, from_stem: None, left_out: true });
                     near
                 }
                 (Some((z, sd)), _) => {
                     let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
-                    suspects.push(ProfileSuspect { height, from_stem: None });
+                    suspects.push(ProfileSuspect { height, from_stem: None, left_out: true });
                     ProfileSpot { z, ..spot }
                 }
                 _ => continue,
@@ -119,17 +145,16 @@ pub(crate) fn proof_ends(survey: &Survey) -> (Survey, Vec<ProfileSuspect>, Vec<(
         }
         *if stem { &mut sound.stem } else { &mut sound.stern } = spots;
     }
-    let gross = gross(&sound);
-    for stem in [true, false] {
+    for stem in [true, false].into_iter().filter(|&stem| stem || survey.transom.is_none()) {
         let Some((moved, suspect)) = end_moved(&sound, stem, true, false) else { continue };
         let OffProfile { cell, read, expected, sd } = suspect.height;
         let known = suspects.iter().any(|s| s.height.cell == cell);
-        if !known && (gross.iter().any(|g| g.0 == cell) || (read - expected).abs() > END_OFF * sd) {
+        if !known && (read - expected).abs() > END_OFF * sd {
             sound = moved;
             suspects.push(suspect);
         }
     }
-    (sound, suspects, gross.into_iter().filter(|g| !of_profile(g.0)).collect())
+    (!suspects.is_empty()).then_some(Otherwise { survey: sound, suspects })
 }
 
 /// The survey with the head or foot of a profile put where the sheer or the rabbet runs to.
@@ -139,6 +164,9 @@ fn end_moved(survey: &Survey, stem: bool, head: bool, surely: bool) -> Option<(S
     let i = end_of(if stem { &survey.stem } else { &survey.stern }, head)?;
     let mut moved = survey.clone();
     let spot = if stem { &mut moved.stem[i] } else { &mut moved.stern[i] };
+    if spot.mark == Mark::Held {
+        return None;
+    }
     let line = if head { RefLine::Sheer } else { RefLine::Rabbet };
     let (z, sd) = if surely {
         let (data, far) = line_to_end(survey, *spot, line, stem)?;
@@ -148,7 +176,7 @@ fn end_moved(survey: &Survey, stem: bool, head: bool, surely: bool) -> Option<(S
     };
     let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
     spot.z = z;
-    Some((moved, ProfileSuspect { height, from_stem: None }))
+    Some((moved, ProfileSuspect { height, from_stem: None, left_out: true }))
 }
 
 /// The survey with the head or foot of a profile put where its other spots run to.
@@ -157,10 +185,10 @@ fn end_shifted(survey: &Survey, stem: bool, head: bool) -> Option<(Survey, Profi
     let mut moved = survey.clone();
     let spots = if stem { &mut moved.stem } else { &mut moved.stern };
     let spot = spots.remove(i);
-    let curve = ProfileCurve::new(&data(spots), false)?;
+    let curve = ProfileCurve::new(&data(spots), false).filter(|_| spot.mark != Mark::Held)?;
     let off = shifted(&curve, &spot);
     spots.insert(i, ProfileSpot { x: off.expected, ..spot });
-    Some((moved, ProfileSuspect { height: off, from_stem: None }))
+    Some((moved, ProfileSuspect { height: off, from_stem: None, left_out: true }))
 }
 
 /// What a curve without its end says of that end's distance from the stem.
@@ -174,18 +202,20 @@ fn shifted(curve: &ProfileCurve, end: &ProfileSpot) -> OffProfile {
 }
 
 /// Every way one spot of a profile may be wrong: surveys that would be sound then, and the suspect.
-pub(crate) fn one_off(survey: &Survey, stem: bool) -> Vec<(Survey, ProfileSuspect)> {
+pub(crate) fn one_off(survey: &Survey, stem: bool) -> Vec<Otherwise> {
     let ends = [true, false].into_iter().filter_map(|head| end_moved(survey, stem, head, true));
     let shifted = [true, false].into_iter().filter_map(|head| end_shifted(survey, stem, head));
     let spots = if stem { &survey.stem } else { &survey.stern };
-    let left_out = (0..spots.len()).filter(|_| spots.len() > LEAST_SPOTS).filter_map(|i| {
+    let open = (0..spots.len()).filter(|&i| spots.len() > LEAST_SPOTS && spots[i].mark != Mark::Held);
+    let left_out = open.filter_map(|i| {
         let mut rest = survey.clone();
         let kept = if stem { &mut rest.stem } else { &mut rest.stern };
         let spot = kept.remove(i);
-        let suspect = off_curve(&ProfileCurve::new(&data(kept), false)?, &spot)?;
+        let suspect = off_profile(&ProfileCurve::new(&data(kept), false)?, &spot)?;
         (Some(i) != end_of(spots, true) && Some(i) != end_of(spots, false)).then_some((rest, suspect))
     });
-    ends.chain(shifted).chain(left_out).collect()
+    let all = ends.chain(shifted).chain(left_out);
+    all.map(|(survey, suspect)| Otherwise { survey, suspects: vec![suspect] }).collect()
 }
 
 fn data(spots: &[ProfileSpot]) -> Vec<(f64, f64, f64)> {
@@ -207,33 +237,46 @@ fn path(spots: &[ProfileSpot], without: Option<usize>) -> f64 {
     kept.windows(2).map(|p| (p[1].x - p[0].x).hypot(p[1].z - p[0].z)).sum()
 }
 
-/// A spot that lies off a curve: by its height, or by its distance from the stem.
-fn off_curve(curve: &ProfileCurve, spot: &ProfileSpot) -> Option<ProfileSuspect> {
+/// A spot that lies off a curve, x over z between two heights, of which one standard deviation square to it is
+/// `sd`, m: by its height, or by its distance from the stem.
+pub(crate) fn off_curve(
+    x: &dyn Fn(f64) -> f64,
+    (low, high): (f64, f64),
+    sd: f64,
+    spot: &ProfileSpot,
+) -> Option<ProfileSuspect> {
     const STEP: f64 = 1e-3;
-    let (low, high) = (curve.foot_z, curve.head_z);
-    let at = spot.z.clamp(low, high);
-    let square = curve.sd(at).hypot(spot.sd);
-    let expected = curve.x(at);
-    let run = (curve.x(at + STEP) - curve.x(at - STEP)) / (2.0 * STEP);
+    if low.is_nan() || high.is_nan() || low >= high {
+        return None;
+    }
+    let square = sd.hypot(spot.sd);
+    let at = |z: f64| x(z.clamp(low, high));
+    let run = |z: f64| (at(z + STEP) - at(z - STEP)) / (2.0 * STEP);
+    let expected = at(spot.z);
     let from_stem = OffProfile {
         cell: CellId { row: 0, ..spot.cell },
         read: spot.x,
         expected,
-        sd: square * run.hypot(1.0),
+        sd: square * run(spot.z.clamp(low, high)).hypot(1.0),
     };
     // The height at which the curve comes to that x.
     let (mut a, mut b) = (low, high);
-    let rises = curve.x(b) > curve.x(a);
+    let rises = at(b) > at(a);
     for _ in 0..60 {
         let middle = 0.5 * (a + b);
-        if (curve.x(middle) > spot.x) == rises { b = middle } else { a = middle }
+        if (at(middle) > spot.x) == rises { b = middle } else { a = middle }
     }
     let z = 0.5 * (a + b);
-    let run = (curve.x(z + STEP) - curve.x(z - STEP)) / (2.0 * STEP);
-    let sd = square * run.hypot(1.0) / run.abs().max(1e-3);
+    let sd = square * run(z).hypot(1.0) / run(z).abs().max(1e-3);
     let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
     let within = (low..=high).contains(&spot.z) && (spot.x - from_stem.expected).abs() > 3.0 * from_stem.sd;
-    Some(ProfileSuspect { height, from_stem: within.then_some(from_stem) })
+    Some(ProfileSuspect { height, from_stem: within.then_some(from_stem), left_out: true })
+}
+
+/// The same off a curve of its own.
+fn off_profile(curve: &ProfileCurve, spot: &ProfileSpot) -> Option<ProfileSuspect> {
+    let (low, high) = (curve.foot_z, curve.head_z);
+    off_curve(&|z| curve.x(z), (low, high), curve.sd(spot.z.clamp(low, high)), spot)
 }
 
 /// The highest or lowest spot.
@@ -279,7 +322,7 @@ fn line_to_end(
         |l: &&LineReading| LineDatum { t: (l.x - end.x).abs() / far, value: l.value / far, sd: l.sd / far };
     let mut data: Vec<LineDatum> = same.iter().map(place).collect();
     data.sort_by(|a, b| a.t.total_cmp(&b.t));
-    let mut doubted = judge_line(&data, USUAL_HEIGHTS).into_iter();
+    let mut doubted = judge_line(&data, &vec![true; data.len()], USUAL_HEIGHTS).into_iter();
     data.retain(|_| !doubted.next().unwrap_or(false));
     Some((data, far))
 }
@@ -296,76 +339,6 @@ fn run_to(data: &[LineDatum], far: f64, end: ProfileSpot) -> Option<(f64, f64)> 
 
 fn meets(data: &[LineDatum], far: f64, end: ProfileSpot) -> bool {
     run_to(data, far, end).is_some_and(|(z, sd)| (z - end.z).abs() < END_OFF * sd)
-}
-
-/// Readings of lines that are grossly off, each with where its neighbours put it, m.
-fn gross(survey: &Survey) -> Vec<(CellId, f64)> {
-    let mut found = Vec::new();
-    let mut kinds: Vec<(RefLine, Axis)> = survey.lines.iter().map(|l| (l.line, l.axis)).collect();
-    kinds.sort();
-    kinds.dedup();
-    for (line, axis) in kinds {
-        // What is written of the rabbet forward of the stem's foot is the stem's.
-        let on_end = |l: &LineReading| line == RefLine::Rabbet && beyond_foot(survey, l.x);
-        // The ends of the profiles are readings of it too.
-        let ends: Vec<LineReading> = [&survey.stem, &survey.stern]
-            .into_iter()
-            .filter_map(|spots| {
-                let head = match line {
-                    RefLine::Sheer => true,
-                    RefLine::Rabbet => false,
-                    RefLine::Chine(_) => return None,
-                };
-                let s = spots[end_of(spots, head).filter(|_| axis == Axis::Height)?];
-                let ProfileSpot { x, z: value, sd, tolerance, mark, cell } = s;
-                Some(LineReading { line, axis, x, value, sd, tolerance, mark, on_transom: false, cell })
-            })
-            .collect();
-        let of = survey.lines.iter().filter(|l| l.line == line && l.axis == axis && !on_end(l));
-        let mut of: Vec<&LineReading> = of.chain(&ends).collect();
-        of.sort_by(|a, b| a.x.total_cmp(&b.x));
-        let most = of.len() / 4;
-        for _ in 0..most {
-            let whole = roughness(&of);
-            let without = |out: usize| {
-                let rest: Vec<&LineReading> =
-                    of.iter().enumerate().filter(|(i, _)| *i != out).map(|(_, l)| *l).collect();
-                roughness(&rest)
-            };
-            let best = (0..of.len()).map(|i| (without(i), i)).min_by(|a, b| a.0.total_cmp(&b.0));
-            let Some((smoothest, out)) = best else { break };
-            let suspect = of.remove(out);
-            let expected = between(&of, suspect.x);
-            let off = (suspect.value - expected).abs();
-            if smoothest * SMOOTHER > whole || off < GROSS * suspect.tolerance {
-                break;
-            }
-            found.push((suspect.cell, expected));
-        }
-    }
-    found
-}
-
-/// Whether x lies forward of the stem's foot or abaft the sternpost's.
-fn beyond_foot(survey: &Survey, x: f64) -> bool {
-    let foot = |spots: &[ProfileSpot]| end_of(spots, false).map(|i| spots[i].x);
-    foot(&survey.stem).is_some_and(|foot| x < foot) || foot(&survey.stern).is_some_and(|foot| x > foot)
-}
-
-/// Mean height of the breaks in the chain of straights from reading to reading.
-fn roughness(of: &[&LineReading]) -> f64 {
-    let breaks = of.windows(3).map(|w| {
-        let part = (w[1].x - w[0].x) / (w[2].x - w[0].x);
-        (w[1].value - w[0].value - part * (w[2].value - w[0].value)).abs()
-    });
-    breaks.sum::<f64>() / of.len().max(3) as f64
-}
-
-/// On the straight between the readings on either side of x, or through the nearest two.
-fn between(of: &[&LineReading], x: f64) -> f64 {
-    let i = of.partition_point(|l| l.x < x).clamp(1, of.len().max(2) - 1);
-    let (Some(a), Some(b)) = (of.get(i - 1), of.get(i)) else { return 0.0 };
-    a.value + (x - a.x) / (b.x - a.x) * (b.value - a.value)
 }
 
 /// Whether a cell belongs to a profile.

@@ -1,7 +1,8 @@
 //! The bulge w of a strake off the chord between its edges, as a Gaussian process over (t, v).
 //!
-//! Kernel a1² M(Δξ/ℓx) N(ℓv) + a2² N(ℓ2): a bulge that changes along the boat and one common to all
-//! sections. N is the Matérn of the warped v, conditioned to vanish at v = 0 and 1 (where w = 0 by its
+//! Kernel a1² M(Δξ/ℓx) N(ℓv) + a2² N(ℓ2) + a3² (e e' + ē ē') N(ℓ3): a bulge that changes along the boat, one
+//! common to all sections, and one of either end, e = t¹⁰ and ē = (1 - t)¹⁰, for what only an end has: the deadwood
+//! under a transom, a tuck. N is the Matérn of the warped v, conditioned to vanish at v = 0 and 1 (where w = 0 by its
 //! definition) and scaled to one at half height. Mean: v(1 - v) times 1, v - ½ and 1, t, t², of any size.
 
 use crate::bspline::greville;
@@ -10,25 +11,38 @@ use crate::matern::{At, matern, warp};
 use crate::random::Random;
 use crate::sheet::Sheet;
 
-/// Parameters of the kernel: logs of a1, ℓx, ℓv, a2, ℓ2, then the warps α, β1, β2.
-pub(crate) type Theta = [f64; 8];
+/// Parameters of the kernel: logs of a1, ℓx, ℓv, a2, ℓ2, then the warps α, β1, β2, then the log of a3.
+pub(crate) type Theta = [f64; PARAMETERS];
+/// How many there are.
+const PARAMETERS: usize = 9;
+/// ℓ3: a part of a section.
+const END_LENGTH: f64 = 0.2;
+/// How fast the bulge of an end dies away from it.
+const END_POWER: i32 = 10;
 
 /// Where the fit of parameters starts: medians over known hulls of several families.
-pub(crate) const USUAL: Theta = [-3.7, -0.9, -0.5, -3.7, -0.1, 0.6, -0.3, -0.5];
+pub(crate) const USUAL: Theta = [-3.7, -0.9, -0.5, -3.7, -0.1, 0.6, -0.3, -0.5, -6.5];
 /// What judges slips before parameters are fitted: twice the amplitudes, for hulls less smooth than those.
-pub(crate) const JUDGING: Theta = [-3.0, -0.9, -0.6, -3.0, -0.2, 0.6, -0.3, -0.5];
+pub(crate) const JUDGING: Theta = [-3.0, -0.9, -0.6, -3.0, -0.2, 0.6, -0.3, -0.5, -6.5];
 
 /// Standard deviation of each coefficient of the mean: w is never beyond ±0.6.
 const BROAD: f64 = 0.4;
+/// One spot a station says how far a strake bulges, not where it bulges most: of that it may be told this part only.
+const LONE: f64 = 0.02;
+
+fn skew(lone: bool) -> f64 {
+    if lone { LONE } else { 1.0 }
+}
+
 /// Number of mean functions.
 const MEANS: usize = 6;
 
 /// What is believed of the parameters before the readings.
 pub(crate) fn priors() -> Vec<Prior> {
-    let sd = [1.0, 0.4, 0.4, 1.0, 0.4, 1.0, 0.3, 0.4];
-    let low = [-9.0, -2.3, -2.3, -9.0, -1.8, -1.0, -0.6, -1.2];
-    let high = [0.0, 1.2, 1.2, 0.0, 1.5, 6.0, 0.6, 0.8];
-    (0..8).map(|i| Prior { mean: USUAL[i], sd: sd[i], low: low[i], high: high[i] }).collect()
+    let sd = [1.0, 0.4, 0.4, 1.0, 0.4, 1.0, 0.3, 0.4, 1.5];
+    let low = [-9.0, -2.3, -2.3, -9.0, -1.8, -2.0, -0.6, -1.2, -9.0];
+    let high = [0.0, 1.2, 1.2, 0.0, 1.5, 6.0, 0.6, 0.8, 0.0];
+    (0..PARAMETERS).map(|i| Prior { mean: USUAL[i], sd: sd[i], low: low[i], high: high[i] }).collect()
 }
 
 /// One of the two conditioned kernels of v.
@@ -107,6 +121,9 @@ pub(crate) struct FieldPoint {
     v: [f64; 3],
     near: Seen,
     common: Seen,
+    /// e and ē, and the section as the bulge of an end sees it.
+    ends: [f64; 2],
+    end: Seen,
     means: [f64; MEANS],
     means_by_v: [f64; MEANS],
 }
@@ -117,8 +134,10 @@ pub(crate) struct Field {
     theta: Theta,
     varied: f64,
     common: f64,
+    of_ends: f64,
     near: Pinned,
     wide: Pinned,
+    short: Pinned,
 }
 
 impl Field {
@@ -129,30 +148,37 @@ impl Field {
             theta: own,
             varied: (2.0 * own[0]).exp(),
             common: (2.0 * own[3]).exp(),
+            of_ends: (2.0 * own[8]).exp(),
             near: Pinned::new(own[2].exp()),
             wide: Pinned::new(own[4].exp()),
+            short: Pinned::new(END_LENGTH),
         }
     }
 
-    pub fn point(&self, t: f64, v: f64) -> FieldPoint {
+    /// A point of a strake; `lone` where no more than one spot a station says how that bulges.
+    pub fn point(&self, t: f64, v: f64, lone: bool) -> FieldPoint {
         let length = self.theta[1].exp();
         let xi = warp(self.theta[5], t);
         let (b1, b2) = (v * (1.0 - v), v * (1.0 - v) * (v - 0.5));
         let (d1, d2) = (1.0 - 2.0 * v, (1.0 - 2.0 * v) * (v - 0.5) + v * (1.0 - v));
         let (beta1, beta2) = (self.theta[6], self.theta[7]);
         let warped = v + beta1 * b1 + beta2 * b2;
+        let ends = [t.powi(END_POWER), (1.0 - t).powi(END_POWER)];
         let t = t - 0.5;
         let along = [1.0, 2.0 * t, 4.0 * t * t];
         let (mut means, mut means_by_v) = ([0.0; MEANS], [0.0; MEANS]);
+        let skew = skew(lone);
         for k in 0..3 {
-            (means[k], means[k + 3]) = (4.0 * b1 * along[k], 8.0 * b2 * along[k]);
-            (means_by_v[k], means_by_v[k + 3]) = (4.0 * d1 * along[k], 8.0 * d2 * along[k]);
+            (means[k], means[k + 3]) = (4.0 * b1 * along[k], 8.0 * skew * b2 * along[k]);
+            (means_by_v[k], means_by_v[k + 3]) = (4.0 * d1 * along[k], 8.0 * skew * d2 * along[k]);
         }
         FieldPoint {
             xi: (At::new(xi.0 / length), xi.1 / length),
             v: [1.0 + beta1 * d1 + beta2 * d2, b1, b2],
             near: self.near.see(warped),
             common: self.wide.see(warped),
+            ends,
+            end: self.short.see(warped),
             means,
             means_by_v,
         }
@@ -163,20 +189,33 @@ impl Field {
         self.varied * a.xi.0.correlation(&b.xi.0)
     }
 
-    /// Covariance along the section: what `along` multiplies, and what is added.
-    pub fn across(&self, a: &FieldPoint, b: &FieldPoint) -> (f64, f64) {
-        (self.near.value(&a.near, &b.near), self.common * self.wide.value(&a.common, &b.common))
+    /// The same of the bulge of an end.
+    pub fn along_ends(&self, a: &FieldPoint, b: &FieldPoint) -> f64 {
+        self.of_ends * (a.ends[0] * b.ends[0] + a.ends[1] * b.ends[1])
+    }
+
+    /// Covariance along the section: what `along` multiplies, what is added, and what `along_ends` multiplies.
+    pub fn across(&self, a: &FieldPoint, b: &FieldPoint) -> (f64, f64, f64) {
+        (
+            self.near.value(&a.near, &b.near),
+            self.common * self.wide.value(&a.common, &b.common),
+            self.short.value(&a.end, &b.end),
+        )
     }
 
     /// Coefficients of the mean functions of v at t, given points and their weights.
-    pub fn mean_weights<'a>(t: f64, points: impl Iterator<Item = (&'a FieldPoint, f64)>) -> [f64; 2] {
+    pub fn mean_weights<'a>(
+        t: f64,
+        lone: bool,
+        points: impl Iterator<Item = (&'a FieldPoint, f64)>,
+    ) -> [f64; 2] {
         let mut sums = [0.0; MEANS];
         for (p, w) in points {
             sums.iter_mut().zip(p.means).for_each(|(s, m)| *s += w * m);
         }
         let t = t - 0.5;
         let at = |k: usize| BROAD * BROAD * (sums[k] + 2.0 * t * sums[k + 1] + 4.0 * t * t * sums[k + 2]);
-        [at(0), at(3)]
+        [at(0), skew(lone) * at(3)]
     }
 
     /// Their sum at v.
@@ -189,16 +228,18 @@ impl Field {
     }
 
     pub fn covariance(&self, a: &FieldPoint, b: &FieldPoint) -> f64 {
-        let (near, common) = self.across(a, b);
-        self.along(a, b) * near + common + Self::means(a, b)
+        let (near, common, end) = self.across(a, b);
+        self.along(a, b) * near + common + self.along_ends(a, b) * end + Self::means(a, b)
     }
 
     /// Covariance of ∂w/∂v at `a` with w at `b`.
     pub fn slope_covariance(&self, a: &FieldPoint, b: &FieldPoint) -> f64 {
         let near = self.near.slopes(&a.near, &b.near)[1];
         let common = self.wide.slopes(&a.common, &b.common)[1];
+        let end = self.short.slopes(&a.end, &b.end)[1];
         let means: f64 = (0..MEANS).map(|k| a.means_by_v[k] * b.means[k]).sum();
-        a.v[0] * (self.along(a, b) * near + self.common * common) + BROAD * BROAD * means
+        let sum = self.along(a, b) * near + self.common * common + self.along_ends(a, b) * end;
+        a.v[0] * sum + BROAD * BROAD * means
     }
 
     /// A bulge drawn before any reading is seen, on breaks of t and v; `None` only for wild parameters. Its mean
@@ -207,8 +248,8 @@ impl Field {
         let [ts, vs] = breaks.map(|b| greville(5, b));
         // Nothing is drawn on the edges, where w vanishes.
         let inner = vs.get(1..vs.len() - 1)?;
-        let along: Vec<FieldPoint> = ts.iter().map(|&t| self.point(t, 0.5)).collect();
-        let across: Vec<FieldPoint> = inner.iter().map(|&v| self.point(0.0, v)).collect();
+        let along: Vec<FieldPoint> = ts.iter().map(|&t| self.point(t, 0.5, false)).collect();
+        let across: Vec<FieldPoint> = inner.iter().map(|&v| self.point(0.0, v, false)).collect();
         let of = |points: &[FieldPoint], k: &dyn Fn(&FieldPoint, &FieldPoint) -> f64| {
             let k: Vec<f64> = points.iter().flat_map(|a| points.iter().map(|b| k(a, b))).collect();
             root(&k, points.len())
@@ -216,16 +257,21 @@ impl Field {
         let root_along = of(&along, &|a, b| self.along(a, b))?;
         let root_near = of(&across, &|a, b| self.across(a, b).0)?;
         let root_common = of(&across, &|a, b| self.across(a, b).1)?;
+        let root_end = of(&across, &|a, b| self.across(a, b).2)?;
         let mut normals = |n: usize| (0..n).map(|_| random.normal()).collect::<Vec<f64>>();
         let times = |root: &[f64], z: &[f64]| root.chunks_exact(z.len()).map(|row| dot(row, z)).collect();
         // One column of independent draws across for every row of the root along.
         let columns: Vec<Vec<f64>> = ts.iter().map(|_| times(&root_near, &normals(inner.len()))).collect();
         let common: Vec<f64> = times(&root_common, &normals(inner.len()));
+        let ends: [Vec<f64>; 2] = [(); 2].map(|()| times(&root_end, &normals(inner.len())));
+        let of_ends = self.of_ends.sqrt();
         let mut values = vec![0.0; ts.len() * vs.len()];
         for (i, row) in root_along.chunks_exact(ts.len()).enumerate() {
             for (j, common) in common.iter().enumerate() {
                 let near: f64 = row.iter().zip(&columns).map(|(r, column)| r * column[j]).sum();
-                values[i * vs.len() + j + 1] = near + common;
+                let e = along[i].ends;
+                let end = of_ends * (e[0] * ends[0][j] + e[1] * ends[1][j]);
+                values[i * vs.len() + j + 1] = near + common + end;
             }
         }
         Some(Sheet::through(breaks, values))
@@ -237,9 +283,12 @@ impl Field {
         let (m, d) = a.xi.0.with_slope(&b.xi.0);
         let near = self.near.slopes(&a.near, &b.near);
         let wide = self.wide.slopes(&a.common, &b.common);
-        let (x, c) = (self.varied * m, self.common);
-        let by_beta =
-            |k: usize| x * (near[1] * a.v[k] + near[2] * b.v[k]) + c * (wide[1] * a.v[k] + wide[2] * b.v[k]);
+        let end = self.short.slopes(&a.end, &b.end);
+        let (x, c, e) = (self.varied * m, self.common, self.along_ends(a, b));
+        let by_beta = |k: usize| {
+            let of = |s: &[f64; 4]| s[1] * a.v[k] + s[2] * b.v[k];
+            x * of(&near) + c * of(&wide) + e * of(&end)
+        };
         [
             2.0 * x * near[0],
             -self.varied * d * r * near[0],
@@ -249,6 +298,7 @@ impl Field {
             self.varied * d * (a.xi.1 - b.xi.1) * near[0],
             by_beta(1),
             by_beta(2),
+            2.0 * e * end[0],
         ]
     }
 }
@@ -261,29 +311,29 @@ mod tests {
     fn the_bulge_vanishes_on_the_edges() {
         let field = Field::new(&USUAL);
         for v in [0.0, 1.0] {
-            let (edge, inside) = (field.point(0.3, v), field.point(0.5, 0.4));
+            let (edge, inside) = (field.point(0.3, v, false), field.point(0.5, 0.4, false));
             assert!(field.covariance(&edge, &edge).abs() < 1e-12);
             assert!(field.covariance(&edge, &inside).abs() < 1e-12);
         }
-        let (near, common) = Field::new(&[0.0; 8])
-            .across(&Field::new(&[0.0; 8]).point(0.0, 0.5), &Field::new(&[0.0; 8]).point(0.0, 0.5));
-        assert!((near - 1.0).abs() < 1e-12 && (common - 1.0).abs() < 1e-12);
+        let unit = Field::new(&[0.0; PARAMETERS]);
+        let (near, common, end) = unit.across(&unit.point(0.0, 0.5, false), &unit.point(0.0, 0.5, false));
+        assert!([near, common, end].iter().all(|k| (k - 1.0).abs() < 1e-12));
     }
 
     #[test]
     fn slopes_agree_with_differences() {
-        let theta: Theta = [-2.0, -0.6, -0.7, -1.5, 0.1, 1.1, -0.2, -0.4];
-        let (a, b) = ((0.2, 0.35), (0.31, 0.7));
+        let theta: Theta = [-2.0, -0.6, -0.7, -1.5, 0.1, 1.1, -0.2, -0.4, -1.0];
+        let (a, b) = ((0.8, 0.35), (0.91, 0.5));
         let at = |theta: &Theta, dv: f64| {
             let f = Field::new(theta);
-            f.covariance(&f.point(a.0, a.1 + dv), &f.point(b.0, b.1))
+            f.covariance(&f.point(a.0, a.1 + dv, false), &f.point(b.0, b.1, false))
         };
         let f = Field::new(&theta);
-        let (pa, pb) = (f.point(a.0, a.1), f.point(b.0, b.1));
+        let (pa, pb) = (f.point(a.0, a.1, false), f.point(b.0, b.1, false));
         let by_v = (at(&theta, 1e-5) - at(&theta, -1e-5)) / 2e-5;
         assert!((f.slope_covariance(&pa, &pb) - by_v).abs() < 1e-7);
         let slopes = f.parameter_slopes(&pa, &pb);
-        for i in 0..8 {
+        for i in 0..PARAMETERS {
             let shifted = |h: f64| {
                 let mut t = theta;
                 t[i] += h;

@@ -8,23 +8,29 @@ use std::cmp::Ordering;
 use std::sync::Arc;
 
 use scrieve_notation::Mark;
-use scrieve_offsets::{Axis, LineReading, ProfileSpot, RefLine, Spot, Survey};
+use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey};
 
 use crate::again::Kept;
+use crate::backbone::{Backbone, Nail, Place};
 use crate::carry::{CARRIED, Carried, carry};
 use crate::certainty::Certainty;
 use crate::draws::Draws;
-use crate::field::{JUDGING, Theta, USUAL};
+use crate::evidence::{Out, Which};
+use crate::field::Theta;
 use crate::frame::Frame;
+use crate::impossible::impossible;
 use crate::joint::{Functional, Joint, Row};
+use crate::judge::{Doubts, judge_and_fair};
+use crate::keel::{Keel, Line};
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
 use crate::matern::warp;
-use crate::profile::{ProfileCurve, ProfileDatum};
-use crate::robust::{DOUBTED_SD, FIRST, Judged, SECOND, Verdict, judge_line};
+use crate::robust::{DOUBTED_SD, Judged, judge_line};
 use crate::{BSpline, Options, Residual, Surface};
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
 const LEAST_STATIONS: usize = 3;
+/// A line of no more readings than this keeps them all: any three lie on some fair line, and one more says little.
+const SCARCE: usize = 4;
 /// Least and greatest stiffness: beyond these a batten is a string or a beam.
 const STIFFNESS: (f64, f64) = (0.1, 10.0);
 /// More spots than this are thinned: time grows with the cube of their number, and past some hundreds they
@@ -40,6 +46,14 @@ const STEEPEST: f64 = 0.95;
 const LEAST_SQUARE: f64 = 0.08;
 /// Spots outside these v, or beyond this |w|, are slips of a foot rather than shapes.
 const WILD: (f64, f64, f64) = (-0.04, 1.06, 0.62);
+/// Half-breadths of the rabbet that differ by more than this part of the length are a flat bottom's edge, and no siding.
+const FLAT: f64 = 0.02;
+/// Places of a sternpost below a transom at which the planking is held to its side.
+const ON_POST: usize = 6;
+/// Spans of the splines x over the height of stem and sternpost.
+const PROFILE_SPANS: usize = 40;
+/// Rounds in which a transom's foot and the backbone find one another; each leaves a tenth or so of the way.
+const SETTLING: usize = 6;
 /// Spans of the splines that lines are carried on.
 const LINE_SPANS: usize = 40;
 /// Warp of the breaks of lines and patches: closer toward the bow.
@@ -116,17 +130,51 @@ pub(crate) fn sound(survey: &Survey) -> Result<(), FairingError> {
 /// Fairs a survey.
 pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
     sound(survey)?;
+    let bottom = on_bottom(survey);
+    if !bottom.is_empty() {
+        let kept = survey.spots.iter().filter(|s| !bottom.contains(&s.cell)).copied().collect();
+        let mut faired = fair(&Survey { spots: kept, ..survey.clone() }, options)?;
+        faired.remarks.push(format!(
+            "{} spots lie on the flat bottom, inside the edge that the rabbet's half-breadths give, and say nothing of \
+             the sides",
+            bottom.len()
+        ));
+        return Ok(faired);
+    }
     if survey.spots.len() <= MOST_SPOTS {
-        return Fit::begin(survey, options)?.run();
+        return judge_and_fair(survey, options);
     }
     let thinned = thin(survey);
-    let mut fit = Fit::begin(&thinned, options)?;
-    fit.remarks.push(format!(
+    let mut faired = judge_and_fair(&thinned, options)?;
+    faired.remarks.push(format!(
         "{} of {} spots are used, evenly over the hull: more would not tell more",
         thinned.spots.len(),
         survey.spots.len()
     ));
-    fit.run()
+    Ok(faired)
+}
+
+/// Whether half-breadths of the rabbet differ so much that they are a flat bottom's edge.
+fn edge_of_bottom(values: impl Iterator<Item = f64>, length: f64) -> bool {
+    let (low, high, count) = values.fold((f64::MAX, f64::MIN, 0), |e, y| (e.0.min(y), e.1.max(y), e.2 + 1));
+    count > 2 && high - low > FLAT * length
+}
+
+/// Spots of a flat bottom, inside of the edge read at their station.
+fn on_bottom(survey: &Survey) -> Vec<CellId> {
+    let edge = |l: &&LineReading| l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth;
+    let xs = || survey.lines.iter().map(|l| l.x);
+    let length = xs().fold(f64::MIN, f64::max) - xs().fold(f64::MAX, f64::min);
+    if !edge_of_bottom(survey.lines.iter().filter(edge).map(|l| l.value), length) {
+        return Vec::new();
+    }
+    let inside = |s: &&Spot| {
+        let own = survey.lines.iter().filter(edge).find(|l| l.cell.column == s.cell.column);
+        s.mark != Mark::Held
+            && s.cell.block != Block::Points
+            && own.is_some_and(|l| s.y < l.value - 2.0 * (l.tolerance + s.tolerance))
+    };
+    survey.spots.iter().filter(inside).map(|s| s.cell).collect()
 }
 
 /// The survey with every so-maniest spot, counted along each section and section by section; held ones stay.
@@ -154,25 +202,58 @@ pub(crate) struct Placed {
     pub idle: bool,
 }
 
+/// What a fit takes for granted before it looks at the readings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Premise {
+    /// How many times noisier readings are than they are said to be.
+    pub noise: f64,
+    /// Where stem and sternpost part from the keel if the line bends smoothly there: how far in angle from the keel to
+    /// the steepest of them. At one half the surface runs out on stem and keel alike; near one the sections hang
+    /// from the forefoot too.
+    pub partings: [f64; 2],
+}
+
+impl Default for Premise {
+    fn default() -> Self {
+        Premise { noise: 1.0, partings: [PARTINGS[0]; 2] }
+    }
+}
+
+/// Partings tried; see [`Premise::partings`].
+pub(crate) const PARTINGS: [f64; 3] = [0.5, 0.85, 0.95];
+
 /// A fit under way.
-#[derive(Clone)]
+#[derive(Clone, Debug)]
 pub(crate) struct Fit<'a> {
     pub survey: &'a Survey,
     pub options: &'a Options,
+    /// How much stiffer than the readings call for: 1 while they are judged.
     pub stiffness: f64,
+    /// How much stiffer the hull is then faired.
+    pub asked_stiffness: f64,
+    /// What is taken for granted.
+    pub premise: Premise,
     pub frame: Frame,
-    pub stem: Option<ProfileCurve>,
-    pub stern: Option<ProfileCurve>,
-    /// Rabbet readings that belong to the stem's or the stern's profile (indices into `survey.lines`).
-    pub on_stem: Vec<usize>,
-    pub on_stern: Vec<usize>,
-    /// Readings of lines that stay lines, and the t of each.
+    /// Readings of the backbone in order from the stem's head, each with where it comes from.
+    pub nails: Vec<(Nail, Which)>,
+    /// The backbone; none before its readings are looked at.
+    pub keel: Option<Arc<Keel>>,
+    /// Readings of the backbone that were left out when it was faired.
+    keel_out: Out,
+    /// Readings of lines, and the t of each: of the rabbet, a written place on the backbone where it is
+    /// the stem's or the sternpost's.
     pub line_readings: Vec<usize>,
     pub line_t: Vec<f64>,
+    /// Written places of the spots of stem and stern, on the backbone.
+    pub profile_t: Vec<(Which, f64)>,
+    /// The same of readings at a corner, on the second piece that passes them.
+    pub shared_t: Vec<(Which, f64)>,
+    /// Which readings those are, each with the piece.
+    shared: Vec<(Which, usize)>,
     /// Height and half-breadth of lines at their ends: (line, t, value, sd), m.
     pub conditions: Vec<(usize, f64, f64, f64)>,
     pub placed: Vec<Placed>,
-    pub priors: Vec<LinePrior>,
+    pub priors: Vec<Line>,
     pub remarks: Vec<String>,
 }
 
@@ -219,39 +300,82 @@ fn straight(a: f64, b: f64) -> BSpline {
     BSpline::interpolating(1, &[0.0, 1.0], |t| a + t * (b - a))
 }
 
+/// Least and greatest x of spots.
+fn extent(spots: &[ProfileSpot]) -> Option<(f64, f64)> {
+    let of =
+        |e: Option<(f64, f64)>, s: &ProfileSpot| Some(e.map_or((s.x, s.x), |e| (e.0.min(s.x), e.1.max(s.x))));
+    spots.iter().fold(None, of)
+}
+
+/// x over the height between `low` (0) and `high` (1).
+fn profile_spline(x: impl Fn(f64) -> f64, low: f64, high: f64) -> BSpline {
+    let breaks: Vec<f64> =
+        (0..=PROFILE_SPANS).map(|i| 1.1 * i as f64 / PROFILE_SPANS as f64 - 0.05).collect();
+    BSpline::interpolating(5, &breaks, |zeta| x(low + zeta * (high - low)))
+}
+
+/// The readings of the backbone in order from the stem's head: down the stem, aft along the keel, up the sternpost.
+/// Heights of the rabbet within the length of a profile stand where they lie along it.
+fn nails(survey: &Survey, length: f64) -> Vec<(Nail, Which)> {
+    let of_spot =
+        |s: &ProfileSpot| Nail { x: s.x, z: s.z, sd: worth(s.sd, s.mark, length), along: (0.0, 0.0) };
+    let stem = survey.stem.iter().enumerate().map(|(i, s)| (of_spot(s), Which::Stem(i)));
+    let stern = survey.stern.iter().enumerate().rev().map(|(i, s)| (of_spot(s), Which::Stern(i)));
+    let lowest = |spots: &[ProfileSpot]| spots.iter().min_by(|a, b| a.z.total_cmp(&b.z)).map(|s| s.x);
+    let (from, to) = (lowest(&survey.stem), lowest(&survey.stern));
+    let slant = survey.transom.map_or((0.0, 1.0), |t| {
+        let (dx, dz) = (t.head.0 - t.foot.0, t.head.1 - t.foot.1);
+        (dx / dx.hypot(dz), dz / dx.hypot(dz))
+    });
+    let rabbet = survey.lines.iter().enumerate();
+    let rabbet = rabbet.filter(|(_, l)| l.line == RefLine::Rabbet && l.axis == Axis::Height);
+    let mut rabbet: Vec<(Nail, Which)> = rabbet
+        .map(|(i, l)| {
+            let along = if l.on_transom { slant } else { (0.0, 1.0) };
+            (Nail { x: l.x, z: l.value, sd: worth(l.sd, l.mark, length), along }, Which::Line(i))
+        })
+        .collect();
+    rabbet.sort_by(|a, b| a.0.x.total_cmp(&b.0.x));
+    let on_transom = |which: Which| matches!(which, Which::Line(i) if survey.lines[i].on_transom);
+    let beside = |n: &(Nail, Which)| {
+        !on_transom(n.1) && (from.is_some_and(|from| n.0.x <= from) || to.is_some_and(|to| n.0.x >= to))
+    };
+    let mut chain: Vec<(Nail, Which)> = stem.collect();
+    chain.extend(rabbet.iter().filter(|n| !beside(n) && !on_transom(n.1)));
+    chain.extend(stern);
+    chain.extend(rabbet.iter().filter(|n| on_transom(n.1)));
+    // Where along the chain the others belong.
+    let mut at = vec![0.0];
+    for pair in chain.windows(2) {
+        let gap = (pair[1].0.x - pair[0].0.x).hypot(pair[1].0.z - pair[0].0.z);
+        at.push(at[at.len() - 1] + gap);
+    }
+    let mut placed: Vec<(f64, (Nail, Which))> = at.iter().copied().zip(chain.iter().copied()).collect();
+    for &nail in rabbet.iter().filter(|n| beside(n)) {
+        let foot = chain.windows(2).zip(&at).map(|(pair, from)| {
+            let (a, b) = ((pair[0].0.x, pair[0].0.z), (pair[1].0.x, pair[1].0.z));
+            let (dx, dz) = (b.0 - a.0, b.1 - a.1);
+            let whole = dx.hypot(dz).max(1e-9 * length);
+            let part = (((nail.0.x - a.0) * dx + (nail.0.z - a.1) * dz) / (whole * whole)).clamp(0.0, 1.0);
+            let off = (nail.0.x - a.0 - part * dx).hypot(nail.0.z - a.1 - part * dz);
+            (off, from + part * whole)
+        });
+        let foot = foot.min_by(|a, b| a.0.total_cmp(&b.0)).map_or(0.0, |f| f.1);
+        placed.push((foot, nail));
+    }
+    placed.sort_by(|a, b| a.0.total_cmp(&b.0));
+    placed.into_iter().map(|p| p.1).collect()
+}
+
 impl<'a> Fit<'a> {
-    pub(crate) fn begin(survey: &'a Survey, options: &'a Options) -> Result<Self, FairingError> {
+    /// The frame of a survey without the readings left `out`, and what else is given before anything is faired.
+    pub(crate) fn begin(survey: &'a Survey, options: &'a Options, out: &Out) -> Result<Self, FairingError> {
         let mut remarks = Vec::new();
         let asked = options.stiffness;
-        let stiffness = if asked.is_nan() { 1.0 } else { asked.clamp(STIFFNESS.0, STIFFNESS.1) };
-        if stiffness != asked {
-            remarks.push(format!("no batten has stiffness {asked}: {stiffness} is used"));
+        let asked_stiffness = if asked.is_nan() { 1.0 } else { asked.clamp(STIFFNESS.0, STIFFNESS.1) };
+        if asked_stiffness != asked {
+            remarks.push(format!("no batten has stiffness {asked}: {asked_stiffness} is used"));
         }
-        let is_rabbet = |l: &LineReading| l.line == RefLine::Rabbet && l.axis == Axis::Height;
-        let profile = |spots: &[ProfileSpot], forward: bool, remarks: &mut Vec<String>| {
-            let lowest = spots.iter().min_by(|a, b| a.z.total_cmp(&b.z))?.x;
-            let mut data: Vec<ProfileDatum> = spots.iter().map(|s| (s.x, s.z, s.sd)).collect();
-            let mut own = Vec::new();
-            for (i, l) in survey.lines.iter().enumerate().filter(|(_, l)| is_rabbet(l)) {
-                if !l.on_transom && (if forward { l.x < lowest } else { l.x > lowest }) {
-                    own.push(i);
-                    data.push((l.x, l.value, l.sd));
-                }
-            }
-            let curve = ProfileCurve::new(&data, options.robust);
-            if curve.is_none() {
-                let end = if forward { "stem" } else { "stern" };
-                remarks.push(format!(
-                    "the {end} profile makes no line that rises: the hull ends at the {} station",
-                    if forward { "first" } else { "last" }
-                ));
-            }
-            let (low, high) = data.iter().fold((f64::MAX, f64::MIN), |a, d| (a.0.min(d.0), a.1.max(d.0)));
-            curve.map(|c| (c, own, (low, high)))
-        };
-        let stem = profile(&survey.stem, true, &mut remarks);
-        let stern = profile(&survey.stern, false, &mut remarks);
-
         let all_x = || survey.lines.iter().map(|l| l.x).chain(survey.spots.iter().map(|s| s.x));
         let first = all_x().fold(f64::MAX, f64::min);
         let last = all_x().fold(f64::MIN, f64::max);
@@ -259,24 +383,27 @@ impl<'a> Fit<'a> {
             return Err(FairingError::TooFew("none at all".to_string()));
         }
         let (mut x_a, mut over_a) = (first, 0.0);
-        if let Some((_, _, (low, high))) = &stem {
+        if let Some((low, high)) = extent(&survey.stem) {
             (x_a, over_a) = (0.5 * (low + high), 0.5 * (high - low));
         }
         // Heights at either end, before anything is faired: a profile's, the transom's, or the nearest.
         let end_height = |line: RefLine, fore: bool| {
-            let own = survey.lines.iter().filter(|l| l.line == line && l.axis == Axis::Height);
+            let kept = survey.lines.iter().enumerate().filter(|(i, _)| !out.contains(&Which::Line(*i)));
+            let own = kept.map(|(_, l)| l).filter(|l| l.line == line && l.axis == Axis::Height);
             let key = |l: &&LineReading| if l.on_transom { f64::MAX } else { l.x };
             let nearest = if fore {
                 own.min_by(|a, b| key(a).total_cmp(&key(b)))
             } else {
                 own.max_by(|a, b| key(a).total_cmp(&key(b)))
             };
-            let profile = if fore { &stem } else { &stern };
-            profile
-                .as_ref()
-                .filter(|_| !matches!(line, RefLine::Chine(_)))
-                .map(|p| if line == RefLine::Rabbet { p.0.foot_z } else { p.0.head_z })
-                .or(nearest.map(|l| l.value))
+            let profile = if fore { &survey.stem } else { &survey.stern };
+            let heights = profile.iter().map(|s| s.z);
+            let own = match line {
+                RefLine::Rabbet => heights.min_by(f64::total_cmp),
+                RefLine::Sheer if fore || survey.transom.is_none() => heights.max_by(f64::total_cmp),
+                _ => None,
+            };
+            own.or(nearest.map(|l| l.value))
         };
         let chines = survey.chines;
         let missing = |l: usize| {
@@ -291,11 +418,14 @@ impl<'a> Fit<'a> {
         };
         let (rabbet, sheer) = (ends(RefLine::Rabbet)?, ends(RefLine::Sheer)?);
         let (mut x_b, mut over_b) = (last, 0.0);
-        if let Some((_, _, (low, high))) = &stern {
+        let mut after: Vec<f64> = extent(&survey.stern).map_or(Vec::new(), |e| vec![e.0, e.1]);
+        after.extend(survey.transom.iter().flat_map(|t| {
+            let foot = if survey.stern.is_empty() { rabbet.1 } else { t.foot.1 };
+            [t.x(0.0, foot), t.x(0.0, sheer.1)]
+        }));
+        if !after.is_empty() {
+            let (low, high) = after.iter().fold((f64::MAX, f64::MIN), |e, x| (e.0.min(*x), e.1.max(*x)));
             (x_b, over_b) = (0.5 * (low + high), 0.5 * (high - low));
-        } else if let Some(t) = survey.transom {
-            let (low, high) = (t.x(0.0, rabbet.1), t.x(0.0, sheer.1));
-            (x_b, over_b) = (0.5 * (low + high), 0.5 * (high - low).abs());
         }
         let length = x_b - x_a;
         if length.is_nan() || length <= 1e-6 {
@@ -312,31 +442,32 @@ impl<'a> Fit<'a> {
         let frame = Frame {
             x_a,
             x_b,
-            stem: stem.as_ref().map(|p| p.0.spline(rabbet.0, sheer.0)),
-            stern: stern.as_ref().map(|p| p.0.spline(rabbet.1, sheer.1)),
-            transom: survey.transom.filter(|_| stern.is_none()).map(|t| (t, (rabbet.1, sheer.1))),
+            stem: None,
+            stern: None,
+            transom: survey.transom.map(|t| (t, (rabbet.1, sheer.1))),
             half_siding: straight(survey.half_siding, survey.half_siding),
             lines,
             fade: Frame::fades(length, over_a, over_b),
             sharp: (false, false),
         };
-        let (stem, on_stem) = stem.map_or((None, Vec::new()), |p| (Some(p.0), p.1));
-        let (stern, on_stern) = stern.map_or((None, Vec::new()), |p| (Some(p.0), p.1));
         let line_readings = (0..survey.lines.len())
-            .filter(|i| !on_stem.contains(i) && !on_stern.contains(i))
             .filter(|&i| survey.lines[i].line != RefLine::Rabbet || survey.lines[i].axis == Axis::Height)
             .collect();
         Ok(Fit {
             survey,
             options,
-            stiffness,
+            stiffness: 1.0,
+            asked_stiffness,
+            premise: Premise::default(),
             frame,
-            stem,
-            stern,
-            on_stem,
-            on_stern,
+            nails: nails(survey, length),
+            keel: None,
+            keel_out: Out::new(),
             line_readings,
             line_t: Vec::new(),
+            profile_t: Vec::new(),
+            shared_t: Vec::new(),
+            shared: Vec::new(),
             conditions: Vec::new(),
             placed: vec![Placed::default(); survey.spots.len()],
             priors: Vec::new(),
@@ -350,7 +481,11 @@ impl<'a> Fit<'a> {
 
     /// t of every reading of a line.
     fn place_lines(&mut self) {
-        let place = |l: &LineReading| {
+        let place = |i: usize| {
+            let l = &self.survey.lines[i];
+            if let Some(t) = self.on_an_end(l) {
+                return t;
+            }
             if l.on_transom && self.frame.transom.is_some() {
                 return 1.0;
             }
@@ -364,7 +499,29 @@ impl<'a> Fit<'a> {
             });
             t.clamp(0.0, 1.0)
         };
-        self.line_t = self.line_readings.iter().map(|&i| place(&self.survey.lines[i])).collect();
+        self.line_t = self.line_readings.iter().map(|&i| place(i)).collect();
+        let Some(keel) = &self.keel else { return };
+        let survey = self.survey;
+        let spots = survey.stem.iter().enumerate().map(|(i, s)| (Which::Stem(i), s));
+        let spots = spots.chain(survey.stern.iter().enumerate().map(|(i, s)| (Which::Stern(i), s)));
+        let at = |s: &ProfileSpot| Keel::written(keel.backbone.nearest((s.x, s.z)));
+        self.profile_t = spots.map(|(which, s)| (which, at(s))).collect();
+        let on = |(which, piece): &(Which, usize)| {
+            let (nail, _) = self.nails.iter().find(|n| n.1 == *which)?;
+            let u = keel.backbone.pieces.get(*piece)?.foot((nail.x, nail.z), (0.0, 1.0), None);
+            Some((*which, Keel::written(Place { piece: *piece, u })))
+        };
+        self.shared_t = self.shared.iter().filter_map(on).collect();
+    }
+
+    /// The written place of a reading of the rabbet that is the stem's or the sternpost's.
+    fn on_an_end(&self, l: &LineReading) -> Option<f64> {
+        let keel = self.keel.as_ref().filter(|_| l.line == RefLine::Rabbet && l.axis == Axis::Height)?;
+        let foot = |at: Place| keel.backbone.point(at).0;
+        // A transom's foot is the end of the sternpost, where there is one.
+        let past = |aft: f64| l.x > aft || l.on_transom;
+        let beyond = keel.fore.is_some_and(|at| l.x < foot(at)) || keel.aft.is_some_and(|at| past(foot(at)));
+        beyond.then(|| Keel::written(keel.backbone.nearest((l.x, l.value))))
     }
 
     /// The half-siding, where rows give it.
@@ -379,7 +536,23 @@ impl<'a> Fit<'a> {
             })
             .collect();
         let straightest = LinePrior { amplitude: 0.002, ..USUAL_HEIGHTS };
-        if data.len() == 1 {
+        if edge_of_bottom(data.iter().map(|d| d.value), 1.0) {
+            // The edge of a flat bottom: as curved in plan as any line, and at a stem as wide as that.
+            let mut data = data;
+            for (spots, t) in [(&self.survey.stem, 0.0), (&self.survey.stern, 1.0)] {
+                let pointed = !spots.is_empty() && (t == 0.0 || self.survey.transom.is_none());
+                let clear = data.iter().all(|d| (d.t - t).abs() > 1e-3);
+                let sd = spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min) / length;
+                if pointed && clear {
+                    data.push(LineDatum { t, value: self.survey.half_siding / length, sd });
+                }
+            }
+            data.sort_by(|a, b| a.t.total_cmp(&b.t));
+            let usual = usual(1);
+            if let Some(line) = FittedLine::new(&data, likeliest_line(&data, usual)) {
+                self.frame.half_siding = spline(|t| length * line.value(t));
+            }
+        } else if data.len() == 1 {
             self.frame.half_siding = straight(data[0].value * length, data[0].value * length);
         } else if let Some(line) = FittedLine::new(&data, straightest).filter(|_| data.len() > 1) {
             self.frame.half_siding = spline(|t| length * line.value(t));
@@ -389,14 +562,19 @@ impl<'a> Fit<'a> {
     /// Where stem and stern hold the ends of the lines.
     fn hold_ends(&mut self) {
         let (top, length) = (2 * self.survey.chines + 2, self.frame.length());
-        let ends = [(&self.stem, 0.0, &self.survey.stem), (&self.stern, 1.0, &self.survey.stern)];
+        let Some(keel) = self.keel.clone() else { return };
+        let ends = [(keel.fore, 0.0, &self.survey.stem), (keel.aft, 1.0, &self.survey.stern)];
         let mut sharp = [false; 2];
-        for ((curve, t, spots), sharp) in ends.into_iter().zip(&mut sharp) {
+        self.conditions.clear();
+        for ((parts, t, spots), sharp) in ends.into_iter().zip(&mut sharp) {
+            if t == 1.0 && self.frame.transom.is_some() {
+                continue;
+            }
             let half_siding = self.frame.half_siding.value(t);
-            if let Some(curve) = curve {
-                let sd = spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
-                self.conditions.push((0, t, curve.foot_z, sd));
-                self.conditions.push((top, t, curve.head_z, sd));
+            if parts.is_some() {
+                let sd = self.premise.noise * spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min);
+                let head = spots.iter().map(|s| s.z).fold(f64::MIN, f64::max);
+                self.conditions.push((top, t, head, sd));
                 *sharp = true;
             } else {
                 // Without a profile, a sheer that ends at the half-siding ends on a plumb stem or sternpost.
@@ -420,7 +598,26 @@ impl<'a> Fit<'a> {
 
     fn datum(&self, k: usize) -> LineDatum {
         let (l, length) = (&self.survey.lines[self.line_readings[k]], self.frame.length());
-        LineDatum { t: self.line_t[k], value: l.value / length, sd: worth(l.sd, l.mark, length) / length }
+        let t = self.line_t[k];
+        let (value, sd) = if t < 0.0 {
+            let (_, off, sd) = self.off_backbone(Which::Line(self.line_readings[k]), t);
+            (off, sd)
+        } else {
+            (l.value, l.sd)
+        };
+        LineDatum { t, value: value / length, sd: worth(self.premise.noise * sd, l.mark, length) / length }
+    }
+
+    /// Whether a reading is the first or last of the backbone.
+    fn ends_backbone(&self, which: Which) -> bool {
+        [self.nails.first(), self.nails.last()].into_iter().flatten().any(|n| n.1 == which)
+    }
+
+    /// How many readings and conditions line `l` has.
+    fn in_line(&self, l: usize) -> usize {
+        let of_readings = self.line_readings.iter().map(|&i| self.index(&self.survey.lines[i]));
+        let profiles = if l == 0 { self.profile_t.len() } else { 0 };
+        profiles + of_readings.chain(self.conditions.iter().map(|c| c.0)).filter(|&o| o == l).count()
     }
 
     /// Readings and conditions of line `l` in order, with the index of each in `line_readings`.
@@ -440,10 +637,12 @@ impl<'a> Fit<'a> {
     }
 
     /// Every line by its own readings, as lines usually are.
-    fn fair_lines(&mut self) -> Result<(), FairingError> {
+    fn fair_lines(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         let (length, chines) = (self.frame.length(), self.survey.chines);
-        for l in 0..2 * chines + 3 {
-            let mut data: Vec<LineDatum> = self.data_of(l).into_iter().map(|d| d.0).collect();
+        let Some(keel) = self.keel.clone() else { return Ok(()) };
+        self.priors = vec![Line::Keel(keel)];
+        for l in 1..2 * chines + 3 {
+            let (mut data, which) = self.kept_of(l, out);
             let spread = data.last().zip(data.first()).map_or(0.0, |(b, a)| b.t - a.t);
             if data.len() < 2 || spread < 0.05 {
                 return Err(FairingError::TooFew(format!(
@@ -454,12 +653,12 @@ impl<'a> Fit<'a> {
                 )));
             }
             let usual = usual(l);
-            if self.options.robust {
-                let doubted = judge_line(&data, usual);
+            if stiffly {
+                let doubted = judge_line(&data, &self.open(&which), usual);
                 let mut own = doubted.iter();
                 data.retain(|_| !own.next().copied().unwrap_or(false));
             }
-            self.priors.push(usual);
+            self.priors.push(Line::Own(usual));
             let line = FittedLine::new(&data, usual).ok_or_else(|| {
                 FairingError::Contradiction(format!("the {} do not make a line", line_name(l, chines)))
             })?;
@@ -468,23 +667,132 @@ impl<'a> Fit<'a> {
         self.refresh()
     }
 
-    /// The likeliest priors of the lines, by the readings that are not doubted.
-    fn fit_lines(&mut self, doubted: &[bool]) {
-        for l in 0..self.priors.len() {
-            let trusted: Vec<LineDatum> = (self.data_of(l).into_iter())
-                .filter(|(_, k)| k.is_none_or(|k| !doubted[k]))
-                .map(|d| d.0)
-                .collect();
-            self.priors[l] = likeliest_line(&trusted, self.priors[l]);
-            self.priors[l].length *= self.stiffness;
+    /// What line `l` is faired from, in order along it, but for readings left out; and which reading each is, none
+    /// where it is a condition.
+    fn kept_of(&self, l: usize, out: &Out) -> (Vec<LineDatum>, Vec<Option<Which>>) {
+        let which = |k: Option<usize>| k.map(|k| Which::Line(self.line_readings[k]));
+        let of_line = self.data_of(l).into_iter().map(|(datum, k)| (datum, which(k)));
+        of_line.filter(|(_, which)| which.is_none_or(|w| !out.contains(&w))).unzip()
+    }
+
+    /// Which of these may be doubted.
+    fn open(&self, readings: &[Option<Which>]) -> Vec<bool> {
+        let held = |i: usize| self.survey.lines[i].mark == Mark::Held;
+        readings.iter().map(|w| matches!(w, Some(Which::Line(i)) if !held(*i))).collect()
+    }
+
+    /// The likeliest priors of the lines, by the readings that are not left out.
+    pub(crate) fn fit_lines(&mut self, out: &Out) {
+        for l in 1..self.priors.len() {
+            let mut prior = likeliest_line(&self.kept_of(l, out).0, usual(l));
+            prior.length *= self.stiffness;
+            self.priors[l] = Line::Own(prior);
         }
+    }
+
+    /// The backbone by its own readings but those left out; `stiffly` passes over what looks off in it besides.
+    /// Nothing is done where it was faired without the same readings before.
+    pub(crate) fn fair_backbone(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
+        let own = |which: &Which| self.nails.iter().any(|n| n.1 == *which);
+        let gone: Out = out.iter().copied().filter(own).collect();
+        if self.keel.is_some() && gone == self.keel_out {
+            return Ok(());
+        }
+        let noisy = |n: &Nail| Nail { sd: self.premise.noise * n.sd, ..*n };
+        let nails: Vec<Nail> =
+            self.nails.iter().filter(|n| !gone.contains(&n.1)).map(|n| noisy(&n.0)).collect();
+        let length = self.frame.length();
+        let heights = nails.len();
+        let backbone = Backbone::new(&nails, length, stiffly, self.stiffness).ok_or_else(|| {
+            FairingError::TooFew(format!(
+                "{heights} heights of the rabbet; give {} more, spread along the boat",
+                LEAST_STATIONS - heights.min(LEAST_STATIONS - 1)
+            ))
+        })?;
+        let kept: Vec<Which> = self.nails.iter().map(|n| n.1).filter(|w| !gone.contains(w)).collect();
+        self.shared = backbone.shared.iter().map(|(i, at)| (kept[*i], at.piece)).collect();
+        self.keel_out = gone;
+        let first = self.keel.is_none();
+        self.take_backbone(backbone);
+        if !first {
+            // Another line: all that was placed on the one before is placed anew.
+            self.hold_ends();
+            self.refresh()?;
+            self.place_again();
+            return Ok(());
+        }
+        for (fore, spots, end) in [(true, &self.survey.stem, "stem"), (false, &self.survey.stern, "stern")] {
+            let parts = self.keel.as_ref().is_some_and(|k| if fore { k.fore } else { k.aft }.is_some());
+            if !spots.is_empty() && !parts {
+                self.remarks.push(format!(
+                    "the {end} profile makes no line that rises: the hull ends at the {} station",
+                    if fore { "first" } else { "last" }
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    /// The frame's ends and its lowest line follow the backbone.
+    pub(crate) fn take_backbone(&mut self, backbone: Backbone) {
+        let part = |fore: bool, spots: &[ProfileSpot]| {
+            let share = self.premise.partings[usize::from(!fore)];
+            (!spots.is_empty()).then(|| backbone.parting(fore, share)).flatten()
+        };
+        let ends = [part(true, &self.survey.stem), part(false, &self.survey.stern)];
+        let [fore, aft] = ends.map(|e| e.map(|e| e.0));
+        let corners = ends.map(|e| e.is_some_and(|e| e.1));
+        let (x, length) = (straight(0.0, 0.0), self.frame.length());
+        let mut keel = Keel { backbone, fore, aft, corners, x, length };
+        // Ends and lowest line hang on one another: x at a height, and the height at x.
+        for _ in 0..SETTLING {
+            let foot = |at: Option<Place>| at.map(|at| keel.backbone.point(at));
+            let (fore, aft) = (foot(keel.fore), foot(keel.aft));
+            let frame = &mut self.frame;
+            let (s0, s1) = (frame.edge(frame.strakes(), 0.0).1, frame.edge(frame.strakes(), 1.0).1);
+            let over = |at: Option<Place>, is_fore: bool, low: f64, high: f64| {
+                at.map(|at| profile_spline(|z| keel.backbone.at_height(at, is_fore, z).1, low, high))
+            };
+            if let Some(foot) = fore {
+                frame.stem = over(keel.fore, true, foot.1, s0);
+            }
+            if let Some(foot) = aft {
+                frame.stern = over(keel.aft, false, foot.1, s1);
+                frame.transom = frame.transom.map(|t| (t.0, (foot.1, s1)));
+            }
+            keel.x = spline(|t| frame.x(t, 0.0, 0.0));
+            frame.lines[0] = spline(|t| keel.height(t));
+            let after = frame.lines[0].value(1.0);
+            if aft.is_none() {
+                frame.transom = frame.transom.map(|t| (t.0, (after, s1)));
+            }
+            if fore.is_some() || aft.is_some() || frame.transom.is_none() {
+                // Nothing of these moves x at the lower edge.
+                if frame.transom.is_none() || aft.is_some() {
+                    break;
+                }
+            }
+        }
+        let keel = Arc::new(keel);
+        if let Some(line) = self.priors.first_mut() {
+            *line = Line::Keel(keel.clone());
+        }
+        self.keel = Some(keel);
     }
 
     /// After lines moved: the ends of the frame follow.
     fn refresh(&mut self) -> Result<(), FairingError> {
-        let (stem, stern) = (self.stem.as_ref(), self.stern.as_ref());
-        self.frame.settle(|fore, (k, s)| Some((if fore { stem } else { stern })?.spline(k, s)));
+        self.settle_frame();
         self.sections()
+    }
+
+    /// The frame's ends follow its lines and the backbone.
+    pub(crate) fn settle_frame(&mut self) {
+        let Some(keel) = &self.keel else { return };
+        self.frame.settle(|fore, (low, high)| {
+            let at = if fore { keel.fore } else { keel.aft }?;
+            Some(profile_spline(|z| keel.backbone.at_height(at, fore, z).1, low, high))
+        });
     }
 
     /// Sections must be sections.
@@ -512,7 +820,7 @@ impl<'a> Fit<'a> {
     }
 
     /// Where each spot lies in the frame.
-    fn place_spots(&mut self) {
+    pub(crate) fn place_spots(&mut self) {
         let frame = &self.frame;
         for (spot, placed) in self.survey.spots.iter().zip(&mut self.placed) {
             let t = if spot.on_transom && frame.transom.is_some() {
@@ -526,23 +834,24 @@ impl<'a> Fit<'a> {
                     spot.y + spot.z > chine.0 + chine.1
                 })
                 .count();
-            let near =
-                frame.stem.is_some() && t < ON_THE_STEM || frame.stern.is_some() && t > 1.0 - ON_THE_STEM;
+            let pointed = frame.stern.is_some() && frame.transom.is_none();
+            let near = frame.stem.is_some() && t < ON_THE_STEM || pointed && t > 1.0 - ON_THE_STEM;
             let (v, _) = frame.chord(strake, t).place((spot.y, spot.z));
             *placed = Placed { strake, t, v, slope: placed.slope, idle: near || !v.is_finite() };
         }
     }
 
     /// The rows of the joint system: lines, spots, conditions; with how each is judged.
-    pub(crate) fn rows(&self, doubted: &[bool]) -> (Vec<Row>, Vec<Judged>) {
+    pub(crate) fn rows(&self, out: &Out) -> (Vec<Row>, Vec<Judged>) {
         let length = self.frame.length();
         let mut rows = Vec::new();
         let mut judged = Vec::new();
-        let doubt = |i: usize| if doubted.get(i).copied().unwrap_or(false) { DOUBTED_SD } else { 1.0 };
+        let doubt = |which: Which| if out.contains(&which) { DOUBTED_SD } else { 1.0 };
+        let in_line: Vec<usize> = (0..self.frame.lines.len()).map(|l| self.in_line(l)).collect();
         for (k, &i) in self.line_readings.iter().enumerate() {
             let (reading, datum) = (&self.survey.lines[i], self.datum(k));
             let of = Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None };
-            rows.push(Row { of, value: datum.value, sd: datum.sd * doubt(rows.len()) });
+            rows.push(Row { of, value: datum.value, sd: datum.sd * doubt(Which::Line(i)) });
             let l = self.index(reading);
             let beyond = |sign: f64| {
                 let on = |t: f64| sign * (t - datum.t) > 1e-6;
@@ -552,17 +861,20 @@ impl<'a> Fit<'a> {
                     .any(|(&o, &t)| self.index(&self.survey.lines[o]) == l && on(t))
                     || self.conditions.iter().any(|c| c.0 == l && on(c.1))
             };
+            let end = if l == 0 { self.ends_backbone(Which::Line(i)) } else { !beyond(1.0) || !beyond(-1.0) };
             judged.push(Judged {
-                t: datum.t,
+                t: ((reading.x - self.frame.x_a) / length).clamp(0.0, 1.0),
                 sd: datum.sd,
                 metres: length,
                 tolerance: reading.tolerance,
                 of_line: true,
-                end: !beyond(1.0) || !beyond(-1.0),
-                open: reading.mark != Mark::Held,
+                in_line: in_line[l],
+                end,
+                open: reading.mark != Mark::Held && in_line[l] > SCARCE,
+                which: Some(Which::Line(i)),
             });
         }
-        for (spot, placed) in self.survey.spots.iter().zip(&self.placed) {
+        for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
             let (row, metres) = self.spot_row(spot, placed);
             judged.push(Judged {
                 t: placed.t,
@@ -570,10 +882,62 @@ impl<'a> Fit<'a> {
                 metres,
                 tolerance: spot.tolerance,
                 of_line: false,
+                in_line: 0,
                 end: false,
                 open: spot.mark != Mark::Held && !placed.idle,
+                which: Some(Which::Spot(i)),
             });
-            rows.push(Row { sd: row.sd * doubt(rows.len()), ..row });
+            rows.push(Row { sd: row.sd * doubt(Which::Spot(i)), ..row });
+        }
+        for &(which, t) in &self.profile_t {
+            let (spot, off, sd) = self.off_backbone(which, t);
+            let sd = worth(self.premise.noise * sd, spot.mark, length) / length;
+            let of = Functional { t, lines: vec![(0, 1.0)], field: None };
+            rows.push(Row { of, value: off / length, sd: sd * doubt(which) });
+            let forward = matches!(which, Which::Stem(_));
+            judged.push(Judged {
+                t: if forward { 0.0 } else { 1.0 },
+                sd,
+                metres: length,
+                tolerance: spot.tolerance,
+                of_line: true,
+                in_line: in_line[0],
+                end: self.ends_backbone(which),
+                open: spot.mark != Mark::Held && in_line[0] > SCARCE,
+                which: Some(which),
+            });
+        }
+        for &(which, t) in &self.shared_t {
+            let (spot, off, sd) = self.off_backbone(which, t);
+            let sd = worth(self.premise.noise * sd, spot.mark, length) / length;
+            let of = Functional { t, lines: vec![(0, 1.0)], field: None };
+            rows.push(Row { of, value: off / length, sd: sd * doubt(which) });
+            judged.push(Judged {
+                t: 0.0,
+                sd,
+                metres: length,
+                tolerance: spot.tolerance,
+                of_line: true,
+                in_line: in_line[0],
+                end: true,
+                open: false,
+                which: None,
+            });
+        }
+        for (spot, placed) in self.on_post() {
+            let (row, metres) = self.spot_row(&spot, &placed);
+            judged.push(Judged {
+                t: 1.0,
+                sd: row.sd,
+                metres,
+                tolerance: spot.tolerance,
+                of_line: false,
+                in_line: 0,
+                end: false,
+                open: false,
+                which: None,
+            });
+            rows.push(row);
         }
         for &(l, t, value, sd) in &self.conditions {
             let of = Functional { t, lines: vec![(l, 1.0)], field: None };
@@ -585,11 +949,59 @@ impl<'a> Fit<'a> {
                 metres: length,
                 tolerance: 0.0,
                 of_line: true,
+                in_line: in_line[l],
                 end: true,
                 open: false,
+                which: None,
             });
         }
         (rows, judged)
+    }
+
+    /// Places of a sternpost below a transom: there the planking ends at its side.
+    fn on_post(&self) -> Vec<(Spot, Placed)> {
+        let frame = &self.frame;
+        let (Some((transom, (heel, _))), Some(_), Some(first)) =
+            (frame.transom, &frame.stern, self.survey.stern.first())
+        else {
+            return Vec::new();
+        };
+        let y = frame.half_siding.value(1.0);
+        let at = |i: usize| {
+            let z = heel + (transom.foot.1 - heel) * (i as f64 + 0.5) / ON_POST as f64;
+            let ProfileSpot { sd, tolerance, mark, cell, .. } = *first;
+            let x = frame.x(1.0, y, frame.zeta(1.0, z));
+            let spot = Spot { x, y, z, along: (1.0, 0.0), sd, tolerance, mark, on_transom: true, cell };
+            let (v, _) = frame.chord(0, 1.0).place((y, z));
+            (spot, Placed { strake: 0, t: 1.0, v, slope: -STEEPEST, idle: !v.is_finite() })
+        };
+        (0..ON_POST).map(at).filter(|(_, placed)| !placed.idle).collect()
+    }
+
+    /// A spot of a profile: how far it lies off the backbone as it is, square to it, and its worth, m.
+    pub(crate) fn off_backbone(&self, which: Which, t: f64) -> (ProfileSpot, f64, f64) {
+        let spot = match which {
+            Which::Stern(i) => self.survey.stern[i],
+            Which::Stem(i) => self.survey.stem[i],
+            Which::Line(i) | Which::Spot(i) => {
+                let l = self.survey.lines[i.min(self.survey.lines.len() - 1)];
+                ProfileSpot {
+                    x: l.x,
+                    z: l.value,
+                    sd: l.sd,
+                    tolerance: l.tolerance,
+                    mark: l.mark,
+                    cell: l.cell,
+                }
+            }
+        };
+        let off = self.keel.as_ref().zip(Keel::read(t)).map_or((0.0, spot.sd), |(keel, at)| {
+            let (p, n) = (keel.backbone.point(at), keel.backbone.normal(at));
+            let along = if matches!(which, Which::Line(_)) { (0.0, 1.0) } else { (0.0, 0.0) };
+            let nail = Nail { x: spot.x, z: spot.z, sd: spot.sd, along };
+            ((spot.x - p.0) * n.0 + (spot.z - p.1) * n.1, nail.sd_square(n))
+        });
+        (spot, off.0, off.1)
     }
 
     /// A spot's row: w as read, corrected for the lines it was read against; and metres of reading to one w.
@@ -629,17 +1041,25 @@ impl<'a> Fit<'a> {
                 of.lines.push((l, c * length));
             }
         }
-        let sd = worth(spot.sd, spot.mark, length) * counts / per_w.abs();
+        let sd = worth(self.premise.noise * spot.sd, spot.mark, length) * counts / per_w.abs();
         (Row { of, value, sd }, per_w.abs() / counts)
     }
 
-    /// One round: solve, and look again at lines and slopes.
-    fn round(&mut self, joint: &Joint) -> Result<(), FairingError> {
+    /// Lines and backbone become those of a solution.
+    fn follow(&mut self, joint: &Joint) -> Result<(), FairingError> {
         let length = self.frame.length();
-        for l in 0..self.frame.lines.len() {
+        for l in 1..self.frame.lines.len() {
             self.frame.lines[l] = spline(|t| length * joint.line(l, t));
         }
-        self.refresh()?;
+        if let Some(keel) = self.keel.clone() {
+            self.take_backbone(keel.backbone.with(&joint.unknowns()));
+        }
+        self.refresh()
+    }
+
+    /// One round: solve, and look again at lines and slopes.
+    pub(crate) fn round(&mut self, joint: &Joint) -> Result<(), FairingError> {
+        self.follow(joint)?;
         for placed in &mut self.placed {
             if !placed.idle {
                 placed.slope = joint.slope(placed.strake, placed.t, placed.v);
@@ -674,7 +1094,7 @@ impl<'a> Fit<'a> {
         )))
     }
 
-    fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
+    pub(crate) fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
         Joint::new(rows, &self.priors, theta, fit, self.stiffness).ok_or_else(|| {
             FairingError::Contradiction(
                 "no surface can be found that makes sense of them together".to_string(),
@@ -682,69 +1102,44 @@ impl<'a> Fit<'a> {
         })
     }
 
-    fn run(mut self) -> Result<Faired, FairingError> {
+    /// Every line by its own readings but those left `out`, and every spot placed in the frame they make;
+    /// `stiffly` passes over what looks off in a line besides.
+    pub(crate) fn start(&mut self, out: &Out, stiffly: bool) -> Result<(), FairingError> {
         self.fair_half_siding();
+        self.fair_backbone(out, stiffly)?;
         self.hold_ends();
         self.place_lines();
-        self.fair_lines()?;
+        self.fair_lines(out, stiffly)?;
         self.place_lines();
         self.place_spots();
-        self.enough()?;
-
-        let lines = self.line_readings.len();
-        let mut doubted = vec![false; lines + self.placed.len() + self.conditions.len()];
-        let mut theta = JUDGING;
-        for step in 0..5 {
-            if self.options.robust {
-                for i in 0..self.placed.len() {
-                    doubted[lines + i] |= self.wild(i);
-                    // A line that was bent by a slip may have made its neighbours look wild.
-                    doubted[lines + i] &= step > 1 || self.wild(i);
-                }
-            }
-            if step == 2 {
-                self.fit_lines(&doubted);
-            }
-            let (rows, judged) = self.rows(&doubted);
-            let mut joint = self.solve(&rows, if step == 2 { USUAL } else { theta }, step == 2)?;
-            if self.options.robust && step > 0 && step < 4 {
-                let threshold = if step == 1 { (FIRST, FIRST) } else { SECOND };
-                let mut verdict = Verdict::new(joint.solved.clone(), &joint.y, &judged, doubted.clone());
-                verdict.doubt(threshold);
-                verdict.blame_lines(threshold);
-                if step > 1 {
-                    verdict.readmit();
-                }
-                let mut now = verdict.doubted;
-                (0..self.placed.len()).for_each(|i| now[lines + i] |= self.wild(i));
-                if now != doubted {
-                    doubted = now;
-                    joint = self.solve(&self.rows(&doubted).0, joint.theta, false)?;
-                }
-            }
-            theta = joint.theta;
-            if step < 4 {
-                self.round(&joint)?;
-            } else {
-                let (rows, judged) = self.rows(&doubted);
-                return self.finish(joint, &rows, &judged, doubted, None);
-            }
-        }
-        Err(FairingError::Contradiction("no surface".to_string()))
+        self.enough()
     }
 
     /// Lies where no planking can be.
-    fn wild(&self, i: usize) -> bool {
+    pub(crate) fn wild(&self, i: usize) -> bool {
         let (spot, placed) = (&self.survey.spots[i], &self.placed[i]);
         let (v, w) = self.frame.chord(placed.strake, placed.t).place((spot.y, spot.z));
         !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2)
     }
 
+    /// Lies beyond its section, more than so many tolerances below the rabbet or above the sheer.
+    pub(crate) fn beyond_edges(&self, i: usize, tolerances: f64) -> bool {
+        let (spot, placed, frame) = (&self.survey.spots[i], &self.placed[i], &self.frame);
+        let slack = tolerances * spot.tolerance;
+        let (low, high) =
+            (frame.edge(0, placed.t).1 - slack, frame.edge(frame.strakes(), placed.t).1 + slack);
+        let outside = placed.v < 0.0 && spot.z < low || placed.v > 1.0 && spot.z > high;
+        !placed.idle && spot.mark != Mark::Held && outside
+    }
+
     /// Readings placed about the lines of the solution before.
     pub(crate) fn resume(&mut self, kept: &Kept) -> Result<(), FairingError> {
         self.fair_half_siding();
-        self.hold_ends();
         self.frame.lines.clone_from(&kept.frame.lines);
+        self.keel_out.clone_from(&kept.keel_out);
+        self.shared.clone_from(&kept.shared);
+        self.take_backbone(kept.keel.backbone.clone());
+        self.hold_ends();
         self.refresh()?;
         self.placed.clone_from(&kept.placed);
         self.place_again();
@@ -758,47 +1153,37 @@ impl<'a> Fit<'a> {
         self.place_spots();
     }
 
-    /// From the solution before: parameters kept, one solve, and another where doubts change.
-    pub(crate) fn run_again(mut self, kept: &Kept) -> Result<Faired, FairingError> {
-        self.resume(kept)?;
-        let mut doubted = kept.doubted.clone();
-        let lines = self.line_readings.len();
-        let (mut rows, judged) = self.rows(&doubted);
-        let mut joint = self.solve(&rows, kept.theta, false)?;
-        if self.options.robust {
-            let mut verdict = Verdict::new(joint.solved.clone(), &joint.y, &judged, doubted.clone());
-            verdict.doubt(SECOND);
-            verdict.blame_lines(SECOND);
-            verdict.readmit();
-            let mut now = verdict.doubted;
-            (0..self.placed.len()).for_each(|i| now[lines + i] |= self.wild(i));
-            if now != doubted {
-                doubted = now;
-                rows = self.rows(&doubted).0;
-                joint = self.solve(&rows, kept.theta, false)?;
-            }
-        }
-        self.finish(joint, &rows, &judged, doubted, Some(&kept.spans))
-    }
-
-    fn finish(
+    pub(crate) fn finish(
         mut self,
         joint: Joint,
         rows: &[Row],
         judged: &[Judged],
-        doubted: Vec<bool>,
+        doubts: Doubts,
         spans: Option<&[(usize, usize)]>,
     ) -> Result<Faired, FairingError> {
-        let length = self.frame.length();
-        for l in 0..self.frame.lines.len() {
-            self.frame.lines[l] = spline(|t| length * joint.line(l, t));
-        }
-        self.refresh()?;
+        self.follow(&joint)?;
         let Carried { surface, spans, off } = carry(&self.frame, &joint, spans);
         if off > CARRIED {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
         }
-        let residuals = self.residuals(&surface, &joint, rows, judged, &doubted);
+        let mut doubts = doubts;
+        doubts.suspects.extend(self.suspects(&joint, rows, judged, &doubts));
+        let residuals = self.residuals(&surface, &joint, rows, judged, &doubts);
+        self.remarks.extend(impossible(&surface));
+        if doubts.premise.noise > 1.0 {
+            self.remarks.push(format!(
+                "the readings agree only to about {:.0} times what they are read to; all are taken to be worth so \
+                 much less, and move so much more",
+                doubts.premise.noise
+            ));
+        }
+        if self.options.robust {
+            let scarce = (0..self.frame.lines.len()).filter(|&l| self.in_line(l) <= SCARCE);
+            let scarce: Vec<&str> = scarce.map(|l| line_name(l, self.survey.chines)).collect();
+            self.remarks.extend(scarce.into_iter().map(|name| {
+                format!("the {name} are too few to judge any of them by the others: all are kept")
+            }));
+        }
         for strake in 0..self.frame.strakes() {
             if !self.placed.iter().any(|p| p.strake == strake && !p.idle) {
                 self.remarks.push(format!(
@@ -813,6 +1198,8 @@ impl<'a> Fit<'a> {
                 "{idle} spots lie on the stem or stern itself and say nothing of the planking"
             ));
         }
+        let keel =
+            self.keel.clone().ok_or_else(|| FairingError::TooFew("no heights of the rabbet".to_string()))?;
         let kept = Kept {
             survey: self.survey.clone(),
             options: self.options.clone(),
@@ -820,11 +1207,96 @@ impl<'a> Fit<'a> {
             theta: joint.theta,
             frame: self.frame.clone(),
             placed: self.placed,
-            doubted,
+            doubts,
+            keel: keel.clone(),
+            keel_out: self.keel_out,
+            shared: self.shared,
             spans,
         };
-        let certainty =
-            Some(Arc::new(Certainty::new(joint, rows.to_vec(), self.frame, self.stem, self.stern)));
+        let certainty = Some(Arc::new(Certainty::new(joint, rows.to_vec(), self.frame, keel)));
         Ok(Faired { surface, residuals, remarks: self.remarks, certainty, kept: Some(Arc::new(kept)) })
+    }
+}
+
+#[cfg(test)]
+mod probe {
+    use super::*;
+    use crate::known::as_built::{AsBuilt, Kind};
+
+    #[test]
+    #[ignore]
+    fn posts() {
+        let boat = AsBuilt::new(
+            Kind::PostUnderTransom,
+            std::env::var("SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(0),
+        );
+        let taking = boat.taking(9);
+        let survey = boat.survey(&taking, crate::known::Place::Eighth);
+        let options = Options::default();
+        let mut fit = Fit::begin(&survey, &options, &Out::new()).expect("a fit");
+        fit.fair_backbone(&Out::new(), false).expect("a backbone");
+        let keel = fit.keel.clone().expect("keel");
+        for (n, w) in &fit.nails {
+            println!(
+                "  {w:?} {:.4} {:.4} {:?} {}",
+                n.x,
+                n.z,
+                n.along,
+                match w {
+                    Which::Line(i) => survey.lines[*i].on_transom,
+                    _ => false,
+                }
+            );
+        }
+        for (p, s) in keel.backbone.pieces.iter().zip(&keel.backbone.spans) {
+            println!("  piece {s:?} {:?} {:?} {:?}", p.point(s.0), p.point(s.1), p.feet);
+        }
+        println!(
+            "fore {:?} aft {:?} transom {:?}",
+            keel.fore.map(|p| keel.backbone.point(p)),
+            keel.aft.map(|p| keel.backbone.point(p)),
+            fit.frame.transom
+        );
+        println!("{:?}", survey.transom);
+        let settled = crate::evidence::settle(&survey, &options, &Out::new(), Premise::default(), None)
+            .expect("settled");
+        let f = settled.fit.frame;
+        for i in 0..=20 {
+            let t = 0.9 + 0.1 * f64::from(i) / 20.0;
+            println!(
+                "{t:.3}: rabbet x {:.3} z {:.4}; sheer x {:.3} y {:.3} z {:.3}",
+                f.x(t, 0.0, 0.0),
+                f.lines[0].value(t),
+                f.x(t, f.lines[1].value(t), 1.0),
+                f.lines[1].value(t),
+                f.lines[2].value(t)
+            );
+        }
+        println!("{:?}", settled.joint.theta);
+        println!("evidence {}", settled.evidence);
+        println!("ends {:?}", crate::ends::proof_ends(&survey).map(|o| o.suspects));
+        let faired = fair(&survey, &options).expect("faired");
+        for r in faired.residuals.iter().filter(|r| r.doubted) {
+            println!("doubted {r:?}");
+        }
+        println!("{:?}", faired.remarks);
+        let judged = crate::judge::judge(&survey, &options).expect("judged");
+        println!(
+            "judged {} out {:?} premise {:?}",
+            judged.settled.evidence, judged.settled.out, judged.settled.fit.premise
+        );
+        for (f, joint) in [(&f, &settled.joint), (&judged.settled.fit.frame, &judged.settled.joint)] {
+            let vs: Vec<f64> = (0..=20).map(|i| f64::from(i) / 20.0).collect();
+            let w = joint.bulge(0, &[1.0], &vs);
+            for (v, w) in vs.iter().zip(w) {
+                let p = f.chord(0, 1.0).point(*v, w);
+                println!(
+                    "v {v:.2} w {w:.4} y {:.4} z {:.4} x {:.4}",
+                    p.0,
+                    p.1,
+                    f.x(1.0, p.0, f.zeta(1.0, p.1))
+                );
+            }
+        }
     }
 }

@@ -163,10 +163,18 @@ impl Frame {
         if let Some(stem) = &self.stem {
             x += (end(stem) - self.x_a) * (1.0 - t).max(0.0).powf(self.fade.0);
         }
-        if let Some(stern) = &self.stern {
-            x += (end(stern) - self.x_b) * t.max(0.0).powf(self.fade.1);
-        } else if let Some((transom, (k, s))) = self.transom {
-            x += (transom.x(y, k + zeta * (s - k)) - self.x_b) * t.max(0.0).powf(self.fade.1);
+        let aft = match (&self.stern, self.transom) {
+            // A sternpost up to the transom's foot, and the transom above.
+            (Some(stern), Some((transom, (k, s)))) => {
+                let z = k + zeta * (s - k);
+                Some(if z < transom.foot.1 { end(stern) } else { transom.x(y, z) })
+            }
+            (Some(stern), None) => Some(end(stern)),
+            (None, Some((transom, (k, s)))) => Some(transom.x(y, k + zeta * (s - k))),
+            (None, None) => None,
+        };
+        if let Some(aft) = aft {
+            x += (aft - self.x_b) * t.max(0.0).powf(self.fade.1);
         }
         x
     }

@@ -99,7 +99,12 @@ impl Solved {
 
     /// Log evidence of the data, to a constant.
     pub fn evidence(&self, y: &[f64]) -> f64 {
-        -0.5 * (dot(y, &self.times(y)) + self.log_det)
+        self.evidence_by(&self.times(y), y)
+    }
+
+    /// The same, K⁻¹ y known.
+    pub fn evidence_by(&self, alpha: &[f64], y: &[f64]) -> f64 {
+        -0.5 * (dot(y, alpha) + self.log_det)
     }
 
     /// Datum `i` left out: how far it lies above what the others expect, and the variance of that.
@@ -131,6 +136,11 @@ pub(crate) struct Prior {
     pub high: f64,
 }
 
+/// The log of what is believed of parameters before the readings, to a constant.
+pub(crate) fn log_prior(priors: &[Prior], theta: &[f64]) -> f64 {
+    -priors.iter().zip(theta).map(|(p, t)| 0.5 * ((t - p.mean) / p.sd).powi(2)).sum::<f64>()
+}
+
 /// A covariance with parameters.
 pub(crate) trait Model {
     /// Priors of the parameters.
@@ -159,8 +169,7 @@ pub(crate) fn objective(model: &impl Model, y: &[f64], theta: &[f64]) -> Option<
 fn evaluate(model: &impl Model, y: &[f64], theta: &[f64]) -> Option<(f64, Solved, Vec<f64>)> {
     let solved = Solved::new(&model.covariance(theta), y.len())?;
     let alpha = solved.times(y);
-    let prior: f64 = model.priors().iter().zip(theta).map(|(p, t)| 0.5 * ((t - p.mean) / p.sd).powi(2)).sum();
-    let value = 0.5 * (dot(y, &alpha) + solved.log_det) + prior;
+    let value = -solved.evidence_by(&alpha, y) - log_prior(&model.priors(), theta);
     value.is_finite().then_some((value, solved, alpha))
 }
 

@@ -5,8 +5,8 @@
 
 use crate::field::{Field, FieldPoint, Theta, USUAL, priors};
 use crate::gp::{Model, Prior, Solved, Unsure, dot, likeliest};
+use crate::keel::{Line, Seat};
 use crate::lines::{LineDatum, LinePrior, unsure_line, usual};
-use crate::matern::At;
 
 /// A linear functional of the hull: line values (in units of the frame's length) and w at one place.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -29,25 +29,48 @@ pub(crate) struct Row {
 /// Rows ready for the kernels.
 struct Rows {
     n: usize,
-    /// For each line: (row, coefficient, t, place).
-    lines: Vec<Vec<(usize, f64, f64, At)>>,
+    /// For each line: (row, coefficient, place).
+    lines: Vec<Vec<(usize, f64, Seat)>>,
+    /// For each row what its lines' means come to.
+    means: Vec<f64>,
     /// (row, strake, t, v, coefficient).
     spots: Vec<(usize, usize, f64, f64, f64)>,
+    /// For each strake: no more than one spot a station.
+    lone: Vec<bool>,
+}
+
+/// Spots nearer than this along the boat are of one station.
+const ONE_STATION: f64 = 0.01;
+
+/// For each strake: whether its stations have one spot each, or hardly more.
+fn lone(spots: &[(usize, usize, f64, f64, f64)]) -> Vec<bool> {
+    let strakes = spots.iter().map(|s| s.1 + 1).max().unwrap_or(0);
+    let of = |strake: usize| {
+        let mut at: Vec<f64> = spots.iter().filter(|s| s.1 == strake).map(|s| s.2).collect();
+        let count = at.len();
+        at.sort_by(f64::total_cmp);
+        at.dedup_by(|a, b| *a - *b < ONE_STATION);
+        strakes > 1 && 2 * count < 3 * at.len()
+    };
+    (0..strakes).map(of).collect()
 }
 
 impl Rows {
-    fn new(rows: &[Row], priors: &[LinePrior]) -> Self {
+    fn new(rows: &[Row], priors: &[Line]) -> Self {
         let mut lines = vec![Vec::new(); priors.len()];
+        let mut means = vec![0.0; rows.len()];
         let mut spots = Vec::new();
         for (i, row) in rows.iter().enumerate() {
             for &(l, c) in &row.of.lines {
-                lines[l].push((i, c, row.of.t, priors[l].place(row.of.t)));
+                let (seat, mean) = priors[l].seat(row.of.t);
+                means[i] += c * mean;
+                lines[l].push((i, c, seat));
             }
             if let Some((strake, v, c)) = row.of.field {
                 spots.push((i, strake, row.of.t, v, c));
             }
         }
-        Rows { n: rows.len(), lines, spots }
+        Rows { n: rows.len(), lines, means, lone: lone(&spots), spots }
     }
 }
 
@@ -59,7 +82,7 @@ struct JointModel<'a> {
 
 impl JointModel<'_> {
     fn points(&self, field: &Field) -> Vec<FieldPoint> {
-        self.rows.spots.iter().map(|s| field.point(s.2, s.3)).collect()
+        self.rows.spots.iter().map(|s| field.point(s.2, s.3, self.rows.lone[s.1])).collect()
     }
 }
 
@@ -117,24 +140,25 @@ pub(crate) fn theta(of: &[f64]) -> Theta {
 /// The hull given its readings.
 #[derive(Clone, Debug)]
 pub(crate) struct Joint {
-    pub priors: Vec<LinePrior>,
+    pub priors: Vec<Line>,
     pub theta: Theta,
     pub solved: Solved,
     pub y: Vec<f64>,
     weights: Vec<f64>,
-    lines: Vec<Vec<(usize, f64, f64, At)>>,
+    lines: Vec<Vec<(usize, f64, Seat)>>,
     spots: Vec<(usize, usize, f64, f64, f64)>,
+    lone: Vec<bool>,
     field: Field,
     points: Vec<FieldPoint>,
 }
 
-fn fixed(rows: &[Row], indexed: &Rows, priors: &[LinePrior]) -> Vec<f64> {
+fn fixed(rows: &[Row], indexed: &Rows, priors: &[Line]) -> Vec<f64> {
     let n = rows.len();
     let mut k = vec![0.0; n * n];
     for (prior, line) in priors.iter().zip(&indexed.lines) {
-        for (a, &(i, ci, ti, pi)) in line.iter().enumerate() {
-            for &(j, cj, tj, pj) in &line[..=a] {
-                k[i * n + j] += ci * cj * prior.covariance((ti, pi), (tj, pj));
+        for (a, (i, ci, at)) in line.iter().enumerate() {
+            for (j, cj, other) in &line[..=a] {
+                k[i * n + j] += ci * cj * prior.covariance(at, other);
             }
         }
     }
@@ -147,10 +171,10 @@ fn fixed(rows: &[Row], indexed: &Rows, priors: &[LinePrior]) -> Vec<f64> {
 impl Joint {
     /// Solves for the hull; with `fit` the field's parameters climb from `theta` first, and with
     /// `stiffness` their length scales are then so many times longer.
-    pub fn new(rows: &[Row], priors: &[LinePrior], theta: Theta, fit: bool, stiffness: f64) -> Option<Self> {
+    pub fn new(rows: &[Row], priors: &[Line], theta: Theta, fit: bool, stiffness: f64) -> Option<Self> {
         let indexed = Rows::new(rows, priors);
         let model = JointModel { fixed: fixed(rows, &indexed, priors), rows: &indexed };
-        let y: Vec<f64> = rows.iter().map(|r| r.value).collect();
+        let y: Vec<f64> = rows.iter().zip(&indexed.means).map(|(r, mean)| r.value - mean).collect();
         let mut best = theta;
         if fit {
             best.copy_from_slice(&likeliest(&model, &y, &theta));
@@ -162,8 +186,19 @@ impl Joint {
         let weights = solved.times(&y);
         let field = Field::new(&best);
         let points = model.points(&field);
-        let Rows { lines, spots, .. } = indexed;
-        Some(Joint { priors: priors.to_vec(), theta: best, solved, y, weights, lines, spots, field, points })
+        let Rows { lines, spots, lone, .. } = indexed;
+        Some(Joint {
+            priors: priors.to_vec(),
+            theta: best,
+            solved,
+            y,
+            weights,
+            lines,
+            spots,
+            lone,
+            field,
+            points,
+        })
     }
 
     /// What the rows leave unsure of the field's parameters.
@@ -175,9 +210,10 @@ impl Joint {
 
     /// What its own rows leave unsure of the parameters of line `l`.
     pub fn unsure_line(&self, rows: &[Row], l: usize) -> Unsure {
+        let Some(prior) = self.priors[l].own() else { return Unsure::default() };
         let own = rows.iter().filter(|row| row.of.field.is_none() && row.of.lines == [(l, 1.0)]);
         let data: Vec<_> = own.map(|r| LineDatum { t: r.of.t, value: r.value, sd: r.sd }).collect();
-        unsure_line(&data, usual(l), self.priors[l])
+        unsure_line(&data, usual(l), *prior)
     }
 
     /// Hulls that would be faired with other parameters of the field, one standard deviation off to either
@@ -190,29 +226,50 @@ impl Joint {
 
     /// The same with other parameters of the lines, to one side.
     pub fn lines_one_off(&self, rows: &[Row]) -> Vec<Joint> {
-        let of_line = |l: usize| self.unsure_line(rows, l).pairs(&self.priors[l].theta());
+        let of_line = |l: usize| {
+            let theta = self.priors[l].own().map(LinePrior::theta).unwrap_or_default();
+            self.unsure_line(rows, l).pairs(&theta)
+        };
         (0..self.priors.len())
             .flat_map(|l| of_line(l).into_iter().map(move |[more, _]| (l, more)))
             .filter_map(|(l, more)| {
                 let mut priors = self.priors.clone();
-                priors[l] = LinePrior::from_theta(&more);
+                priors[l] = Line::Own(LinePrior::from_theta(&more));
                 Joint::new(rows, &priors, self.theta, false, 1.0)
             })
             .collect()
     }
 
+    fn is_lone(&self, strake: usize) -> bool {
+        self.lone.get(strake).copied().unwrap_or(false)
+    }
+
+    fn point(&self, strake: usize, t: f64, v: f64) -> FieldPoint {
+        self.field.point(t, v, self.is_lone(strake))
+    }
+
     /// Line `l` at t, in units of the frame's length.
     pub fn line(&self, l: usize, t: f64) -> f64 {
-        let here = (t, self.priors[l].place(t));
-        self.lines[l]
-            .iter()
-            .map(|&(i, c, t, p)| self.weights[i] * c * self.priors[l].covariance(here, (t, p)))
-            .sum()
+        let (here, mean) = self.priors[l].seat(t);
+        let by =
+            |(i, c, seat): &(usize, f64, Seat)| self.weights[*i] * c * self.priors[l].covariance(&here, seat);
+        mean + self.lines[l].iter().map(by).sum::<f64>()
+    }
+
+    /// The likeliest unknowns of the backbone.
+    pub fn unknowns(&self) -> Vec<f64> {
+        let mut sum = Vec::new();
+        for (i, c, seat) in &self.lines[0] {
+            let Seat::Keel(by) = seat else { continue };
+            sum.resize(by.len(), 0.0);
+            sum.iter_mut().zip(by.iter()).for_each(|(s, b)| *s += self.weights[*i] * c * b);
+        }
+        sum
     }
 
     /// ∂w/∂v.
     pub fn slope(&self, strake: usize, t: f64, v: f64) -> f64 {
-        let here = self.field.point(t, v);
+        let here = self.point(strake, t, v);
         self.points
             .iter()
             .zip(&self.spots)
@@ -225,23 +282,32 @@ impl Joint {
     pub fn bulge(&self, strake: usize, t: &[f64], v: &[f64]) -> Vec<f64> {
         let of: Vec<usize> = (0..self.spots.len()).filter(|&i| self.spots[i].1 == strake).collect();
         let weights: Vec<f64> = of.iter().map(|&i| self.weights[self.spots[i].0] * self.spots[i].4).collect();
-        let across: Vec<(Vec<f64>, f64)> = v
+        let across: Vec<(Vec<f64>, f64, Vec<f64>)> = v
             .iter()
             .map(|&v| {
-                let here = self.field.point(0.0, v);
+                let here = self.point(strake, 0.0, v);
                 let pairs: Vec<_> = of.iter().map(|&i| self.field.across(&here, &self.points[i])).collect();
                 let common = pairs.iter().zip(&weights).map(|(p, w)| p.1 * w).sum();
-                (pairs.iter().map(|p| p.0).collect(), common)
+                (pairs.iter().map(|p| p.0).collect(), common, pairs.iter().map(|p| p.2).collect())
             })
             .collect();
         let mut out = Vec::with_capacity(t.len() * v.len());
         for &t in t {
-            let here = self.field.point(t, 0.5);
+            let here = self.point(strake, t, 0.5);
             let along: Vec<f64> =
                 of.iter().zip(&weights).map(|(&i, w)| w * self.field.along(&here, &self.points[i])).collect();
-            let means = Field::mean_weights(t, of.iter().zip(&weights).map(|(&i, w)| (&self.points[i], *w)));
-            for ((near, common), &v) in across.iter().zip(v) {
-                out.push(dot(&along, near) + common + Field::mean_at(&means, v));
+            let of_ends: Vec<f64> = of
+                .iter()
+                .zip(&weights)
+                .map(|(&i, w)| w * self.field.along_ends(&here, &self.points[i]))
+                .collect();
+            let means = Field::mean_weights(
+                t,
+                self.is_lone(strake),
+                of.iter().zip(&weights).map(|(&i, w)| (&self.points[i], *w)),
+            );
+            for ((near, common, end), &v) in across.iter().zip(v) {
+                out.push(dot(&along, near) + common + dot(&of_ends, end) + Field::mean_at(&means, v));
             }
         }
         out
@@ -252,14 +318,14 @@ impl Joint {
         let mut k = vec![0.0; self.y.len()];
         let mut own = 0.0;
         for &(l, c) in &f.lines {
-            let (prior, here) = (&self.priors[l], (f.t, self.priors[l].place(f.t)));
-            own += c * c * prior.covariance(here, here);
-            for &(i, ci, t, p) in &self.lines[l] {
-                k[i] += c * ci * prior.covariance(here, (t, p));
+            let (prior, here) = (&self.priors[l], self.priors[l].seat(f.t).0);
+            own += c * c * prior.covariance(&here, &here);
+            for (i, ci, seat) in &self.lines[l] {
+                k[*i] += c * ci * prior.covariance(&here, seat);
             }
         }
         if let Some((strake, v, c)) = f.field {
-            let here = self.field.point(f.t, v);
+            let here = self.point(strake, f.t, v);
             own += c * c * self.field.covariance(&here, &here);
             for (p, s) in self.points.iter().zip(&self.spots).filter(|(_, s)| s.1 == strake) {
                 k[s.0] += c * s.4 * self.field.covariance(&here, p);

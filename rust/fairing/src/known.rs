@@ -3,14 +3,21 @@
 //! A hull is y(x, z) = half-siding + Y(ξ) q(τ; x/L): a plan form Y over ξ, the distance from the stem's
 //! profile (to the stern's, in a double-ender), times a section q over τ, the height between rabbet and
 //! sheer. Both are polynomials or cubic Bézier sections, so every figure is exact to rounding. A seed
-//! varies the proportions within what small craft show; all are invented.
+//! varies the proportions within what small craft show; all are invented. `as_built` has the ends, backbones and
+//! sections these lack; `taking` takes readings off those boats and `held` holds a faired surface against them.
 
-use std::fmt::Write as _;
+pub mod as_built;
+mod held;
+mod record;
+mod taking;
 
-use scrieve_notation::{Length, Mark, Precision, Units, write_length};
+use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey, TransomPlane};
 
 use crate::random::Random;
+pub use held::{Errors, Held};
+use record::Record;
+pub use taking::Taking;
 
 /// Bisection steps: enough to halve a hull's length down to rounding error.
 const BISECTIONS: usize = 60;
@@ -64,6 +71,8 @@ pub enum Place {
     Eighth,
     /// To the nearest sixteenth.
     Sixteenth,
+    /// To the nearest whole millimetre.
+    Millimetre,
     /// Unrounded; counted as worth 1/128 in.
     Exact,
 }
@@ -74,6 +83,7 @@ impl Place {
         match self {
             Place::Eighth => 0.0254 / 8.0,
             Place::Sixteenth => 0.0254 / 16.0,
+            Place::Millimetre => 0.001,
             Place::Exact => 0.0254 / 128.0,
         }
     }
@@ -561,7 +571,7 @@ impl Known {
     /// The same as the text of an `.offsets` file, in feet, inches and eighths (with `Place::Exact`,
     /// decimal millimetres).
     pub fn table_text(&self, layout: &Layout, place: Place, name: &str) -> String {
-        self.record(layout, place).text(self, layout, place, name)
+        self.record(layout, place).text(&layout.diagonals, place, name)
     }
 
     fn record(&self, layout: &Layout, place: Place) -> Record {
@@ -725,122 +735,6 @@ impl Known {
                 });
             }
         }
-    }
-}
-
-/// A row's label: its kind or name, and where it lies if it is a waterline or a buttock.
-type Label = (String, Option<f64>);
-
-/// A survey with the rows it is written in.
-#[derive(Default)]
-struct Record {
-    columns: usize,
-    survey: Survey,
-    rows: Vec<(Block, Label, Vec<Option<f64>>)>,
-}
-
-/// A length as the table writes it; a decimal one carries its unit.
-fn written(m: f64, place: Place) -> String {
-    let precision = match place {
-        Place::Exact => return format!("{}mm", (m * 1e10).round() / 1e7),
-        Place::Eighth => Precision::Eighth,
-        Place::Sixteenth => Precision::Sixteenth,
-    };
-    write_length(Length::from_metres(m).unwrap_or_default(), Units::FeetInchesEighths, precision)
-}
-
-impl Record {
-    /// Rows of one block stand together in the file; cells are numbered accordingly.
-    fn in_file_order(mut self) -> Self {
-        let mut order: Vec<usize> = (0..self.rows.len()).collect();
-        order.sort_by_key(|&i| self.rows[i].0);
-        let mut place = vec![0; order.len()];
-        for (to, &from) in order.iter().enumerate() {
-            place[from] = to;
-        }
-        self.rows.sort_by_key(|row| row.0);
-        self.survey.lines.iter_mut().for_each(|r| r.cell.row = place[r.cell.row]);
-        self.survey.spots.iter_mut().for_each(|s| s.cell.row = place[s.cell.row]);
-        self
-    }
-
-    fn row(&mut self, block: Block, label: Label) -> usize {
-        self.rows.push((block, label, vec![None; self.columns]));
-        self.rows.len() - 1
-    }
-
-    fn on_transom(&self, column: usize) -> bool {
-        self.survey.transom.is_some() && column + 1 == self.columns
-    }
-
-    fn text(&self, hull: &Known, layout: &Layout, place: Place, name: &str) -> String {
-        let mut out = String::new();
-        let w = |m: f64| written(m, place);
-        let _ = write!(
-            out,
-            "+++\nformat = 1\nname = \"{name}\"\nunits = \"feet-inches-eighths\"\n\n\
-             [backbone]\nhalf_siding = \"{}\"\n",
-            w(hull.half_siding())
-        );
-        if let Some(t) = self.survey.transom {
-            let _ = write!(
-                out,
-                "\n[transom]\nfoot = {{ from_stem = \"{}\", height = \"{}\" }}\n\
-                 head = {{ from_stem = \"{}\", height = \"{}\" }}\n",
-                w(t.foot.0),
-                w(t.foot.1),
-                w(t.head.0),
-                w(t.head.1)
-            );
-        }
-        for (i, &(c, y, z)) in layout.diagonals.iter().enumerate() {
-            let _ = write!(
-                out,
-                "\n[diagonal.{}]\ncentreline_height = \"{}\"\n\
-                 through = {{ half_breadth = \"{}\", height = \"{}\" }}\n",
-                char::from(b'A' + i as u8),
-                w(c),
-                w(y),
-                w(z)
-            );
-        }
-        out.push_str("+++\n\n");
-        let line = |out: &mut String, label: &str, cells: Vec<String>| {
-            let _ = write!(out, "{label:<22}|");
-            for cell in cells {
-                let _ = write!(out, " {cell:>9}");
-            }
-            out.push('\n');
-        };
-        let names = (0..self.columns)
-            .map(|i| if self.on_transom(i) { "T".to_string() } else { (i + 1).to_string() })
-            .collect();
-        line(&mut out, "station", names);
-        let from_stem = (0..self.columns)
-            .map(|i| if self.on_transom(i) { "-".to_string() } else { w(layout.stations[i]) })
-            .collect();
-        line(&mut out, "from stem", from_stem);
-        for (block, title) in [
-            (Block::Heights, "heights"),
-            (Block::HalfBreadths, "half-breadths"),
-            (Block::Diagonals, "diagonals"),
-        ] {
-            if self.rows.iter().any(|r| r.0 == block) {
-                let _ = write!(out, "\n[{title}]\n");
-            }
-            for (_, label, cells) in self.rows.iter().filter(|r| r.0 == block) {
-                let label = label.1.map_or(label.0.clone(), |at| format!("{} {}", label.0, w(at)));
-                line(&mut out, &label, cells.iter().map(|c| c.map_or("-".to_string(), w)).collect());
-            }
-        }
-        for (spots, title) in [(&self.survey.stem, "stem profile"), (&self.survey.stern, "stern profile")] {
-            if !spots.is_empty() {
-                let _ = write!(out, "\n[{title}]\n");
-                line(&mut out, "from stem", spots.iter().map(|s| w(s.x)).collect());
-                line(&mut out, "height", spots.iter().map(|s| w(s.z)).collect());
-            }
-        }
-        out
     }
 }
 

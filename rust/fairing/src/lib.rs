@@ -5,14 +5,16 @@
 //!
 //! Stem and stern are faired in `profile`, each line in `lines`; `frame` turns the spots between them into
 //! one scalar bulge a strake, whose process is `field`; `joint` solves for lines and fields together with the
-//! arithmetic of `gp` and `matern`; `robust` looks for slips; `carry` makes the surface, `residual` compares.
+//! arithmetic of `gp` and `matern`; `judge` finds slips by the `evidence` with and without them, where `robust` has
+//! looked first; `carry` makes the surface, `residual` compares, `impossible` says what no hull can be.
 //! After a reading has changed, `again` starts from the fit before.
-//! [`proof_table`] proofreads: `ends` looks at profiles and gross slips, `proof` at what fairing doubts,
-//! `slips` for what a reading may have been, `consistency` at the table against itself.
+//! [`proof_table`] proofreads by the same judgement: `ends` reads profiles otherwise, `proof` says what fairing
+//! doubts, `slips` what a reading may have been, `consistency` holds the table against itself.
 //! `batten` bends one line through nails, the curve of least bending energy.
 //! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
 mod again;
+mod backbone;
 mod batten;
 mod bspline;
 mod carry;
@@ -21,11 +23,15 @@ mod consistency;
 pub mod copyist;
 mod draws;
 mod ends;
+mod evidence;
 mod field;
 mod fit;
 mod frame;
 mod gp;
+mod impossible;
 mod joint;
+mod judge;
+mod keel;
 pub mod known;
 mod lines;
 mod matern;

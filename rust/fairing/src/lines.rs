@@ -5,7 +5,7 @@
 
 use crate::BSpline;
 use crate::bspline::greville;
-use crate::gp::{Model, Prior, Solved, Unsure, dot, likeliest, root};
+use crate::gp::{Model, Prior, Solved, Unsure, dot, likeliest, log_prior, root};
 use crate::matern::{At, warp};
 use crate::random::Random;
 
@@ -37,6 +37,11 @@ pub(crate) fn usual(l: usize) -> LinePrior {
 impl LinePrior {
     pub fn theta(&self) -> [f64; 3] {
         [self.amplitude.ln(), self.length.ln(), self.alpha]
+    }
+
+    /// The log of how likely it is before the readings, to a constant, given what is usual.
+    pub fn log_prior(&self, usual: LinePrior) -> f64 {
+        log_prior(&line_priors(usual), &self.theta())
     }
 
     pub fn from_theta(t: &[f64]) -> Self {
@@ -84,14 +89,19 @@ struct LineModel<'a> {
     usual: LinePrior,
 }
 
+/// What is believed of the parameters of a line before its readings.
+fn line_priors(usual: LinePrior) -> Vec<Prior> {
+    let usual = usual.theta();
+    vec![
+        Prior { mean: usual[0], sd: 1.5, low: -14.0, high: 1.0 },
+        Prior { mean: usual[1], sd: 0.4, low: -2.5, high: 1.5 },
+        Prior { mean: usual[2], sd: 1.0, low: -3.0, high: 6.0 },
+    ]
+}
+
 impl Model for LineModel<'_> {
     fn priors(&self) -> Vec<Prior> {
-        let usual = self.usual.theta();
-        vec![
-            Prior { mean: usual[0], sd: 1.5, low: -14.0, high: 1.0 },
-            Prior { mean: usual[1], sd: 0.4, low: -2.5, high: 1.5 },
-            Prior { mean: usual[2], sd: 1.0, low: -3.0, high: 6.0 },
-        ]
+        line_priors(self.usual)
     }
 
     fn covariance(&self, theta: &[f64]) -> Vec<f64> {
@@ -147,6 +157,7 @@ pub(crate) struct FittedLine {
     prior: LinePrior,
     at: Vec<(f64, At)>,
     sd: Vec<f64>,
+    values: Vec<f64>,
     weights: Vec<f64>,
     solved: Solved,
 }
@@ -156,10 +167,17 @@ impl FittedLine {
     pub fn new(data: &[LineDatum], prior: LinePrior) -> Option<Self> {
         let k = LineModel { data, usual: prior }.covariance(&prior.theta());
         let solved = Solved::new(&k, data.len())?;
-        let weights = solved.times(&data.iter().map(|d| d.value).collect::<Vec<_>>());
+        let values: Vec<f64> = data.iter().map(|d| d.value).collect();
+        let weights = solved.times(&values);
         let at = data.iter().map(|d| (d.t, prior.place(d.t))).collect();
         let sd = data.iter().map(|d| d.sd).collect();
-        Some(FittedLine { prior, at, sd, weights, solved })
+        Some(FittedLine { prior, at, sd, values, weights, solved })
+    }
+
+    /// The log of the evidence of its readings, to a constant; what is believed of its parameters before them
+    /// counts `prior` times.
+    pub fn evidence(&self, usual: LinePrior, prior: f64) -> f64 {
+        self.solved.evidence_by(&self.weights, &self.values) + prior * self.prior.log_prior(usual)
     }
 
     fn covariances(&self, t: f64) -> Vec<f64> {

@@ -74,7 +74,11 @@ impl ProfileCurve {
                 LineDatum { t: dx * axis.0 + dz * axis.1, value: dx * axis.1 - dz * axis.0, sd: sd / chord }
             })
             .collect();
-        let doubted = if robust { judge_line(&data, USUAL_PROFILE) } else { vec![false; data.len()] };
+        let doubted = if robust {
+            judge_line(&data, &vec![true; data.len()], USUAL_PROFILE)
+        } else {
+            vec![false; data.len()]
+        };
         let trusted: Vec<LineDatum> =
             data.iter().zip(&doubted).filter(|(_, d)| !**d).map(|(d, _)| *d).collect();
         let prior = likeliest_line(&trusted, USUAL_PROFILE);
@@ -152,6 +156,12 @@ impl ProfileCurve {
     pub fn z_near(&self, x: f64, z: f64) -> f64 {
         let (dx, dz) = (x - self.head.0, z - self.head.1);
         self.point((dx * self.axis.0 + dz * self.axis.1) / self.chord).1
+    }
+
+    /// The log of the evidence of its spots, a density in metres; what is believed of its parameters before them
+    /// counts `prior` times.
+    pub fn evidence(&self, prior: f64) -> f64 {
+        self.offset.evidence(USUAL_PROFILE, prior) - self.doubted.len() as f64 * self.chord.ln()
     }
 
     /// Standard deviation square to the curve at height z, m.

@@ -4,6 +4,10 @@
 //! worst is weighed down and the rest judged again. Parameters are fixed at usual ones at first, since those
 //! fitted with slips among the readings are inflated and hide them.
 
+use scrieve_notation::Mark;
+use scrieve_offsets::{Axis, LineReading, RefLine, Survey};
+
+use crate::evidence::{Out, Which};
 use crate::gp::Solved;
 use crate::lines::{FittedLine, LineDatum, LinePrior};
 
@@ -23,6 +27,8 @@ const SMALL_COUNTS: f64 = 0.3;
 const END_COUNTS: f64 = 0.5;
 /// So many tolerances off, it counts in full all the same.
 const END_SURE: f64 = 16.0;
+/// A reading of a line is grossly off if the line is this many times smoother without it.
+const SMOOTHER: f64 = 3.0;
 /// A doubted reading keeps this many times its standard deviation: too much to bend anything.
 pub(crate) const DOUBTED_SD: f64 = 1e3;
 /// Warps a line is judged under: it is quicker at either end, or at neither.
@@ -34,8 +40,9 @@ const CLEARLY: f64 = 2.0;
 /// At most this part of the readings is doubted; beyond it nothing is left to judge by.
 const MOST: f64 = 0.25;
 
-/// Which readings of a line, in order along it, the others contradict, whatever the warp.
-pub(crate) fn judge_line(data: &[LineDatum], usual: LinePrior) -> Vec<bool> {
+/// Which readings of a line, in order along it, the others contradict, whatever the warp; of those only that
+/// are `open` to doubt.
+pub(crate) fn judge_line(data: &[LineDatum], open: &[bool], usual: LinePrior) -> Vec<bool> {
     let mut doubted = vec![false; data.len()];
     for _ in 0..(data.len() as f64 * MOST) as usize {
         let kept: Vec<usize> = (0..data.len()).filter(|&i| !doubted[i]).collect();
@@ -52,13 +59,48 @@ pub(crate) fn judge_line(data: &[LineDatum], usual: LinePrior) -> Vec<bool> {
                 *score = score.min(misfit.abs() / variance.sqrt() * if end { END_COUNTS } else { 1.0 });
             }
         }
-        let Some((worst, score)) = scores.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)) else { break };
+        let of_open = scores.iter().enumerate().filter(|(i, _)| open[kept[*i]]);
+        let Some((worst, score)) = of_open.max_by(|a, b| a.1.total_cmp(b.1)) else { break };
         if *score < FIRST || *score == f64::MAX {
             break;
         }
         doubted[kept[worst]] = true;
     }
     doubted
+}
+
+/// Readings of lines without which their line is many times smoother: where one keeps a hull from being found at
+/// all, a judge must begin without it.
+pub(crate) fn gross(survey: &Survey) -> Out {
+    let mut found = Out::new();
+    let mut kinds: Vec<(RefLine, Axis)> = survey.lines.iter().map(|l| (l.line, l.axis)).collect();
+    kinds.sort();
+    kinds.dedup();
+    for kind in kinds {
+        let own = survey.lines.iter().enumerate().filter(|(_, l)| (l.line, l.axis) == kind);
+        let mut of: Vec<(usize, &LineReading)> = own.collect();
+        of.sort_by(|a, b| a.1.x.total_cmp(&b.1.x));
+        for _ in 0..of.len() / 4 {
+            let without = |out: usize| {
+                let rest: Vec<_> = (0..of.len()).filter(|&i| i != out).map(|i| of[i]).collect();
+                roughness(&rest)
+            };
+            let open = (0..of.len()).filter(|&i| of[i].1.mark != Mark::Held);
+            let best = open.map(|i| (without(i), i)).min_by(|a, b| a.0.total_cmp(&b.0));
+            let Some((_, out)) = best.filter(|b| b.0 * SMOOTHER < roughness(&of)) else { break };
+            found.insert(Which::Line(of.remove(out).0));
+        }
+    }
+    found
+}
+
+/// Mean height of the breaks in the chain of straights from reading to reading.
+fn roughness(of: &[(usize, &LineReading)]) -> f64 {
+    let breaks = of.windows(3).map(|w| {
+        let [a, b, c] = [w[0].1, w[1].1, w[2].1];
+        (b.value - a.value - (b.x - a.x) / (c.x - a.x) * (c.value - a.value)).abs()
+    });
+    breaks.sum::<f64>() / of.len().max(3) as f64
 }
 
 /// A reading as the judge sees it.
@@ -74,10 +116,14 @@ pub(crate) struct Judged {
     pub tolerance: f64,
     /// It belongs to a line, not to a spot between.
     pub of_line: bool,
+    /// Readings of its line, conditions of the frame among them.
+    pub in_line: usize,
     /// The first or last of its line, with nothing held beyond.
     pub end: bool,
     /// It may be doubted at all: not held, and no condition of the frame.
     pub open: bool,
+    /// The reading; none where it is a condition of the frame.
+    pub which: Option<Which>,
 }
 
 impl Judged {
@@ -96,7 +142,7 @@ impl Judged {
     }
 
     /// Noise added when it is doubted, as a variance.
-    fn added(&self) -> f64 {
+    pub fn added(&self) -> f64 {
         self.sd * self.sd * (DOUBTED_SD * DOUBTED_SD - 1.0)
     }
 }

@@ -171,6 +171,12 @@ impl Curve {
         Rule::new(self).at(distance).map(|mark| mark.sample)
     }
 
+    /// The points at these distances along the curve, as [`Curve::at_length`]; none of an empty curve.
+    pub fn at_lengths(&self, distances: &[f64]) -> Vec<Sample> {
+        let rule = Rule::new(self);
+        distances.iter().filter_map(|&distance| rule.at(distance)).map(|mark| mark.sample).collect()
+    }
+
     /// The point at a fraction (0 to 1) of the length.
     pub fn at_fraction(&self, fraction: f64) -> Option<Sample> {
         let rule = Rule::new(self);

@@ -7,7 +7,7 @@ use scrieve_offsets::{Survey, Table};
 
 use crate::contour::{Cut, Net, OnPlane, Strand, patch_line};
 use crate::lookup::{Index, Place};
-use crate::parallel;
+use crate::parallel::{self, ParallelSection};
 use crate::shape::Shape;
 use crate::vector::{V3, dot, same_place, scale};
 use crate::{Curve, Plane, Sample};
@@ -225,15 +225,14 @@ impl Hull {
     /// The section at `x` of the surface parallel to the hull at `distance` inside it (negative: outside).
     ///
     /// At a chine its two pieces are cut, or carried on straight, to where they meet. Where the hull turns
-    /// tighter than `distance` the line has a corner instead of a loop ([`Hull::parallel_section_and_loops`]
+    /// tighter than `distance` the line has a corner instead of a loop ([`Hull::parallel_section_marked`]
     /// says where); where it does so at the rabbet or the sheer, that is an error.
     pub fn parallel_section(&self, x: f64, distance: f64) -> Result<Curve, HullError> {
-        self.parallel_section_and_loops(x, distance).map(|(curve, _)| curve)
+        self.parallel_section_marked(x, distance).map(|section| section.curve)
     }
 
-    /// [`Hull::parallel_section`] and the heights, m, of corners where a loop was left out because the hull
-    /// turns tighter than `distance`.
-    pub fn parallel_section_and_loops(&self, x: f64, distance: f64) -> Result<(Curve, Vec<f64>), HullError> {
+    /// [`Hull::parallel_section`] with the chines on it and the corners where a loop was left out.
+    pub fn parallel_section_marked(&self, x: f64, distance: f64) -> Result<ParallelSection, HullError> {
         if !distance.is_finite() {
             return Err(HullError::Argument(format!("a distance of {distance} m makes no parallel surface")));
         }

@@ -4,6 +4,7 @@
 //! half-breadth, height, normal and bevel anywhere, and the sections of the parallel surface that moulds
 //! are cut to. Metres and radians throughout.
 
+mod backbone;
 mod contour;
 mod curve;
 mod fairness;
@@ -17,8 +18,10 @@ mod record;
 mod shape;
 mod vector;
 
+pub use backbone::BackboneLine;
 pub use curve::{Curve, Mark, Plane, Sample};
 pub use fairness::{FELT_M, Fairness, Hump};
 pub use hull::{Dimensions, Hull, HullError, Spot};
 pub use lookup::Place;
+pub use parallel::{ChineOn, ParallelSection, mitre};
 pub use record::Correction;

@@ -16,11 +16,30 @@ pub(crate) struct Doubled {
     pub height_m: f64,
 }
 
-/// Joins strands, one a patch from the keel up, each running upward, into the line a mould is cut to. Gives
-/// the heights at which a loop was cut off as well.
-pub(crate) fn join(strands: Vec<Strand>, plane: Plane) -> Result<(Curve, Vec<f64>), Doubled> {
+/// The section of a surface parallel to the hull.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ParallelSection {
+    /// From the lower end to the sheer.
+    pub curve: Curve,
+    /// The chines on it, from the keel up.
+    pub chines: Vec<ChineOn>,
+    /// Heights of corners where a loop was left out because the hull turns tighter than the distance, m.
+    pub loops: Vec<f64>,
+}
+
+/// Where a chine passes a section.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ChineOn {
+    /// Which, counted from 1 at the keel.
+    pub number: usize,
+    /// Where, m.
+    pub p: [f64; 3],
+}
+
+/// Joins strands, one a patch from the keel up, each running upward, into the line a mould is cut to.
+pub(crate) fn join(strands: Vec<Strand>, plane: Plane) -> Result<ParallelSection, Doubled> {
     let mut pieces: Vec<Vec<Sample>> = Vec::new();
-    let mut loops = Vec::new();
+    let (mut loops, mut chines) = (Vec::new(), Vec::new());
     for strand in strands {
         let mut next = vec![strand.samples];
         if strand.turned {
@@ -32,13 +51,21 @@ pub(crate) fn join(strands: Vec<Strand>, plane: Plane) -> Result<(Curve, Vec<f64
         let below = pieces.pop();
         if let Some(below) = below {
             let above = next.remove(0);
-            pieces.extend(mitred(below, above, &plane));
+            let joined = mitred(below, above, &plane);
+            chines.push(ChineOn { number: strand.patch, p: joined[joined.len() / 2][0].p });
+            pieces.extend(joined);
         }
         pieces.extend(next);
     }
     let mut curve = Curve { plane, pieces: Vec::new() };
     pieces.into_iter().filter(|piece| piece.len() > 1).for_each(|piece| curve.push_piece(piece));
-    Ok((curve, loops))
+    Ok(ParallelSection { curve, chines, loops })
+}
+
+/// Two runs of one line in `plane`, where the second goes on from the first past a chine: each cut, or carried
+/// on straight, to where they meet.
+pub fn mitre(below: Vec<Sample>, above: Vec<Sample>, plane: &Plane) -> Vec<Vec<Sample>> {
+    if below.is_empty() || above.is_empty() { vec![below, above] } else { mitred(below, above, plane) }
 }
 
 /// The two pieces at a chine, cut or carried on to where they meet.
@@ -218,6 +245,8 @@ mod tests {
             let mould = hull.parallel_section(1.5, t).expect("a mould");
             assert!((mould.length() - (1.6 - 2.0 * t)).abs() < 1e-9, "{}", mould.length());
             let corner = [1.5, 1.0 - t, t];
+            let chines = hull.parallel_section_marked(1.5, t).expect("a mould").chines;
+            assert!(chines.len() == 1 && chines[0].number == 1 && distance(chines[0].p, corner) < 1e-9);
             assert!(distance(mould.nearest(corner).expect("a corner").sample.p, corner) < 1e-9);
             assert!(mould.pieces.windows(2).all(|w| w[0].last().map(|s| s.p) == w[1].first().map(|s| s.p)));
         }
@@ -233,9 +262,10 @@ mod tests {
             let (y, z) = ((s - far) * 0.5_f64.sqrt(), (s + far) * 0.5_f64.sqrt());
             [2.0 * u, 1.0 + y, z]
         });
-        assert!(hull.parallel_section_and_loops(1.0, 0.015).expect("a mould").1.is_empty());
-        let (mould, loops) = hull.parallel_section_and_loops(1.0, 0.05).expect("a mould");
-        assert_eq!((mould.pieces.len(), loops.len()), (2, 1));
+        assert!(hull.parallel_section_marked(1.0, 0.015).expect("a mould").loops.is_empty());
+        let made = hull.parallel_section_marked(1.0, 0.05).expect("a mould");
+        assert_eq!((made.curve.pieces.len(), made.loops.len(), made.chines.len()), (2, 1, 0));
+        let mould = made.curve;
         let corner = mould.pieces[1][0].p;
         // By symmetry the corner lies on the 45° line through (1, 0).
         assert!((1.0 - corner[1] - corner[2]).abs() < 1e-6, "{corner:?}");

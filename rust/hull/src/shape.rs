@@ -1,14 +1,29 @@
 //! A point of the hull or of the surface parallel to it: position, normal and their first derivatives
 //! (do Carmo, Differential Geometry of Curves and Surfaces, section 3.2).
 
-use scrieve_fairing::Patch;
+use scrieve_fairing::{Jet, Patch};
 
 use crate::curve::{Plane, Sample};
-use crate::vector::{V3, along, cross, dot, norm, scale};
+use crate::vector::{V3, along, cross, dot, mix, norm, scale, unit};
 
 /// How far inside the patch the normal is taken where the patch has none (a pole), in u and v: far enough
 /// for six good digits, too near for the eye.
 const ASIDE: f64 = 1e-5;
+
+/// How far inside, and twice as far, the normal is taken near a corner whose edges are tangent to one another, as stem
+/// and keel round a forefoot: near enough that it runs straight from there, and far enough that what the edges are off
+/// tangent by, a third of a degree as fairing leaves them, no longer turns it.
+const INSIDE: f64 = 0.012;
+
+/// Sines of the angle between the derivatives below which they are taken as tangent, and above which as a frame of their
+/// own; between the two the one fades into the other.
+const TANGENT: [f64; 2] = [0.04, 0.2];
+
+/// A derivative shorter than this share of the other is that of an edge drawn together to a point.
+const POLE: f64 = 1e-3;
+
+/// A step along a curve that comes to less than this share of its parts is what rounding left of it.
+const CANCELLED: f64 = 0.02;
 
 /// Below this the two derivatives span no plane, relative to their lengths.
 const FLAT: f64 = 1e-9;
@@ -33,8 +48,13 @@ impl Shape {
         let mut jet = patch.jet(u, v);
         let mut across = cross(jet.dv, jet.du);
         let mut area = norm(across);
-        let flat = |area: f64, du: V3, dv: V3| area <= FLAT * norm(du).max(norm(dv)).powi(2);
-        if flat(area, jet.du, jet.dv) {
+        let (long, wide) = (norm(jet.du), norm(jet.dv));
+        // Where one derivative is next to nothing there is no angle: a pole, below.
+        let there = long.min(wide) > POLE * long.max(wide);
+        if there && area < TANGENT[1] * long * wide {
+            return Shape::near_tangent_edges(patch, [u, v], &jet, across, inside);
+        }
+        if area <= FLAT * long.max(wide).powi(2) {
             let near = patch.jet(u + ASIDE * (0.5 - u).signum(), v + ASIDE * (0.5 - v).signum());
             let p = jet.p;
             jet = near;
@@ -43,13 +63,40 @@ impl Shape {
             area = norm(across).max(f64::MIN_POSITIVE);
         }
         let n = scale(across, 1.0 / area);
-        let turn = |of_dv: V3, of_du: V3| {
-            let change = along(cross(of_dv, jet.du), cross(jet.dv, of_du), 1.0);
-            scale(along(change, n, -dot(change, n)), 1.0 / area)
+        Shape::with_normal(&jet, n, turns(&jet, n, area), true, inside)
+    }
+
+    /// The same where both derivatives all but run one way: the normal and how it turns carried on from inside.
+    fn near_tangent_edges(patch: &Patch, [u, v]: [f64; 2], jet: &Jet, across: V3, inside: f64) -> Self {
+        let of = |jet: &Jet, across: V3| {
+            let area = norm(across).max(f64::MIN_POSITIVE);
+            let n = scale(across, 1.0 / area);
+            (n, turns(jet, n, area))
         };
-        let (nu, nv) = (turn(jet.duv, jet.duu), turn(jet.dvv, jet.duv));
+        let aside = |by: f64| {
+            let jet = patch.jet(u + by * (0.5 - u).signum(), v + by * (0.5 - v).signum());
+            of(&jet, cross(jet.dv, jet.du))
+        };
+        let ((near, turn_near), (far, turn_far)) = (aside(INSIDE), aside(2.0 * INSIDE));
+        let onward = |a: V3, b: V3| along(scale(a, 2.0), b, -1.0);
+        let (carried, turn_carried) =
+            (unit(onward(near, far)), [0, 1].map(|k| onward(turn_near[k], turn_far[k])));
+        let sine = norm(across) / (norm(jet.du) * norm(jet.dv));
+        let part = ((sine - TANGENT[0]) / (TANGENT[1] - TANGENT[0])).clamp(0.0, 1.0);
+        let own = part * part * (3.0 - 2.0 * part);
+        if own == 0.0 {
+            return Shape::with_normal(jet, carried, turn_carried, false, inside);
+        }
+        let (n, turn) = of(jet, across);
+        let n = unit(mix(carried, n, own));
+        let turn = [0, 1].map(|k| mix(turn_carried[k], turn[k], own));
+        Shape::with_normal(jet, n, turn, false, inside)
+    }
+
+    /// With a normal and how it turns; `tells` whether the derivatives tell which way the parallel surface runs.
+    fn with_normal(jet: &Jet, n: V3, [nu, nv]: [V3; 2], tells: bool, inside: f64) -> Self {
         let (du, dv) = (along(jet.du, nu, -inside), along(jet.dv, nv, -inside));
-        let turned = inside != 0.0 && dot(cross(dv, du), n) < 0.0;
+        let turned = tells && inside != 0.0 && dot(cross(dv, du), n) < 0.0;
         Shape { p: along(jet.p, n, -inside), du, dv, n, nu, nv, turned }
     }
 
@@ -60,11 +107,25 @@ impl Shape {
         let step = along(scale(self.du, a), self.dv, b);
         let turn = along(scale(self.nu, a), self.nv, b);
         let length = norm(step).max(f64::MIN_POSITIVE);
+        if length <= CANCELLED * (norm(self.du) * a.abs()).max(norm(self.dv) * b.abs()) {
+            // Both derivatives run one way and have cancelled: the curve lies in the plane and on the surface.
+            let tangent = unit(cross(self.n, plane.normal()));
+            return Sample { p: self.p, tangent, normal: self.n, curvature: 0.0 };
+        }
         let tangent = scale(step, 1.0 / length);
         let lean = dot(cross(plane.normal(), tangent), self.n);
         let curvature = if lean.abs() > FLAT { -dot(step, turn) / (length * length * lean) } else { 0.0 };
         Sample { p: self.p, tangent, normal: self.n, curvature }
     }
+}
+
+/// How the unit normal `n`, over the `area` the derivatives span, turns by u and by v.
+fn turns(jet: &Jet, n: V3, area: f64) -> [V3; 2] {
+    let turn = |of_dv: V3, of_du: V3| {
+        let change = along(cross(of_dv, jet.du), cross(jet.dv, of_du), 1.0);
+        scale(along(change, n, -dot(change, n)), 1.0 / area)
+    };
+    [turn(jet.duv, jet.duu), turn(jet.dvv, jet.duv)]
 }
 
 /// The sample at (u, v) of the line of the patch along u (or along v), drawn in `plane`.

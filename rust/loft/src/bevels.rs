@@ -54,7 +54,22 @@ pub(crate) fn edge_bevels(edge: &Edge, spots: Vec<(String, Place)>, far: f64, ov
             over,
         }
     };
-    let mut out: Vec<EdgeBevel> = spots.into_iter().map(at).collect();
+    // At a chine the planking below and the planking above have their own.
+    let sides = |(name, place): (String, Place)| match edge.sides_of(place)[..] {
+        [below, above] => vec![(format!("{name} below"), below), (format!("{name} above"), above)],
+        _ => vec![(name, place)],
+    };
+    let mut out: Vec<EdgeBevel> = spots.into_iter().flat_map(sides).map(at).collect();
     out.sort_by(|a, b| a.girth.total_cmp(&b.girth));
     out
+}
+
+/// What each chine of an edge is called, and the place just above it.
+pub(crate) fn chine_spots(edge: &Edge, chines: usize) -> Vec<(String, Place)> {
+    edge.chines().iter().map(|(number, place)| (chine_name(*number, chines), *place)).collect()
+}
+
+/// What a chine is called on a hull with so many: the only one has no number.
+pub fn chine_name(number: usize, chines: usize) -> String {
+    if chines > 1 { format!("chine {number}") } else { "chine".to_owned() }
 }

@@ -6,13 +6,16 @@
 
 use kurbo::common::solve_cubic;
 use kurbo::{BezPath, CubicBez, ParamCurve, ParamCurveArclen, ParamCurveDeriv, PathEl, PathSeg, Point, Vec2};
-use scrieve_hull::Curve;
+use scrieve_hull::{ChineOn, Curve};
 
 /// Lengths along the edge are good to this, m: a thousandth of what a saw can follow.
 const LENGTH_ACCURACY_M: f64 = 1e-7;
 /// Crossings nearer than this are one, m: the same crossing found at the end of a cubic and at the start
 /// of the next.
 const SAME_PLACE_M: f64 = 1e-7;
+
+/// A chine is found among the joints of an edge's cubics within this, m.
+const AT_CHINE_M: f64 = 1e-6;
 
 /// A place on an edge: the cubic and the parameter on it.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
@@ -27,7 +30,13 @@ pub(crate) struct Edge {
     cubics: Vec<CubicBez>,
     /// Fore-and-aft component of the outward normal at both ends of each cubic.
     nx: Vec<(f64, f64)>,
+    /// The chines on it, from the keel up: which, counted from 1, and the place just above.
+    chines: Vec<(usize, Place)>,
 }
+
+/// Above and below a chine the planking turns by more than this, radians (a quarter of a degree), or there is one
+/// bevel there, not two.
+const LEAST_BREAK: f64 = 0.0044;
 
 impl Edge {
     /// `None` if the curve has no length.
@@ -38,7 +47,44 @@ impl Edge {
             .flat_map(|piece| piece.windows(2).map(|w| (w[0].normal[0], w[1].normal[0])))
             .collect();
         let cubics: Vec<CubicBez> = curve.path().segments().map(|s: PathSeg| s.to_cubic()).collect();
-        (!cubics.is_empty() && cubics.len() == nx.len()).then_some(Edge { cubics, nx })
+        let whole = !cubics.is_empty() && cubics.len() == nx.len();
+        whole.then_some(Edge { cubics, nx, chines: Vec::new() })
+    }
+
+    /// The same with the chines on it.
+    pub fn with_chines(curve: &Curve, chines: &[ChineOn]) -> Option<Edge> {
+        let mut edge = Edge::new(curve)?;
+        for chine in chines {
+            let at = curve.plane.drawn(chine.p);
+            let gap = |index: usize| edge.cubics[index].p0.distance(at);
+            // A chine lies where two cubics meet.
+            let nearest = (1..edge.cubics.len()).min_by(|a, b| gap(*a).total_cmp(&gap(*b)));
+            let Some(index) = nearest.filter(|index| gap(*index) < SAME_PLACE_M.max(AT_CHINE_M)) else {
+                continue;
+            };
+            edge.chines.push((chine.number, Place { index, t: 0.0 }));
+        }
+        Some(edge)
+    }
+
+    /// The chines on it: which, counted from 1 at the keel, and the place just above.
+    pub fn chines(&self) -> &[(usize, Place)] {
+        &self.chines
+    }
+
+    /// The places just below and just above a chine where the planking breaks there; the one place where it does
+    /// not, or where there is no chine.
+    pub fn sides_of(&self, at: Place) -> Vec<Place> {
+        let below = Place { index: at.index.saturating_sub(1), t: 1.0 };
+        let is_chine = self.chines.iter().any(|(_, place)| *place == at);
+        let (a, b) = (self.normal(below), self.normal(at));
+        let turn = (0..3).map(|k| (a[k] - b[k]).powi(2)).sum::<f64>().sqrt();
+        if is_chine && turn > LEAST_BREAK { vec![below, at] } else { vec![at] }
+    }
+
+    /// The tangent, midway between those of both sides at a chine.
+    pub fn middle_tangent(&self, at: Place) -> Vec2 {
+        self.sides_of(at).into_iter().map(|side| self.tangent(side)).sum::<Vec2>().normalize()
     }
 
     pub fn start(&self) -> Place {

@@ -6,6 +6,7 @@ pub mod backbone;
 mod beam;
 mod bevels;
 mod edge;
+pub mod flat;
 mod grid;
 pub mod inside;
 mod limb;
@@ -20,7 +21,7 @@ mod stock;
 pub mod transom;
 
 pub use beam::RoundOfBeam;
-pub use bevels::{EdgeBevel, bevel};
+pub use bevels::{EdgeBevel, bevel, chine_name};
 pub use grid::{DiagonalAt, Grid, written};
 pub use marks::{Mark, MarkKind};
 pub use stock::Stock;

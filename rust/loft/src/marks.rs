@@ -21,6 +21,8 @@ pub enum MarkKind {
     Buttock,
     /// A diagonal.
     Diagonal,
+    /// A chine.
+    Chine,
     /// The sheer.
     Sheer,
     /// The cross spall.

@@ -10,10 +10,13 @@ use kurbo::{BezPath, Point, Shape as _, Vec2};
 use scrieve_hull::{Curve, Hull, HullError};
 use scrieve_notation::Units;
 
-use crate::bevels::edge_bevels;
+use crate::bevels::{chine_name, chine_spots, edge_bevels};
 use crate::edge::{Edge, Place};
+use crate::flat::{ToldAs, flat_bottom, floored};
 use crate::marks::{Mark, MarkKind, clip, crosses, path_of, within};
-use crate::outline::{Cut, Half, NotchAt, is_simple, mirror_outline, mirrored, notched};
+use crate::outline::{
+    CHECK_ACCURACY_M, Cut, Half, NotchAt, is_simple, mirror_outline, mirrored, notched, taken_up,
+};
 use crate::pieces::{self, InPieces, Part, Plan, Planned, SpallBoard};
 use crate::ribbands::{self, RibbandAt};
 use crate::stock::{Stock, board};
@@ -26,6 +29,14 @@ use crate::{DiagonalAt, EdgeBevel, Grid, bevel, written};
 pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError> {
     options.check()?;
     let mut remarks = Vec::new();
+    if flat_bottom(hull) == Some(ToldAs::Edge) {
+        remarks.push(
+            "the rabbet line is taken as the edge of a bottom that is flat across: moulds go across it, clear of \
+             the bottom's planking"
+                .into(),
+        );
+    }
+    let hull = &*floored(hull);
     let deduction = deduction(hull, options, &mut remarks)?;
     let grid = Grid::of(hull);
     let widest = widest_part(hull);
@@ -42,9 +53,18 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
         }
     }
     let lines = Lines::new(&grid, options, &drafts);
-    let highest = drafts.iter().map(|d| d.sheer().y).fold(f64::NEG_INFINITY, f64::max);
+    // Upside down on the strongback her stem head must come clear of it too.
+    let highest = hull.extent([0.0, 0.0, 1.0]).1;
     let spall_height =
         options.spall_height.unwrap_or_else(|| round_above(highest + SPALL_CLEARANCE_M, grid.units));
+    if spall_height < highest {
+        remarks.push(format!(
+            "the spall lies {} ({:.0} mm) below her highest, the head of her stem or sheer: what stands above it \
+             must come clear of the strongback",
+            written(highest - spall_height, grid.units),
+            (highest - spall_height) * 1e3
+        ));
+    }
 
     let mut moulds = Vec::new();
     for draft in drafts {
@@ -72,7 +92,18 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
     let name = ascii(&hull.source().facts.name);
     let base_line = options.base_parallel.unwrap_or(0.0);
     let stock = options.pieces.as_ref().and_then(|pieces| pieces.stock);
-    Ok(MouldSet { name, deduction, spall_height, base_line, stock, moulds, set_up, remarks, failures })
+    Ok(MouldSet {
+        name,
+        deduction,
+        spall_height,
+        highest,
+        base_line,
+        stock,
+        moulds,
+        set_up,
+        remarks,
+        failures,
+    })
 }
 
 /// What is asked of a set of moulds. Lengths are metres.
@@ -100,7 +131,7 @@ pub struct MouldOptions {
     pub above_sheer: f64,
     /// Horns go on, plumb, to this far past the spall line; `None` ends them `above_sheer`.
     pub past_spall: Option<f64>,
-    /// Height of the spall line; a round figure clear of the highest sheer where left out.
+    /// Height of the spall line; a round figure clear of her highest, stem head and all, where left out.
     pub spall_height: Option<f64>,
     /// Notch for keel, hog or keelson: whole width, and depth up from the mould's lower end.
     pub keel_notch: Option<Notch>,
@@ -314,6 +345,8 @@ pub struct MouldSet {
     pub deduction: f64,
     /// Height of the spall line, m.
     pub spall_height: f64,
+    /// Height of the hull's highest, the head of her stem or sheer, m.
+    pub highest: f64,
     /// Height of the line marked as base line or parallel to it, m.
     pub base_line: f64,
     /// The largest board there is, where that was said.
@@ -516,8 +549,9 @@ pub enum LoftError {
     NoMoulds(Vec<Failure>),
 }
 
-/// Spall lines are this far above the highest sheer unless given: room for a clamp under the spall.
-const SPALL_CLEARANCE_M: f64 = 0.1;
+/// Spall lines are this far above her highest unless given, and on to a round figure: room for a clamp under the
+/// spall, and for what a stem's head stands above the sheer.
+pub const SPALL_CLEARANCE_M: f64 = 0.1;
 /// A square edge may stand this proud of the planking's inside before it is remarked on: what a plane
 /// takes off in a stroke or two.
 const PROUD_M: f64 = 0.0005;
@@ -526,10 +560,10 @@ const PROUD_M: f64 = 0.0005;
 const BASE_ABOVE_FEET_M: f64 = 0.03;
 /// And this far from every waterline, m: room for the letters of both.
 const BASE_CLEAR_M: f64 = 0.015;
-/// Outlines are checked for crossing themselves on chords within this of them, m.
-const CHECK_ACCURACY_M: f64 = 2e-5;
 /// The sheer mark is at most this long, m.
 const SHEER_MARK_M: f64 = 0.06;
+/// An edge that ends this near the centreline ends on it, m.
+const NEARLY_M: f64 = 1e-6;
 /// Stations nearer than this are the same, m: half of 1/32 in.
 const SAME_STATION_M: f64 = 0.0004;
 /// Moulds stand no nearer than this, m: a typing slip must not ask for a million of them.
@@ -730,6 +764,8 @@ struct Draft {
     corners: Vec<f64>,
     /// The edge on the far face, where the mould is cut to it.
     far: Option<Edge>,
+    /// How many chines the hull has.
+    chines: usize,
 }
 
 impl Draft {
@@ -748,12 +784,12 @@ impl Draft {
             return Err(too_thick);
         }
         let edge_at = |x: f64| -> Result<(Curve, Edge, Vec<f64>), LoftError> {
-            let (curve, corners) = hull.parallel_section_and_loops(x, deduction)?;
-            let edge = Edge::new(&curve).ok_or_else(|| too_thick.clone())?;
+            let section = hull.parallel_section_marked(x, deduction)?;
+            let edge = Edge::with_chines(&section.curve, &section.chines).ok_or_else(|| too_thick.clone())?;
             if edge.greatest_half_breadth() <= 0.0 {
                 return Err(too_thick.clone());
             }
-            Ok((curve, edge, corners))
+            Ok((section.curve, edge, section.loops))
         };
         let (curve, edge, corners) = edge_at(x)?;
         let lies = if x <= widest { Lies::Aft } else { Lies::Forward };
@@ -761,7 +797,8 @@ impl Draft {
             true => Some(edge_at(x + lies.sign() * options.thickness)?.1),
             false => None,
         };
-        Ok(Draft { station: station.to_owned(), x, lies, deduction, curve, edge, corners, far })
+        let chines = hull.surface().patches.len() - 1;
+        Ok(Draft { station: station.to_owned(), x, lies, deduction, curve, edge, corners, far, chines })
     }
 
     /// The sheer on the station line.
@@ -793,7 +830,7 @@ impl Draft {
         let missing = (1..=options.ribbands.len()).map(ribbands::name);
         let missing = missing.filter(|name| crossing.iter().all(|(_, crosses)| crosses != name));
         remarks.extend(missing.map(|name| format!("ribband {name} does not cross this mould")));
-        if self.edge.point(self.edge.start()).x < 0.0 {
+        if self.edge.point(self.edge.start()).x < -NEARLY_M {
             remarks.push(
                 "the planking is thicker than the half-siding: the lower end is cut to the centreline".into(),
             );
@@ -834,7 +871,7 @@ impl Draft {
             Face::After => "AFTER FACE",
         };
         let labels = vec![format!("MOULD {}", self.station), face_label.to_owned()];
-        let bevels = self.bevels(lines, options);
+        let bevels = self.bevels(lines, options)?;
         Ok(Mould {
             station: self.station,
             x: self.x,
@@ -967,7 +1004,7 @@ impl Draft {
             .map(|(place, name)| {
                 let nth = nth_of.iter().filter(|n| *n == name).count();
                 nth_of.push(name);
-                let (at, along) = (edge.point(*place), edge.tangent(*place));
+                let (at, along) = (edge.point(*place), edge.middle_tangent(*place));
                 let same = there.iter().filter(|(_, other)| other == name).nth(nth);
                 let run = same.zip(other).map_or(0.0, |((p, _), (edge, _))| (edge.point(*p) - at).dot(along));
                 NotchAt { place: *place, run }
@@ -1068,6 +1105,17 @@ impl Draft {
                 add(MarkKind::Ribband, &label, &[(p, n)], &|q| q.distance(p) < options.limb.unwrap_or(p.x));
             }
         }
+        for &(number, place) in self.edge.chines() {
+            let (p, along) = (self.edge.point(place), self.edge.middle_tangent(place));
+            let square = Vec2::new(-along.y, along.x);
+            let sides = [(p, square), (Point::new(-p.x, p.y), Vec2::new(-square.x, square.y))];
+            let ticks = sides[..if whole { 2 } else { 1 }].iter();
+            let ticks: Vec<_> = ticks.filter_map(|&(p, d)| tick(outline, holes, p, d)).collect();
+            if !ticks.is_empty() {
+                let label = chine_name(number, self.chines).to_uppercase();
+                marks.push(Mark { kind: MarkKind::Chine, label, path: path_of(&ticks) });
+            }
+        }
         let sheer = self.sheer();
         for l in clip(outline, holes, sheer, level) {
             // The stretch that ends at the edge, no longer than is needed to find it.
@@ -1099,10 +1147,13 @@ impl Draft {
         marks
     }
 
-    fn bevels(&self, lines: &Lines, options: &MouldOptions) -> Vec<EdgeBevel> {
+    fn bevels(&self, lines: &Lines, options: &MouldOptions) -> Result<Vec<EdgeBevel>, LoftError> {
         let over = options.bevel_over.unwrap_or(options.thickness);
         let edge = &self.edge;
-        let mut spots: Vec<(String, Place)> = vec![("lower end".into(), edge.start())];
+        // The bearing edge begins above the keel's notch, and on this side of the centreline.
+        let from = taken_up(edge, options.keel_notch)?;
+        let mut spots: Vec<(String, Place)> = vec![("lower end".into(), from)];
+        spots.extend(chine_spots(edge, self.chines));
         for (z, label) in &lines.waterlines {
             spots.extend(edge.crossings(Vec2::new(0.0, 1.0), *z).into_iter().map(|p| (label.clone(), p)));
         }
@@ -1113,8 +1164,20 @@ impl Draft {
             spots.push((label, place));
         }
         spots.push(("sheer".into(), edge.end()));
-        edge_bevels(edge, spots, self.lies.sign(), over)
+        spots.retain(|(_, place)| *place >= from);
+        Ok(edge_bevels(edge, spots, self.lies.sign(), over))
     }
+}
+
+/// A short line in from `p` on the edge: to find a spot by.
+fn tick(outline: &BezPath, holes: &[BezPath], p: Point, direction: Vec2) -> Option<kurbo::Line> {
+    let near = |l: &kurbo::Line| l.p0.distance(p).min(l.p1.distance(p));
+    let stretch =
+        clip(outline, holes, p, direction).into_iter().min_by(|a, b| near(a).total_cmp(&near(b)))?;
+    let swapped = stretch.p1.distance(p) < stretch.p0.distance(p);
+    let (from, to) = if swapped { (stretch.p1, stretch.p0) } else { (stretch.p0, stretch.p1) };
+    let length = from.distance(to).min(SHEER_MARK_M);
+    Some(kurbo::Line::new(from, from + (to - from).normalize() * length))
 }
 
 impl Lies {

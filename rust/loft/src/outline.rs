@@ -10,6 +10,8 @@ use crate::moulds::{LoftError, Notch};
 const FLATTEST_HORN: f64 = 0.5;
 /// The part of a mould's height that a keel notch may take off from side to side.
 const MOST_OF_THE_MOULD: f64 = 0.25;
+/// Outlines are checked for crossing themselves on chords within this of them, m.
+pub(crate) const CHECK_ACCURACY_M: f64 = 2e-5;
 /// Points of an outline nearer than this are one, m.
 const SAME_POINT_M: f64 = 1e-9;
 
@@ -196,6 +198,11 @@ fn foot(edge: &Edge, keel: Option<Notch>) -> Result<(BezPath, Place), LoftError>
     }
 }
 
+/// Where the edge is taken up above the keel notch, on this side of the centreline.
+pub(crate) fn taken_up(edge: &Edge, keel: Option<Notch>) -> Result<Place, LoftError> {
+    foot(edge, keel).map(|(_, from)| from)
+}
+
 /// The edge of a face with its ribband notches.
 pub(crate) fn notched(edge: &Edge, cut: &Cut<'_>) -> Result<BezPath, LoftError> {
     let (_, from) = foot(edge, cut.keel)?;
@@ -232,7 +239,8 @@ fn ribband_notches(edge: &Edge, cut: &Cut<'_>, from: Place) -> Result<Vec<Ribban
         if notch.depth >= wood {
             return Err(LoftError::NotchTooDeep { what, depth: notch.depth, wood });
         }
-        let (along, inward) = (edge.tangent(place), -edge.outward(place));
+        let along = edge.middle_tangent(place);
+        let inward = Vec2::new(-along.y, along.x);
         let (from_middle, to_middle) = (run.max(0.0) - notch.width / 2.0, run.min(0.0) + notch.width / 2.0);
         if from_middle >= to_middle {
             // It has run its whole width between the faces: there is nothing to cut right through.
@@ -253,7 +261,12 @@ fn ribband_notches(edge: &Edge, cut: &Cut<'_>, from: Place) -> Result<Vec<Ribban
         if !clear {
             return Err(LoftError::NotchesMeet { girth: edge.girth(place) });
         }
-        out.push((a, b, [low + floor, high + floor]));
+        // Over a chine the depth is counted from the chord, which is all of the edge that the notch leaves.
+        let corners = match edge.sides_of(place).len() {
+            1 => [low + floor, high + floor],
+            _ => [edge.point(a) + floor, edge.point(b) + floor],
+        };
+        out.push((a, b, corners));
     }
     Ok(out)
 }

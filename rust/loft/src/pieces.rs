@@ -261,9 +261,24 @@ pub(crate) fn points_of(path: impl IntoIterator<Item = PathSeg>) -> Vec<Point> {
 
 /// A place on a path.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
-struct At {
+pub(crate) struct At {
     index: usize,
     t: f64,
+}
+
+impl At {
+    pub fn start() -> At {
+        At { index: 0, t: 0.0 }
+    }
+
+    /// The end of a path that has segments.
+    pub fn end(path: &[PathSeg]) -> At {
+        At { index: path.len().saturating_sub(1), t: 1.0 }
+    }
+
+    pub fn point(self, path: &[PathSeg]) -> Point {
+        path[self.index].eval(self.t)
+    }
 }
 
 /// A joint: from `p` on the edge straight to `q` on the limb's inner edge.
@@ -519,7 +534,7 @@ impl Side<'_> {
     }
 }
 
-fn nearest(path: &[PathSeg], p: Point) -> (At, f64) {
+pub(crate) fn nearest(path: &[PathSeg], p: Point) -> (At, f64) {
     let mut best = (At { index: 0, t: 0.0 }, f64::INFINITY);
     for (index, s) in path.iter().enumerate() {
         let near = s.nearest(p, 1e-12);
@@ -531,7 +546,7 @@ fn nearest(path: &[PathSeg], p: Point) -> (At, f64) {
 }
 
 /// The part of a path between two places, in order.
-fn part(path: &[PathSeg], from: At, to: At) -> Vec<PathSeg> {
+pub(crate) fn part(path: &[PathSeg], from: At, to: At) -> Vec<PathSeg> {
     let mut out = Vec::new();
     for (index, s) in path.iter().enumerate().take(to.index + 1).skip(from.index) {
         let t0 = if index == from.index { from.t } else { 0.0 };

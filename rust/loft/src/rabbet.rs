@@ -6,8 +6,10 @@
 //! where each passes through the plane asked for, a station's or one square to the stem's profile.
 
 use kurbo::{Point, Vec2};
-use scrieve_hull::{Curve, Hull, HullError, Plane, Sample};
+use scrieve_hull::{BackboneLine, Curve, Hull, HullError, Plane, Sample};
 
+use crate::backbone::parts::Parts;
+use crate::flat;
 use crate::planking::Planking;
 
 /// The rabbet in the station plane at `x` m, drawn (y, z).
@@ -28,7 +30,7 @@ pub(crate) fn rabbet_or_along(
     let section = hull.section(x)?;
     let near =
         *section.start().ok_or(RabbetError::NoLine { place: format!("x = {x:.4} m"), line: "rabbet" })?;
-    let sides = Sides::new(hull, options, near.p[1])?;
+    let sides = Sides::new(hull, options, near.p[1], None)?;
     sides.rabbet(&Plane::at_x(x), &near, format!("x = {x:.4} m"), along)
 }
 
@@ -38,15 +40,16 @@ pub(crate) fn rabbet_or_along(
 /// # Errors
 /// As [`rabbet_at`]; no such end, or none at that height.
 pub fn rabbet_on(hull: &Hull, end: End, z: f64, options: &RabbetOptions) -> Result<Rabbet, RabbetError> {
+    let hull = &*flat::sides(hull);
     let profile = end_profile(hull, end, options)?;
     let mark = profile.crossings([0.0, 0.0, 1.0], z).pop().ok_or_else(|| {
         let heights = [profile.start(), profile.end()].map(|s| s.map_or(f64::NAN, |s| s.p[2]));
         RabbetError::OffTheEnd { end, z, from: heights[0], to: heights[1] }
     })?;
-    rabbet_across(hull, end, &mark.sample, options, false)
+    rabbet_across(hull, Some(end), &along_the_line(end, &mark.sample), options, false, None)
 }
 
-/// `count` rabbets evenly along the profile of the stem or the sternpost, keel to head.
+/// `count` rabbets evenly along the stem or the sternpost, keel to head.
 ///
 /// # Errors
 /// If there is no such end; single rabbets fail by themselves.
@@ -56,10 +59,13 @@ pub fn rabbets_along(
     count: usize,
     options: &RabbetOptions,
 ) -> Result<Vec<Result<Rabbet, RabbetError>>, RabbetError> {
+    let hull = &*flat::sides(hull);
     let profile = end_profile(hull, end, options)?;
     let last = count.saturating_sub(1).max(1) as f64;
     let spots = (0..count).filter_map(|i| profile.at_fraction(i as f64 / last));
-    Ok(spots.map(|spot| rabbet_across(hull, end, &spot, options, false)).collect())
+    Ok(spots
+        .map(|spot| rabbet_across(hull, Some(end), &along_the_line(end, &spot), options, false, None))
+        .collect())
 }
 
 /// What a rabbet is worked out for. Metres.
@@ -77,7 +83,7 @@ pub struct RabbetOptions {
 pub enum End {
     /// The stem.
     Stem,
-    /// A double-ender's sternpost.
+    /// The sternpost: a double-ender's, or one below a transom.
     Sternpost,
 }
 
@@ -217,8 +223,6 @@ impl RabbetError {
 
 /// A surface that stops this near the centreline comes to it, m.
 const ON_CENTRELINE_M: f64 = 1e-6;
-/// An end whose planking is no farther than this outside the half-siding ends on a stem, m: half of 1/8 in.
-const ON_THE_STEM_M: f64 = 0.0016;
 /// Planking is carried on straight past its edge for at most this many thicknesses to reach the side of the
 /// piece: planking that meets it at under 12 degrees all but lies along it, and where a straight carried so
 /// far would come to says nothing of the boat.
@@ -228,42 +232,53 @@ pub(crate) fn least_angle() -> f64 {
     CARRIED_ON.recip().asin()
 }
 
+/// Planking runs back out of the boat where its direction goes against the inward one by more, as a cosine (30
+/// degrees): no garboard does.
+const ALONG_THE_SIDE: f64 = 0.87;
+/// A line whose half-siding changes by less from a spot to the foot of its middle line keeps it, m.
+const SIDING_M: f64 = 0.001;
+
 /// The middle line is found in its plane to this, m.
 const MIDDLE_ACCURACY_M: f64 = 1e-9;
 /// Steps to it; each is some tens of times nearer, planking thickness over radius of the hull.
 const MIDDLE_STEPS: usize = 30;
 
-/// The profile of an end that has a stem or sternpost, keel to head.
-pub(crate) fn end_profile(hull: &Hull, end: End, options: &RabbetOptions) -> Result<Curve, RabbetError> {
-    let [fore, aft] = hull.ends(Plane::at_y(0.0));
-    let profile = if end == End::Stem { fore } else { aft };
-    let widest = profile.samples().map(|s| s.p[1]).fold(0.0, f64::max);
-    let narrowest = profile.samples().map(|s| s.p[1]).fold(f64::INFINITY, f64::min);
-    let half_siding = options.half_siding.unwrap_or(hull.survey().half_siding).max(narrowest);
-    let transom = end == End::Sternpost && hull.survey().transom.is_some();
-    if transom || widest > half_siding + ON_THE_STEM_M {
-        return Err(RabbetError::NoEnd { end, half_breadth: widest });
-    }
-    Ok(profile)
+/// The profile of an end that has a stem or sternpost, from the keel to its head.
+fn end_profile(hull: &Hull, end: End, options: &RabbetOptions) -> Result<Curve, RabbetError> {
+    let parts = Parts::of(hull, options.half_siding);
+    let half_breadth = match end {
+        End::Stem => parts.line.forward_breadth,
+        End::Sternpost => parts.line.after_breadth,
+    };
+    parts.of_end(end).ok_or(RabbetError::NoEnd { end, half_breadth })
 }
 
+/// A spot of an end's own profile, keel to head, as one of the backbone's line, which runs down a stem.
+fn along_the_line(end: End, spot: &Sample) -> Sample {
+    match end {
+        End::Stem => Sample { tangent: spot.tangent.map(|c| -c), ..*spot },
+        End::Sternpost => *spot,
+    }
+}
+
+/// The rabbet at a spot of the backbone's line, in the plane square to it in profile. Quicker where the `run` of the
+/// line that the spot is on is given; what leaves the planking at once at the head of an end is then an error.
 pub(crate) fn rabbet_across(
     hull: &Hull,
-    end: End,
+    end: Option<End>,
     spot: &Sample,
     options: &RabbetOptions,
     along: bool,
+    run: Option<&Curve>,
 ) -> Result<Rabbet, RabbetError> {
-    let [tx, _, tz] = spot.tangent;
-    let run = tx.hypot(tz);
-    // Into the boat: aft of the stem, forward of the sternpost, above the keel.
-    let inward = match end {
-        End::Stem => [tz / run, 0.0, -tx / run],
-        End::Sternpost => [-tz / run, 0.0, tx / run],
-    };
+    let inward = BackboneLine::inward(spot);
     let plane = Plane { origin: [spot.p[0], 0.0, spot.p[2]], right: [0.0, 1.0, 0.0], up: inward };
-    let sides = Sides::new(hull, options, spot.p[1])?;
-    sides.rabbet(&plane, spot, format!("the {} {:.4} m up", end.name(), spot.p[2]), along)
+    let sides = Sides::new(hull, options, spot.p[1], run)?;
+    let place = match end {
+        Some(end) => format!("the {} {:.4} m up", end.name(), spot.p[2]),
+        None => format!("the keel {:.4} m aft", spot.p[0]),
+    };
+    sides.rabbet(&plane, spot, place, along)
 }
 
 /// The planking and the side of the piece it meets.
@@ -271,10 +286,19 @@ struct Sides<'a> {
     hull: &'a Hull,
     planking: Planking,
     half_siding: f64,
+    /// The run of the backbone's line on which the outer face meets the side of the piece, where it is known to.
+    run: Option<&'a Curve>,
+    /// Whether the head of a raked end is carried on to.
+    to_the_head: bool,
 }
 
 impl<'a> Sides<'a> {
-    fn new(hull: &'a Hull, options: &RabbetOptions, edge: f64) -> Result<Sides<'a>, RabbetError> {
+    fn new(
+        hull: &'a Hull,
+        options: &RabbetOptions,
+        edge: f64,
+        run: Option<&'a Curve>,
+    ) -> Result<Sides<'a>, RabbetError> {
         let planking = Planking::of(hull, options.planking).ok_or(RabbetError::NoPlanking)?;
         let own = if edge > ON_CENTRELINE_M { edge } else { hull.survey().half_siding };
         let half_siding = options.half_siding.unwrap_or(own);
@@ -288,7 +312,10 @@ impl<'a> Sides<'a> {
                 });
             }
         }
-        Ok(Sides { hull, planking, half_siding })
+        // The surface's own edge is the rabbet line where it lies at the side of the piece and is the planking's
+        // outer face.
+        let on_it = planking.outer == 0.0 && (edge - half_siding).abs() < MIDDLE_ACCURACY_M;
+        Ok(Sides { hull, planking, half_siding, run: run.filter(|_| on_it), to_the_head: run.is_none() })
     }
 
     fn rabbet(
@@ -309,6 +336,10 @@ impl<'a> Sides<'a> {
                 .at_the_head(plane, near)
                 .ok_or_else(|| no_line(if faces[0].is_none() { "rabbet" } else { "bearding" }))?,
         };
+        // The inner face comes to the side of the piece farther in than the outer: else it is another place.
+        if plane.drawn(bearding.p).y <= plane.drawn(rabbet.p).y {
+            return Err(no_line("bearding"));
+        }
         let middle = plane.drawn(self.middle(plane, &rabbet));
         self.check_depth(self.half_siding - middle.x, place)?;
         let along = plane.drawn(add(plane.origin, rabbet.tangent, 1.0));
@@ -355,8 +386,9 @@ impl<'a> Sides<'a> {
     /// once: those of the plane that touches the planking there. `None` where there is planking enough, or the
     /// record's edge is not at the side of the piece.
     fn at_the_head(&self, plane: &Plane, near: &Sample) -> Option<(Sample, Sample)> {
-        let on_the_line =
-            self.planking.outer == 0.0 && (near.p[1] - self.half_siding).abs() < MIDDLE_ACCURACY_M;
+        let on_the_line = self.to_the_head
+            && self.planking.outer == 0.0
+            && (near.p[1] - self.half_siding).abs() < MIDDLE_ACCURACY_M;
         let longest = self.hull.parallel_cut(plane, 0.0).iter().map(Curve::length).fold(0.0, f64::max);
         if !on_the_line || longest > CARRIED_ON * self.planking.thickness {
             return None;
@@ -404,6 +436,32 @@ impl<'a> Sides<'a> {
     /// Where the face `distance` inside the record's surface comes to the side of the piece, nearest the
     /// edge of the surface at `near`.
     fn on_side(&self, plane: &Plane, distance: f64, near: [f64; 3]) -> Option<Sample> {
+        if let Some(run) = self.run.filter(|_| distance == 0.0) {
+            let normal = plane.normal();
+            let gap = |s: &Sample| {
+                let d = add(s.p, near, -1.0);
+                dot(d, d)
+            };
+            let crossings =
+                run.crossings(normal, dot(normal, plane.origin)).into_iter().map(|mark| mark.sample);
+            let spot = crossings.min_by(|a, b| gap(a).total_cmp(&gap(b)))?;
+            // The half-siding may change along the line: what is off it is not met here.
+            if (spot.p[1] - self.half_siding).abs() > SIDING_M {
+                return None;
+            }
+            // Along the planking in the plane, outward.
+            let n = spot.normal;
+            let across = [0, 1, 2].map(|k: usize| {
+                let (i, j) = ((k + 1) % 3, (k + 2) % 3);
+                n[i] * normal[j] - n[j] * normal[i]
+            });
+            let long = dot(across, across).sqrt() * if across[1] < 0.0 { -1.0 } else { 1.0 };
+            let tangent = across.map(|c| c / long);
+            // By a corner of the line planking lies along the side, and may lean in by a hair: still inward.
+            let back = dot(tangent, plane.up) < -ALONG_THE_SIDE;
+            let tangent = if back { tangent.map(|c| -c) } else { tangent };
+            return (long != 0.0).then_some(Sample { tangent, ..spot });
+        }
         let mut curves: Vec<(f64, Curve)> = Vec::new();
         for curve in self.hull.parallel_cut(plane, distance) {
             let gaps = [curve.start()?, curve.end()?].map(|s| {

@@ -1,7 +1,8 @@
-//! Where ribbands run: level, on a diagonal, below the sheer, or as a batten through readings of their own.
+//! Where ribbands run: level, on a diagonal, along a chine, below the sheer, or as a batten through readings of
+//! their own.
 //!
 //! Told in words, one ribband after another, parted by commas:
-//! `0-6-0`, `diagonal A`, `sheer - 0-4-0`, `sheer - 0-4-0 along girth`, `through 0-9-0 at 1 and 0-7-0 at 6`.
+//! `0-6-0`, `diagonal A`, `chine`, `chine 2`, `sheer - 0-4-0`, `sheer - 0-4-0 along girth`, `through 0-9-0 at 1 and 0-7-0 at 6`.
 //! A batten is the natural cubic spline of height over length, not carried past its readings.
 
 use kurbo::Vec2;
@@ -22,6 +23,8 @@ pub enum RibbandAt {
     Girth(f64),
     /// On this diagonal.
     Diagonal(DiagonalAt),
+    /// Along this chine, counted from 1 at the keel.
+    Chine(usize),
     /// So far below the mould's own sheer, m, plumb.
     BelowSheer(f64),
     /// So far below the mould's own sheer, m, along its edge.
@@ -97,14 +100,14 @@ pub fn parse_ribbands(text: &str, hull: &Hull) -> Result<Vec<RibbandAt>, Ribband
         at += item.len() + 1;
         if !words.is_empty() {
             let error = |error| RibbandError { text: text.to_owned(), error };
-            out.push(ribband(&words, &grid).map_err(error)?);
+            out.push(ribband(&words, &grid, hull.surface().patches.len() - 1).map_err(error)?);
         }
     }
     Ok(out)
 }
 
 /// How a ribband may be told, for messages.
-const FORMS: &str = "a height (0-6-0), `diagonal A`, `sheer - 0-4-0`, `sheer - 0-4-0 along girth`, or \
+const FORMS: &str = "a height (0-6-0), `diagonal A`, `chine`, `sheer - 0-4-0`, `sheer - 0-4-0 along girth`, or \
                      `through 0-9-0 at 1 and 0-7-0 at 6`";
 
 type Word<'a> = (Range<usize>, &'a str);
@@ -127,7 +130,7 @@ fn length((span, word): &Word<'_>) -> Result<f64, NotationError> {
     })
 }
 
-fn ribband(words: &[Word<'_>], grid: &Grid) -> Result<RibbandAt, NotationError> {
+fn ribband(words: &[Word<'_>], grid: &Grid, chines: usize) -> Result<RibbandAt, NotationError> {
     let whole = words[0].0.start..words[words.len() - 1].0.end;
     match words[0].1 {
         "diagonal" => {
@@ -143,6 +146,23 @@ fn ribband(words: &[Word<'_>], grid: &Grid) -> Result<RibbandAt, NotationError> 
                 .cloned()
                 .map(RibbandAt::Diagonal)
                 .ok_or_else(|| wrong(span, format!("no diagonal is called {name:?}"), expected))
+        }
+        "chine" => {
+            let has = match chines {
+                0 => "another ribband: she has no chine".to_owned(),
+                1 => "`chine`: she has one".to_owned(),
+                n => format!("`chine 1` to `chine {n}`, counted from the keel"),
+            };
+            let number = match words {
+                [_] if chines < 2 => Some(1),
+                [_, (_, number)] => number.parse().ok(),
+                _ => None,
+            };
+            let found = words.iter().map(|(_, word)| *word).collect::<Vec<_>>().join(" ");
+            number
+                .filter(|number| (1..=chines).contains(number))
+                .map(RibbandAt::Chine)
+                .ok_or_else(|| wrong(whole, format!("no chine is meant by {found:?}"), has))
         }
         "sheer" => {
             let minus = |word: &str| word == "-" || word == "\u{2212}";
@@ -214,6 +234,9 @@ pub(crate) fn crossings(edge: &Edge, x: f64, at: &[RibbandAt]) -> Result<Vec<(Pl
                 vec![edge.at_girth(fraction * whole)]
             }
             RibbandAt::Diagonal(d) => d.places(edge),
+            RibbandAt::Chine(number) => {
+                edge.chines().iter().filter(|(n, _)| n == number).map(|(_, place)| *place).collect()
+            }
             RibbandAt::BelowSheer(down) => level(sheer.y - down).pop().into_iter().collect(),
             RibbandAt::DownFromSheer(down) if (0.0..=whole).contains(down) => {
                 vec![edge.at_girth(whole - down)]

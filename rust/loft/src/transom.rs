@@ -4,13 +4,19 @@
 //! planking (the parallel surface) by the transom's own face, and heights are measured along that face. A
 //! curved transom is a cylinder and is rolled out, arcs to straight. Where the hull narrows aft the planking's
 //! inside stops short of the after face by the bevel over the planking and is carried on straight.
+//!
+//! Where a sternpost runs on below it, the transom begins at its own foot, at the post's half-siding. A bow transom,
+//! as a scow, pram or punt has, is the same thing seen in a mirror, and is made so: of the hull turned about.
 
 use kurbo::{Affine, BezPath, Point, Vec2};
-use scrieve_hull::{Curve, Hull, HullError, Place as OnHull, Plane, Sample};
+use scrieve_hull::{ChineOn, Curve, Hull, HullError, Place as OnHull, Plane, Sample, mitre};
 use scrieve_offsets::TransomPlane;
 
-use crate::bevels::edge_bevels;
+use crate::bevels::{chine_name, chine_spots, edge_bevels};
 use crate::edge::{Edge, Place};
+use crate::flat::{floored, turned_about};
+use crate::marks::{MARK_INSET_M, path_of};
+use crate::outline::{CHECK_ACCURACY_M, is_simple};
 use crate::planking::Planking;
 use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, written};
 
@@ -20,6 +26,53 @@ use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, written};
 /// No transom in the record or the options, one that misses the hull, lengths that are none.
 pub fn transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, TransomError> {
     let plane = options.face.or(hull.survey().transom).ok_or(TransomError::NoTransom)?;
+    // Only the record's own transom has a record's post below it.
+    let foot = (options.face.is_none() && !hull.survey().stern.is_empty()).then_some(plane.foot);
+    made(&floored(hull), options, &plane, foot, false)
+}
+
+/// The bow transom of a hull that ends forward in one: in the plane given, or that of her forward end.
+///
+/// # Errors
+/// As [`transom`]; a hull that ends in a stem; a forward end that lies in no plane athwart the boat.
+pub fn bow_transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, TransomError> {
+    let line = hull.backbone_line(None);
+    if line.has_stem {
+        return Err(TransomError::Stem);
+    }
+    let turned = turned_about(&floored(hull));
+    let plane = match options.face {
+        Some(face) => {
+            let about = |(x, z): (f64, f64)| (-x, z);
+            TransomPlane { foot: about(face.foot), head: about(face.head), ..face }
+        }
+        None => end_plane(&turned)?,
+    };
+    made(&turned, options, &plane, None, true)
+}
+
+/// Whether a hull ends forward in a bow transom.
+pub fn has_bow_transom(hull: &Hull) -> bool {
+    !hull.backbone_line(None).has_stem
+}
+
+/// The plane of a hull's after end, through its lower end and its sheer.
+fn end_plane(hull: &Hull) -> Result<TransomPlane, TransomError> {
+    let end = &hull.ends(Plane::at_y(0.0))[1];
+    let at = |s: Option<&Sample>| s.map_or((0.0, 0.0), |s| (s.p[0], s.p[2]));
+    let plane = TransomPlane { foot: at(end.start()), head: at(end.end()), curve_radius: None };
+    let face = Face::new(&plane)?;
+    let off = end.samples().map(|s| face.past(s.p, 0.0).abs()).fold(0.0, f64::max);
+    if off > IN_PLANE_M { Err(TransomError::NotPlane { off }) } else { Ok(plane) }
+}
+
+fn made(
+    hull: &Hull,
+    options: &TransomOptions,
+    plane: &TransomPlane,
+    foot: Option<(f64, f64)>,
+    is_bow: bool,
+) -> Result<Transom, TransomError> {
     let planking = Planking::of(hull, options.planking).ok_or(TransomError::NoPlanking)?;
     for (what, value) in
         [("planking thickness", planking.thickness), ("transom thickness", options.thickness)]
@@ -31,13 +84,13 @@ pub fn transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, Transom
     if let Some(value) = options.bevel_every.filter(|v| !(v.is_finite() && *v >= LEAST_SPACING_M)) {
         return Err(TransomError::TooClose { value });
     }
-    let face = Face::new(&plane)?;
+    let face = Face::new(plane)?;
     if let Some(radius) = face.radius.filter(|r| *r <= options.thickness) {
         return Err(TransomError::TooTight { radius, needs: options.thickness });
     }
-    let outer = outline(hull, &face, planking.inner, 0.0)?;
-    let inner = outline(hull, &face, planking.inner, options.thickness)?;
-    let edge = Edge::new(&outer).ok_or(TransomError::NoTransom)?;
+    let (outer, chines) = outline(hull, &face, foot, planking.inner, 0.0)?;
+    let (inner, _) = outline(hull, &face, foot, planking.inner, options.thickness)?;
+    let edge = Edge::with_chines(&outer, &chines).ok_or(TransomError::NoTransom)?;
     let grid = Grid::of(hull);
     let top_of = |curve: &Curve, inside| {
         let sheer = curve.end().map_or(Point::ZERO, |s| Point::new(s.p[1], s.p[2]));
@@ -45,19 +98,26 @@ pub fn transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, Transom
     };
     let (outer_top, inner_top) = (top_of(&outer, 0.0)?, top_of(&inner, options.thickness)?);
     let high = outer_top.end().map_or(0.0, |s| s.p[2]);
-    Ok(Transom {
+    let chines = hull.surface().patches.len() - 1;
+    let made = Transom {
+        is_bow,
         rake: face.up[0].atan2(face.up[2]),
         radius: face.radius,
         thickness: options.thickness,
         planking: planking.thickness,
-        bevels: bevels(&edge, &face, &grid, options),
-        marks: marks(&edge, &face, &grid, high),
+        bevels: bevels(&edge, &face, &grid, (chines, foot.is_some()), options),
+        marks: marks(&edge, &face, &grid, chines, high),
         outer,
         inner,
         outer_top,
         inner_top,
         name: hull.source().facts.name.clone(),
-    })
+    };
+    let simple = |path: &BezPath| is_simple(path, CHECK_ACCURACY_M) && kurbo::Shape::area(path) > 0.0;
+    match [made.outline(), made.inner_outline(), made.blank()].iter().all(simple) {
+        true => Ok(made),
+        false => Err(TransomError::Crosses { deduction: planking.inner }),
+    }
 }
 
 /// What is asked of a transom. Lengths are metres.
@@ -94,6 +154,8 @@ impl Default for TransomOptions {
 pub struct Transom {
     /// The boat's name.
     pub name: String,
+    /// Whether it is a bow transom: what is said below of aft and forward is then the other way about.
+    pub is_bow: bool,
     /// Rake: angle of its centreline from plumb, radians, positive where its head is aft of its foot.
     pub rake: f64,
     /// Radius of the after face; `None` is flat.
@@ -183,6 +245,26 @@ pub enum TransomError {
         /// Thickness or half-breadth it has to be more than.
         needs: f64,
     },
+    /// She ends forward in a stem.
+    #[error("the boat ends forward in a stem: she has no bow transom")]
+    Stem,
+    /// A forward end that is no plane.
+    #[error(
+        "the boat's forward end lies up to {off:.4} m off any plane athwart her: give the bow transom's foot and head"
+    )]
+    NotPlane {
+        /// How far off, m.
+        off: f64,
+    },
+    /// An outline that crosses itself.
+    #[error(
+        "the transom's outline crosses itself: {deduction:.4} m of planking is more than its tightest corner has \
+         room for; give thinner planking, or look at the readings of the after end"
+    )]
+    Crosses {
+        /// What was deducted.
+        deduction: f64,
+    },
     /// The face does not cut the hull.
     #[error(
         "the transom misses the hull {place}: there the planking runs from x = {from:.3} to {to:.3} m and the \
@@ -223,8 +305,12 @@ const SEARCH: usize = 64;
 /// The planking's inside is carried on straight past its end by no more than this, m, or four thicknesses:
 /// farther is a face that misses the hull.
 const CARRIED_ON_M: f64 = 0.01;
-/// Pieces that turn by less where they meet, radians, have no chine to be mitred at.
-const LEAST_TURN: f64 = 1e-3;
+/// A forward end this near a plane lies in it, m.
+const IN_PLANE_M: f64 = 0.001;
+/// Halvings to the foot of a transom above a post: a place is then as exact as its numbers.
+const TO_THE_FOOT: usize = 50;
+/// Marks of chines are this long at most, m.
+const CHINE_MARK_M: f64 = 0.06;
 /// Steps in which a level line's crossing of a curved, raked face is closed in on; each is nearer by the
 /// tangent of the rake times that of the face's turn.
 const SETTLE: usize = 30;
@@ -311,15 +397,56 @@ impl Face {
     }
 }
 
-/// The outline on the face `inside` forward of the after one.
-fn outline(hull: &Hull, face: &Face, deduction: f64, inside: f64) -> Result<Curve, TransomError> {
+/// The outline on the face `inside` forward of the after one, and its chines. Above a post it begins at `foot` (x,
+/// height), at the half-siding.
+fn outline(
+    hull: &Hull,
+    face: &Face,
+    foot: Option<(f64, f64)>,
+    deduction: f64,
+    inside: f64,
+) -> Result<(Curve, Vec<ChineOn>), TransomError> {
     let mut pieces: Vec<Vec<Sample>> = Vec::new();
-    for patch in 0..hull.surface().patches.len() {
+    let mut chines = Vec::new();
+    let start = foot.map_or((0, 0.0), |foot| place_of_foot(hull, foot));
+    for patch in start.0..hull.surface().patches.len() {
         let at = |v: f64| on_face(hull, face, patch, v, deduction, inside);
+        let mut from = if patch == start.0 { start.1 } else { 0.0 };
         let mut piece = Vec::new();
+        if let Some(foot) = foot.filter(|_| patch == start.0) {
+            // Up the post's side from the foot to where the planking's inside comes out of it.
+            let half_siding = hull.surface().patches[patch].point(1.0, from)[1];
+            let drawn = |v: f64| at(v).map(|(p, _)| face.drawn(p, inside));
+            let foot = face.level(half_siding, foot.1, inside);
+            let mut low = from;
+            for i in 0..=PLACES {
+                let v = from + (1.0 - from) * i as f64 / PLACES as f64;
+                if drawn(v)?.x < foot.x - ON_FACE_M {
+                    low = v;
+                }
+            }
+            let step = (1.0 - from) / PLACES as f64;
+            let (mut within, mut out) = (low, (low + step).min(1.0));
+            for _ in 0..TO_THE_FOOT {
+                let middle = 0.5 * (within + out);
+                if drawn(middle)?.x < foot.x { within = middle } else { out = middle }
+            }
+            from = if low > from || drawn(from)?.x < foot.x - ON_FACE_M { out } else { from };
+            let upper = drawn(from)?;
+            if upper.y > foot.y + ON_FACE_M {
+                let side = |p: Point| Sample {
+                    p: flat(p),
+                    tangent: [0.0, 0.0, 1.0],
+                    // It lies against the post's side.
+                    normal: [0.0, 1.0, 0.0],
+                    curvature: 0.0,
+                };
+                pieces.push(vec![side(foot), side(Point::new(foot.x, upper.y))]);
+            }
+        }
         for i in 0..=SAMPLES {
-            let v = i as f64 / SAMPLES as f64;
-            let centre = v.clamp(STEP, 1.0 - STEP);
+            let v = from + (1.0 - from) * i as f64 / SAMPLES as f64;
+            let centre = v.clamp(from + STEP, 1.0 - STEP);
             let (a, b, c) = (at(centre - STEP)?, at(centre)?, at(centre + STEP)?);
             let here = at(v)?;
             let [a, b, c] = [a, b, c].map(|(p, _)| face.drawn(p, inside));
@@ -334,29 +461,53 @@ fn outline(hull: &Hull, face: &Face, deduction: f64, inside: f64) -> Result<Curv
                 curvature: rate.cross(bend) / speed.powi(3),
             });
         }
-        match pieces.last_mut() {
-            Some(last) if smooth(last, &piece) => last.extend_from_slice(&piece[1..]),
+        match pieces.pop() {
+            Some(mut last) if smooth(&last, &piece) => {
+                last.extend_from_slice(&piece[1..]);
+                pieces.push(last);
+            }
+            Some(last) if patch == start.0 => pieces.extend([last, piece]),
             Some(last) => {
-                let corner = mitred(last, &piece);
-                if let Some(end) = last.last_mut() {
-                    end.p = corner;
-                }
-                piece[0].p = corner;
-                pieces.push(piece);
+                let joined = mitre(last, piece, &Plane::at_x(0.0));
+                chines.push(ChineOn { number: patch, p: joined[joined.len() / 2][0].p });
+                pieces.extend(joined);
             }
             None => pieces.push(piece),
         }
     }
-    Ok(Curve { plane: Plane::at_x(0.0), pieces })
+    Ok((Curve { plane: Plane::at_x(0.0), pieces }, chines))
 }
 
-/// At a chine: where the tangents of the two pieces meet, or midway between them where they run on.
-fn mitred(below: &[Sample], above: &[Sample]) -> [f64; 3] {
-    let (end, start) = (below[below.len() - 1], above[0]);
-    let (p, q) = (Point::new(end.p[1], end.p[2]), Point::new(start.p[1], start.p[2]));
-    let (a, b) = (Vec2::new(end.tangent[1], end.tangent[2]), Vec2::new(start.tangent[1], start.tangent[2]));
-    let sine = a.cross(b);
-    flat(if sine.abs() > LEAST_TURN { p + a * ((q - p).cross(b) / sine) } else { p.midpoint(q) })
+/// Where on the after edge the transom's foot lies: the patch and v.
+fn place_of_foot(hull: &Hull, (x, z): (f64, f64)) -> (usize, f64) {
+    let mut best = (f64::INFINITY, 0, 0.0);
+    for (patch, surface) in hull.surface().patches.iter().enumerate() {
+        let gap = |v: f64| {
+            let p = surface.point(1.0, v.clamp(0.0, 1.0));
+            (p[0] - x).hypot(p[2] - z)
+        };
+        for i in 0..=PLACES {
+            let v = i as f64 / PLACES as f64;
+            if gap(v) < best.0 {
+                best = (gap(v), patch, v);
+            }
+        }
+    }
+    let surface = &hull.surface().patches[best.1];
+    let gap = |v: f64| {
+        let p = surface.point(1.0, v);
+        (p[0] - x).hypot(p[2] - z)
+    };
+    let (mut v, mut step) = (best.2, 1.0 / PLACES as f64);
+    for _ in 0..TO_THE_FOOT {
+        step *= 0.5;
+        for other in [v - step, v + step].map(|v: f64| v.clamp(0.0, 1.0)) {
+            if gap(other) < gap(v) {
+                v = other;
+            }
+        }
+    }
+    (best.1, v)
 }
 
 fn smooth(below: &[Sample], above: &[Sample]) -> bool {
@@ -505,9 +656,20 @@ fn crossings_of(edge: &Edge, value: impl Fn(Point) -> f64) -> Vec<Place> {
         .collect()
 }
 
-fn bevels(edge: &Edge, face: &Face, grid: &Grid, options: &TransomOptions) -> Vec<EdgeBevel> {
+fn bevels(
+    edge: &Edge,
+    face: &Face,
+    grid: &Grid,
+    (chines, above_post): (usize, bool),
+    options: &TransomOptions,
+) -> Vec<EdgeBevel> {
     let thickness = options.thickness;
     let mut spots: Vec<(String, Place)> = vec![("lower end".into(), edge.start())];
+    if above_post && edge.normal(edge.start())[0] == 0.0 {
+        // Up the post's side there is none; it begins where the planking comes out of the rabbet.
+        spots.push(("bearding".into(), Place { index: 1, t: 0.0 }));
+    }
+    spots.extend(chine_spots(edge, chines));
     for &z in &grid.waterlines {
         let label = format!("WL {}", written(z, grid.units));
         spots.extend(waterline_places(edge, face, z).into_iter().map(|p| (label.clone(), p)));
@@ -533,7 +695,7 @@ fn bevels(edge: &Edge, face: &Face, grid: &Grid, options: &TransomOptions) -> Ve
     edge_bevels(edge, spots, -1.0, thickness)
 }
 
-fn marks(edge: &Edge, face: &Face, grid: &Grid, high: f64) -> Vec<Mark> {
+fn marks(edge: &Edge, face: &Face, grid: &Grid, chines: usize, high: f64) -> Vec<Mark> {
     let low = edge.point(edge.start()).y;
     let line = |point: &dyn Fn(f64) -> Point| {
         Curve { plane: Plane::at_x(0.0), pieces: vec![drawn_line(point)] }.path()
@@ -543,6 +705,17 @@ fn marks(edge: &Edge, face: &Face, grid: &Grid, high: f64) -> Vec<Mark> {
         label: "CENTRELINE".into(),
         path: line(&|t| Point::new(0.0, low + t * (high - low))),
     }];
+    for &(number, place) in edge.chines() {
+        let (p, along) = (edge.point(place), edge.middle_tangent(place));
+        let inward = Vec2::new(-along.y, along.x);
+        let length = CHINE_MARK_M.min(0.5 * p.x);
+        let tick = |side: f64| {
+            let end = |run: f64| Point::new(side * (p.x + run * inward.x), p.y + run * inward.y);
+            kurbo::Line::new(end(MARK_INSET_M), end(length))
+        };
+        let label = chine_name(number, chines).to_uppercase();
+        marks.push(Mark { kind: MarkKind::Chine, label, path: path_of(&[tick(1.0), tick(-1.0)]) });
+    }
     for &z in &grid.waterlines {
         let Some(place) = waterline_places(edge, face, z).pop() else { continue };
         let out = edge.point(place).x;

@@ -361,11 +361,6 @@ impl Reader {
     fn profile_row(&mut self, block: Block, span: Span, log: &mut Log<'_>) {
         let Some((label_at, cells)) = self.split(span, log) else { return };
         let Some(word) = self.word(Some(block), &label_at, &["from stem", "height"], log) else { return };
-        let first = self.contents.stern.is_none();
-        if block == Block::SternProfile && first && self.head.transom_at.is_some() {
-            let expected = "one of them: a double-ender has no transom";
-            log.error(label_at, "a stern profile beside a transom", expected);
-        }
         let text = log.text();
         let readings = cells.iter().map(|at| self.cell(&text[at.clone()], at, log)).collect();
         let (profile, layout) = match block {

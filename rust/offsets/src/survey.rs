@@ -153,7 +153,8 @@ pub struct Survey {
     pub spots: Vec<Spot>,
     /// The stem's rabbet in profile, sheer to keel; empty where the record has none.
     pub stem: Vec<ProfileSpot>,
-    /// A double-ender's sternpost, sheer to keel; empty where there is none.
+    /// The sternpost: a double-ender's from sheer to keel, or from the transom's foot down to it; empty where there
+    /// is none.
     pub stern: Vec<ProfileSpot>,
     /// The transom.
     pub transom: Option<TransomPlane>,

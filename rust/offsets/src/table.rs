@@ -184,7 +184,7 @@ pub struct Contents {
     pub transom: Option<Transom>,
     /// The stem in profile, in file order.
     pub stem: Option<Profile>,
-    /// A double-ender's stern in profile, in file order.
+    /// The sternpost in profile, in file order: a double-ender's, or that below the transom's foot.
     pub stern: Option<Profile>,
     /// Spots taken anywhere.
     pub points: Vec<Point>,
@@ -285,7 +285,7 @@ pub struct Transom {
     pub curve_radius: Length,
 }
 
-/// A line in the centreline plane: the rabbet of the stem, or of a double-ender's sternpost.
+/// A line in the centreline plane: the rabbet of the stem, or of a sternpost.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Profile {
     /// Distances aft of the forward end.

@@ -1,0 +1,1195 @@
+//! The backbone in profile as one fair line, taken by its own length.
+//!
+//! B(s) = B(0) + ∫ (cos θ, sin θ) ds with the angle θ of its tangent a Gaussian process, so that a plumb stem, a
+//! round forefoot and a level keel are alike and a reading counts square to the line. It runs from the stem's
+//! head down, aft along the keel, and up the sternpost. Where the readings plainly break it (a forefoot at an
+//! angle, a heel) it is faired in pieces that meet where they cross; whether it breaks is asked of the evidence.
+
+use std::sync::Arc;
+
+use crate::gp::{Solved, dot, root};
+use crate::matern::At;
+
+/// Places along a piece at which θ is kept; they stand closer where the line turns, so that a forefoot of a foot's
+/// radius has several to the radian.
+const NODES: usize = 81;
+/// A piece goes on beyond its readings by this part of its length, or by [`BEYOND_LEAST`] if that is more.
+const BEYOND: f64 = 0.04;
+/// See [`BEYOND`], m for a boat of 5 m; a part of the length.
+const BEYOND_LEAST: f64 = 0.025;
+/// Variance of the mean angle and of its slope: any line a boat can have.
+const BROAD: f64 = 4.0;
+/// Where the first reading's foot lies square to the line: its standard deviation as a part of the length.
+const ANCHOR: f64 = 0.005;
+/// What is believed of ln amplitude and ln length scale before the readings: mean and standard deviation.
+const USUAL: [(f64, f64); 2] = [(-1.4, 1.8), (-0.8, 0.5)];
+/// Length scales tried, ln, about the usual one.
+const LENGTHS: [f64; 9] = [-1.9, -1.6, -1.3, -1.05, -0.8, -0.5, -0.2, 0.1, 0.4];
+/// Amplitudes tried, ln.
+const AMPLITUDES: (f64, f64, usize) = (-6.0, 0.8, 18);
+/// How far the line's own turning, rather than its length, counts as distance: more for a bend shut in a small part
+/// of it. The evidence chooses.
+const BY_TURNING: [f64; 3] = [0.0, 0.6, 0.8];
+/// Rounds of Gauss and Newton before parameters are chosen, and after.
+const ROUNDS: [usize; 2] = [4, 3];
+/// A round turns the line nowhere by more than this.
+const MOST_TURN: f64 = 0.4;
+/// Of a reading's noise this much counts square to the line at least, however it was measured.
+const LEAST_SQUARE: f64 = 0.25;
+/// Readings nearer than this part of the length count as one when the first chain is drawn.
+const ONE: f64 = 0.003;
+/// The chain of readings must turn by this much within two gaps for a corner to be asked after, radians.
+const SHARP: f64 = 0.42;
+/// By so much, in natural log units, pieces must be likelier than one line.
+const GAIN: f64 = 2.5;
+/// Fewest readings of a piece.
+const LEAST: usize = 2;
+/// A reading beside a corner stands at it unless that is less likely than that it stands anywhere within a foot of it, a
+/// few hundred times its worth: profiles are most often read down to the keel. Natural log units.
+const BESIDE: f64 = 7.0;
+/// Breaks asked after in one look at most.
+const MOST_TRIED: usize = 3;
+/// Corners of one backbone at most.
+const MOST_CORNERS: usize = 3;
+/// Places a piece is looked at when its parting from the keel is sought.
+const PARTING_STEPS: usize = 60;
+/// A line that is nowhere steeper than the keel by this has no stem, radians.
+const LEAST_STEM: f64 = 0.15;
+/// One reading in so many is a slip ...
+const SLIP_IN: f64 = 200.0;
+/// ... its size even in the log from a few millimetres to two feet.
+const SIZES: f64 = 4.2;
+/// An end of the line has neighbours on one side only: a slip there must be so much likelier, natural log units.
+const END: f64 = 4.0;
+/// A reading nearer than this to what the others expect, in standard deviations, is not looked at.
+const SUSPECT: f64 = 3.0;
+/// With fewer readings nothing can be judged.
+const LEAST_JUDGED: usize = 5;
+/// At most this part of a piece is doubted.
+const MOST_DOUBTED: f64 = 0.25;
+/// Of the roots of the process' covariance, those below this part of the greatest say nothing.
+const ROOTS: f64 = 1e-11;
+
+/// A reading of the backbone, m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Nail {
+    pub x: f64,
+    pub z: f64,
+    pub sd: f64,
+    /// Unit direction (x, z) it was measured along; (0, 0) where both co-ordinates were read.
+    pub along: (f64, f64),
+}
+
+impl Nail {
+    /// Its noise square to a line of normal `n`.
+    pub fn sd_square(&self, n: (f64, f64)) -> f64 {
+        if self.along == (0.0, 0.0) {
+            return self.sd;
+        }
+        self.sd * (n.0 * self.along.0 + n.1 * self.along.1).abs().max(LEAST_SQUARE)
+    }
+}
+
+/// Where on the backbone: a piece, and the parameter along it.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub(crate) struct Place {
+    pub piece: usize,
+    pub u: f64,
+}
+
+/// How θ varies along a piece, and how it is integrated.
+#[derive(Debug)]
+struct Grid {
+    /// s at the nodes and ds/du there, m.
+    s: Vec<f64>,
+    pace: Vec<f64>,
+    /// Distance as the process sees it, for each way of counting turns.
+    xi: Vec<f64>,
+    /// ∫ from the first node to each, as weights of the nodes' values of the integrand.
+    to_node: Vec<Vec<f64>>,
+}
+
+/// Integrals of the four Lagrange cubics on -1, 0, 1, 2 from 0 to t.
+fn partial(t: f64) -> [f64; 4] {
+    let (t2, t3) = (t * t, t * t * t);
+    let t4 = t3 * t;
+    [
+        -(t4 / 4.0 - t3 + t2) / 6.0,
+        (t4 / 4.0 - 2.0 * t3 / 3.0 - t2 / 2.0 + 2.0 * t) / 2.0,
+        -(t4 / 4.0 - t3 / 3.0 - t2) / 2.0,
+        (t4 / 4.0 - t2 / 2.0) / 6.0,
+    ]
+}
+
+/// The four cubics themselves.
+fn lagrange(t: f64) -> [f64; 4] {
+    [
+        -t * (t - 1.0) * (t - 2.0) / 6.0,
+        (t + 1.0) * (t - 1.0) * (t - 2.0) / 2.0,
+        -(t + 1.0) * t * (t - 2.0) / 2.0,
+        (t + 1.0) * t * (t - 1.0) / 6.0,
+    ]
+}
+
+/// The node a stencil of four hangs on for parameter u, and where u lies from it.
+fn stencil(u: f64) -> (usize, usize, f64) {
+    let place = u.clamp(0.0, 1.0) * (NODES - 1) as f64;
+    let own = (place as usize).min(NODES - 2);
+    let base = own.clamp(1, NODES - 3);
+    (own, base, place - base as f64)
+}
+
+impl Grid {
+    /// Nodes from `from` to `to` along the chain whose turning from s = 0 is `turned(s)`; half by length, half by turning.
+    fn new(from: f64, to: f64, turning: &[(f64, f64)], by_turning: f64) -> Self {
+        let total = turning.last().map_or(0.0, |t| t.1);
+        let turned = |s: f64| between(turning, s);
+        let length = to - from;
+        let even = |part: f64, s: f64| {
+            let whole = if total > 1e-6 { turned(s) / total } else { (s - from) / length };
+            (1.0 - part) * (s - from) / length + part * whole
+        };
+        let step = 1.0 / (NODES - 1) as f64;
+        let (mut s, mut pace) = (Vec::with_capacity(NODES), Vec::with_capacity(NODES));
+        for k in 0..NODES {
+            let u = k as f64 * step;
+            let (low, high);
+            // The way of the nodes is a broken line: halved down to one of its links, it is solved by proportion.
+            let i = turning.partition_point(|p| even(0.5, p.0) < u).clamp(1, turning.len() - 1);
+            (low, high) = (turning[i - 1].0, turning[i].0);
+            let (a, b) = (even(0.5, low), even(0.5, high));
+            let found = low + (high - low) * (u - a) / (b - a);
+            s.push(if k == 0 {
+                from
+            } else if k + 1 == NODES {
+                to
+            } else {
+                found
+            });
+        }
+        for k in 0..NODES {
+            // Fourth-order differences of s by u.
+            let h = step;
+            let d = |i: usize| s[i];
+            pace.push(match k {
+                0 => (-25.0 * d(0) + 48.0 * d(1) - 36.0 * d(2) + 16.0 * d(3) - 3.0 * d(4)) / (12.0 * h),
+                1 => (-3.0 * d(0) - 10.0 * d(1) + 18.0 * d(2) - 6.0 * d(3) + d(4)) / (12.0 * h),
+                k if k + 1 == NODES => {
+                    (25.0 * d(k) - 48.0 * d(k - 1) + 36.0 * d(k - 2) - 16.0 * d(k - 3) + 3.0 * d(k - 4))
+                        / (12.0 * h)
+                }
+                k if k + 2 == NODES => {
+                    (3.0 * d(k + 1) + 10.0 * d(k) - 18.0 * d(k - 1) + 6.0 * d(k - 2) - d(k - 3)) / (12.0 * h)
+                }
+                k => (d(k - 2) - 8.0 * d(k - 1) + 8.0 * d(k + 1) - d(k + 2)) / (12.0 * h),
+            });
+        }
+        let xi = s.iter().map(|&s| even(by_turning, s)).collect();
+        let mut to_node = vec![vec![0.0; NODES]];
+        for own in 0..NODES - 1 {
+            let mut next = to_node[own].clone();
+            let base = own.clamp(1, NODES - 3);
+            let t = own as f64 - base as f64;
+            let (a, b) = (partial(t), partial(t + 1.0));
+            for k in 0..4 {
+                next[base + k - 1] += (b[k] - a[k]) * step;
+            }
+            to_node.push(next);
+        }
+        Grid { s, pace, xi, to_node }
+    }
+
+    /// Weights of ∫ f du from the first node to u, f given at the nodes.
+    fn integral_by_u(&self, u: f64) -> Vec<f64> {
+        let (own, base, t) = stencil(u);
+        let mut w = self.to_node[own].clone();
+        let (a, b) = (partial(own as f64 - base as f64), partial(t));
+        let step = 1.0 / (NODES - 1) as f64;
+        for k in 0..4 {
+            w[base + k - 1] += (b[k] - a[k]) * step;
+        }
+        w
+    }
+}
+
+/// The value of a broken line at s, flat beyond its ends.
+fn between(line: &[(f64, f64)], s: f64) -> f64 {
+    let i = line.partition_point(|p| p.0 < s);
+    match (i.checked_sub(1).and_then(|j| line.get(j)), line.get(i)) {
+        (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (s - a.0) / (b.0 - a.0),
+        (Some(a), None) => a.1,
+        (None, Some(b)) => b.1,
+        (None, None) => 0.0,
+    }
+}
+
+/// One smooth piece.
+#[derive(Clone, Debug)]
+pub(crate) struct Piece {
+    grid: Arc<Grid>,
+    /// θ at the nodes.
+    theta: Vec<f64>,
+    /// u of the first reading's foot, and where it lies, m.
+    anchor: (f64, (f64, f64)),
+    /// Amplitude and length scale.
+    prior: (f64, f64),
+    /// A root of the covariance of θ at the nodes, rows of `roots`.
+    root: Arc<Vec<f64>>,
+    roots: usize,
+    length: f64,
+    /// Where the nodes lie, and which way and how fast the line runs there by u, m.
+    nodes: Vec<(f64, f64)>,
+    ways: Vec<(f64, f64)>,
+    /// Log evidence of its readings in units of their worth.
+    pub evidence: f64,
+    /// u of each reading's foot.
+    pub feet: Vec<f64>,
+}
+
+/// θ, position and the linear model of a piece at one place.
+struct Local {
+    p: (f64, f64),
+    n: (f64, f64),
+    weights: Vec<f64>,
+}
+
+impl Piece {
+    /// Through readings in order along the line; `None` where they make none.
+    fn new(nails: &[Nail], length: f64) -> Option<Self> {
+        let chain = chain(nails, ONE * length);
+        if chain.len() < 2 {
+            return None;
+        }
+        let arc = arc(&chain);
+        let whole = *arc.last()?;
+        if !(whole > 1e-3 * length) {
+            return None;
+        }
+        let beyond = (BEYOND * whole).max(BEYOND_LEAST * length);
+        let turning =
+            turning(&chain, &arc, nails.iter().map(|n| n.sd).fold(0.0, f64::max), (-beyond, whole + beyond));
+        let ways: &[f64] =
+            if turning.last().is_some_and(|t| t.1 > 0.1) { &BY_TURNING } else { &BY_TURNING[..1] };
+        let angles = angles(&chain, &arc);
+        let mut grid = Arc::new(Grid::new(-beyond, whole + beyond, &turning, ways[ways.len() / 2]));
+        let theta: Vec<f64> = grid.s.iter().map(|&s| between(&angles, s)).collect();
+        let first = chain[0];
+        let mut piece = Piece {
+            anchor: (u_of(&grid, 0.0), first),
+            grid: grid.clone(),
+            theta,
+            prior: (USUAL[0].0.exp(), USUAL[1].0.exp()),
+            root: Arc::default(),
+            roots: 0,
+            length,
+            nodes: Vec::new(),
+            ways: Vec::new(),
+            evidence: f64::MIN,
+            feet: nails.iter().map(|_| f64::NAN).collect(),
+        };
+        piece.run();
+        for _ in 0..ROUNDS[0] {
+            piece.round(nails)?;
+        }
+        let mut best: Option<(f64, Arc<Grid>, (f64, f64))> = None;
+        for &way in ways {
+            grid = Arc::new(Grid::new(-beyond, whole + beyond, &turning, way));
+            piece.grid = grid.clone();
+            let (evidence, prior) = piece.likeliest(nails)?;
+            if best.as_ref().is_none_or(|b| evidence > b.0) {
+                best = Some((evidence, grid.clone(), prior));
+            }
+        }
+        let (_, grid, prior) = best?;
+        (piece.grid, piece.prior) = (grid, prior);
+        for _ in 0..ROUNDS[1] {
+            piece.round(nails)?;
+        }
+        piece.evidence = piece.likeliest(nails)?.0;
+        Some(piece)
+    }
+
+    /// Position at u and its derivative by u, m: a cubic from node to node by where they lie and θ there;
+    /// straight beyond the ends.
+    fn jet(&self, u: f64) -> [(f64, f64); 2] {
+        let inside = u.clamp(0.0, 1.0);
+        let place = inside * (NODES - 1) as f64;
+        let k = (place as usize).min(NODES - 2);
+        let (t, h) = (place - k as f64, 1.0 / (NODES - 1) as f64);
+        let way = |k: usize| (h * self.ways[k].0, h * self.ways[k].1);
+        let (a, b, da, db) = (self.nodes[k], self.nodes[k + 1], way(k), way(k + 1));
+        let (t2, t3) = (t * t, t * t * t);
+        let value = [2.0 * t3 - 3.0 * t2 + 1.0, 3.0 * t2 - 2.0 * t3, t3 - 2.0 * t2 + t, t3 - t2];
+        let slope = [6.0 * (t2 - t), 6.0 * (t - t2), 3.0 * t2 - 4.0 * t + 1.0, 3.0 * t2 - 2.0 * t];
+        let mix = |w: [f64; 4]| {
+            (
+                w[0] * a.0 + w[1] * b.0 + w[2] * da.0 + w[3] * db.0,
+                w[0] * a.1 + w[1] * b.1 + w[2] * da.1 + w[3] * db.1,
+            )
+        };
+        let (p, d) = (mix(value), mix(slope));
+        let (d, out) = ((d.0 / h, d.1 / h), u - inside);
+        [(p.0 + d.0 * out, p.1 + d.1 * out), d]
+    }
+
+    fn normal(&self, u: f64) -> (f64, f64) {
+        let [_, d] = self.jet(u);
+        let norm = d.0.hypot(d.1).max(f64::MIN_POSITIVE);
+        (-d.1 / norm, d.0 / norm)
+    }
+
+    /// u between `low` and `high` where `height` of the line's position is `value`, the line rising or falling all the way.
+    fn crossing(&self, (low, high): (f64, f64), value: f64, along: fn((f64, f64)) -> f64) -> f64 {
+        let (mut a, mut b) = ((low, along(self.point(low)) - value), (high, along(self.point(high)) - value));
+        if a.1 * b.1 > 0.0 {
+            return if a.1.abs() < b.1.abs() { low } else { high };
+        }
+        // First down to neighbouring nodes, then secants that keep the bracket.
+        let last = (NODES - 1) as f64;
+        for _ in 0..NODES.ilog2() + 2 {
+            let k = (0.5 * (a.0 + b.0) * last).round().clamp(0.0, last);
+            let inside = (k / last - a.0) * (k / last - b.0) < 0.0;
+            let Some(&node) = self.nodes.get(k as usize).filter(|_| inside) else { break };
+            let at = (k / last, along(node) - value);
+            if at.1 * a.1 > 0.0 { a = at } else { b = at }
+        }
+        for step in 0..40 {
+            let mut u = a.0 + (b.0 - a.0) * a.1 / (a.1 - b.1);
+            if step % 3 == 2 || !u.is_finite() {
+                u = 0.5 * (a.0 + b.0);
+            }
+            let at = (u, along(self.point(u)) - value);
+            if at.1.abs() < 1e-13 * self.length || (b.0 - a.0).abs() < 1e-14 {
+                return u;
+            }
+            if at.1 * a.1 > 0.0 { a = at } else { b = at }
+        }
+        0.5 * (a.0 + b.0)
+    }
+
+    /// Position, m; straight beyond its ends.
+    pub fn point(&self, u: f64) -> (f64, f64) {
+        self.jet(u)[0]
+    }
+
+    /// Angle of the tangent, running from the stem's head: -90° on a plumb stem, 0 on a level keel.
+    pub fn angle(&self, u: f64) -> f64 {
+        let [_, d] = self.jet(u);
+        d.1.atan2(d.0)
+    }
+
+    /// The nodes follow θ and the anchor.
+    fn run(&mut self) {
+        let ways: Vec<(f64, f64)> = (self.theta.iter().zip(&self.grid.pace))
+            .map(|(t, pace)| (t.cos() * pace, t.sin() * pace))
+            .collect();
+        let sum =
+            |w: &[f64]| w.iter().zip(&ways).fold((0.0, 0.0), |s, (w, p)| (s.0 + w * p.0, s.1 + w * p.1));
+        let mut nodes: Vec<(f64, f64)> = self.grid.to_node.iter().map(|w| sum(w)).collect();
+        let (u, p) = self.anchor;
+        let from = sum(&self.grid.integral_by_u(u));
+        nodes.iter_mut().for_each(|n| *n = (n.0 + p.0 - from.0, n.1 + p.1 - from.1));
+        self.nodes = nodes;
+        self.ways = ways;
+    }
+
+    /// u of the nearest point of the line to (x, z) between `low` and `high`, from `near` or, without that, wherever.
+    pub fn foot(&self, p: (f64, f64), (low, high): (f64, f64), near: Option<f64>) -> f64 {
+        // Pieces that meet before they begin leave nothing between: then the one place.
+        let (low, high) = (low.min(high), low.max(high));
+        let span = (high - low) / NODES as f64;
+        let far = |u: f64| {
+            let q = self.point(u);
+            (q.0 - p.0).powi(2) + (q.1 - p.1).powi(2)
+        };
+        let start = near.unwrap_or_else(|| {
+            let at = |i: usize| low + span * i as f64;
+            (0..=NODES).map(|i| (far(at(i)), at(i))).min_by(|a, b| a.0.total_cmp(&b.0)).map_or(low, |b| b.1)
+        });
+        let mut u = start.max(low).min(high);
+        for _ in 0..12 {
+            let [q, d] = self.jet(u);
+            let step =
+                ((q.0 - p.0) * d.0 + (q.1 - p.1) * d.1) / (d.0 * d.0 + d.1 * d.1).max(f64::MIN_POSITIVE);
+            u = (u - step.max(-2.0 * span).min(2.0 * span)).max(low).min(high);
+            if step.abs() < 1e-12 {
+                break;
+            }
+        }
+        u
+    }
+
+    /// The linear model at u: how θ at the nodes, and the anchor, move the line square to itself there.
+    fn local(&self, u: f64) -> Local {
+        let n = self.normal(u);
+        let (to, from) = (self.grid.integral_by_u(u), self.grid.integral_by_u(self.anchor.0));
+        let weights =
+            (0..NODES).map(|k| (to[k] - from[k]) * (n.1 * self.ways[k].0 - n.0 * self.ways[k].1)).collect();
+        Local { p: self.point(u), n, weights }
+    }
+
+    /// Covariance of θ at the nodes, for amplitude and length scale: the process alone.
+    fn process(&self, length: f64) -> Vec<f64> {
+        let at: Vec<At> = self.grid.xi.iter().map(|x| At::new(x / length)).collect();
+        let mut k = vec![0.0; NODES * NODES];
+        for i in 0..NODES {
+            for j in 0..=i {
+                let c = at[i].correlation(&at[j]);
+                (k[i * NODES + j], k[j * NODES + i]) = (c, c);
+            }
+        }
+        k
+    }
+
+    fn mean_variance(&self, i: usize, j: usize) -> f64 {
+        let xi = &self.grid.xi;
+        BROAD * (1.0 + (xi[i] - 0.5) * (xi[j] - 0.5))
+    }
+
+    /// Rows A, data r + Aθ, normals and worths of the readings about the line as it is.
+    fn system(&mut self, nails: &[Nail]) -> System {
+        let feet = nails.iter().zip(&self.feet);
+        self.feet =
+            feet.map(|(n, u)| self.foot((n.x, n.z), (0.0, 1.0), u.is_finite().then_some(*u))).collect();
+        // Re-anchored at the first reading's foot.
+        if let Some(&u) = self.feet.first() {
+            self.anchor = (u, self.point(u));
+        }
+        let first = self.normal(self.anchor.0);
+        let mut system = System::default();
+        for (nail, &u) in nails.iter().zip(&self.feet) {
+            let here = self.local(u);
+            let off = here.n.0 * (nail.x - here.p.0) + here.n.1 * (nail.z - here.p.1);
+            system.value.push(off + dot(&here.weights, &self.theta));
+            system.anchor.push(ANCHOR * self.length * (here.n.0 * first.0 + here.n.1 * first.1));
+            system.sd.push(nail.sd_square(here.n).max(1e-6 * self.length));
+            system.rows.push(here.weights);
+        }
+        system
+    }
+
+    /// Parts of the readings' covariance: by the process at unit amplitude, and by the rest.
+    fn parts(&self, system: &System, process: &[f64]) -> (Vec<f64>, Vec<f64>) {
+        let n = system.value.len();
+        let spread: Vec<Vec<f64>> = system
+            .rows
+            .iter()
+            .map(|row| process.chunks_exact(NODES).map(|k| dot(k, row)).collect())
+            .collect();
+        let mean: Vec<(f64, f64)> = system
+            .rows
+            .iter()
+            .map(|row| (row.iter().sum(), row.iter().zip(&self.grid.xi).map(|(w, x)| w * (x - 0.5)).sum()))
+            .collect();
+        let (mut own, mut rest) = (vec![0.0; n * n], vec![0.0; n * n]);
+        for i in 0..n {
+            for j in 0..=i {
+                own[i * n + j] = dot(&system.rows[i], &spread[j]);
+                rest[i * n + j] = BROAD * (mean[i].0 * mean[j].0 + mean[i].1 * mean[j].1)
+                    + system.anchor[i] * system.anchor[j];
+            }
+            rest[i * n + i] += system.sd[i] * system.sd[i];
+        }
+        (own, rest)
+    }
+
+    /// One round of Gauss and Newton.
+    fn round(&mut self, nails: &[Nail]) -> Option<()> {
+        let system = self.system(nails);
+        let process = self.process(self.prior.1);
+        let (own, rest) = self.parts(&system, &process);
+        let variance = self.prior.0 * self.prior.0;
+        let k: Vec<f64> = own.iter().zip(&rest).map(|(o, r)| variance * o + r).collect();
+        let alpha = Solved::new(&k, system.value.len())?.times(&system.value);
+        // θ = K_θ Aᵀ α.
+        let mut back = vec![0.0; NODES];
+        for (row, a) in system.rows.iter().zip(&alpha) {
+            back.iter_mut().zip(row).for_each(|(b, w)| *b += a * w);
+        }
+        let level: f64 = BROAD * back.iter().sum::<f64>();
+        let slope: f64 = BROAD * back.iter().zip(&self.grid.xi).map(|(b, x)| b * (x - 0.5)).sum::<f64>();
+        for (i, row) in process.chunks_exact(NODES).enumerate() {
+            let next = variance * dot(row, &back) + level + slope * (self.grid.xi[i] - 0.5);
+            self.theta[i] += (next - self.theta[i]).clamp(-MOST_TURN, MOST_TURN);
+        }
+        let moved = ANCHOR * self.length * dot(&system.anchor, &alpha);
+        let n = self.normal(self.anchor.0);
+        self.anchor.1.0 += moved * n.0;
+        self.anchor.1.1 += moved * n.1;
+        self.run();
+        self.theta.iter().all(|t| t.is_finite()).then_some(())
+    }
+
+    /// Log evidence and the likeliest amplitude and length scale for the readings about the line as it is.
+    fn likeliest(&mut self, nails: &[Nail]) -> Option<(f64, (f64, f64))> {
+        let system = self.system(nails);
+        let mut k = Vec::new();
+        let worths: f64 = system.sd.iter().map(|s| s.ln()).sum();
+        let mut best: Option<(f64, (f64, f64))> = None;
+        let off = |value: f64, (mean, sd): (f64, f64)| -0.5 * ((value - mean) / sd).powi(2);
+        for length in LENGTHS {
+            let (own, rest) = self.parts(&system, &self.process(length.exp()));
+            for a in 0..=AMPLITUDES.2 {
+                let a = AMPLITUDES.0 + (AMPLITUDES.1 - AMPLITUDES.0) * a as f64 / AMPLITUDES.2 as f64;
+                let variance = (2.0 * a).exp();
+                k.clear();
+                k.extend(own.iter().zip(&rest).map(|(o, r)| variance * o + r));
+                let Some(evidence) = evidence(&mut k, &system.value) else { continue };
+                let evidence = evidence + worths + off(a, USUAL[0]) + off(length, USUAL[1]);
+                if best.is_none_or(|b| evidence > b.0) {
+                    best = Some((evidence, (a.exp(), length.exp())));
+                }
+            }
+        }
+        best
+    }
+
+    /// Which readings make the rest markedly likelier by being left out, for all that a slip is seldom.
+    fn judge(&self, nails: &[Nail]) -> Vec<bool> {
+        let mut doubted = vec![false; nails.len()];
+        let mut now = self.clone();
+        for _ in 0..(nails.len() as f64 * MOST_DOUBTED) as usize {
+            let kept: Vec<usize> = (0..nails.len()).filter(|&i| !doubted[i]).collect();
+            let trusted: Vec<Nail> = kept.iter().map(|&i| nails[i]).collect();
+            if trusted.len() < LEAST_JUDGED {
+                break;
+            }
+            // The worst as the line was found, and as lines usually are: a slip makes the first too rough.
+            let usual = (USUAL[0].0.exp(), USUAL[1].0.exp());
+            let worst = |prior: (f64, f64)| {
+                let off = now.clone().left_out(&trusted, prior)?;
+                let score = |i: usize| off[i].0.abs() / off[i].1.sqrt();
+                let worst = (0..off.len()).max_by(|&a, &b| score(a).total_cmp(&score(b)));
+                worst.filter(|&i| score(i) > SUSPECT)
+            };
+            let mut suspects: Vec<usize> = [now.prior, usual].into_iter().filter_map(worst).collect();
+            suspects.dedup();
+            let mut best: Option<(f64, usize, Piece)> = None;
+            for out in suspects.into_iter().filter(|&o| trusted[o].sd > 1e-5 * self.length) {
+                let rest: Vec<Nail> = (0..trusted.len()).filter(|&i| i != out).map(|i| trusted[i]).collect();
+                let Some(fit) = Piece::new(&rest, self.length) else { continue };
+                let nail = trusted[out];
+                let u = fit.foot((nail.x, nail.z), (0.0, 1.0), None);
+                let (n, p) = (fit.normal(u), fit.point(u));
+                let off = (nail.x - p.0).hypot(nail.z - p.1) / nail.sd_square(n);
+                let end = out == 0 || out + 1 == trusted.len();
+                let odds = -(SLIP_IN * SIZES * off.max(1.0)).ln() - if end { END } else { 0.0 };
+                let gain = fit.evidence + odds - now.evidence;
+                if gain > 0.0 && best.as_ref().is_none_or(|b| gain > b.0) {
+                    best = Some((gain, kept[out], fit));
+                }
+            }
+            let Some((_, out, fit)) = best else { break };
+            doubted[out] = true;
+            now = fit;
+        }
+        doubted
+    }
+
+    /// How far each reading lies off what the others of the piece expect, and the variance of that, under `prior`, m.
+    fn left_out(&mut self, nails: &[Nail], prior: (f64, f64)) -> Option<Vec<(f64, f64)>> {
+        let system = self.system(nails);
+        let (own, rest) = self.parts(&system, &self.process(prior.1));
+        let variance = prior.0 * prior.0;
+        let k: Vec<f64> = own.iter().zip(&rest).map(|(o, r)| variance * o + r).collect();
+        let solved = Solved::new(&k, nails.len())?;
+        let alpha = solved.times(&system.value);
+        Some((0..nails.len()).map(|i| solved.left_out(i, &alpha)).collect())
+    }
+
+    /// Number of independent unknowns: those of θ, and where the line is anchored.
+    fn unknowns(&self) -> usize {
+        self.roots + 1
+    }
+
+    /// How the unknowns move the line square to itself at u, and how far θ as it is would: their sum is
+    /// where it lies off a line of no angle. m.
+    fn by_unknowns(&self, u: f64) -> (Vec<f64>, f64) {
+        let here = self.local(u);
+        let mut by = vec![0.0; self.roots];
+        for (w, row) in here.weights.iter().zip(self.root.chunks_exact(self.roots.max(1))) {
+            by.iter_mut().zip(row).for_each(|(b, r)| *b += w * r);
+        }
+        let first = self.normal(self.anchor.0);
+        by.push(ANCHOR * self.length * (here.n.0 * first.0 + here.n.1 * first.1));
+        (by, dot(&here.weights, &self.theta))
+    }
+
+    /// The piece with these unknowns.
+    fn with(&self, unknowns: &[f64]) -> Self {
+        let mut next = self.clone();
+        let roots = self.roots.max(1);
+        next.theta = self.root.chunks_exact(roots).map(|row| dot(row, unknowns)).collect();
+        let n = self.normal(self.anchor.0);
+        let moved = ANCHOR * self.length * unknowns.last().copied().unwrap_or_default();
+        next.anchor.1 = (self.anchor.1.0 + moved * n.0, self.anchor.1.1 + moved * n.1);
+        next.run();
+        next
+    }
+
+    fn take_root(&mut self) {
+        let variance = self.prior.0 * self.prior.0;
+        let mut k = self.process(self.prior.1);
+        for i in 0..NODES {
+            for j in 0..NODES {
+                k[i * NODES + j] = variance * k[i * NODES + j] + self.mean_variance(i, j);
+            }
+        }
+        let Some(whole) = root(&k, NODES) else { return };
+        // Columns by the variance each brings; those that bring none are dropped.
+        let brings: Vec<f64> =
+            (0..NODES).map(|c| (0..NODES).map(|r| whole[r * NODES + c].powi(2)).sum()).collect();
+        let most = brings.iter().copied().fold(0.0, f64::max);
+        let kept: Vec<usize> = (0..NODES).filter(|&c| brings[c] > ROOTS * most).collect();
+        self.roots = kept.len();
+        self.root = Arc::new(
+            whole
+                .chunks_exact(NODES)
+                .flat_map(|row| kept.iter().map(|&c| row[c]).collect::<Vec<_>>())
+                .collect(),
+        );
+    }
+}
+
+/// The linear system of a piece.
+#[derive(Default)]
+struct System {
+    rows: Vec<Vec<f64>>,
+    value: Vec<f64>,
+    anchor: Vec<f64>,
+    sd: Vec<f64>,
+}
+
+/// Log evidence of `y` under the covariance whose lower triangle is in `k`, which is used up. For a few dozen numbers
+/// plain loops are quicker than a library's blocks.
+fn evidence(k: &mut [f64], y: &[f64]) -> Option<f64> {
+    let n = y.len();
+    let (mut sum, mut solved) = (0.0, Vec::with_capacity(n));
+    for i in 0..n {
+        let (above, row) = k.split_at_mut(i * n);
+        for j in 0..i {
+            let other = &above[j * n..=j * n + j];
+            row[j] = (row[j] - dot(&row[..j], &other[..j])) / other[j];
+        }
+        let own = row[i] - dot(&row[..i], &row[..i]);
+        if !(own > 0.0) {
+            return None;
+        }
+        row[i] = own.sqrt();
+        let z = (y[i] - dot(&row[..i], &solved)) / row[i];
+        solved.push(z);
+        sum += z * z + own.ln();
+    }
+    Some(-0.5 * sum)
+}
+
+fn u_of(grid: &Grid, s: f64) -> f64 {
+    let k = grid.s.partition_point(|&x| x < s).clamp(1, NODES - 1);
+    let part = (s - grid.s[k - 1]) / (grid.s[k] - grid.s[k - 1]);
+    ((k - 1) as f64 + part.clamp(0.0, 1.0)) / (NODES - 1) as f64
+}
+
+/// Readings as a chain, those all but at one place taken together.
+fn chain(nails: &[Nail], one: f64) -> Vec<(f64, f64)> {
+    let mut chain: Vec<((f64, f64), f64)> = Vec::new();
+    for nail in nails {
+        match chain.last_mut() {
+            Some((p, count)) if (p.0 - nail.x).hypot(p.1 - nail.z) < one => {
+                *p = ((p.0 * *count + nail.x) / (*count + 1.0), (p.1 * *count + nail.z) / (*count + 1.0));
+                *count += 1.0;
+            }
+            _ => chain.push(((nail.x, nail.z), 1.0)),
+        }
+    }
+    chain.into_iter().map(|c| c.0).collect()
+}
+
+/// Distance along a chain to each of its points.
+fn arc(chain: &[(f64, f64)]) -> Vec<f64> {
+    let mut arc = vec![0.0];
+    for p in chain.windows(2) {
+        arc.push(arc[arc.len() - 1] + (p[1].0 - p[0].0).hypot(p[1].1 - p[0].1));
+    }
+    arc
+}
+
+/// Angles of a chain's links at their middles, unwound.
+fn angles(chain: &[(f64, f64)], arc: &[f64]) -> Vec<(f64, f64)> {
+    let mut out: Vec<(f64, f64)> = Vec::new();
+    for (p, s) in chain.windows(2).zip(arc.windows(2)) {
+        let mut a = (p[1].1 - p[0].1).atan2(p[1].0 - p[0].0);
+        if let Some(before) = out.last() {
+            a -= (2.0 * std::f64::consts::PI) * ((a - before.1) / (2.0 * std::f64::consts::PI)).round();
+        }
+        out.push((0.5 * (s[0] + s[1]), a));
+    }
+    out
+}
+
+/// How far the chain has turned in all by each s: what its readings' worth may explain is left out, and the rate is
+/// smoothed over a good half of the mean gap.
+fn turning(chain: &[(f64, f64)], arc: &[f64], sd: f64, (from, to): (f64, f64)) -> Vec<(f64, f64)> {
+    let links = angles(chain, arc);
+    let gaps: Vec<f64> = arc.windows(2).map(|s| s[1] - s[0]).collect();
+    let mean_gap = gaps.iter().sum::<f64>() / gaps.len().max(1) as f64;
+    // A turn happens about its point, over half of the gaps to either side.
+    let bends: Vec<(f64, f64, f64)> = (0..links.len().saturating_sub(1))
+        .map(|i| {
+            let turn = links[i + 1].1 - links[i].1;
+            let noise = 1.4 * sd / gaps[i].min(gaps[i + 1]);
+            let real = (turn * turn - noise * noise).max(0.0).sqrt();
+            (arc[i + 1], real, 0.35 * (gaps[i] + gaps[i + 1]).max(0.6 * mean_gap))
+        })
+        .collect();
+    let n = 240;
+    let step = (to - from) / n as f64;
+    let rate = |s: f64| -> f64 {
+        bends
+            .iter()
+            .map(|&(at, turn, width)| {
+                let d = (s - at) / width;
+                turn * (-0.5 * d * d).exp() / (width * (2.0 * std::f64::consts::PI).sqrt())
+            })
+            .sum()
+    };
+    let mut out = vec![(from, 0.0)];
+    let mut sum = 0.0;
+    for i in 0..n {
+        let s = from + i as f64 * step;
+        sum += step * (rate(s) + 4.0 * rate(s + 0.5 * step) + rate(s + step)) / 6.0;
+        out.push((s + step, sum));
+    }
+    out
+}
+
+/// The backbone.
+#[derive(Clone, Debug)]
+pub(crate) struct Backbone {
+    pub pieces: Vec<Piece>,
+    /// For every piece the part of it that is the line: u from and to.
+    pub spans: Vec<(f64, f64)>,
+    /// For every reading where on the line it belongs.
+    pub of_nail: Vec<Place>,
+    /// For every reading: the others contradict it.
+    pub doubted: Vec<bool>,
+    /// Readings that stand at a corner, so that a second piece passes them too.
+    pub shared: Vec<(usize, Place)>,
+}
+
+/// A piece of a backbone under trial, and which readings are its own.
+struct Part {
+    own: (usize, usize),
+    piece: Piece,
+}
+
+impl Part {
+    /// The piece through one more reading, of the neighbour's, and how much likelier that is than that it merely ends
+    /// near.
+    fn sharing(&self, nails: &[Nail], own: (usize, usize), length: f64) -> Option<(f64, Part)> {
+        let piece = Piece::new(nails.get(own.0..own.1)?, length)?;
+        let gain = piece.evidence - self.piece.evidence + BESIDE;
+        (gain > 0.0).then_some((gain, Part { own, piece }))
+    }
+}
+
+impl Backbone {
+    /// Through readings in order from the stem's head, on a boat `length` long; `None` where they make no line.
+    /// With `robust`, those the others contradict are left out. `stiffness` lengthens the scale it bends in.
+    pub fn new(nails: &[Nail], length: f64, robust: bool, stiffness: f64) -> Option<Self> {
+        let mut doubted = vec![false; nails.len()];
+        let mut line = Backbone::broken(nails, length)?;
+        if robust {
+            let mut start = 0;
+            for (k, piece) in line.pieces.iter().enumerate() {
+                let taken = line.shared.iter().filter(|s| s.1.piece == k);
+                let before = taken.clone().filter(|s| s.0 < start).count();
+                let own = start - before..start - before + piece.feet.len();
+                let judged = piece.judge(&nails[own.clone()]);
+                own.clone().zip(judged).for_each(|(i, d)| doubted[i] |= d);
+                start = own.end - (taken.count() - before);
+            }
+        }
+        if doubted.iter().any(|d| *d) {
+            let trusted: Vec<Nail> =
+                nails.iter().zip(&doubted).filter(|(_, d)| !**d).map(|(n, _)| *n).collect();
+            line = Backbone::broken(&trusted, length)?;
+            let kept: Vec<usize> = (0..nails.len()).filter(|&i| !doubted[i]).collect();
+            line.shared.iter_mut().for_each(|s| s.0 = kept[s.0]);
+        }
+        for piece in &mut line.pieces {
+            piece.prior.1 *= stiffness;
+            piece.take_root();
+        }
+        line.doubted = doubted;
+        line.of_nail = nails.iter().map(|n| line.nearest((n.x, n.z))).collect();
+        Some(line)
+    }
+
+    /// In as many pieces as the evidence asks for.
+    fn broken(nails: &[Nail], length: f64) -> Option<Self> {
+        let mut fits = vec![Part { own: (0, nails.len()), piece: Piece::new(nails, length)? }];
+        for _ in 0..MOST_CORNERS {
+            let mut best: Option<(f64, usize, [Part; 2])> = None;
+            for cut in corners(nails, ONE * length) {
+                let of = fits.iter().position(|f| f.own.0 + LEAST <= cut && cut + LEAST <= f.own.1);
+                let Some((of, part)) = of.map(|of| (of, &fits[of])) else { continue };
+                let piece = |own: (usize, usize)| {
+                    Some(Part { own, piece: Piece::new(&nails[own.0..own.1], length)? })
+                };
+                let (Some(a), Some(b)) = (piece((part.own.0, cut)), piece((cut, part.own.1))) else {
+                    continue;
+                };
+                let gain = a.piece.evidence + b.piece.evidence - part.piece.evidence;
+                if gain > GAIN && best.as_ref().is_none_or(|b| gain > b.0) {
+                    best = Some((gain, of, [a, b]));
+                }
+            }
+            let Some((_, of, parts)) = best else { break };
+            fits.splice(of..=of, parts);
+        }
+        let mut shared = Vec::new();
+        let cuts: Vec<usize> = fits.iter().skip(1).map(|f| f.own.0).collect();
+        for (k, cut) in (1..).zip(cuts) {
+            // The reading on either side of the corner, as one of the other piece.
+            let before = fits[k].sharing(nails, (cut - 1, fits[k].own.1), length);
+            let after = fits[k - 1].sharing(nails, (fits[k - 1].own.0, cut + 1), length);
+            let by = |found: &Option<(f64, Part)>| found.as_ref().map_or(f64::MIN, |f| f.0);
+            let (of, index, found) =
+                if by(&before) >= by(&after) { (k, cut - 1, before) } else { (k - 1, cut, after) };
+            if let Some((_, part)) = found {
+                let u = part.piece.feet[index - part.own.0];
+                shared.push((index, Place { piece: of, u }));
+                fits[of] = part;
+            }
+        }
+        let pieces: Vec<Piece> = fits.into_iter().map(|f| f.piece).collect();
+        let spans = vec![(0.0, 1.0); pieces.len()];
+        let mut line = Backbone { pieces, spans, of_nail: Vec::new(), doubted: Vec::new(), shared };
+        line.meet();
+        Some(line)
+    }
+
+    /// Pieces end where they cross.
+    fn meet(&mut self) {
+        self.spans = vec![(0.0, 1.0); self.pieces.len()];
+        for k in 1..self.pieces.len() {
+            let (a, b) = (&self.pieces[k - 1], &self.pieces[k]);
+            let (mut u, mut v) =
+                (a.feet.last().copied().unwrap_or(1.0), b.feet.first().copied().unwrap_or(0.0));
+            for _ in 0..30 {
+                let ([p, s], [q, t]) = (a.jet(u), b.jet(v));
+                let det = t.0 * s.1 - s.0 * t.1;
+                if det.abs() < 1e-12 {
+                    break;
+                }
+                let r = (q.0 - p.0, q.1 - p.1);
+                let (du, dv) = ((t.0 * r.1 - r.0 * t.1) / det, (s.0 * r.1 - s.1 * r.0) / det);
+                u += du.clamp(-0.1, 0.1);
+                v += dv.clamp(-0.1, 0.1);
+                if du.abs() + dv.abs() < 1e-13 {
+                    break;
+                }
+            }
+            self.spans[k - 1].1 = u;
+            self.spans[k].0 = v;
+        }
+    }
+
+    /// Where the line is nearest to a point.
+    pub fn nearest(&self, p: (f64, f64)) -> Place {
+        let of = |(piece, (line, span)): (usize, (&Piece, &(f64, f64)))| {
+            let u = line.foot(p, *span, None);
+            let q = line.point(u);
+            ((q.0 - p.0).hypot(q.1 - p.1), Place { piece, u })
+        };
+        let all = self.pieces.iter().zip(&self.spans).enumerate().map(of);
+        all.min_by(|a, b| a.0.total_cmp(&b.0)).map_or(Place { piece: 0, u: 0.0 }, |b| b.1)
+    }
+
+    /// Position, m.
+    pub fn point(&self, at: Place) -> (f64, f64) {
+        self.pieces[at.piece].point(at.u)
+    }
+
+    /// Angle of the tangent.
+    pub fn angle(&self, at: Place) -> f64 {
+        self.pieces[at.piece].angle(at.u)
+    }
+
+    /// Unit normal, to the inside of the boat.
+    pub fn normal(&self, at: Place) -> (f64, f64) {
+        self.pieces[at.piece].normal(at.u)
+    }
+
+    /// Places evenly along every piece from the head on, `n` a piece, each with its angle.
+    fn places(&self, n: usize) -> Vec<(Place, f64)> {
+        let mut out = Vec::new();
+        for (piece, &(a, b)) in self.spans.iter().enumerate() {
+            out.extend((0..=n).map(|i| {
+                let at = Place { piece, u: a + (b - a) * i as f64 / n as f64 };
+                (at, self.angle(at))
+            }));
+        }
+        out
+    }
+
+    /// Where stem and keel part: where the angle is `share` of the way from the keel amidships to the steepest of the
+    /// stem; at a corner, if that is where it turns, and then whether it is one. `fore` or at the stern, where the
+    /// line rises to a sternpost. `None` where it is nowhere steep.
+    pub fn parting(&self, fore: bool, share: f64) -> Option<(Place, bool)> {
+        let mut places = self.places(PARTING_STEPS);
+        if !fore {
+            places.reverse();
+        }
+        let sign = if fore { -1.0 } else { 1.0 };
+        let xs = |p: &(Place, f64)| self.point(p.0).0;
+        let (low, high) = places.iter().map(xs).fold((f64::MAX, f64::MIN), |a, x| (a.0.min(x), a.1.max(x)));
+        let middle = 0.5 * (low + high);
+        let half = places.iter().position(|p| if fore { xs(p) > middle } else { xs(p) < middle })?;
+        let keel = sign * places[half].1;
+        let steepest = places[..half].iter().map(|p| sign * p.1).fold(f64::MIN, f64::max);
+        if steepest - keel < LEAST_STEM {
+            return None;
+        }
+        let least = share * steepest + (1.0 - share) * keel;
+        let last = places[..half].iter().rposition(|p| sign * p.1 > least)?;
+        let (a, b) = (places[last], places[last + 1]);
+        if a.0.piece != b.0.piece {
+            // At the corner, as the end of the piece that belongs to the keel.
+            return Some((b.0, true));
+        }
+        let (mut low, mut high) = (a.0.u, b.0.u);
+        for _ in 0..60 {
+            let u = 0.5 * (low + high);
+            if sign * self.angle(Place { u, ..a.0 }) > least { low = u } else { high = u }
+        }
+        Some((Place { u: 0.5 * (low + high), ..a.0 }, false))
+    }
+
+    /// The same place as the end of the stem's piece, or the sternpost's: they differ at a corner.
+    fn stem_side(&self, parting: Place, fore: bool) -> Place {
+        let (from, to) = self.spans[parting.piece];
+        if fore && parting.piece > 0 && parting.u <= from {
+            Place { piece: parting.piece - 1, u: self.spans[parting.piece - 1].1 }
+        } else if !fore && parting.piece + 1 < self.pieces.len() && parting.u >= to {
+            Place { piece: parting.piece + 1, u: self.spans[parting.piece + 1].0 }
+        } else {
+            parting
+        }
+    }
+
+    /// Where on the stem (or sternpost) beyond its parting from the keel the line has height z; straight on
+    /// beyond either end.
+    pub fn at_height(&self, parting: Place, fore: bool, z: f64) -> (Place, f64) {
+        let foot = self.stem_side(parting, fore);
+        let end = if fore { Place { piece: 0, u: self.spans[0].0 } } else { self.stern_end() };
+        let lowest = self.point(foot);
+        if z <= lowest.1 {
+            let slope = self.angle(foot).tan();
+            return (foot, lowest.0 + (z - lowest.1) / slope);
+        }
+        let pieces: Vec<usize> =
+            if fore { (end.piece..=foot.piece).rev().collect() } else { (foot.piece..=end.piece).collect() };
+        for piece in pieces {
+            let (from, to) = self.spans[piece];
+            let (mut low, high) = if fore { (to, from) } else { (from, to) };
+            if piece == foot.piece {
+                low = foot.u;
+            }
+            let top = self.pieces[piece].point(high).1;
+            if top < z && piece != end.piece {
+                continue;
+            }
+            if top < z {
+                let at = Place { piece, u: high };
+                let (p, slope) = (self.point(at), self.angle(at).tan());
+                return (at, p.0 + (z - p.1) / slope);
+            }
+            let at = Place { piece, u: self.pieces[piece].crossing((low, high), z, |p| p.1) };
+            return (at, self.point(at).0);
+        }
+        (foot, lowest.0)
+    }
+
+    fn stern_end(&self) -> Place {
+        let piece = self.pieces.len() - 1;
+        Place { piece, u: self.spans[piece].1 }
+    }
+
+    /// Where the keel between two partings (or the ends) is at x.
+    pub fn at_x(&self, fore: Option<Place>, aft: Option<Place>, x: f64) -> Place {
+        let from = fore.unwrap_or(Place { piece: 0, u: self.spans[0].0 });
+        let to = aft.unwrap_or(self.stern_end());
+        for piece in from.piece..=to.piece {
+            let (mut low, mut high) = self.spans[piece];
+            if piece == from.piece {
+                low = low.max(from.u);
+            }
+            if piece == to.piece {
+                high = high.min(to.u);
+            }
+            let line = &self.pieces[piece];
+            if piece < to.piece && line.point(high).0 < x {
+                continue;
+            }
+            return Place { piece, u: line.crossing((low, high), x, |p| p.0) };
+        }
+        to
+    }
+
+    /// Number of independent unknowns of the whole line.
+    pub fn unknowns(&self) -> usize {
+        self.pieces.iter().map(Piece::unknowns).sum()
+    }
+
+    /// How the unknowns move the line square to itself at a place, m; and what of that is in it now.
+    pub fn by_unknowns(&self, at: Place) -> (Vec<f64>, f64) {
+        let before: usize = self.pieces[..at.piece].iter().map(Piece::unknowns).sum();
+        let (own, now) = self.pieces[at.piece].by_unknowns(at.u);
+        let mut all = vec![0.0; self.unknowns()];
+        all[before..before + own.len()].copy_from_slice(&own);
+        (all, now)
+    }
+
+    /// The line with these unknowns.
+    pub fn with(&self, unknowns: &[f64]) -> Self {
+        let mut from = 0;
+        let mut next = self.clone();
+        for piece in &mut next.pieces {
+            let own = piece.unknowns();
+            *piece = piece.with(&unknowns[from..from + own]);
+            from += own;
+        }
+        next.meet();
+        next
+    }
+
+    /// What is believed of its parameters before its readings, as a log: roughness, scale, and that corners are few.
+    pub fn log_prior(&self) -> f64 {
+        let of = |value: f64, (mean, sd): (f64, f64)| -0.5 * ((value - mean) / sd).powi(2);
+        let piece = |p: &Piece| of(p.prior.0.ln(), USUAL[0]) + of(p.prior.1.ln(), USUAL[1]);
+        self.pieces.iter().map(piece).sum::<f64>() - GAIN * (self.pieces.len() - 1) as f64
+    }
+}
+
+fn bounds(cuts: &[usize], n: usize) -> Vec<(usize, usize)> {
+    let mut all = vec![0];
+    all.extend(cuts);
+    all.push(n);
+    all.windows(2).map(|w| (w[0], w[1])).collect()
+}
+
+/// Readings before which the line may break, the likeliest first: the chain turns there more sharply than beside it.
+fn corners(nails: &[Nail], one: f64) -> Vec<usize> {
+    let angle = |i: usize, j: usize| {
+        let (a, b) = (nails.get(i)?, nails.get(j)?);
+        ((b.x - a.x).hypot(b.z - a.z) > one).then(|| (b.z - a.z).atan2(b.x - a.x))
+    };
+    let turn = |i: usize, j: usize, k: usize, l: usize| {
+        let d = (angle(k, l)? - angle(i, j)?).abs();
+        Some(d.min(2.0 * std::f64::consts::PI - d))
+    };
+    let mut found: Vec<(f64, usize)> = (LEAST..=nails.len().saturating_sub(LEAST))
+        .filter_map(|i| {
+            let sharp = turn(i - 2, i - 1, i, i + 1)?;
+            let before = (i > LEAST).then(|| turn(i - 3, i - 2, i - 2, i - 1)).flatten().unwrap_or(0.0);
+            let after = turn(i, i + 1, i + 1, i + 2).unwrap_or(0.0);
+            (sharp > SHARP).then_some((sharp - before - after, i))
+        })
+        .collect();
+    found.sort_by(|a, b| b.0.total_cmp(&a.0));
+    found.truncate(MOST_TRIED);
+    found.into_iter().map(|f| f.1).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rounded(m: f64) -> f64 {
+        (m / 3.175e-3).round() * 3.175e-3
+    }
+
+    fn nail(p: (f64, f64), along: (f64, f64)) -> Nail {
+        let (x, z) = if along == (0.0, 0.0) { (rounded(p.0), rounded(p.1)) } else { (p.0, rounded(p.1)) };
+        Nail { x, z, sd: 0.917e-3, along }
+    }
+
+    /// A superelliptic forefoot into a rockered keel: x over z of the stem, z over x of the keel are one curve.
+    fn forefoot(stations: usize, power: f64) -> (Vec<Nail>, Vec<(f64, f64)>) {
+        let (reach, depth) = (0.9, 0.8);
+        let stem = |t: f64| {
+            let (s, c) = (t * std::f64::consts::FRAC_PI_2).sin_cos();
+            (reach * (1.0 - c.powf(2.0 / power)), depth * (1.0 - s.powf(2.0 / power)))
+        };
+        let keel = |x: f64| 0.008 * (x - reach).powi(2);
+        let mut nails: Vec<Nail> = (0..6).map(|i| nail(stem(i as f64 / 5.5), (0.0, 0.0))).collect();
+        nails.extend((0..stations).map(|i| {
+            let x = reach + 0.2 + (4.2 - 0.2) * i as f64 / (stations - 1) as f64;
+            nail((x, keel(x)), (0.0, 1.0))
+        }));
+        let mut truth: Vec<(f64, f64)> = (0..=100).map(|i| stem(i as f64 / 100.0)).collect();
+        truth.extend((0..=100).map(|i| reach + 4.2 * i as f64 / 100.0).map(|x| (x, keel(x))));
+        (nails, truth)
+    }
+
+    fn off(line: &Backbone, truth: &[(f64, f64)]) -> (f64, f64) {
+        let mut sum = (0.0, 0.0f64);
+        for &p in truth {
+            let d = line
+                .pieces
+                .iter()
+                .zip(&line.spans)
+                .map(|(piece, &(a, b))| {
+                    let q = piece.point(piece.foot(p, (a, b), None));
+                    (q.0 - p.0).hypot(q.1 - p.1)
+                })
+                .fold(f64::MAX, f64::min);
+            sum = (sum.0 + d * d, sum.1.max(d));
+        }
+        ((sum.0 / truth.len() as f64).sqrt(), sum.1)
+    }
+
+    #[test]
+    fn a_round_forefoot_is_one_line() {
+        for (stations, power) in [(8, 2.0), (10, 2.5), (13, 2.0), (10, 3.0)] {
+            let (nails, truth) = forefoot(stations, power);
+            let clock = std::time::Instant::now();
+            let line = Backbone::new(&nails, 5.1, true, 1.0).expect("a line");
+            let ms = clock.elapsed().as_secs_f64() * 1e3;
+            let (rms, worst) = off(&line, &truth);
+            println!(
+                "{stations} {power}: {} pieces, {:.2} {:.2} mm, {ms:.1} ms, prior {:?}",
+                line.pieces.len(),
+                1e3 * rms,
+                1e3 * worst,
+                line.pieces[0].prior
+            );
+        }
+    }
+
+    #[test]
+    fn an_angled_stem_is_two_pieces() {
+        for stations in [8, 10, 13] {
+            let stem = |t: f64| (0.5 * t + 0.12 * t * t, 0.8 - 0.72 * t);
+            let keel = |x: f64| 0.08 - 0.02 * (x - 0.62) + 0.008 * (x - 0.62f64).powi(2);
+            let mut nails: Vec<Nail> = (0..6).map(|i| nail(stem(i as f64 / 5.0), (0.0, 0.0))).collect();
+            nails.extend((0..stations).map(|i| {
+                let x = 0.62 + 0.2 + 4.0 * i as f64 / (stations - 1) as f64;
+                nail((x, keel(x)), (0.0, 1.0))
+            }));
+            let mut truth: Vec<(f64, f64)> = (0..=100).map(|i| stem(i as f64 / 100.0)).collect();
+            truth.extend((0..=100).map(|i| 0.62 + 4.2 * i as f64 / 100.0).map(|x| (x, keel(x))));
+            let clock = std::time::Instant::now();
+            let line = Backbone::new(&nails, 5.0, true, 1.0).expect("a line");
+            let ms = clock.elapsed().as_secs_f64() * 1e3;
+            let (rms, worst) = off(&line, &truth);
+            println!(
+                "{stations}: {} pieces, {:.2} {:.2} mm, {ms:.1} ms",
+                line.pieces.len(),
+                1e3 * rms,
+                1e3 * worst
+            );
+        }
+    }
+}

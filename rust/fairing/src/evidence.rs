@@ -1,0 +1,220 @@
+//! How well a hull explains its readings where some of them are taken for slips: the log of its evidence.
+//!
+//! A fit is settled with given readings left out and its parameters chosen again for the rest. Its evidence is
+//! that of all readings, a density in metres of reading: those kept by the fit, those left out by how common
+//! slips are and how large (Bayes' factors, Kass and Raftery, J. Am. Stat. Assoc. 90, 1995). Slips of any size
+//! are taken for equally common in the log of it.
+
+use std::collections::BTreeSet;
+
+use scrieve_offsets::Survey;
+
+use crate::field::{JUDGING, Theta, USUAL, priors};
+use crate::fit::{Fit, Premise};
+use crate::gp::log_prior;
+use crate::joint::{Joint, Row};
+use crate::lines::usual;
+use crate::robust::{DOUBTED_SD, Judged};
+use crate::{FairingError, Options};
+
+/// A reading of a survey, by its place there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Which {
+    Line(usize),
+    Spot(usize),
+    /// A spot of the stem's profile.
+    Stem(usize),
+    /// A spot of the sternpost's.
+    Stern(usize),
+}
+
+/// Readings left out.
+pub(crate) type Out = BTreeSet<Which>;
+
+/// One reading in so many is a slip.
+const RARE: f64 = 200.0;
+/// Logs between the smallest slip and the largest, 3 mm and 2 ft: the log of their ratio, rounded down as the
+/// largest are rare.
+const SIZES: f64 = 4.2;
+/// A slip of fewer tolerances than this is hardly one: so much less likely, as a log.
+const SMALL: (f64, f64) = (3.8, -8.0);
+/// The end of a line, with nothing beyond it to speak against it: as a log.
+const END: f64 = -4.0;
+/// A reading of a line with no more readings than this, as a log: few neighbours speak, and each much.
+const FEW: (usize, f64) = (8, -3.7);
+/// The sheer is the fairest line of a boat: what is believed of it before the readings counts so often.
+const FAIREST: f64 = 2.0;
+/// So does what is believed of a profile: its few spots say little of its roughness.
+const PROFILE: f64 = 2.0;
+/// A spot that lies so many tolerances below the rabbet or above the sheer is none of the section.
+const BEYOND: f64 = 4.0;
+/// Rounds of a fit from lines begun anew, and from those of another.
+const ROUNDS: (usize, usize) = (5, 3);
+/// The round of a fit begun anew in which its parameters are chosen.
+const CHOSEN: usize = 2;
+/// What is believed of noise greater than said, before the readings: the sd of its log.
+const NOISIER: f64 = 0.5;
+
+/// The log of how likely a slip is that puts a reading `off` what the rest expects, against a density of one
+/// standard deviation `sd`.
+pub(crate) fn odds(off: f64, sd: f64, tolerance: f64) -> f64 {
+    let small = if off.abs() < SMALL.0 * tolerance { SMALL.1 } else { 0.0 };
+    -RARE.ln() - (SIZES * (off.abs() / sd).max(1.0)).ln() + small
+}
+
+impl Judged {
+    /// The log of how likely a slip is here, `misfit` off what the rest expects, as [`odds`].
+    fn odds(&self, misfit: f64) -> f64 {
+        let end = if self.end { END } else { 0.0 };
+        let few = if self.of_line && self.in_line <= FEW.0 { FEW.1 } else { 0.0 };
+        odds(misfit * self.metres, self.sd * self.metres, self.tolerance) + end + few
+    }
+}
+
+/// A fit with its parameters chosen for the readings it keeps.
+#[derive(Clone, Debug)]
+pub(crate) struct Settled<'a> {
+    pub fit: Fit<'a>,
+    pub joint: Joint,
+    pub rows: Vec<Row>,
+    pub judged: Vec<Judged>,
+    pub out: Out,
+    pub evidence: f64,
+}
+
+/// Settles a survey with readings left out, from the lines and parameters of another fit of it if there is one.
+pub(crate) fn settle<'a>(
+    survey: &'a Survey,
+    options: &'a Options,
+    out: &Out,
+    premise: Premise,
+    from: Option<&Settled<'a>>,
+) -> Result<Settled<'a>, FairingError> {
+    match from {
+        Some(from) => from.fit.clone().settle(out, from.joint.theta, ROUNDS.1),
+        None => {
+            let mut fit = Fit::begin(survey, options, out)?;
+            fit.premise = premise;
+            fit.start(out, false)?;
+            fit.settle(out, JUDGING, ROUNDS.0)
+        }
+    }
+}
+
+/// Settles a fit whose backbone is faired already, on another premise.
+pub(crate) fn settle_begun<'a>(
+    mut fit: Fit<'a>,
+    premise: Premise,
+    out: &Out,
+) -> Result<Settled<'a>, FairingError> {
+    fit.premise = premise;
+    if let Some(keel) = fit.keel.clone() {
+        fit.take_backbone(keel.backbone.clone());
+    }
+    fit.start(out, false)?;
+    fit.settle(out, JUDGING, ROUNDS.0)
+}
+
+impl<'a> Settled<'a> {
+    /// The same readings kept, by the stiffer or weaker batten that was asked for.
+    pub fn stiffened(self) -> Result<Self, FairingError> {
+        let mut fit = self.fit.clone();
+        if fit.asked_stiffness == fit.stiffness {
+            return Ok(self);
+        }
+        fit.stiffness = fit.asked_stiffness;
+        fit.settle(&self.out, self.joint.theta, ROUNDS.1)
+    }
+}
+
+impl<'a> Fit<'a> {
+    fn settle(mut self, asked: &Out, mut theta: Theta, rounds: usize) -> Result<Settled<'a>, FairingError> {
+        let mut out = asked.clone();
+        let chosen = if rounds == ROUNDS.0 { CHOSEN } else { 0 };
+        for round in 0..rounds {
+            if self.options.robust && self.stiffness == 1.0 && round > 0 {
+                // One that was out of place only while another bent the lines comes back.
+                out.clone_from(asked);
+                out.extend(self.out_of_place(round + 2 > rounds));
+            }
+            if round == chosen {
+                self.fair_backbone(&out, false)?;
+                self.fit_lines(&out);
+            }
+            let (rows, judged) = self.rows(&out);
+            let start = if round == chosen && rounds == ROUNDS.0 { USUAL } else { theta };
+            let joint = self.solve(&rows, start, round == chosen)?;
+            theta = joint.theta;
+            if round + 1 == rounds {
+                return Ok(Settled::new(self, joint, rows, judged, out));
+            }
+            self.round(&joint)?;
+        }
+        Err(FairingError::Contradiction("no surface".to_string()))
+    }
+
+    /// Spots where no planking can be: wild ones, and with `strictly` those below the rabbet or above the sheer.
+    pub(crate) fn out_of_place(&self, strictly: bool) -> Vec<Which> {
+        let gone = |i: usize| self.wild(i) || strictly && self.beyond_edges(i, BEYOND);
+        (0..self.placed.len()).filter(|&i| gone(i)).map(Which::Spot).collect()
+    }
+
+    /// The log of the evidence of stem and stern, and of half-breadths read on them.
+    fn evidence_of_ends(&self) -> f64 {
+        let on_them = self.survey.spots.iter().zip(&self.placed).filter(|(_, p)| p.idle).map(|(s, p)| {
+            let off = s.y - self.frame.half_siding.value(p.t);
+            (-0.5 * (off / s.sd).powi(2)).max(odds(off, s.sd, s.tolerance)) - s.sd.ln()
+        });
+        let backbone = self.keel.as_ref().map_or(0.0, |keel| keel.backbone.log_prior());
+        PROFILE * backbone + on_them.sum::<f64>()
+    }
+}
+
+impl<'a> Settled<'a> {
+    pub fn new(fit: Fit<'a>, joint: Joint, rows: Vec<Row>, judged: Vec<Judged>, out: Out) -> Self {
+        let mut settled = Settled { fit, joint, rows, judged, out, evidence: 0.0 };
+        settled.evidence = settled.weighed();
+        settled
+    }
+
+    /// Noise added to row `i`, as a variance.
+    fn added(&self, i: usize) -> f64 {
+        self.rows[i].sd.powi(2) - self.judged[i].sd.powi(2)
+    }
+
+    pub fn left_out(&self, i: usize) -> bool {
+        self.judged[i].which.is_some_and(|w| self.out.contains(&w))
+    }
+
+    /// The log of the evidence.
+    fn weighed(&self) -> f64 {
+        let Settled { fit, joint, judged, .. } = self;
+        let mut evidence = joint.solved.evidence(&joint.y) + log_prior(&priors(), &joint.theta);
+        let sheer = fit.priors.len() - 1;
+        for (l, prior) in fit.priors.iter().enumerate() {
+            let own = prior.own().map_or(0.0, |prior| prior.log_prior(usual(l)));
+            evidence += own * if l == sheer { FAIREST } else { 1.0 };
+        }
+        for (i, row) in judged.iter().enumerate().filter(|(_, r)| r.metres > 0.0) {
+            evidence -= row.metres.ln();
+            if self.left_out(i) {
+                // Its own row out again, and in its place how likely such a slip is.
+                let (misfit, variance) = joint.left_out(i);
+                evidence += DOUBTED_SD.ln() + 0.5 * misfit * misfit / variance + row.odds(misfit);
+            }
+        }
+        evidence - 0.5 * (fit.premise.noise.ln() / NOISIER).powi(2) + fit.evidence_of_ends()
+    }
+
+    /// What leaving row `i` out gains, or if it is left out has gained, parameters as they are.
+    pub fn gain(&self, i: usize) -> f64 {
+        gain(&self.judged[i], self.joint.left_out(i), if self.left_out(i) { self.added(i) } else { 0.0 })
+    }
+}
+
+/// What leaving a reading out gains, from its misfit to all others and the variance of that; `added` is the
+/// noise in that by which it is weighed down already.
+pub(crate) fn gain(row: &Judged, (misfit, variance): (f64, f64), added: f64) -> f64 {
+    let variance = (variance - added).max(row.sd * row.sd);
+    0.5 * misfit * misfit / variance + 0.5 * (variance / (row.sd * row.sd)).ln() + row.odds(misfit)
+}

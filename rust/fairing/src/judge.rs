@@ -1,0 +1,494 @@
+//! One judgement of the readings: which of them the rest of the boat contradicts, by evidence.
+//!
+//! A stiff judge looks first, with parameters fixed at usual ones, since those fitted with slips among the
+//! readings are inflated and hide them. What it finds is no verdict: a rougher hull without slips may explain
+//! the readings better. Sets of slips are compared by their evidence, each with parameters of its own: up from
+//! none, reading by reading, and where that does not lead to what the stiff judge found, down from it; and
+//! readings that are noisier than they are said to be are one more explanation.
+
+use std::collections::BTreeMap;
+
+use scrieve_offsets::Survey;
+
+use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
+use crate::evidence::{Out, Settled, Which, gain, settle, settle_begun};
+use crate::field::{JUDGING, USUAL};
+use crate::fit::{Fit, PARTINGS, Premise};
+use crate::gp::Solved;
+use crate::joint::Joint;
+use crate::keel::Line;
+use crate::lines::usual;
+use crate::robust::{FIRST, SECOND, Verdict, gross};
+use crate::{Faired, FairingError, Options};
+
+/// A reading is left out only if that gains so much, in logs of evidence; one that gains less stays, and is
+/// queried.
+pub(crate) const SURE: f64 = 4.0;
+/// And this much is worth a query.
+const WORTH_SAYING: f64 = 0.5;
+/// A reading whose leaving out gains so much while parameters stay as they are is a slip whatever they become,
+/// and several such are left out in one step.
+const PLAIN: f64 = 12.0;
+/// One that loses more than this, parameters as they are, is not tried.
+const HOPELESS: f64 = -5.0;
+/// Steps up that may gain nothing before the search ends: a slip may hide behind another.
+const PATIENCE: usize = 2;
+/// Fits a search may make of a table of usual size; cost grows with the cube of the size.
+const TRIES: (f64, f64) = (30.0, 160.0);
+/// And of any.
+const LEAST_TRIES: usize = 6;
+/// One set of readings left out explains clearly more than another by this.
+const CLEARLY: f64 = 10.0;
+/// And is so far behind another that none near it is worth a try.
+const FAR: f64 = 25.0;
+/// How many times noisier than said readings are tried as.
+const NOISES: [f64; 2] = [2.0, 4.0];
+/// How far from an end, as a part of the boat, a bad spot of its profile upsets readings.
+const NEAR_END: f64 = 0.3;
+/// So many doubted there are worth asking the profile for.
+const UPSET: usize = 2;
+/// Rounds of the stiff judge, and the one in which its parameters are chosen.
+const ROUNDS: (usize, usize) = (5, 2);
+
+/// What came of it.
+#[derive(Debug)]
+pub(crate) struct Judgement<'a> {
+    /// The fit without the readings left out.
+    pub settled: Settled<'a>,
+    /// Readings that stay, though the fit would gain a little without them.
+    pub queried: Out,
+}
+
+/// What is held against readings.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Doubts {
+    /// Left out.
+    pub out: Out,
+    /// Kept, and queried.
+    pub queried: Out,
+    /// What was taken for granted.
+    pub premise: Premise,
+    /// Spots of the profiles left out or put elsewhere.
+    pub suspects: Vec<ProfileSuspect>,
+}
+
+/// Judges a survey, its profiles among it, and fairs what is kept.
+pub(crate) fn judge_and_fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
+    let off = proof_ends(survey).filter(|_| options.robust);
+    // Where the line parts hardly hangs on one reading: it is looked for once.
+    let (premise, none) = framed(off.as_ref().map_or(survey, |off| &off.survey), options);
+    let (none_off, none) = if off.is_some() { (none, None) } else { (None, none) };
+    let other = off.as_ref().and_then(|off| {
+        let judgement = judge_above(&off.survey, options, premise, none_off, f64::MIN).ok()?;
+        let evidence = judgement.settled.evidence + off.odds(survey);
+        Some((judgement, evidence, off))
+    });
+    // A survey without a surface may have one with its ends read otherwise.
+    let given = judge_above(survey, options, premise, none, other.as_ref().map_or(f64::MIN, |other| other.1));
+    if let Some((judgement, evidence, off)) = other
+        && given.as_ref().map_or(f64::MIN, |given| given.settled.evidence) < evidence
+    {
+        return judgement.finish(off.suspects.clone());
+    }
+    let given = given?;
+    let evidence = given.settled.evidence;
+    for stem in [true, false].into_iter().filter(|&stem| given.upset(stem)) {
+        let ways = one_off(survey, stem);
+        let of = |off: &Otherwise| {
+            let out = given.without_end(stem);
+            let settled = settle(&off.survey, options, &out, given.settled.fit.premise, None).ok()?;
+            Some(settled.evidence + off.odds(survey))
+        };
+        let weighed = ways.iter().filter_map(|off| Some((off, of(off)?)));
+        let Some((likeliest, _)) = weighed.max_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
+        if let Some(judgement) = better_read(survey, likeliest, options, (premise, evidence)) {
+            return judgement.finish(likeliest.suspects.clone());
+        }
+    }
+    given.finish(Vec::new())
+}
+
+/// A survey read otherwise, if that has more evidence, its slips paid for.
+fn better_read<'a>(
+    survey: &Survey,
+    off: &'a Otherwise,
+    options: &'a Options,
+    (premise, than): (Premise, f64),
+) -> Option<Judgement<'a>> {
+    let other = judge_above(&off.survey, options, premise, None, f64::MIN).ok()?;
+    (other.settled.evidence + off.odds(survey) > than).then_some(other)
+}
+
+impl Judgement<'_> {
+    /// The hull.
+    fn finish(self, suspects: Vec<ProfileSuspect>) -> Result<Faired, FairingError> {
+        let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?;
+        let doubts = Doubts { out, queried: self.queried, premise: fit.premise, suspects };
+        fit.finish(joint, &rows, &judged, doubts, None)
+    }
+
+    /// How far a row lies from an end, as a part of the boat.
+    fn near_end(t: f64, stem: bool) -> bool {
+        (if stem { t } else { 1.0 - t }) < NEAR_END
+    }
+
+    /// Whether so many readings are doubted near an end that its profile may be what is wrong.
+    fn upset(&self, stem: bool) -> bool {
+        let s = &self.settled;
+        let profile = if stem { &s.fit.survey.stem } else { &s.fit.survey.stern };
+        let doubted = |w: Which| s.out.contains(&w) || self.queried.contains(&w);
+        let near = s.judged.iter().filter(|j| Self::near_end(j.t, stem) && j.which.is_some_and(doubted));
+        let pointed = stem || s.fit.survey.transom.is_none();
+        pointed && !profile.is_empty() && near.count() >= UPSET
+    }
+
+    /// What is left out elsewhere.
+    fn without_end(&self, stem: bool) -> Out {
+        let s = &self.settled;
+        let near = s.judged.iter().filter(|j| Self::near_end(j.t, stem)).filter_map(|j| j.which);
+        let near: Out = near.collect();
+        s.out.difference(&near).copied().collect()
+    }
+}
+
+/// Judges a survey as it stands, stem and stern trusted; `none` is the fit with nothing left out, where that is known.
+/// Only a first look where that is far below what is known to be had: `than`.
+fn judge_above<'a>(
+    survey: &'a Survey,
+    options: &'a Options,
+    premise: Premise,
+    none: Option<Settled<'a>>,
+    than: f64,
+) -> Result<Judgement<'a>, FairingError> {
+    let certain = |settled| Judgement { settled, queried: Out::new() };
+    if !options.robust {
+        let none = none.map_or_else(|| settle(survey, options, &Out::new(), premise, None), Ok);
+        return none.map(certain);
+    }
+    let stiff = |out: Out| {
+        let mut fit = Fit::begin(survey, options, &out)?;
+        fit.premise = premise;
+        fit.stiffly(out)
+    };
+    let stiff = stiff(Out::new()).or_else(|error| match gross(survey) {
+        out if out.is_empty() => Err(error),
+        out => stiff(out),
+    });
+    match stiff {
+        Ok(stiff) if stiff.out.is_empty() && stiff.likeliest_slip() < HOPELESS => Ok(certain(stiff)),
+        Err(error) if than > f64::MIN => Err(error),
+        stiff => {
+            let mut search = Search::new(survey, options, premise);
+            if none.is_some() {
+                search.known.insert(Out::new(), none);
+            }
+            if than > f64::MIN {
+                let none = search.settle(&Out::new(), None);
+                let first = better(stiff.as_ref().ok().cloned(), none);
+                if let Some(first) = first.filter(|first| first.evidence < than - FAR) {
+                    return Ok(certain(first));
+                }
+            }
+            search.whole(stiff)
+        }
+    }
+}
+
+/// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best; and
+/// the fit on that premise with nothing left out, where one was made.
+fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Settled<'a>>) {
+    let mut best = (Premise::default(), None);
+    let Ok(mut begun) = Fit::begin(survey, options, &Out::new()) else { return best };
+    if begun.fair_backbone(&Out::new(), false).is_err() {
+        return best;
+    }
+    let Some(keel) = &begun.keel else { return best };
+    let bends = [keel.fore.is_some() && !keel.corners[0], keel.aft.is_some() && !keel.corners[1]];
+    if bends == [false, false] {
+        return best;
+    }
+    let settled = |premise| settle_begun(begun.clone(), premise, &Out::new()).ok();
+    best.1 = settled(best.0);
+    for end in [0, 1].into_iter().filter(|&e| bends[e]) {
+        for share in &PARTINGS[1..] {
+            let mut other = best.0;
+            other.partings[end] = *share;
+            let now = settled(other);
+            let evidence = |of: &Option<Settled<'_>>| of.as_ref().map_or(f64::MIN, |s| s.evidence);
+            if evidence(&now) > evidence(&best.1) {
+                best = (other, now);
+            }
+        }
+    }
+    best
+}
+
+impl<'a> Fit<'a> {
+    /// The stiff judge, who begins without the readings already left `out` and may take them back: what it
+    /// doubts, and the fit without that.
+    fn stiffly(mut self, mut out: Out) -> Result<Settled<'a>, FairingError> {
+        self.start(&out, true)?;
+        let mut theta = JUDGING;
+        for round in 0..ROUNDS.0 {
+            let wild = self.out_of_place(false);
+            if round < 2 {
+                // A line that was bent by a slip may have made its neighbours look wild.
+                out.retain(|which| matches!(which, Which::Line(_)) || wild.contains(which));
+            }
+            out.extend(wild);
+            let chosen = round == ROUNDS.1;
+            if chosen {
+                self.fair_backbone(&out, false)?;
+                self.fit_lines(&out);
+            }
+            let (mut rows, judged) = self.rows(&out);
+            let mut joint = self.solve(&rows, if chosen { USUAL } else { theta }, chosen)?;
+            if round > 0 && round + 1 < ROUNDS.0 {
+                let threshold = if round == 1 { (FIRST, FIRST) } else { SECOND };
+                let doubted = judged.iter().map(|j| j.which.is_some_and(|w| out.contains(&w))).collect();
+                let mut verdict = Verdict::new(joint.solved.clone(), &joint.y, &judged, doubted);
+                verdict.doubt(threshold);
+                verdict.blame_lines(threshold);
+                if round > 1 {
+                    verdict.readmit();
+                }
+                let doubted = judged.iter().zip(&verdict.doubted).filter(|(_, d)| **d);
+                let mut now: Out = doubted.filter_map(|(j, _)| j.which).collect();
+                now.extend(self.out_of_place(false));
+                if now != out {
+                    out = now;
+                    rows = self.rows(&out).0;
+                    joint = self.solve(&rows, joint.theta, false)?;
+                }
+            }
+            theta = joint.theta;
+            if round + 1 == ROUNDS.0 {
+                return Ok(Settled::new(self, joint, rows, judged, out));
+            }
+            self.round(&joint)?;
+        }
+        Err(FairingError::Contradiction("no surface".to_string()))
+    }
+}
+
+/// A search among sets of readings left out, with readings so many times noisier than said.
+struct Search<'a> {
+    survey: &'a Survey,
+    options: &'a Options,
+    premise: Premise,
+    tries: usize,
+    known: BTreeMap<Out, Option<Settled<'a>>>,
+}
+
+/// The better by evidence.
+fn better<'a>(a: Option<Settled<'a>>, b: Option<Settled<'a>>) -> Option<Settled<'a>> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(if b.evidence > a.evidence { b } else { a }),
+        (a, b) => a.or(b),
+    }
+}
+
+impl<'a> Search<'a> {
+    fn new(survey: &'a Survey, options: &'a Options, premise: Premise) -> Self {
+        let size = (survey.lines.len() + survey.spots.len()) as f64;
+        let tries = (TRIES.0 * (TRIES.1 / size).powi(3).min(1.0)) as usize;
+        Search { survey, options, premise, tries: tries.max(LEAST_TRIES), known: BTreeMap::new() }
+    }
+
+    /// The fit with readings left out; none where there is none, or no try is left.
+    fn settle(&mut self, out: &Out, from: Option<&Settled<'a>>) -> Option<Settled<'a>> {
+        if let Some(known) = self.known.get(out) {
+            return known.clone();
+        }
+        self.tries = self.tries.checked_sub(1)?;
+        let settled = settle(self.survey, self.options, out, self.premise, from).ok();
+        self.known.insert(out.clone(), settled.clone());
+        settled
+    }
+
+    /// The whole search; `stiff` is what the stiff judge found.
+    fn whole(&mut self, stiff: Result<Settled<'a>, FairingError>) -> Result<Judgement<'a>, FairingError> {
+        let found = stiff.as_ref().ok().and_then(|stiff| self.settle(&stiff.out, Some(stiff)));
+        let doubted = found.as_ref().map_or(Out::new(), |f| f.out.clone());
+        let of_found = found.as_ref().map_or(f64::MIN, |f| f.evidence);
+        let none = self.settle(&Out::new(), None).filter(|none| none.evidence > of_found - FAR);
+        let hopeful = none.is_some();
+        let up = none.and_then(|none| self.up(none, &doubted));
+        let agreed = up.as_ref().is_some_and(|up| up.out == doubted);
+        let clear = up.as_ref().is_some_and(|up| up.evidence > of_found + CLEARLY);
+        let mut best = better(up, found.clone());
+        if !agreed && !clear {
+            let start = found.map(|found| self.down(found));
+            let up = start.and_then(|start| self.up(start, &doubted));
+            best = better(best, up);
+        }
+        if !agreed {
+            best = self.noisier(best, &doubted, hopeful);
+            // The same again from lines begun anew: likelihoods have several summits.
+            let warm = best.as_ref().filter(|b| !b.out.is_empty());
+            let anew = warm.and_then(|b| settle(self.survey, self.options, &b.out, self.premise, None).ok());
+            best = better(best, anew);
+        }
+        match (best, stiff) {
+            (Some(best), _) => Ok(self.back(best)),
+            (None, Err(error)) => Err(error),
+            (None, Ok(stiff)) => Ok(Judgement { settled: stiff, queried: Out::new() }),
+        }
+    }
+
+    /// The best there is, or a better one by which all readings are noisier than said, and none of them a slip if
+    /// that is `hopeful`.
+    fn noisier(
+        &mut self,
+        mut best: Option<Settled<'a>>,
+        doubted: &Out,
+        hopeful: bool,
+    ) -> Option<Settled<'a>> {
+        for noise in NOISES {
+            let Some(than) = &best else { break };
+            let mut search = Search::new(self.survey, self.options, Premise { noise, ..self.premise });
+            search.tries = search.tries.min(self.tries.max(LEAST_TRIES));
+            let none = hopeful.then(Out::new);
+            let start = none
+                .iter()
+                .chain([&than.out])
+                .fold(None, |so_far, out| better(so_far, search.settle(out, None)));
+            // A start so far off is not worth a search.
+            let Some(start) = start.filter(|start| start.evidence > than.evidence - CLEARLY) else { break };
+            let start = search.down(start);
+            let Some(up) = search.up(start, doubted).filter(|up| up.evidence > than.evidence) else { break };
+            (*self, best) = (search, Some(up));
+        }
+        best
+    }
+
+    /// Up from a fit: the reading, or the plain slips together, whose leaving out gains most, and again.
+    fn up(&mut self, start: Settled<'a>, doubted: &Out) -> Option<Settled<'a>> {
+        let (mut best, mut now, mut idle) = (start.clone(), start, 0);
+        while idle < PATIENCE {
+            let tried = now.candidates(doubted);
+            let next = tried.iter().filter_map(|out| self.settle(out, Some(&now)));
+            let Some(next) = next.max_by(|a, b| a.evidence.total_cmp(&b.evidence)) else { break };
+            if next.evidence > best.evidence {
+                (best, idle) = (next.clone(), 0);
+            } else {
+                idle += 1;
+            }
+            now = next;
+        }
+        Some(best)
+    }
+
+    /// Down from a fit, each time the soundest taken back, as long as that is not far worse than the best so far.
+    fn down(&mut self, start: Settled<'a>) -> Settled<'a> {
+        let (mut now, mut best) = (start.clone(), start);
+        while let Some((soundest, _)) = now.soundest().filter(|_| now.evidence > best.evidence - FAR) {
+            let mut less = now.out.clone();
+            less.remove(&soundest);
+            let Some(next) = self.settle(&less, Some(&now)) else { break };
+            if next.out.len() >= now.out.len() {
+                break;
+            }
+            if next.evidence > best.evidence {
+                best = next.clone();
+            }
+            now = next;
+        }
+        best
+    }
+
+    /// Readings whose leaving out hardly gains are taken back.
+    fn back(&mut self, mut best: Settled<'a>) -> Judgement<'a> {
+        let mut queried = Out::new();
+        self.tries = self.tries.max(LEAST_TRIES);
+        while let Some((soundest, _)) = best.soundest().filter(|s| s.1 < PLAIN + SURE) {
+            let mut less = best.out.clone();
+            less.remove(&soundest);
+            // From this fit even where it is known: the likelihood may have had another summit from there.
+            let known = self.known.remove(&less).flatten();
+            let Some(without) = better(self.settle(&less, Some(&best)), known) else { break };
+            if without.out.contains(&soundest) || best.evidence - without.evidence > SURE {
+                break;
+            }
+            if best.evidence - without.evidence > WORTH_SAYING {
+                queried.insert(soundest);
+            }
+            best = without;
+        }
+        Judgement { settled: best, queried }
+    }
+}
+
+impl<'a> Settled<'a> {
+    /// Of the readings left out, that whose leaving out gains least, and how much, parameters as they are.
+    fn soundest(&self) -> Option<(Which, f64)> {
+        let out = self.judged.iter().enumerate().filter(|(i, _)| self.left_out(*i));
+        out.filter_map(|(i, j)| Some((j.which?, self.gain(i)))).min_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// What leaving out the likeliest slip gains, parameters as they are.
+    fn likeliest_slip(&self) -> f64 {
+        let open = (0..self.judged.len()).filter(|&i| self.judged[i].open && !self.left_out(i));
+        open.map(|i| self.gain(i)).fold(f64::MIN, f64::max)
+    }
+
+    fn with(&self, more: impl IntoIterator<Item = Which>) -> Out {
+        let mut out = self.out.clone();
+        out.extend(more);
+        out
+    }
+
+    /// Sets of readings left out that might do better: with all plain slips, with the reading that gains most,
+    /// with the one of those `doubted` that does, and with that of a line that does under usual parameters,
+    /// where a slip that has made a line rough still stands out.
+    fn candidates(&self, doubted: &Out) -> Vec<Out> {
+        let open: Vec<usize> =
+            (0..self.judged.len()).filter(|&i| self.judged[i].open && !self.left_out(i)).collect();
+        let by_gain = |i: &usize| self.judged[*i].which.map(|w| (w, self.gain(*i)));
+        let most = |a: &(Which, f64), b: &(Which, f64)| a.1.total_cmp(&b.1);
+        let gains: Vec<(Which, f64)> = open.iter().filter_map(by_gain).collect();
+        let best = gains.iter().copied().max_by(most).filter(|g| g.1 > HOPELESS);
+        let of_doubted = gains.iter().copied().filter(|g| doubted.contains(&g.0)).max_by(most);
+        let plain = self.plain(&open);
+        let mut tried = vec![self.with(plain.iter().copied())];
+        if plain.len() < 2 {
+            tried.extend(best.map(|g| self.with([g.0])));
+            tried.extend(of_doubted.map(|g| self.with([g.0])));
+        }
+        tried.extend(self.worst_of_lines(&open).map(|w| self.with([w])));
+        tried.retain(|out| out.len() > self.out.len());
+        tried.sort();
+        tried.dedup();
+        tried
+    }
+
+    /// Readings that are plainly slips, each judged with those before it left out.
+    fn plain(&self, open: &[usize]) -> Vec<Which> {
+        let (mut solved, mut plain): (Solved, Vec<Which>) = (self.joint.solved.clone(), Vec::new());
+        loop {
+            let alpha = solved.times(&self.joint.y);
+            let left = open.iter().filter(|&&i| self.judged[i].which.is_some_and(|w| !plain.contains(&w)));
+            let gains = left.map(|&i| (i, gain(&self.judged[i], solved.left_out(i, &alpha), 0.0)));
+            let Some((i, most)) = gains.max_by(|a, b| a.1.total_cmp(&b.1)) else { break };
+            if most < PLAIN {
+                break;
+            }
+            solved.weigh_down(i, self.judged[i].added());
+            plain.extend(self.judged[i].which);
+        }
+        plain
+    }
+
+    fn worst_of_lines(&self, open: &[usize]) -> Option<Which> {
+        let stiff = |(l, line): (usize, &Line)| match line {
+            Line::Own(_) => Line::Own(usual(l)),
+            Line::Keel(keel) => Line::Keel(keel.clone()),
+        };
+        let priors: Vec<Line> = self.fit.priors.iter().enumerate().map(stiff).collect();
+        let stiff = Joint::new(&self.rows, &priors, JUDGING, false, 1.0)?;
+        let of_lines = open.iter().filter(|&&i| self.judged[i].of_line);
+        let gains = of_lines.map(|&i| (i, gain(&self.judged[i], stiff.left_out(i), 0.0)));
+        let (i, most) = gains.max_by(|a, b| a.1.total_cmp(&b.1))?;
+        self.judged[i].which.filter(|_| most > 0.0)
+    }
+}
