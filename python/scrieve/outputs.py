@@ -249,25 +249,25 @@ class Lot:
         new = {made.relative_to(stage).as_posix(): _digest(made.read_bytes()) for made in _files(stage)}
         old = self._listed()
         self._refuse(new, old)
+        replace(self.folder / self.first, _half_done(self.first))
         # From here on both lists hold, so that what is left of a run that is killed is known for its own.
         both = [*((name, digest) for name, digests in old.items() for digest in digests), *new.items()]
-        half = _half_done(self.first)
-        replace(self.folder / self.list, _as_text([*both, (self.first, _digest(half))]))
-        replace(self.folder / self.first, half)
+        replace(self.folder / self.list, _as_text(both))
         for name in new:
             if name != self.first:
                 _move(stage / name, self.folder / name)
         for name, digests in old.items():
             if name not in new and name != self.first and _is(self.folder / name, digests):
                 self._remove(name)
+        replace(self.folder / self.list, _as_text(new.items()))
         if self.first in new:
             _move(stage / self.first, self.folder / self.first)
         else:
             (self.folder / self.first).unlink()
-        replace(self.folder / self.list, _as_text(new.items()))
 
     def _refuse(self, new: dict[str, str], old: dict[str, set[str]]) -> None:
         others = []
+        old = {**old, self.first: {*old.get(self.first, ()), _digest(_half_done(self.first))}}
         for name, digest in {**new, self.first: new.get(self.first, "")}.items():
             path = self.folder / name
             refuse_input(path)
