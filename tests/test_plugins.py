@@ -130,3 +130,186 @@ def test_two_plugins_of_one_name_are_an_error_that_lists_both(tmp_path):
     done = scrieve("pickup", "moulds", SAMPLE, "-o", tmp_path / "out.dxf", path=folder)
     assert done.returncode == 2
     assert "other-moulds 1.2.3" in done.stderr and "scrieve 0" in done.stderr
+
+
+# What a stranger's package can do wrong, and what it costs
+
+
+def entry_points(folder, name, text, metadata=True):
+    """A package of which nothing is there but what it declares."""
+    info = folder / f"{name.replace('-', '_')}-1.2.3.dist-info"
+    info.mkdir()
+    if metadata:
+        (info / "METADATA").write_text(f"Metadata-Version: 2.1\nName: {name}\nVersion: 1.2.3\n")
+    (info / "entry_points.txt").write_bytes(text if isinstance(text, bytes) else text.encode())
+    return folder
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[scrieve.readers]\nnothing after the name\n",
+        "[scrieve.readers]\n= nothing:before\n",
+        "[scrieve.writers]\nodd = not a module at all!\n",
+        "[scrieve.measures\nodd = a:b\n",
+        "[scrieve.measures]\n\x00 = \x00\n",
+        "[scrieve.patterns]\nodd =\n",
+        b"[scrieve.readers]\nodd = \xff\xfe:x\n",
+        "[scrieve.readers]\nodd = no.such.module:x\n[scrieve.writers]\nodd = json:no_such_name\n",
+    ],
+)
+def test_malformed_entry_points_cost_only_themselves_and_are_named(tmp_path, text):
+    folder = entry_points(tmp_path, "rotten-declaration", text)
+    done = scrieve("lines", SAMPLE, "-o", tmp_path / "lines.svg", path=folder)
+    assert done.returncode == 0, done.stderr
+    done = scrieve("compare", SAMPLE, "--no-cache", path=folder)
+    assert done.returncode in (0, 1) and "fault in scrieve" not in done.stderr
+    done = scrieve("plugins", path=folder)
+    assert "fault in scrieve" not in done.stderr and "moulds" in done.stdout
+    if "[scrieve.measures\n" not in str(text):
+        assert done.returncode == 1 and "rotten-declaration 1.2.3" in done.stdout, done.stdout
+
+
+def test_a_package_without_metadata_is_listed_as_far_as_it_can_be(tmp_path):
+    folder = entry_points(tmp_path, "nameless", "[scrieve.readers]\nodd = json:loads\n", metadata=False)
+    done = scrieve("plugins", path=folder)
+    assert done.returncode in (0, 1) and "odd" in done.stdout, done.stderr
+
+
+LEAVING = {
+    "pattern that leaves": (
+        "patterns", "import sys\nclass P:\n  'x'\n  def draw(self, hull): sys.exit(0)\nplugin = P()",
+    ),
+    "pattern that leaves as it is imported": ("patterns", "import sys\nsys.exit(0)"),
+    "pattern that raises what is no Exception": (
+        "patterns",
+        "class Odd(BaseException): pass\nclass P:\n  'x'\n  def draw(self, hull): raise Odd('adze')\nplugin = P()",
+    ),
+    "pattern that gives no drawings": ("patterns", "class P:\n  'x'\n  def draw(self, hull): return [1]\nplugin = P()"),
+    "pattern with an annotation that is none": (
+        "patterns", "class P:\n  'x'\n  def draw(self, hull, *, a: 'nothing[' = 1): return []\nplugin = P()",
+    ),
+    "pattern with an option that is taken": (
+        "patterns", "class P:\n  'x'\n  def draw(self, hull, *, output: str = ''): return []\nplugin = P()",
+    ),
+    "pattern without draw": ("patterns", "plugin = 3"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", LEAVING)
+def test_whatever_a_pattern_does_it_is_named_and_nothing_is_written(tmp_path, what):
+    group, code = LEAVING[what]
+    folder = package(tmp_path, "odd-tools", group, "odd", code)
+    done = scrieve("pickup", "odd", SAMPLE, "-o", tmp_path / "out.dxf", path=folder)
+    assert done.returncode == 2 and "odd-tools 1.2.3" in done.stderr, (done.stdout, done.stderr)
+    assert "Traceback" not in done.stderr and not (tmp_path / "out.dxf").exists()
+    assert scrieve("pickup", "transom", SAMPLE, "-o", tmp_path / "t.dxf", path=folder).returncode == 0
+
+
+def test_an_import_that_hangs_is_waited_for_only_so_long_and_only_where_it_is_wanted(tmp_path):
+    package(tmp_path, "endless-reader", "readers", "endless", "import time\ntime.sleep(1e6)")
+    package(tmp_path, "endless-measure", "measures", "endless", "import time\ntime.sleep(1e6)")
+    # Neither is wanted for the file of ours.
+    assert scrieve("fair", SAMPLE, path=tmp_path).returncode == 0
+    done = scrieve("compare", SAMPLE, "--no-cache", path=tmp_path)
+    assert done.returncode == 1 and "endless-measure 1.2.3" in done.stderr and "not done in 10 s" in done.stderr
+    assert "0.27" in done.stdout or "Sandling" in done.stdout
+
+
+def test_what_a_measure_does_to_what_it_is_given_costs_the_others_nothing(tmp_path):
+    code = """
+        import math
+        from scrieve.measures import Quantity
+        class Plugin:
+            "Empties what it is given"
+            def measure(self, hull, facts):
+                for value in list(facts.values()):
+                    if isinstance(value, (dict, list)):
+                        value.clear()
+                facts.clear()
+                hull._core = None
+                return {"half": Quantity(0.5, "")}
+        plugin = Plugin()
+    """
+    alone = json.loads(scrieve("compare", SAMPLE, "--no-cache", "--json", path="").stdout)["boats"][0]
+    for name in ("aaa", "zzz"):
+        folder = tmp_path / name
+        folder.mkdir()
+        package(folder, f"{name}-emptier", "measures", name, code)
+        done = scrieve("compare", SAMPLE, "--no-cache", "--json", path=folder)
+        assert done.returncode == 0, done.stderr
+        boat = json.loads(done.stdout)["boats"][0]
+        assert boat.pop("half") == 0.5 and boat["basis"].pop("half")
+        assert boat == alone
+
+
+def test_an_infinite_number_is_refused_by_name_and_the_rest_is_told(tmp_path):
+    code = """
+        from scrieve.measures import Quantity
+        class Plugin:
+            "Divides by nothing"
+            def measure(self, hull, facts):
+                return {"endless": Quantity(float("inf"), "m")}
+        plugin = Plugin()
+    """
+    folder = package(tmp_path, "by-nothing", "measures", "endless", code)
+    done = scrieve("compare", SAMPLE, "--no-cache", "--json", path=folder)
+    told = json.loads(done.stdout)
+    assert done.returncode == 1 and told["boats"][0]["length"] > 5.0
+    assert "by-nothing 1.2.3" in told["failures"][0]["reason"]
+
+
+def test_no_plugin_takes_a_suffix_from_the_built_in_one(tmp_path):
+    reader = """
+        class Plugin:
+            "Reads everything"
+            def reads(self, path, head):
+                return True
+            def read(self, path):
+                raise RuntimeError("taken")
+        plugin = Plugin()
+    """
+    writer = """
+        class Plugin:
+            "Writes everything"
+            suffixes = ("dxf", "svg", "pdf")
+            def write(self, drawings, path):
+                open(path, "w").write("taken")
+                return [path]
+        plugin = Plugin()
+    """
+    package(tmp_path, "aa-reader", "readers", "aaa", reader)
+    package(tmp_path, "aa-writer", "writers", "aaa", writer)
+    done = scrieve("lines", SAMPLE, "-o", tmp_path / "lines.dxf", path=tmp_path)
+    assert done.returncode == 0 and "SECTION" in (tmp_path / "lines.dxf").read_text(), done.stderr
+    # By its name it is still to be had, and what it claims besides is told.
+    folder = tmp_path / "named"
+    assert scrieve("pickup", "transom", SAMPLE, "-o", folder, "--writer", "aaa", path=tmp_path).returncode == 0
+    assert (folder / "transom.dxf").read_text() == "taken"
+    done = scrieve("plugins", path=tmp_path)
+    assert done.returncode == 1 and "aa-writer" in done.stdout and ".dxf" in done.stdout
+
+
+@pytest.mark.parametrize("fails", ["raise ValueError('adze')", "import sys; sys.exit(0)", "return None"])
+def test_a_writer_that_fails_leaves_the_old_file_and_touches_no_drawing_but_its_own(tmp_path, fails):
+    code = f"""
+        class Plugin:
+            "Writes half"
+            suffixes = ("half",)
+            def write(self, drawings, path):
+                drawings[0].polyline(0, [(0, 0), (1e6, 1e6)])
+                with open(path, "w") as file:
+                    file.write("half")
+                    file.flush()
+                    {fails}
+        plugin = Plugin()
+    """
+    folder = package(tmp_path, "half-writer", "writers", "half", code)
+    out = tmp_path / "out.half"
+    out.write_text("precious")
+    done = scrieve("pickup", "transom", SAMPLE, "-o", out, path=folder)
+    if "return" in fails:
+        assert done.returncode == 0 and out.read_text() == "half"
+    else:
+        assert done.returncode == 2 and "half-writer 1.2.3" in done.stderr and out.read_text() == "precious"
+        assert not list(tmp_path.glob(".scrieve*")) and not list(tmp_path.glob("out-*"))

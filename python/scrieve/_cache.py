@@ -10,10 +10,11 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import importlib.util
+import io
 import json
 import os
+import re
 import sys
-import tempfile
 from functools import lru_cache
 from importlib import metadata
 from pathlib import Path
@@ -21,6 +22,7 @@ from typing import TYPE_CHECKING
 
 from ._plugins import plugins
 from .measures import BASES, Quantity
+from .outputs import replace
 
 if TYPE_CHECKING:
     from ._collection import Figures
@@ -53,7 +55,7 @@ def _code() -> str:
     modules = list(_OURS)
     for plugin in plugins("measures"):
         parts += [plugin.name, plugin.package, plugin.version]
-        modules.append(plugin._entry.module)
+        modules += [plugin.module] if plugin.module else []
     for module in dict.fromkeys(modules):
         try:
             spec = importlib.util.find_spec(module)
@@ -61,6 +63,10 @@ def _code() -> str:
         except Exception:  # a plugin that does not import fails where it is called, not here
             parts.append("")
     return "\0".join(parts)
+
+
+# What we name a file: nothing else of a folder is ours to let go.
+_OUR_FILE = re.compile(r"[0-9a-f]{64}\.npz")
 
 # Boats the platform's cache keeps, at some 13 kB each; past so many the longest untouched make room, a part at a time.
 MOST_KEPT, MADE_ROOM = 20_000, 0.1
@@ -115,23 +121,19 @@ class Cache:
         if self.folder is None or figures.points is None:
             return
         quantities = {name: [q.value, q.unit, q.basis, q.sd] for name, q in figures.quantities.items()}
-        whole = None
-        try:
+        data = io.BytesIO()
+        numpy.savez(data, quantities=numpy.array(json.dumps(quantities)), points=figures.points)
+        with contextlib.suppress(OSError):
             self.folder.mkdir(parents=True, exist_ok=True)
-            with tempfile.NamedTemporaryFile(dir=self.folder, suffix=".part", delete=False) as file:
-                whole = file.name
-                numpy.savez(file, quantities=numpy.array(json.dumps(quantities)), points=figures.points)
-            os.replace(whole, self._file(self.folder, figures.key, figures.samples))
-        except OSError:
-            if whole is not None:
-                Path(whole).unlink(missing_ok=True)
+            replace(self._file(self.folder, figures.key, figures.samples), data.getvalue())
 
     def make_room(self) -> None:
-        """Lets go what was longest untouched, where more is kept than `MOST_KEPT`."""
+        """Lets go what was longest untouched of its own, where more is kept than `MOST_KEPT`."""
         if self.folder is None:
             return
         with contextlib.suppress(OSError):
-            held = [(entry.stat().st_mtime_ns, entry.path) for entry in os.scandir(self.folder) if entry.is_file()]
+            ours = [entry for entry in os.scandir(self.folder) if _OUR_FILE.fullmatch(entry.name) and entry.is_file()]
+            held = [(entry.stat().st_mtime_ns, entry.path) for entry in ours]
             if len(held) <= MOST_KEPT:
                 return
             for _, path in sorted(held)[: len(held) - int(MOST_KEPT * (1 - MADE_ROOM))]:

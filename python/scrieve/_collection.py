@@ -13,12 +13,13 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import CancelledError, Executor, Future, ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from math import isnan
+from math import isinf, isnan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from . import _progress
 from ._cache import Cache, content_key
+from ._core import give_up
 from ._plugins import Plugin, plugins
 from .errors import PluginError, ScrieveError
 from .files import HEAD_BYTES, read
@@ -337,7 +338,11 @@ class Collection:
             self._measure_on(executor, wanted, samples)
         else:
             with ThreadPoolExecutor(os.cpu_count()) as threads:
-                self._measure_on(threads, wanted, samples)
+                try:
+                    self._measure_on(threads, wanted, samples)
+                except KeyboardInterrupt:
+                    give_up()  # what the threads are at, which are waited for
+                    raise
 
     def _measure_on(self, executor: Executor, wanted: dict[str, Boat], samples: int) -> None:
         boats = list(wanted.values())
@@ -463,6 +468,10 @@ def _take(found: Figures, plugin: Plugin, given: Any) -> None:
             value, sd = float(quantity.value), float(quantity.sd)
         except (TypeError, ValueError):
             raise PluginError(f"{plugin} gave {name} as {quantity.value!r:.80}: no number") from None
+        if isinf(value) or isinf(sd):
+            raise PluginError(
+                f"{plugin} gave {name} as {value:g} with a standard deviation of {sd:g}: no finite number"
+            )
         found.quantities[str(name)] = Quantity(value, quantity.unit, quantity.basis, sd)
 
 

@@ -61,6 +61,7 @@ __all__ = [
     "fair_line",
     "float_at",
     "floating_caution",
+    "give_up",
     "half_beam",
     "hydrostatics",
     "lateral_plane",
@@ -74,6 +75,7 @@ __all__ = [
     "read_column",
     "read_offsets",
     "righting_arms",
+    "rows_text",
     "samples",
     "sectional_areas",
     "station_places",
@@ -82,6 +84,7 @@ __all__ = [
     "table_from_rows",
     "thwart",
     "transom",
+    "write_whole",
 ]
 
 class DrawingError(ValueError): ...
@@ -196,6 +199,11 @@ class Table:
     def __ne__(self, other: object, /) -> bool: ...
 
 def read_offsets(source: bytes | _Path, name: str | None = None) -> Table: ...
+def rows_text(
+    facts: Mapping[str, Any],
+    stations: Sequence[tuple[str, str | None]],
+    rows: Sequence[tuple[str, str, Sequence[str | None]]],
+) -> str: ...
 def table_from_rows(
     facts: Mapping[str, Any],
     stations: Sequence[tuple[str, str | None]],
@@ -467,6 +475,7 @@ def backbone(
 @final
 class Drawing:
     def __new__(cls, name: str, title: str = "") -> Drawing: ...
+    def copy(self) -> Drawing: ...
     @property
     def name(self) -> str: ...
     @property
@@ -561,6 +570,8 @@ def queried_body_plan(
     hull: Hull, queries: Sequence[Query], *, scale: float | None = None, units: str | None = None
 ) -> Drawing: ...
 def curvature_drawing(curve: Curve, name: str, *, scale: float | None = None, units: str | None = None) -> Drawing: ...
+def write_whole(path: _Path, data: bytes) -> None: ...
+def give_up() -> None: ...
 def merge_drawings(drawings: Sequence[Drawing], gap_mm: float) -> Drawing: ...
 def hydrostatics(hull: Hull, draught: float, water: _Water) -> dict[str, float]: ...
 def curves_of_form(hull: Hull, draughts: Sequence[float], water: _Water) -> list[dict[str, float]]: ...

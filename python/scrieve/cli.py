@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import sys
 import threading
@@ -15,8 +16,12 @@ from typing import Any
 
 import click
 
+from . import console
+
 FINDINGS = 1
 ERROR = 2
+# As shells have it: 128 and the number of the signal.
+STOPPED = 130
 
 # Longer than this and a person wonders whether anything is happening.
 PATIENCE_S = 1.0
@@ -89,8 +94,10 @@ def scrieve() -> None:
 
 
 def emit(data: Any) -> None:
-    """Writes data as JSON on standard output; not-a-number becomes null."""
-    click.echo(json.dumps(_plain(data), indent=2, ensure_ascii=False, allow_nan=False))
+    """Writes data as JSON on standard output; what is no finite number becomes null."""
+    encoding = (getattr(sys.stdout, "encoding", None) or "").lower()
+    plain = not encoding.replace("-", "").startswith("utf")
+    click.echo(json.dumps(_plain(data), indent=2, ensure_ascii=plain, allow_nan=False))
 
 
 def _plain(data: Any) -> Any:
@@ -102,13 +109,14 @@ def _plain(data: Any) -> Any:
         return str(data)
     if hasattr(data, "item"):
         data = data.item()
-    if isinstance(data, float) and data != data:
+    if isinstance(data, float) and not math.isfinite(data):
         return None
     return data
 
 
 def main(argv: list[str] | None = None) -> None:
     """Runs the command line and exits; whatever goes wrong becomes one message, never a traceback."""
+    console.prepare()
     try:
         status = scrieve.main(argv, standalone_mode=False)
         sys.stdout.flush()
@@ -118,11 +126,8 @@ def main(argv: list[str] | None = None) -> None:
         error.show()
         status = ERROR
     except (click.Abort, KeyboardInterrupt):
-        click.echo("stopped", err=True)
-        status = 130
+        status = _stopped()
     except BrokenPipeError:
-        # The reader of our output has gone; so must what would be flushed at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         status = ERROR
     except (ValueError, OSError) as error:
         click.echo(f"scrieve: {_said(error)}", err=True)
@@ -131,17 +136,24 @@ def main(argv: list[str] | None = None) -> None:
         click.echo("scrieve: out of memory", err=True)
         status = ERROR
     except BaseException as error:  # a fault of ours (PyO3's panics are BaseExceptions); still no traceback
-        if isinstance(error, SystemExit):
+        if isinstance(error, SystemExit):  # click's own, where whoever read our output has gone
+            status = ERROR
+        elif os.environ.get("SCRIEVE_DEBUG"):
             raise
-        if os.environ.get("SCRIEVE_DEBUG"):
-            raise
-        click.echo(
-            f"scrieve: a fault in scrieve itself ({type(error).__name__}: {error}). "
-            "Set SCRIEVE_DEBUG=1 to see where, and please report it.",
-            err=True,
-        )
+        else:
+            click.echo(
+                f"scrieve: a fault in scrieve itself ({type(error).__name__}: {error}). "
+                "Set SCRIEVE_DEBUG=1 to see where, and please report it.",
+                err=True,
+            )
         status = ERROR
+    console.leave()
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _stopped() -> int:
+    click.echo("stopped", err=True)
+    return STOPPED
 
 
 def _said(error: Exception) -> str:

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 from ._collection import Collection, collection
 from .errors import ScrieveError
 from .measures import LABELS
+from .outputs import STANDARD, claim, replace
+from .tables import csv_text
 
 if TYPE_CHECKING:
     import pandas
@@ -50,18 +52,13 @@ class Comparison:
     def write(self, path: str | os.PathLike[str]) -> None:
         """Writes the frame as CSV, units in the headings; the last column names the numbers assumed."""
         path = Path(path)
-        if path.suffix.lower() != ".csv":
+        if path != STANDARD and path.suffix.lower() != ".csv":
             raise ScrieveError(f"{path}: the table is written as CSV: name a file that ends in .csv")
         units = self.frame.attrs["units"]
         basis = self.collection.basis()
         assumed = [" ".join(name for name in basis if row[name] == "assumed") for _, row in basis.iterrows()]
         named = self.frame.rename(columns={c: f"{c} ({units[c]})" for c in self.frame if units.get(c)})
-        part = path.with_name(f".{path.name}.part")
-        try:
-            named.assign(assumed=assumed).to_csv(part, index=False)
-            os.replace(part, path)
-        finally:
-            part.unlink(missing_ok=True)
+        replace(path, csv_text(named.assign(assumed=assumed), None).encode())
 
     def gap(self, first: str, second: str) -> Gap:
         """Where the second boat is fuller than the first. Raises `ScrieveError` for names not here."""
@@ -136,13 +133,21 @@ class Comparison:
 
 
 def compare(
-    paths: Sequence[Path], *, by: str, cache: bool, reader: str | None, uncertainty: bool = False
+    paths: Sequence[Path],
+    *,
+    by: str,
+    cache: bool,
+    reader: str | None,
+    uncertainty: bool = False,
+    output: Path | None = None,
 ) -> Comparison:
     """Reads, measures (`uncertainty` as for `Collection.measures`) and compares.
 
-    Raises `ScrieveError` where there is nothing to compare.
+    Raises `ScrieveError` where there is nothing to compare, or where `output`, to be written later, is a file read.
     """
+    claim(output, *(path for path in paths if path.is_file()))
     boats = collection(paths, reader=reader, cache=cache)
+    claim(output, *(boat.path for boat in boats))
     if not boats.boats:
         reasons = "".join(f"\n{path}: {reason}" for path, reason in boats.failures)
         raise ScrieveError(f"no table to compare in {', '.join(map(str, paths))}{reasons}")

@@ -6,6 +6,7 @@ from ._core import DrawingError, FairingError, FloatingError, HullError, LoftErr
 
 __all__ = [
     "DrawingError",
+    "Fault",
     "FairingError",
     "FloatingError",
     "HullError",
@@ -29,6 +30,10 @@ class Note(UserWarning):
 
 class NotMade(Note):
     """Something a pattern could not draw, and why; the rest is sound."""
+
+
+class Fault(Note):
+    """Something a shop would stumble over in a drawing that is written all the same."""
 
 
 class PluginError(ScrieveError):

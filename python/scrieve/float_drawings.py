@@ -9,7 +9,8 @@ from typing import Any
 from . import files
 from .errors import ScrieveError
 from .float_report import Report
-from .tables import replace
+from .outputs import replace, together
+from .tables import write_csv
 
 KINDS = ("svg", "pdf", "png")
 
@@ -18,22 +19,25 @@ def write(report: Report, folder: Path, kind: str = "svg") -> tuple[list[Path], 
     """Writes what the report has: curves of form, sectional areas, righting arms and sail plans as drawings, the
     first three as CSV besides, sail plans as DXF besides. Gives the files, and what could not be drawn and why.
 
-    `kind` is that of the drawings; a sail plan has no PNG and is written as SVG for it. Raises `OSError`.
+    `kind` is that of the drawings; a sail plan has no PNG and is written as SVG for it. All are put into the folder
+    once all are made. Raises `OSError`, `ScrieveError`.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    written, failures = _tables(report, folder), []
-    try:
-        written += _plots(report, folder, kind)
-    except ScrieveError as error:
-        failures.append(f"curves are not drawn: {error}")
-    if report.rigs and report.figures is not None:
-        from .sail_plan import sail_plan
+    with together(folder) as apart:
+        written, failures = _tables(report, apart), []
+        try:
+            written += _plots(report, apart, kind)
+        except ScrieveError as error:
+            failures.append(f"curves are not drawn: {error}")
+        if report.rigs and report.figures is not None:
+            from .sail_plan import sail_plan
 
-        for name in report.rigs:
-            for drawing in sail_plan.draw(report.hull, rig=name, draught=report.figures.draught):
-                for suffix in ("svg" if kind == "png" else kind, "dxf"):
-                    written += files.write([drawing], folder / f"{files.plain_name(drawing.name)}.{suffix}")
-    return written, failures
+            for name in report.rigs:
+                for drawing in sail_plan.draw(report.hull, rig=name, draught=report.figures.draught):
+                    for suffix in ("svg" if kind == "png" else kind, "dxf"):
+                        written += files.write([drawing], apart / f"{files.plain_name(drawing.name)}.{suffix}")
+        names = [path.relative_to(apart) for path in written]
+    return [folder / name for name in names], failures
 
 
 def _tables(report: Report, folder: Path) -> list[Path]:
@@ -46,13 +50,7 @@ def _tables(report: Report, folder: Path) -> list[Path]:
     if report.arms is not None:
         arms = report.arms
         frames["righting-arms"] = pandas.DataFrame({"heel": arms.heels, "gz": arms.gz, "trim": arms.trim})
-    written = []
-    for name, frame in frames.items():
-        text = io.StringIO()
-        frame.to_csv(text, index=False, float_format="%.6g", lineterminator="\n")
-        written.append(folder / f"{name}.csv")
-        replace(written[-1], text.getvalue().encode())
-    return written
+    return [path for name, frame in frames.items() for path in write_csv(folder / f"{name}.csv", frame)]
 
 
 def _plots(report: Report, folder: Path, kind: str) -> list[Path]:

@@ -85,6 +85,13 @@ class Report:
     """How sure the readings make each of `numbers`."""
     notes: list[str] = field(default_factory=list)
 
+    @property
+    def restless(self) -> bool:
+        """Whether she finds no rest: with GM not above 0 she falls to one side, and lies at no heel there."""
+        if self.afloat is None or self.afloat.gm > 0:
+            return False
+        return self.arms is None or self.arms.loll() is None
+
     def sectional_areas(self, stations: int = AREAS) -> tuple[list[float], list[float]]:
         """The curve of areas at `figures`: places along the waterline, m, and areas, m²."""
         import numpy

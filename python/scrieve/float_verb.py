@@ -7,10 +7,11 @@ from typing import Any
 
 import click
 
+from . import outputs
 from .cli import FINDINGS, emit, progress
 from .float_report import draughts_between, report, with_uncertainty
 from .floating import Load, Weight
-from .verbs import AS_JSON, LENGTH, READER, TABLE, fairing_options, read_and_fair
+from .verbs import AS_JSON, LENGTH, READER, TABLE, Kept, Told, fairing_options, left_out, read_and_fair, telling
 
 
 class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer clicks only
@@ -50,7 +51,7 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 )  # fmt: skip
 @click.option("--rig", help="One of the rigs of her table; else all of them.")
 @click.option(
-    "-o", "--output", type=click.Path(file_okay=False, path_type=Path),
+    "-o", "--output", type=click.Path(path_type=Path),
     help="Folder for drawings and tables: curves of form, sectional areas, righting arms, sail plans.",
 )  # fmt: skip
 @click.option(
@@ -70,7 +71,8 @@ def float_verb(
 
     Without more she floats as her table says: at its load_waterline, and under the boat's mass, crew and loads,
     whichever it gives; and her sails are set against the hull. --draught, or --mass with --lcg and --kg, take
-    their place. The status is 1 where she capsizes, or a drawing could not be made.
+    their place. The status is 1 where she capsizes or finds no rest upright, readings were left out, or a drawing
+    could not be made.
     """
     load = _load(draught, mass, lcg, kg)
     if draught is not None and (weights or no_crew):
@@ -79,6 +81,8 @@ def float_verb(
         kinds = output.suffix[1:] if output.suffix.lower() in (".svg", ".pdf", ".png") else None
         hint = f"{output.stem} --format {kinds}" if kinds else output.stem
         raise click.UsageError(f"-o {output} names a file, and several are written: give a folder, -o {hint}")
+    if output is not None:
+        outputs.claim_folder(output, table)
     over = draughts_between(*draughts) if draughts else []
     hull = read_and_fair(table, reader, fairing)
     asked = {
@@ -91,10 +95,12 @@ def float_verb(
             with_uncertainty(found, **asked)
     written: list[Path] = []
     failures: list[str] = []
+    told = Told([], [])
+    writing = Kept()
     if output is not None:
         from . import float_drawings
 
-        with progress(f"drawing {hull.name} afloat"):
+        with progress(f"drawing {hull.name} afloat"), writing(), telling() as told:
             written, failures = float_drawings.write(found, output, kind)
     if as_json:
         emit(found.as_data() | {"written": written})
@@ -104,7 +110,8 @@ def float_verb(
             click.echo(f"wrote {path}")
     for failure in failures:
         click.echo(failure, err=True)
-    if found.capsizes or failures:
+    writing.tell()
+    if left_out(hull) or found.capsizes or found.restless or failures or told.failures:
         raise click.exceptions.Exit(FINDINGS)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from . import _core
+from . import _core, ranges
 from .backbone import Backbone, Transom
 from .errors import HullError, LoftError
 from .floating import Afloat
@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     import numpy
     import pandas
     from numpy.typing import NDArray
+
+# Length of a scarf over its depth: twelve is long in spars, and the rabbet has no room for many more.
+LONGEST_SCARF = 40
 
 
 class Curve:
@@ -70,6 +73,11 @@ def _length(text: str) -> float:
         return _core.Reading(text).m
     except ValueError as error:
         raise HullError(f"where is the line? {error}") from error
+
+
+def _lengths(options: dict[str, Any]) -> dict[str, float]:
+    """Those of the options that are numbers."""
+    return {name: v for name, v in options.items() if isinstance(v, (int, float)) and not isinstance(v, bool)}
 
 
 def _notch(width: float, depth: float) -> tuple[float, float] | None:
@@ -242,6 +250,14 @@ class Hull(Afloat, Inside, Unsure):
         `thickness` is the planking's; `options` as for the pattern `backbone`. Raises `LoftError` where there
         is no rabbet at any station; single failures are in its `.failures`.
         """
+        # Over the depth of the keel, not lengths.
+        ratios = ("scarf", "nib")
+        lengths = {name: value for name, value in options.items() if name not in ratios}
+        ranges.check(self, thickness=thickness, half_siding=half_siding, **lengths)
+        if options.get("scarf", 1.0) > LONGEST_SCARF:
+            raise LoftError(
+                f"a scarf {options['scarf']:g} times the depth of the keel: expected {LONGEST_SCARF} at most"
+            )
         return Backbone(_core.backbone(self._core, planking=thickness, half_siding=half_siding, **options))
 
     def transom(
@@ -259,6 +275,10 @@ class Hull(Afloat, Inside, Unsure):
         given at waterlines and diagonals, and every `bevel_every` m up the edge where that is given. Raises
         `LoftError` where there is no transom or it misses the hull.
         """
+        beam, camber = round_of_beam or (None, None)
+        ranges.check(
+            self, thickness=thickness, planking=planking, beam=beam, camber=camber, bevel_every=bevel_every
+        )  # fmt: skip
         return Transom(
             _core.transom(
                 self._core,
@@ -285,6 +305,10 @@ class Hull(Afloat, Inside, Unsure):
         """
         if (foot is None) != (head is None):
             raise LoftError("a bow transom's plane is a foot and a head: give both, or neither")
+        beam, camber = round_of_beam or (None, None)
+        ranges.check(
+            self, thickness=thickness, planking=planking, beam=beam, camber=camber, bevel_every=bevel_every
+        )  # fmt: skip
         return Transom(
             _core.transom(
                 self._core,
@@ -321,6 +345,13 @@ class Hull(Afloat, Inside, Unsure):
         """
         if (stock_length is None) != (stock_width is None):
             raise LoftError("stock is a length and a width: give both, or neither")
+        ranges.check(
+            self, deduct=deduct, keel_notch_width=keel_notch_width, keel_notch_depth=keel_notch_depth,
+            ribband_notch_width=ribband_notch_width, ribband_notch_depth=ribband_notch_depth,
+            stock_length=stock_length, stock_width=stock_width, **_lengths(options),
+        )  # fmt: skip
+        if options.get("stations") is not None:
+            options["stations"] = ranges.few("moulds", options["stations"])
         stock = (stock_length, stock_width) if stock_length is not None and stock_width is not None else None
         return _core.moulds(
             self._core, planking=deduct, keel_notch=_notch(keel_notch_width, keel_notch_depth),

@@ -12,12 +12,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from . import _core
+from . import _core, ranges
 from ._core import Drawing
 from .errors import LoftError
 
 if TYPE_CHECKING:
     import pandas
+
+    from .hull import Hull
 
 
 @dataclass(frozen=True)
@@ -159,6 +161,17 @@ class Inside:
         except ValueError as error:
             raise LoftError(f"{error}: give `inside`, the planking (and ribs) to deduct") from None
 
+    @property
+    def _hull(self) -> Hull:
+        from .hull import Hull
+
+        assert isinstance(self, Hull)
+        return self
+
+    def _round_in_range(self, round_of_beam: tuple[float, float] | None, **lengths: float | None) -> None:
+        beam, camber = round_of_beam or (None, None)
+        ranges.check(self._hull, beam=beam, camber=camber, **lengths)
+
     def thwart(
         self,
         x: float,
@@ -170,9 +183,9 @@ class Inside:
         name: str = "thwart",
     ) -> Thwart:
         """A thwart, forward edge at x, under face at z. Raises `LoftError` where the hull does not reach it."""
-        edges, drawing = _core.thwart(
-            self._core, x, z, width=width, thickness=thickness, inside=self._inside(inside), name=name
-        )
+        inside = self._inside(inside)
+        ranges.check(self._hull, thwart_height=z, thwart_width=width, thickness=thickness, inside=inside)
+        edges, drawing = _core.thwart(self._core, x, z, width=width, thickness=thickness, inside=inside, name=name)
         return Thwart(_frame(edges), drawing)
 
     def stringer(
@@ -200,9 +213,14 @@ class Inside:
         start, end = (x if x is not None else given[k][0] if given else None for x, k in ((start, 0), (end, -1)))
         if start is None or end is None:
             raise LoftError("say where the piece begins and ends")
+        inside = self._inside(inside)
+        ranges.check(
+            self._hull, stringer_from=start, stringer_to=end, stringer_height=z, stringer_below_sheer=below_sheer,
+            stringer_depth=depth, stringer_thickness=thickness, inside=inside,
+        )  # fmt: skip
         length, bow, ends, stations, drawing = _core.stringer(
             self._core, start, end, z=z, below_sheer=below_sheer, heights=given, depth=depth, thickness=thickness,
-            level=level, inside=self._inside(inside), name=name,
+            level=level, inside=inside, name=name,
         )  # fmt: skip
         return Stringer(length, bow, _frame(ends), _frame(stations), drawing)
 
@@ -217,9 +235,10 @@ class Inside:
         name: str = "bulkhead",
     ) -> Drawing:
         """The bulkhead whose forward face stands at x, to the sheer or a level `top`; bevels round its edge."""
+        inside = self._inside(inside)
+        self._round_in_range(round_of_beam, thickness=thickness, inside=inside)
         return _core.bulkhead(
-            self._core, x, top=top, thickness=thickness, round_of_beam=round_of_beam,
-            inside=self._inside(inside), name=name,
+            self._core, x, top=top, thickness=thickness, round_of_beam=round_of_beam, inside=inside, name=name,
         )  # fmt: skip
 
     def deck_beam(
@@ -232,8 +251,10 @@ class Inside:
         name: str = "deck beam",
     ) -> DeckBeam:
         """The deck beam at x. `round_of_beam` is (beam, camber): the radius is (beam²/4 + camber²)/2 camber."""
+        inside = self._inside(inside)
+        self._round_in_range(round_of_beam, depth=depth, inside=inside)
         radius, camber, end, drawing = _core.deck_beam(
-            self._core, x, round_of_beam=round_of_beam, depth=depth, inside=self._inside(inside), name=name
+            self._core, x, round_of_beam=round_of_beam, depth=depth, inside=inside, name=name
         )
         return DeckBeam(radius, camber, end["length"][0], end["in_plan"][0], end["flare"][0], drawing)
 
@@ -250,9 +271,11 @@ class Inside:
     ) -> HalfBeam:
         """The half beam at x from the outboard face of a carlin, at half-breadth `carlin` there, to the side;
         `in_plan` is the carlin's angle with the fore-and-aft line, degrees, positive where it runs out going aft."""
+        inside = self._inside(inside)
+        self._round_in_range(round_of_beam, depth=depth, inside=inside)
         length, ends, drawing = _core.half_beam(
             self._core, x, carlin=carlin, in_plan=in_plan, round_of_beam=round_of_beam, depth=depth,
-            inside=self._inside(inside), name=name,
+            inside=inside, name=name,
         )  # fmt: skip
         return HalfBeam(length, _frame(ends), drawing)
 
@@ -272,9 +295,11 @@ class Inside:
         """The carlin from the after face of one beam, x = `start`, to the forward face of another, `end`; its
         inboard face at `half_breadth`, and at `half_breadth_aft` at its after end. Its upper edge is the beams'."""
         aft = half_breadth if half_breadth_aft is None else half_breadth_aft
+        inside = self._inside(inside)
+        self._round_in_range(round_of_beam, depth=depth, carlin_thickness=thickness, inside=inside)
         (length, level, spring), ends, drawing = _core.carlin(
             self._core, start, end, half_breadths=(half_breadth, aft), round_of_beam=round_of_beam, depth=depth,
-            thickness=thickness, inside=self._inside(inside), name=name,
+            thickness=thickness, inside=inside, name=name,
         )  # fmt: skip
         return Carlin(length, level, spring, _frame(ends), drawing)
 
@@ -299,6 +324,10 @@ class Inside:
         `cheek` of it must be left each side of the slot. `planking` and `half_siding` as for `rabbet`. Raises
         `LoftError` for a slot too wide, or past the rabbet of stem or stern.
         """
+        ranges.check(
+            self._hull, slot_from=start, slot_to=end, case_top=top, slot_width=width, bed_log=log,
+            bed_log_depth=log_depth, cheek=cheek, keel_above=keel_above, planking=planking, half_siding=half_siding,
+        )  # fmt: skip
         places, drawings = _core.centre_case(
             self._core, start, end, width=width, top=top, log=log, log_depth=log_depth, cheek=cheek,
             keel_above=keel_above, planking=planking, half_siding=half_siding, name=name,
@@ -329,6 +358,13 @@ class Inside:
         if (spacing is None) == (beams is None):
             raise LoftError("give places of deck beams or a spacing, one of the two")
         openings, inside = list(openings), self._inside(inside)
+        self._round_in_range(
+            round_of_beam, depth=depth, beam_siding=siding, carlin_thickness=carlin_thickness, beam_spacing=spacing,
+            inside=inside,
+        )  # fmt: skip
+        if len(openings) > ranges.MOST_PIECES:
+            raise LoftError(f"{len(openings)} openings: expected {ranges.MOST_PIECES} at most")
+        beams = None if beams is None else ranges.few("deck beams", beams)
         at = sorted(beams) if beams is not None else _core.beam_places(self._core, spacing or 0.0, inside)
         ends = [x for o in openings for x in (o.start - siding, o.end)]
         at = sorted([*(x for x in at if all(abs(x - end) >= 2 * siding for end in ends)), *ends])

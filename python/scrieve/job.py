@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import os
+import warnings
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from . import files
 from ._core import Drawing
 from .backbone import Transom
-from .errors import LoftError
+from .errors import Fault, LoftError, Note, NotMade
 from .float_report import Report, report
 from .floating import CAUTION
 from .hull import Hull
+from .outputs import Lot, refuse_input, replace
 from .page import page
-from .tables import in_mm, measured, replace, write_csv
+from .tables import in_mm, measured, write_csv
 
 CAUTIONS = (
     "Before cutting, measure two known dimensions of the boat on the drawing, and on paper its 100 mm bars.",
@@ -24,6 +28,10 @@ CAUTIONS = (
     "Nothing here shows that a boat is safe or lawful: follow local rules and have a licensed naval architect "
     "or surveyor judge her.",
 )
+T = TypeVar("T")
+
+# What the list of a lofted folder's files is called.
+LISTED = "lofted"
 
 
 @dataclass
@@ -35,6 +43,7 @@ class Done:
     parts: list[tuple[str, list[Path]]] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     failures: list[str] = field(default_factory=list)
+    removed: list[Path] = field(default_factory=list)
 
     @property
     def written(self) -> list[Path]:
@@ -51,6 +60,8 @@ class Done:
         wide = max(map(len, shown))
         lines += [f"  {name:<{wide}}  {what}" for name, (what, _) in zip(shown, self.parts, strict=True)]
         lines += [f"  not made: {failure}" for failure in self.failures]
+        if self.removed:
+            lines.append(f"  taken away: {len(self.removed)} files of an earlier run, such as {self.removed[0]}")
         lines.append("begin with " + str(self.folder / "index.html"))
         return "\n".join(lines)
 
@@ -59,96 +70,147 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
     """Writes all that is picked up from a hull into `folder`, with an index.
 
     `planking` is its thickness, m; left out, the table's own.
-    A part that cannot be made is named in `failures`; the others are written. Raises `OSError` where the
-    folder cannot be written.
+    A part that cannot be made is named in `failures`; the others are written. What an earlier run wrote there is
+    replaced or taken away (see `outputs.Lot`), the index last. Raises `OSError` where the folder cannot be written,
+    `ScrieveError` where something else is in the way.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    done = Done(hull, folder)
+    refuse_input(folder / "faired.offsets")
+    lot = Lot(folder, LISTED, first="index.html")
+    with lot.made() as apart:
+        done = _loft(hull, apart, planking)
+    done.parts = [(what, [folder / path.relative_to(apart) for path in paths]) for what, paths in done.parts]
+    done.folder, done.removed = folder, lot.removed
+    return done
 
-    def part(what: str, make: Any) -> None:
-        try:
-            paths = make()
-        except ValueError as error:
-            done.failures.append(f"{what}: {error}")
-        else:
-            done.parts.append((what, paths))
 
-    lines = hull.lines()
-    part("lines drawing, to look at", lambda: files.write(lines, folder / "lines.svg"))
-    part("the same for CAD", lambda: files.write(lines, folder / "lines.dxf"))
-    moulds = set_up = None
-    try:
-        moulds = hull.mould_set(deduct=planking)
-    except LoftError as error:
-        done.failures.append(f"moulds: {error}")
-    else:
-        import pandas
+class _Making:
+    """What is made for a lofted folder, part by part: one that cannot be made costs itself and a line."""
 
-        done.failures += [f"mould at {failure}" for failure in moulds.failures]
-        done.remarks += moulds.remarks
-        set_up = measured(pandas.DataFrame(moulds.set_up()))
-        bevels = measured(pandas.DataFrame(moulds.bevels()))
-        part("moulds at full size, for the router", lambda: _each(moulds.drawings(), folder / "moulds"))
-        part(
-            "moulds within one another, to look at",
-            lambda: files.write(moulds.sheet(), folder / "moulds.svg"),
-        )
-        stock = measured(pandas.DataFrame(moulds.pieces()))
-        part("moulds: the board each is got out of", lambda: write_csv(folder / "boards.csv", stock))
-        part("setting up: where each mould stands", lambda: write_csv(folder / "set-up.csv", set_up))
-        on_strongback = moulds.set_up_drawing(hull._core)
-        part("moulds on the strongback", lambda: files.write(on_strongback, folder / "set-up.svg"))
-        part("bevels at each mould", lambda: write_csv(folder / "bevels.csv", bevels))
-        board = moulds.bevel_board()
-        part("bevel boards, to set a square from", lambda: files.write(board, folder / "bevel-board.dxf"))
-    profile = _backbone(hull, folder / "backbone", planking, done, part)
+    def __init__(self, hull: Hull, folder: Path) -> None:
+        self.hull = hull
+        self.folder = folder
+        self.done = Done(hull, folder)
+
+    def made(self, what: str, make: Callable[[], T]) -> T | None:
+        """What `make` gives; None, and a line, where it raises. What it warns of is told too."""
+        with warnings.catch_warnings(record=True) as told:
+            warnings.simplefilter("always", Note)
+            try:
+                return make()
+            except ValueError as error:
+                self.done.failures.append(f"{what}: {error}")
+                return None
+            finally:
+                self.done.failures += [str(w.message) for w in told if issubclass(w.category, (Fault, NotMade))]
+                self.done.remarks += [
+                    str(w.message)
+                    for w in told
+                    if issubclass(w.category, Note) and not issubclass(w.category, (Fault, NotMade))
+                ]
+
+    def part(self, what: str, make: Callable[[], list[Path]]) -> None:
+        """Files that stand in the index under `what`."""
+        paths = self.made(what, make)
+        if paths:
+            self.done.parts.append((what, paths))
+
+    def drawn(self, what: str, drawing: Drawing | None, *names: str) -> None:
+        """One drawing, a file for each name; the second is the same for CAD."""
+        if drawing is not None:
+            for said, name in zip((what, "the same for CAD"), names, strict=False):
+                self.part(said, partial(files.write, drawing, self.folder / name))
+
+    def each(self, what: str, drawings: Sequence[Drawing], folder: Path, writer: str = "dxf") -> None:
+        """A file for each drawing; those that are not to be cut by are told, and the others written."""
+        sound = []
+        for drawing in drawings:
+            wrong = files.faults(drawing)
+            if wrong:
+                self.done.failures.append(f"{what}: drawing {drawing.name!r}: {wrong[0]}")
+            else:
+                sound.append(drawing)
+        if sound:
+            self.part(what, lambda: files.write(sound, folder, writer=writer))
+
+
+def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
+    making = _Making(hull, folder)
+    done = making.done
+    lines = making.made("lines drawing", hull.lines)
+    making.drawn("lines drawing, to look at", lines, "lines.svg", "lines.dxf")
+    figures = [("Her lines, faired.", lines)]
+    moulds = making.made("moulds", lambda: hull.mould_set(deduct=planking))
+    set_up = None
+    if moulds is not None:
+        set_up = making.made("setting up", lambda: _moulds(making, moulds))
+        figures.append(("The moulds within one another.", making.made("moulds", moulds.sheet)))
+        making.drawn("moulds within one another, to look at", figures[-1][1], "moulds.svg")
+    figures.append(("Her backbone in profile.", _backbone(making, planking)))
     if hull.has_transom:
-        part("the transom at its true size", lambda: _transom(hull.transom(planking=planking), folder / "transom"))
+        what = "the transom at its true size"
+        making.part(what, lambda: _transom(hull.transom(planking=planking), folder / "transom"))
     else:
         done.remarks.append("her table gives no transom, so none is drawn")
     if hull.has_bow_transom:
-        made = lambda: _transom(hull.bow_transom(planking=planking), folder / "bow-transom")  # noqa: E731
-        part("the bow transom at its true size", made)
-    _inside(hull, folder / "inside", planking, done, part)
-    part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
-    part("how far each reading moved", lambda: write_csv(folder / "corrections.csv", in_mm(hull.corrections())))
-    part("fairness of every line", lambda: write_csv(folder / "fairness.csv", in_mm(hull.fairness())))
-    afloat = _afloat(hull, folder / "afloat", done, part)
-    index = folder / "index.html"
+        what = "the bow transom at its true size"
+        making.part(what, lambda: _transom(hull.bow_transom(planking=planking), folder / "bow-transom"))
+    _inside(making, planking)
+    making.part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
+    making.part("how far each reading moved", lambda: write_csv(folder / "corrections.csv", in_mm(hull.corrections())))
+    making.part("fairness of every line", lambda: write_csv(folder / "fairness.csv", in_mm(hull.fairness())))
+    afloat, plans = _afloat(making)
+    done.parts.append(("all of these, as sha256sum -c checks them", [folder / f"{LISTED}.sha256"]))
     notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks
-    figures = [("Her lines, faired.", lines.to_svg())]
-    if moulds is not None:
-        figures.append(("The moulds within one another.", moulds.sheet().to_svg()))
-    if profile is not None:
-        figures.append(("Her backbone in profile.", profile.to_svg()))
+    shown = [(caption, drawing.to_svg()) for caption, drawing in figures if drawing is not None]
     floating = None
     if afloat is not None:
         above = f"Upright {afloat.at}." if afloat.at else ""
-        plans = [(f"Her sails: {name}.", drawing.to_svg()) for name, drawing in _sail_plans(afloat)]
-        floating = (above, afloat.frame(), [*afloat.notes, CAUTION], plans)
-    replace(index, page(hull, folder, done.parts, notes, CAUTIONS, figures, set_up, floating).encode())
+        sails = [(f"Her sails: {name}.", drawing.to_svg()) for name, drawing in plans]
+        floating = (above, afloat.frame(), [*afloat.notes, CAUTION], sails)
+    index = folder / "index.html"
+    replace(index, page(hull, folder, done.parts, notes, CAUTIONS, shown, set_up, floating).encode())
     done.parts.insert(0, ("begin here", [index]))
     return done
 
 
-def _afloat(hull: Hull, folder: Path, done: Done, part: Any) -> Report | None:
-    """How she floats and what her sails are, if her table says anything of it."""
-    if not {"load_waterline", "boat_kg"} & set(hull.source.facts):
-        return None
-    try:
-        told = report(hull)
-    except ValueError as error:
-        done.failures.append(f"how she floats: {error}")
-        return None
-    part("how she floats, and her sails against the hull", lambda: _text(folder / "figures.txt", told.text()))
-    plans = [drawing for _, drawing in _sail_plans(told)]
+def _moulds(making: _Making, moulds: Any) -> Any:
+    """Writes the moulds and their tables; gives the set-up as the shop reads it."""
+    import pandas
+
+    folder, done = making.folder, making.done
+    done.failures += [f"mould at {failure}" for failure in moulds.failures]
+    done.remarks += moulds.remarks
+    set_up = measured(pandas.DataFrame(moulds.set_up()))
+    making.each("moulds at full size, for the router", moulds.drawings(), folder / "moulds")
+    stock = measured(pandas.DataFrame(moulds.pieces()))
+    making.part("moulds: the board each is got out of", lambda: write_csv(folder / "boards.csv", stock))
+    making.part("setting up: where each mould stands", lambda: write_csv(folder / "set-up.csv", set_up))
+    on_strongback = moulds.set_up_drawing(making.hull._core)
+    making.drawn("moulds on the strongback", on_strongback, "set-up.svg")
+    bevels = measured(pandas.DataFrame(moulds.bevels()))
+    making.part("bevels at each mould", lambda: write_csv(folder / "bevels.csv", bevels))
+    making.drawn("bevel boards, to set a square from", moulds.bevel_board(), "bevel-board.dxf")
+    return set_up
+
+
+def _afloat(making: _Making) -> tuple[Report | None, list[tuple[str, Drawing]]]:
+    """How she floats and what her sails are, if her table says anything of it, and her sail plans."""
+    if not {"load_waterline", "boat_kg"} & set(making.hull.source.facts):
+        return None, []
+    told = making.made("how she floats", lambda: report(making.hull))
+    if told is None:
+        return None, []
+    folder = making.folder / "afloat"
+    said = told.text()
+    making.part("how she floats, and her sails against the hull", lambda: _text(folder / "figures.txt", said))
+    plans = making.made("sail plans", lambda: _sail_plans(told)) or []
     if plans:
-        part("sail plans, to look at", lambda: files.write(plans, folder, writer="svg"))
-        part("the same for CAD", lambda: files.write(plans, folder, writer="dxf"))
-    return told
+        making.each("sail plans, to look at", [plan for _, plan in plans], folder, writer="svg")
+        making.each("the same for CAD", [plan for _, plan in plans], folder)
+    return told, plans
 
 
-def _sail_plans(told: Report) -> list[tuple[str, Any]]:
+def _sail_plans(told: Report) -> list[tuple[str, Drawing]]:
     if told.figures is None:
         return []
     from .sail_plan import sail_plan
@@ -163,10 +225,12 @@ def _text(path: Path, text: str) -> list[Path]:
     return [path]
 
 
-def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part: Any) -> Drawing | None:
+def _backbone(making: _Making, planking: float | None) -> Drawing | None:
     """Writes the backbone; gives its profile, where there is one."""
+    hull, done, folder = making.hull, making.done, making.folder / "backbone"
     source = hull.source
     unsaid = not source.facts.get("half_siding") and ("half-breadths", "rabbet") not in source.rows
+    backbone = None
     try:
         backbone = hull.backbone(planking)
     except LoftError as error:
@@ -174,6 +238,7 @@ def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part
             done.remarks.append("her table gives no half-siding, so no rabbet and no backbone are drawn")
         else:
             done.failures.append(f"backbone: {error}")
+    if backbone is None:
         return None
     done.remarks += [f"backbone: {said}" for said in backbone.remarks + backbone.failures]
     tables = {
@@ -185,26 +250,29 @@ def _backbone(hull: Hull, folder: Path, planking: float | None, done: Done, part
     }
     for name, frame in {**tables, "pieces": backbone.pieces()}.items():
         if len(frame):
-            part(f"backbone: {name}", lambda name=name, frame=frame: write_csv(folder / f"{name}.csv", measured(frame)))
+            making.part(f"backbone: {name}", partial(write_csv, folder / f"{name}.csv", measured(frame)))
     drawings = backbone.drawings()
-    part("keel, stem and stern as patterns, with the rabbet", lambda: _each(drawings, folder))
+    making.each("keel, stem and stern as patterns, with the rabbet", drawings, folder)
     profile = next((drawing for drawing in drawings if drawing.name == "backbone"), None)
-    if profile is not None:
-        part("backbone in profile, to look at", lambda: files.write(profile, folder / "backbone.svg"))
+    making.drawn("backbone in profile, to look at", profile, "backbone/backbone.svg")
     return profile
 
 
-def _inside(hull: Hull, folder: Path, planking: float | None, done: Done, part: Any) -> None:
+def _inside(making: _Making, planking: float | None) -> None:
     """What needs no more than the hull; what stands where a builder wants it is asked for with `pickup inside`."""
-    part("the deck in plan", lambda: _each([hull.deck()], folder))
+    hull, folder = making.hull, making.folder / "inside"
+    deck = making.made("the deck in plan", hull.deck)
+    if deck is not None:
+        making.each("the deck in plan", [deck], folder)
     try:
         inside = planking_inside(hull, planking)
     except LoftError as error:
-        done.remarks.append(f"nothing is fitted inside the planking: {error}")
+        making.done.remarks.append(f"nothing is fitted inside the planking: {error}")
         return
-    part("half-breadths of the deck", lambda: write_csv(folder / "deck.csv", measured(hull.deck_table(inside))))
+    what = "half-breadths of the deck"
+    making.part(what, lambda: write_csv(folder / "deck.csv", measured(hull.deck_table(inside))))
     what = "breadths inside the planking, with the bevels of ends: for thwarts and floors"
-    part(what, lambda: write_csv(folder / "breadths.csv", measured(hull.breadths(inside))))
+    making.part(what, lambda: write_csv(folder / "breadths.csv", measured(hull.breadths(inside))))
 
 
 def planking_inside(hull: Hull, planking: float | None) -> float:
@@ -215,12 +283,8 @@ def planking_inside(hull: Hull, planking: float | None) -> float:
 
 
 def _transom(transom: Transom, folder: Path) -> list[Path]:
-    written = _each([transom.drawing()], folder)
+    written = files.write([transom.drawing()], folder, writer="dxf")
     return written + write_csv(folder / "bevels.csv", measured(transom.bevels()))
-
-
-def _each(drawings: list[Any], folder: Path) -> list[Path]:
-    return files.write(drawings, folder, writer="dxf")
 
 
 def _table(hull: Hull, path: Path) -> list[Path]:

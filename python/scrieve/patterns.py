@@ -10,7 +10,7 @@ import warnings
 from typing import TYPE_CHECKING, Annotated, Any
 
 from . import _core
-from .errors import Note, NotMade
+from .errors import LoftError, Note, NotMade
 from .options import Length, Option
 from .tables import PickedUp
 
@@ -24,6 +24,8 @@ RIBBANDS = (
     "through 0-9-0 at 1 and 0-7-0 at 6"
 )
 UNITS = ("table", "readings", "mm")
+# One standard deviation of a fit is a fraction of a millimetre: a thousand of them are wider than any line apart.
+MOST_BAND = 1000
 SHAPES = ("pair", "stacked", "whole")
 
 
@@ -53,6 +55,8 @@ class BodyPlan:
             float | None, Option("draw one standard deviation beside each section, so many times over")
         ] = None,
     ) -> list[_core.Drawing]:
+        if band is not None and not 0 < band <= MOST_BAND:
+            raise LoftError(f"band of {band:g} standard deviations: expected more than 0 and {MOST_BAND} at most")
         return [_core.body_plan(hull._core, scale=scale, units=units, band=band)]
 
 

@@ -6,7 +6,7 @@ import warnings
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
-from . import _core
+from . import _core, ranges
 from .errors import LoftError, Note, NotMade
 from .inside import Opening
 from .options import Length, Option
@@ -118,8 +118,11 @@ class Bevels:
 
 
 def heights(text: str) -> list[float]:
-    """Readings parted by commas, in metres. Raises `ReadingError`."""
-    return [_core.Reading(part.strip()).m for part in text.split(",") if part.strip()]
+    """Readings parted by commas, in metres. Raises `ReadingError`, `LoftError`."""
+    parts = [part.strip() for part in text.split(",") if part.strip()]
+    if len(parts) > ranges.MOST_PIECES:
+        raise LoftError(f"{len(parts)} lengths in one option: expected {ranges.MOST_PIECES} at most")
+    return [_core.Reading(part).m for part in parts]
 
 
 class SetUp:

@@ -7,11 +7,11 @@ from typing import Any
 
 import click
 
-from . import ScrieveError, _core, files
+from . import ScrieveError, _core, files, outputs
 from ._columns import columns_text
 from .cli import FINDINGS, emit, progress
 from .table import Table
-from .verbs import AS_JSON, READER, TABLE
+from .verbs import AS_JSON, OUTPUT_FILE, READER, TABLE, Kept, no_json_beside, telling
 
 # Suggestions shown for a query; the likeliest two or three hold nearly all of the probability.
 SHOWN = 3
@@ -25,10 +25,8 @@ LEAST = 0.01
     "--accept", "accepted", multiple=True, metavar="STATION:ROW[=READING]",
     help="Take the first suggestion, or READING, into the new file; as often as wanted.",
 )  # fmt: skip
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="The new file.")
-@click.option(
-    "--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw the body plan, queried cells ringed."
-)
+@click.option("-o", "--output", type=OUTPUT_FILE, help="The new file; - is standard output.")
+@click.option("--picture", type=OUTPUT_FILE, help="Draw the body plan, queried cells ringed.")
 @click.option("--stiffness", type=float, default=1.0, show_default=True, help="Stiffness of the batten.")
 @READER
 @AS_JSON
@@ -46,10 +44,15 @@ def proof(
     """
     if bool(accepted) != (output is not None):
         raise click.UsageError("--accept and -o go together: what is accepted is written into a new file")
-    if output is not None and output.exists() and output.samefile(table):
-        raise click.UsageError(f"-o {output} is TABLE itself, which proofreading does not change: give a new name")
+    no_json_beside(output, as_json)
+    if picture == outputs.STANDARD:
+        raise click.UsageError("--picture takes a file, such as queries.svg")
+    for path in (output, picture):
+        outputs.claim(path, table)
     with progress(f"reading {table}"):
         got = files.read(table, reader)
+    for path in (output, picture):
+        outputs.claim(path)
     for warning in got.warnings:
         click.echo(warning, err=True)
     against = got.disagreements()
@@ -63,13 +66,16 @@ def proof(
         raise
     corrected, taken = accept(got, queries, accepted)
     written = []
+    writing = Kept()
     if picture is not None:
-        with progress(f"drawing {got.name}"):
+        with progress(f"drawing {got.name}"), writing(), telling():
             drawing = _core.queried_body_plan(got.fair(stiffness=stiffness)._core, queries)
             written += files.write(drawing, picture)
+    aside = output == outputs.STANDARD
     if output is not None:
-        corrected.write(output)
-        written.append(output)
+        with writing():
+            outputs.replace(output, corrected.to_text().encode())
+            written += [] if aside else [output]
         against = corrected.disagreements()
     left = [q for q in queries if (q.station, q.row) not in taken]
     if as_json:
@@ -84,15 +90,16 @@ def proof(
         )
     else:
         count = f"{len(queries)} quer{'y' if len(queries) == 1 else 'ies'}" if queries else "no query"
-        click.echo(f"{got.name}: {count}")
+        click.echo(f"{got.name}: {count}", err=aside)
         if queries:
-            click.echo(queries_text(queries))
+            click.echo(queries_text(queries), err=aside)
         if against:
-            click.echo("the table against itself:\n" + "\n".join(f"  {text}" for text in against))
+            click.echo("the table against itself:\n" + "\n".join(f"  {text}" for text in against), err=aside)
         for (station, row), new in taken.items():
-            click.echo(f"accepted: station {station}, {row}: {new}")
+            click.echo(f"accepted: station {station}, {row}: {new}", err=aside)
         for path in written:
-            click.echo(f"wrote {path}")
+            click.echo(f"wrote {path}", err=aside)
+    writing.tell()
     if left or against:
         raise click.exceptions.Exit(FINDINGS)
 

@@ -157,7 +157,10 @@ class Table:
         return self._core.to_text()
 
     def write(self, path: str | os.PathLike[str]) -> None:
-        """Writes the `.offsets` file; one that is there is replaced only when the new one is whole."""
+        """Writes the `.offsets` file; one that is there is replaced only when the new one is whole.
+
+        Raises `OSError`, and `ScrieveError` where it is a file that was read.
+        """
         self._core.write(os.fspath(path))
 
     def frame(self) -> pandas.DataFrame:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
-import os
+import re
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ._core import Drawing, Reading
+from .outputs import replace
 
 if TYPE_CHECKING:
     import pandas
@@ -76,20 +77,29 @@ def in_mm(frame: Any) -> Any:
     return type(frame)(columns)
 
 
-def replace(path: Path, data: bytes) -> None:
-    """Writes a file beside `path`, then puts it in its place: the old one stays until the new is whole."""
-    beside = path.with_name(f".{path.name}.part")
-    try:
-        beside.write_bytes(data)
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
+# What a spreadsheet takes for the beginning of a formula; a number or a reading may begin so too.
+FORMULA = re.compile(r"[=@\t\r]|[+-](?![\d.]+(-\d+)*(\.\d+)?(e[+-]?\d+)?[+-]?$)")
+
+
+def csv_text(frame: Any, numbers: str | None = "%.6g") -> str:
+    """The frame as CSV, `numbers` written so. Text that a spreadsheet would run as a formula gets an apostrophe."""
+    plain = frame.copy()
+    for i, name in enumerate(frame.columns):
+        if frame.dtypes.iloc[i].kind not in "biufc":
+            plain.isetitem(i, frame.iloc[:, i].map(_no_formula))
+        if _no_formula(name) != name:
+            plain = plain.rename(columns={name: _no_formula(name)})
+    text = io.StringIO()
+    plain.to_csv(text, index=False, float_format=numbers, quoting=csv.QUOTE_MINIMAL, lineterminator="\n")
+    return text.getvalue()
+
+
+def _no_formula(cell: Any) -> Any:
+    return f"'{cell}" if isinstance(cell, str) and FORMULA.match(cell) else cell
 
 
 def write_csv(path: Path, frame: Any) -> list[Path]:
     """Writes the frame, making its folder."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    text = io.StringIO()
-    frame.to_csv(text, index=False, float_format="%.6g", quoting=csv.QUOTE_MINIMAL, lineterminator="\n")
-    replace(path, text.getvalue().encode())
+    replace(path, csv_text(frame).encode())
     return [path]

@@ -6,19 +6,20 @@ import functools
 import shutil
 import sys
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import click
 
-from . import Reading, ReadingError, ScrieveError, files
+from . import Drawing, Reading, ReadingError, ScrieveError, files, outputs, ranges
 from ._columns import columns_text
-from ._plugins import GROUPS, find, plugins
+from ._plugins import GROUPS, Plugin, find, plugins
 from .cli import ERROR, FINDINGS, emit, progress
-from .errors import Note, NotMade, PluginError
+from .errors import Fault, Note, NotMade, PluginError
 from .options import Declared, Length, declared
-from .tables import measured, write_csv
+from .tables import PickedUp, measured, write_csv
 
 UNITS = click.Choice(["feet-inches-eighths", "in", "mm", "m"])
 PRECISION = click.Choice(["1/8", "1/16", "1/32"])
@@ -46,6 +47,22 @@ class LengthType(click.ParamType):  # type: ignore[type-arg] # generic in newer 
 
 
 LENGTH = LengthType()
+
+
+class OutputFile(click.Path):
+    """A file to be written: a plain file, a new name, or - for standard output. A link is followed."""
+
+    def __init__(self) -> None:
+        super().__init__(dir_okay=False, path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        path: Any = super().convert(value, param, ctx)
+        if path != outputs.STANDARD and path.exists() and not path.is_file():
+            self.fail(f"{path} is no plain file: give a file, a new name, or - for standard output", param, ctx)
+        return path
+
+
+OUTPUT_FILE = OutputFile()
 
 
 class ToleranceType(click.ParamType):  # type: ignore[type-arg] # as above
@@ -85,9 +102,12 @@ def fairing_options(command: Callable[..., Any]) -> Callable[..., Any]:
     )(run)
 
 
-def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any]) -> Any:
+def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any], output: Path | None = None) -> Any:
+    """The hull of a table, once `output` is known for none of what is read."""
+    outputs.claim(output, table)
     with progress(f"reading {table}"):
         got = files.read(table, reader)
+    outputs.claim(output)
     for warning in got.warnings:
         click.echo(warning, err=True)
     with progress(f"fairing {got.name}"):
@@ -95,6 +115,57 @@ def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any]) -> A
     for remark in hull.remarks:
         click.echo(f"note: {remark}", err=True)
     return hull
+
+
+def left_out(hull: Any) -> bool:
+    """Whether readings were left out in fairing, which her remarks say: what is drawn is not of all that was read."""
+    return bool(hull.corrections().doubted.any())
+
+
+class Told(NamedTuple):
+    """What was warned of: what could not be made or would be stumbled over, and the rest."""
+
+    failures: list[str]
+    notes: list[str]
+
+
+@contextmanager
+def telling() -> Iterator[Told]:
+    """Says what is warned of within, and gives it afterwards."""
+    given = Told([], [])
+    with warnings.catch_warnings(record=True) as told:
+        warnings.simplefilter("always", Note)
+        yield given
+    said = [(str(w.message), w.category) for w in told if issubclass(w.category, Note)]
+    for text, kind in said:
+        (given.failures if issubclass(kind, (NotMade, Fault)) else given.notes).append(text)
+    for text, kind in dict.fromkeys(said):
+        what = "not made" if issubclass(kind, NotMade) else "to mend" if issubclass(kind, Fault) else "note"
+        click.echo(f"{what}: {text}", err=True)
+
+
+class Kept:
+    """A write that failed, told once the report that goes with it has been."""
+
+    def __init__(self) -> None:
+        self.error: Exception | None = None
+
+    @contextmanager
+    def __call__(self) -> Iterator[None]:
+        try:
+            yield
+        except (OSError, ValueError) as error:
+            self.error = error
+
+    def tell(self) -> None:
+        if self.error is not None:
+            raise self.error
+
+
+def no_json_beside(output: Path | None, as_json: bool) -> None:
+    """Raises where two things would go to standard output."""
+    if as_json and output == outputs.STANDARD:
+        raise click.UsageError("--json and -o - both go to standard output: give a file to one of them")
 
 
 @click.command(context_settings={"ignore_unknown_options": True})
@@ -149,7 +220,10 @@ def convert(
 
 @click.command()
 @TABLE
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the faired table here.")
+@click.option(
+    "-o", "--output", type=OUTPUT_FILE, help="Write the faired table here; - is standard output, and the report then "
+    "goes to standard error.",
+)  # fmt: skip
 @click.option("--all", "every", is_flag=True, help="List every reading, not only those past tolerance.")
 @fairing_options
 @READER
@@ -163,12 +237,17 @@ def fair(
     The status is 1 where a reading was left out, or moved past its tolerance by more than the hull itself is
     in doubt there (two standard deviations). TABLE itself is never changed.
     """
-    hull = read_and_fair(table, reader, fairing)
+    no_json_beside(output, as_json)
+    hull = read_and_fair(table, reader, fairing, output)
     corrections = hull.corrections()
     past = corrections[corrections.past | corrections.doubted]
     findings = corrections[(corrections.moved.abs() > corrections.tolerance + 2 * corrections.sd) | corrections.doubted]
+    aside = output == outputs.STANDARD
+    writing = Kept()
     if output is not None:
-        hull.table().write(output)
+        with writing():
+            outputs.replace(output, hull.table().to_text().encode())
+    written = [output] if output and not aside and not writing.error else []
     if as_json:
         emit(
             {
@@ -176,21 +255,23 @@ def fair(
                 "corrections": corrections.to_dict("records"),
                 "fairness": hull.fairness().to_dict("records"),
                 "remarks": hull.remarks,
-                "written": [output] if output else [],
+                "written": written,
             }
         )
     else:
         moved = corrections[~corrections.doubted].moved.abs()
         click.echo(
             f"{hull.name}: {len(corrections)} readings, moved {1e3 * (moved**2).mean() ** 0.5:.2f} mm rms, "
-            f"{1e3 * moved.max():.2f} mm at most, {len(past)} past tolerance or left out"
+            f"{1e3 * moved.max():.2f} mm at most, {len(past)} past tolerance or left out",
+            err=aside,
         )
         listed = corrections if every else past
         if len(listed):
-            click.echo(_corrections_text(listed))
-        click.echo(_fairness_text(hull.fairness()))
-        if output:
+            click.echo(_corrections_text(listed), err=aside)
+        click.echo(_fairness_text(hull.fairness()), err=aside)
+        if written:
             click.echo(f"wrote {output}")
+    writing.tell()
     if len(findings):
         raise click.exceptions.Exit(FINDINGS)
 
@@ -214,7 +295,9 @@ def _fairness_text(fairness: Any) -> str:
 
 @click.command()
 @TABLE
-@click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="lines.svg or lines.dxf.")
+@click.option(
+    "-o", "--output", type=OUTPUT_FILE, required=True, help="lines.svg or lines.dxf; - is standard output, as SVG."
+)
 @click.option("--scale", type=float, help="Draw at 1 to this; left out, to fit the sheet.")
 @click.option("--units", type=click.Choice(["table", "readings", "mm"]), default="table", show_default=True)
 @fairing_options
@@ -225,9 +308,15 @@ def lines(
     reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Draw the lines of TABLE, faired: sheer plan, half-breadth plan, body plan, diagonals."""
-    hull = read_and_fair(table, reader, fairing)
-    written = files.write(hull.lines(scale=scale, units=units), output)
+    no_json_beside(output, as_json)
+    hull = read_and_fair(table, reader, fairing, output)
+    with telling() as told:
+        written = files.write(
+            hull.lines(scale=scale, units=units), output, "svg" if output == outputs.STANDARD else None
+        )
     _say_written(written, as_json)
+    if left_out(hull) or told.failures:
+        raise click.exceptions.Exit(FINDINGS)
 
 
 def _say_written(written: list[Path], as_json: bool) -> None:
@@ -243,9 +332,9 @@ def _say_written(written: list[Path], as_json: bool) -> None:
 @click.option(
     "-o",
     "--output",
-    type=click.Path(file_okay=False, path_type=Path),
+    type=click.Path(path_type=Path),
     required=True,
-    help="Folder to write into.",
+    help="Folder to write into. What an earlier run wrote there is replaced or taken away, nothing else.",
 )
 @click.option("--deduct", type=LENGTH, help="Planking to deduct; left out, the table's own.")
 @fairing_options
@@ -256,18 +345,23 @@ def loft(
 ) -> None:
     """Fair TABLE and write all that is picked up from it: lines, moulds, set-up, bevels, backbone, transom.
 
-    Begin with index.html in the folder. The status is 1 where a part could not be made; the rest are there.
+    Begin with index.html in the folder. The status is 1 where a part could not be made, or readings were left out;
+    the rest is there.
     """
     from . import job
 
+    outputs.claim_folder(output, table)
     hull = read_and_fair(table, reader, fairing)
     with progress(f"picking up {hull.name}"):
         done = job.loft(hull, output, deduct)
     if as_json:
-        emit({"name": hull.name, "written": done.written, "failures": done.failures, "remarks": hull.remarks})
+        emit({
+            "name": hull.name, "written": done.written, "removed": done.removed, "failures": done.failures,
+            "remarks": hull.remarks,
+        })  # fmt: skip
     else:
         click.echo(done.summary())
-    if done.failures:
+    if left_out(hull) or done.failures:
         raise click.exceptions.Exit(FINDINGS)
 
 
@@ -313,7 +407,7 @@ def _pattern_option(option: Declared) -> Any:
 
 def _pattern_command(name: str) -> click.Command:
     plugin = find("patterns", name)
-    options = declared(plugin.load().draw)
+    options, said = _options_of(plugin)
 
     def run(
         table: Path, output: Path, writer: str, paper: str | None, fairing: dict[str, Any], reader: str | None,
@@ -322,27 +416,37 @@ def _pattern_command(name: str) -> click.Command:
         pages = {"paper": paper} if paper else {}
         if pages and (output.suffix[1:].lower() or writer) != "pdf":
             raise click.UsageError("--paper is for patterns on paper: write a .pdf, or a folder with --writer pdf")
-        hull = read_and_fair(table, reader, fairing)
-        with progress(f"drawing {name}"), warnings.catch_warnings(record=True) as told:
-            warnings.simplefilter("always", Note)
-            drawings = plugin.call("draw", hull, **given)
-        if not drawings:
-            raise ScrieveError(f"{plugin} drew nothing")
-        written = files.write(drawings, output, None if output.suffix else writer, **pages)
-        tables = getattr(drawings, "tables", {})
-        for table_name, frame in tables.items():
-            beside = output.with_name(f"{output.stem}-{table_name}.csv")
-            written += write_csv(beside if output.suffix else output / f"{table_name}.csv", measured(frame))
-        failures = [str(w.message) for w in told if issubclass(w.category, NotMade)]
-        notes = [str(w.message) for w in told if not issubclass(w.category, NotMade)]
+        no_json_beside(output, as_json)
+        find("writers", writer)
+        hull = read_and_fair(table, reader, fairing, output)
+        with telling() as told:
+            lengths = {o.name: given[o.name] for o in options if isinstance(o.option, Length)}
+            ranges.check(hull, **lengths)
+            with progress(f"drawing {name}"):
+                drawings = plugin.call("draw", hull, **given)
+            if not isinstance(drawings, list) or not all(isinstance(drawing, Drawing) for drawing in drawings):
+                raise PluginError(f"{plugin} gave {str(drawings):.80} where a list of Drawing was expected")
+            if not drawings:
+                raise ScrieveError(f"{plugin} drew nothing")
+            tables = drawings.tables if isinstance(drawings, PickedUp) else {}
+            with progress(f"writing {name}"):
+                written, removed = _write_picked_up(name, drawings, tables, output, writer, pages)
         if as_json:
             rows = {name: frame.to_dict("records") for name, frame in tables.items()}
-            emit({"written": written, "tables": rows, "failures": failures, "remarks": notes})
+            emit(
+                {
+                    "written": written,
+                    "removed": removed,
+                    "tables": rows,
+                    "failures": told.failures,
+                    "remarks": told.notes,
+                }
+            )
         else:
             _say_written(written, as_json)
-            for said in [f"note: {note}" for note in notes] + [f"not made: {failure}" for failure in failures]:
-                click.echo(said, err=True)
-        if failures:
+            for path in removed:
+                click.echo(f"took away {path}, of an earlier run")
+        if left_out(hull) or told.failures:
             raise click.exceptions.Exit(FINDINGS)
 
     decorators: list[Any] = [
@@ -352,7 +456,7 @@ def _pattern_command(name: str) -> click.Command:
             "--output",
             type=click.Path(path_type=Path),
             required=True,
-            help="A file (all in one), or a folder (a file each).",
+            help="A file (all in one), or a folder (a file each); - is standard output.",
         ),
         click.option("--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."),
         click.option(
@@ -368,12 +472,69 @@ def _pattern_command(name: str) -> click.Command:
     command: Any = run
     for decorate in reversed(decorators):
         command = decorate(command)
-    return click.command(name, help=plugin.load().__doc__)(command)
+    return click.command(name, help=said)(command)
+
+
+# What every pattern's command has already; the last are the names of its other parameters.
+TAKEN = {"table", "output", "writer", "paper", "stiffness", "tolerance", "trusting", "reader", "json", "help"} | {
+    "fairing", "as_json",
+}  # fmt: skip
+
+
+def _options_of(plugin: Plugin) -> tuple[list[Declared], str]:
+    """The options of a pattern and its description. Raises `PluginError` where they cannot be told."""
+    pattern = plugin.load()
+    draw = getattr(pattern, "draw", None)
+    if draw is None:
+        raise PluginError(f"{plugin} has no draw()")
+    try:
+        options = declared(draw)
+    except Exception as error:
+        raise PluginError(f"{plugin}: its options cannot be told: {error}") from error
+    taken = sorted({option.name for option in options} & TAKEN)
+    if taken:
+        raise PluginError(f"{plugin} has an option {taken[0]!r}, which every pattern has already")
+    said = getattr(pattern, "__doc__", None)
+    return options, said if isinstance(said, str) else ""
+
+
+def _write_picked_up(
+    name: str, drawings: list[Drawing], tables: dict[str, Any], output: Path, writer: str, pages: dict[str, Any]
+) -> tuple[list[Path], list[Path]]:
+    """Drawings and tables put in their places together: the files, and what of an earlier run was taken away.
+
+    A drawing that is not to be cut by is warned of, and the others are written.
+    """
+    sound = []
+    for drawing in drawings:
+        wrong = files.faults(drawing)
+        if wrong:
+            warnings.warn(NotMade(f'drawing "{drawing.name}": {wrong[0]}'), stacklevel=2)
+        else:
+            sound.append(drawing)
+    if not sound:
+        raise ScrieveError("nothing is written: none of what was drawn is to be cut by")
+    if output == outputs.STANDARD:
+        return files.write(sound, output, writer, **pages), []
+    if output.suffix:
+        folder = output.parent
+        with outputs.together(folder) as apart:
+            made = files.write(sound, apart / output.name, None, **pages)
+            for table_name, frame in tables.items():
+                made += write_csv(apart / f"{output.stem}-{table_name}.csv", measured(frame))
+            return [folder / path.relative_to(apart) for path in made], []
+    lot = outputs.Lot(output, f"picked-up-{name}")
+    with lot.made() as apart:
+        made = files.write(sound, apart, writer, **pages)
+        for table_name, frame in tables.items():
+            made += write_csv(apart / f"{table_name}.csv", measured(frame))
+        written = [output / path.relative_to(apart) for path in made]
+    return written, lot.removed
 
 
 @click.command()
 @click.argument("folder", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the table here, as CSV.")
+@click.option("-o", "--output", type=OUTPUT_FILE, help="Write the table here, as CSV; - is standard output.")
 @click.option(
     "--by", type=click.Choice(["length", "all"]), default="length", show_default=True,
     help="What hulls are brought to one size by: length, or length, beam and depth each.",
@@ -401,20 +562,28 @@ def compare(
     """
     from . import comparison
 
-    done = comparison.compare(folder, by=by, cache=not no_cache, reader=reader, uncertainty=uncertainty)
+    no_json_beside(output, as_json)
+    done = comparison.compare(
+        folder, by=by, cache=not no_cache, reader=reader, uncertainty=uncertainty, output=output
+    )  # fmt: skip
     gaps = [done.gap(*pair) for pair in between]
+    aside = output == outputs.STANDARD
+    writing = Kept()
     if output is not None:
-        done.write(output)
+        with writing():
+            done.write(output)
+    written = [output] if output and not aside and not writing.error else []
     if as_json:
-        emit(done.as_data(gaps) | {"written": [output] if output else []})
+        emit(done.as_data(gaps) | {"written": written})
     else:
-        click.echo("\n\n".join(columns_text(rows, right) for rows, right in done.blocks(_width())))
+        click.echo("\n\n".join(columns_text(rows, right) for rows, right in done.blocks(_width())), err=aside)
         for gap in gaps:
-            click.echo(f"\n{gap}\n\n{gap.frame().round(1).to_string()}")
-        if output:
+            click.echo(f"\n{gap}\n\n{gap.frame().round(1).to_string()}", err=aside)
+        if written:
             click.echo(f"wrote {output}")
     for said in done.said():
         click.echo(said, err=True)
+    writing.tell()
     if done.findings:
         raise click.exceptions.Exit(FINDINGS)
 
@@ -439,6 +608,10 @@ def list_plugins(group: str | None, as_json: bool) -> None:
         try:
             find(plugin.group, plugin.name)
             row["summary"] = plugin.summary
+            if claims := files.claimed_by_ours(plugin):
+                said = ", ".join(f".{suffix}" for suffix in claims)
+                row["error"] = f"claims {said}, which the built-in one keeps: ask for this one by its name"
+                broken = True
         except PluginError as error:
             row["error"] = str(error)
             broken = True
@@ -451,7 +624,7 @@ def list_plugins(group: str | None, as_json: bool) -> None:
                 r["kind"],
                 r["name"],
                 f"{r['package']} {r['version']}",
-                r.get("summary") or f"BROKEN: {r.get('error')}",
+                f"BROKEN: {r['error']}" if "error" in r else r["summary"],
             )
             for r in rows
         ]

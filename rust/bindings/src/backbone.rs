@@ -14,6 +14,7 @@ use scrieve_offsets::TransomPlane;
 use crate::drawing::Drawing;
 use crate::hull::{Curve, Hull};
 use crate::loft::loft_error;
+use crate::patience::patiently;
 
 /// The rabbet in one plane: a station's, or one square to the stem's or sternpost's profile.
 #[pyclass(frozen, module = "scrieve")]
@@ -116,7 +117,7 @@ pub struct Backbone {
 #[allow(clippy::too_many_arguments)]
 pub fn backbone(
     py: Python<'_>,
-    hull: &Hull,
+    hull: Py<Hull>,
     planking: Option<f64>,
     half_siding: Option<f64>,
     keel_depth: Option<f64>,
@@ -140,7 +141,8 @@ pub fn backbone(
         scarf: scarf.unwrap_or(usual.scarf),
         nib: nib.unwrap_or(usual.nib),
     };
-    let backbone = py.detach(|| core_backbone::backbone(&hull.hull, &options)).map_err(loft_error)?;
+    let backbone =
+        patiently(py, move || core_backbone::backbone(&hull.get().hull, &options))?.map_err(loft_error)?;
     Ok(Backbone { backbone })
 }
 
@@ -293,7 +295,7 @@ pub struct Transom {
 #[allow(clippy::too_many_arguments)]
 pub fn transom(
     py: Python<'_>,
-    hull: &Hull,
+    hull: Py<Hull>,
     thickness: f64,
     planking: Option<f64>,
     round_of_beam: Option<(f64, f64)>,
@@ -305,11 +307,11 @@ pub fn transom(
     let round_of_beam = round_of_beam.map(|(beam, camber)| RoundOfBeam { beam, camber });
     let face = foot.zip(head).map(|(foot, head)| TransomPlane { foot, head, curve_radius: None });
     let options = TransomOptions { thickness, planking, round_of_beam, bevel_every, face };
-    let made = || match bow {
-        true => core_transom::bow_transom(&hull.hull, &options),
-        false => core_transom::transom(&hull.hull, &options),
+    let made = move || match bow {
+        true => core_transom::bow_transom(&hull.get().hull, &options),
+        false => core_transom::transom(&hull.get().hull, &options),
     };
-    Ok(Transom { transom: py.detach(made).map_err(loft_error)? })
+    Ok(Transom { transom: patiently(py, made)?.map_err(loft_error)? })
 }
 
 #[pymethods]

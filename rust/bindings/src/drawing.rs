@@ -1,18 +1,22 @@
 //! `scrieve.Drawing`: made by the patterns and by plugins, read and written as files.
 
+use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use kurbo::{BezPath, Point};
 use numpy::{PyArray1, PyArray2, PyArrayMethods, PyReadonlyArray2};
 use pyo3::create_exception;
-use pyo3::exceptions::{PyOSError, PyValueError};
+use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
 use scrieve_drawing::{
     Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, Operation, Pages, Paper, SvgOptions,
-    WriteError, arcs, check, svg, write_dxf, write_file, write_pdf, write_svg,
+    WriteError, arcs, check, svg, write_dxf, write_pdf, write_svg,
 };
+use scrieve_offsets::write_whole;
+
+use crate::output;
 
 create_exception!(
     scrieve,
@@ -41,6 +45,11 @@ impl Drawing {
     #[pyo3(signature = (name, title = ""))]
     fn new(name: &str, title: &str) -> Self {
         CoreDrawing::new(name, title).into()
+    }
+
+    /// Another like it, to be changed apart from this one.
+    fn copy(&self) -> Self {
+        self.drawing.clone().into()
     }
 
     /// Its name, from which a file is named.
@@ -257,8 +266,7 @@ impl Drawing {
     #[pyo3(signature = (path, background = true))]
     fn write_svg(&self, py: Python<'_>, path: PathBuf, background: bool) -> PyResult<()> {
         let options = svg_options(background);
-        py.detach(|| write_file(&path, |file| write_svg(&self.drawing, file, &options)))
-            .map_err(|error| write_error(error, Some(&path)))
+        write_file(py, &path, |file| write_svg(&self.drawing, file, &options))
     }
 
     /// Writes a DXF in millimetres, curves as arcs within `tolerance_mm`; whole or not at all. `version` is
@@ -274,8 +282,7 @@ impl Drawing {
             }
         };
         let options = DxfOptions { version, tolerance_mm };
-        py.detach(|| write_file(&path, |file| write_dxf(&self.drawing, file, &options)))
-            .map_err(|error| write_error(error, Some(&path)))
+        write_file(py, &path, |file| write_dxf(&self.drawing, file, &options))
     }
 
     /// Writes a PDF at full size; whole or not at all. `paper` None is one sheet as large as the drawing; "A4", "A3",
@@ -296,8 +303,7 @@ impl Drawing {
             }
         };
         let pages = paper.map_or(Pages::Whole, |paper| Pages::Tiles { paper, overlap_mm });
-        py.detach(|| write_file(&path, |file| write_pdf(&self.drawing, file, pages)))
-            .map_err(|error| write_error(error, Some(&path)))
+        write_file(py, &path, |file| write_pdf(&self.drawing, file, pages))
     }
 
     fn __repr__(&self) -> String {
@@ -390,18 +396,21 @@ fn fault_name(fault: &Fault) -> &'static str {
     }
 }
 
-/// `OSError` with the number and the file's name where the system gives one, else `DrawingError`.
+/// Writes a file as every output is written: over no input, whole or not at all.
+fn write_file(
+    py: Python<'_>,
+    path: &Path,
+    write: impl FnOnce(&mut File) -> Result<(), WriteError> + Send,
+) -> PyResult<()> {
+    output::over_no_input(py, path)?;
+    py.detach(|| write_whole(path, write)).map_err(|error| write_error(error, Some(path)))?;
+    output::written(py, path)
+}
+
 fn write_error(error: WriteError, path: Option<&Path>) -> PyErr {
-    match error {
-        WriteError::Io(error) => match (error.raw_os_error(), path) {
-            (Some(number), Some(path)) => {
-                // Python adds the number itself.
-                let message = error.to_string();
-                let message = message.split(" (os error").next().unwrap_or_default().to_owned();
-                PyOSError::new_err((number, message, path.as_os_str().to_owned()))
-            }
-            _ => error.into(),
-        },
-        other => DrawingError::new_err(other.to_string()),
+    match (error, path) {
+        (WriteError::Io(error), Some(path)) => output::os_error(&error, path),
+        (WriteError::Io(error), None) => error.into(),
+        (other, _) => DrawingError::new_err(other.to_string()),
     }
 }

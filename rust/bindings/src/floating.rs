@@ -11,6 +11,7 @@ use scrieve_hull::floating::{
 };
 
 use crate::hull::Hull;
+use crate::patience::patiently;
 
 create_exception!(
     scrieve,
@@ -110,12 +111,13 @@ pub fn hydrostatics<'py>(
 #[pyfunction]
 pub fn curves_of_form<'py>(
     py: Python<'py>,
-    hull: &Hull,
+    hull: Py<Hull>,
     draughts: Vec<f64>,
     water: WaterName,
 ) -> PyResult<Vec<Bound<'py, PyDict>>> {
-    let (hull, water) = (&hull.hull, water.water()?);
-    let found = py.detach(|| Body::of(hull).curves(&draughts, water)).map_err(floating_error)?;
+    let water = water.water()?;
+    let found = patiently(py, move || Body::of(&hull.get().hull).curves(&draughts, water))?;
+    let found = found.map_err(floating_error)?;
     found.iter().map(|h| named(py, h)).collect()
 }
 
@@ -207,16 +209,16 @@ pub fn float_at<'py>(
 #[allow(clippy::type_complexity)]
 pub fn righting_arms<'py>(
     py: Python<'py>,
-    hull: &Hull,
+    hull: Py<Hull>,
     heels: Vec<f64>,
     weights: Vec<(f64, f64, f64, f64)>,
     water: WaterName,
     decked: bool,
 ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>, Option<f64>)> {
-    let (hull, water, loading) = (&hull.hull, water.water()?, loading(&weights)?);
+    let (water, loading) = (water.water()?, loading(&weights)?);
     let heels: Vec<f64> = heels.iter().map(|heel| heel.to_radians()).collect();
-    let arms =
-        py.detach(|| Body::of(hull).arms(&heels, &loading, water, deck(decked))).map_err(floating_error)?;
+    let arms = patiently(py, move || Body::of(&hull.get().hull).arms(&heels, &loading, water, deck(decked)))?;
+    let arms = arms.map_err(floating_error)?;
     let column = |values: &[Option<f64>]| {
         PyArray1::from_vec(py, values.iter().map(|value| value.unwrap_or(f64::NAN)).collect())
     };

@@ -10,6 +10,7 @@ use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullEr
 use scrieve_notation::Precision;
 use scrieve_offsets::Tolerance;
 
+use crate::patience::patiently;
 use crate::reading::known;
 use crate::table::{Table, edit_error};
 
@@ -108,6 +109,19 @@ pub struct Hull {
     pub(crate) remarks: Vec<String>,
 }
 
+/// Stiffnesses a batten can have, in those the readings call for: past the lesser it would be a string, past the
+/// greater a bar, and nothing is told of the boat.
+const STIFFNESSES: std::ops::RangeInclusive<f64> = 1e-3..=1e3;
+
+/// The options of a fit. Raises `FairingError`.
+pub(crate) fn options(stiffness: f64, robust: bool) -> PyResult<Options> {
+    if STIFFNESSES.contains(&stiffness) {
+        return Ok(Options { stiffness, robust });
+    }
+    let (least, most) = (STIFFNESSES.start(), STIFFNESSES.end());
+    Err(FairingError::new_err(format!("stiffness must be a number from {least} to {most}, got {stiffness}")))
+}
+
 /// Fairs a table. `tolerance` is a list of station (or None), row (or None) and metres, as `Table.fair` takes
 /// them; with `previous`, a hull of nearly the same table, its solution is the start. Raises `FairingError`, or
 /// `TableError` where the table itself is at fault.
@@ -119,11 +133,9 @@ pub fn fair(
     stiffness: f64,
     robust: bool,
     tolerance: Vec<(Option<String>, Option<String>, f64)>,
-    previous: Option<&Hull>,
+    previous: Option<Py<Hull>>,
 ) -> PyResult<Hull> {
-    if !(stiffness.is_finite() && stiffness > 0.0) {
-        return Err(FairingError::new_err(format!("stiffness must be a number above 0, got {stiffness}")));
-    }
+    let options = options(stiffness, robust)?;
     let tolerance: Vec<Tolerance> = tolerance
         .into_iter()
         .map(|given| match given {
@@ -132,13 +144,15 @@ pub fn fair(
             (_, None, metres) => Tolerance::All(metres),
         })
         .collect();
-    let options = Options { stiffness, robust };
     let (survey, remarks) = table.survey()?;
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
-    let faired = py.detach(|| match previous {
-        Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.hull.faired()),
-        None => scrieve_fairing::fair(&survey, &options),
-    });
+    let (survey, faired) = patiently(py, move || {
+        let faired = match previous {
+            Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.get().hull.faired()),
+            None => scrieve_fairing::fair(&survey, &options),
+        };
+        (survey, faired)
+    })?;
     let faired = faired.map_err(fairing_error)?;
     let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned());
     let remarks = remarks.collect::<Vec<_>>();

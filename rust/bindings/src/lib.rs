@@ -9,6 +9,8 @@ mod floating;
 mod hull;
 mod inside;
 mod loft;
+mod output;
+mod patience;
 mod proof;
 mod reading;
 mod table;
@@ -43,11 +45,15 @@ mod _core {
     #[pymodule_export]
     use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
     #[pymodule_export]
+    use crate::output::write_whole;
+    #[pymodule_export]
+    use crate::patience::give_up;
+    #[pymodule_export]
     use crate::proof::{Query, Suggestion, curvature_drawing, disagreements, proof, queried_body_plan};
     #[pymodule_export]
     use crate::reading::{PyReading, ReadingError, read_column};
     #[pymodule_export]
-    use crate::table::{Table, TableError, read_offsets, table_from_rows};
+    use crate::table::{Table, TableError, read_offsets, rows_text, table_from_rows};
     #[pymodule_export]
     use crate::uncertainty::samples;
 }

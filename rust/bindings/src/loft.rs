@@ -17,6 +17,7 @@ use scrieve_notation::Units;
 use crate::backbone::{Transom, bevel_columns};
 use crate::drawing::Drawing;
 use crate::hull::Hull;
+use crate::patience::patiently;
 
 create_exception!(
     scrieve,
@@ -88,7 +89,7 @@ pub struct Moulds {
 #[allow(clippy::too_many_arguments)]
 pub fn moulds(
     py: Python<'_>,
-    hull: &Hull,
+    hull: Py<Hull>,
     stations: Option<Vec<f64>>,
     spacing: Option<f64>,
     planking: Option<f64>,
@@ -152,7 +153,7 @@ pub fn moulds(
         ribband_notch: ribband_notch.map(notch),
         ribbands: match ribbands {
             None => Vec::new(),
-            Some(Ribbands::Told(text)) => parse_ribbands(&text, &hull.hull).map_err(loft_error)?,
+            Some(Ribbands::Told(text)) => parse_ribbands(&text, &hull.get().hull).map_err(loft_error)?,
             Some(Ribbands::Heights(heights)) => heights.into_iter().map(RibbandAt::Height).collect(),
         },
         pieces: pieces.then_some(in_pieces),
@@ -161,8 +162,9 @@ pub fn moulds(
         strongback_from,
         ..usual
     };
-    let set = py.detach(|| loft::moulds(&hull.hull, &options)).map_err(loft_error)?;
-    Ok(Moulds { set, thickness: options.thickness })
+    let thickness = options.thickness;
+    let set = patiently(py, move || loft::moulds(&hull.get().hull, &options))?.map_err(loft_error)?;
+    Ok(Moulds { set, thickness })
 }
 
 /// Ribbands as Python gives them: in words, or as heights in metres.

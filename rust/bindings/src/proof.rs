@@ -2,13 +2,14 @@
 
 use pyo3::prelude::*;
 use scrieve_drawing::lines::{PlaceMark, curvature_drawing as draw_curvature, marked_body_plan};
-use scrieve_fairing::{Confidence, Finding, Options, ProofError, disagreements as find, proof_table};
+use scrieve_fairing::{Confidence, Finding, ProofError, disagreements as find, proof_table};
 use scrieve_notation::Reading;
 use scrieve_offsets::Table as CoreTable;
 
 use crate::drawing::Drawing;
-use crate::hull::{Curve, Hull, fairing_error};
+use crate::hull::{Curve, Hull, fairing_error, options};
 use crate::loft::{drawn, lines_options};
+use crate::patience::patiently;
 use crate::table::{Table, table_error};
 
 /// What a queried reading may have been.
@@ -100,10 +101,11 @@ impl Query {
 /// `FairingError`.
 #[pyfunction]
 #[pyo3(signature = (table, *, stiffness = 1.0))]
-pub fn proof(py: Python<'_>, table: &Table, stiffness: f64) -> PyResult<Vec<Query>> {
-    let options = Options { stiffness, ..Options::default() };
-    let core = table.core();
-    match py.detach(|| proof_table(core, &options)) {
+pub fn proof(py: Python<'_>, table: Py<Table>, stiffness: f64) -> PyResult<Vec<Query>> {
+    let options = options(stiffness, true)?;
+    let given = table.clone_ref(py);
+    let core = table.get().core();
+    match patiently(py, move || proof_table(given.get().core(), &options))? {
         Ok(findings) => Ok(findings.into_iter().map(|finding| Query::new(core, finding)).collect()),
         Err(ProofError::Mistakes(mistakes)) => Err(table_error(py, &mistakes)),
         Err(ProofError::Fairing(error)) => Err(fairing_error(error)),

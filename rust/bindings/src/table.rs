@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use pyo3::create_exception;
-use pyo3::exceptions::{PyOSError, PyTypeError, PyValueError};
+use pyo3::exceptions::{PyTypeError, PyValueError};
 use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyBytes, PyDict, PyFloat, PyInt, PyList, PyString, PyTuple};
 use scrieve_notation::{Length, TwoPart};
@@ -12,6 +12,7 @@ use scrieve_offsets::{
     Table as CoreTable, Transom,
 };
 
+use crate::output::{os_error, write_whole};
 use crate::reading::PyReading;
 
 create_exception!(
@@ -60,7 +61,7 @@ pub fn read_offsets(py: Python<'_>, source: &Bound<'_, PyAny>, name: Option<&str
     let path: PathBuf = source.extract()?;
     match py.detach(|| CoreTable::open(&path)) {
         Ok(table) => Ok(table.into()),
-        Err(OpenError::Io { path, source }) => Err(os_error(&source, path)),
+        Err(OpenError::Io { path, source }) => Err(os_error(&source, &path)),
         Err(OpenError::Mistakes(mistakes)) => Err(table_error(py, &mistakes)),
     }
 }
@@ -78,6 +79,26 @@ pub fn table_from_rows(
     rows: Vec<(String, String, Vec<Option<String>>)>,
     name: &str,
 ) -> PyResult<Table> {
+    let draft = draft(facts, stations, rows)?;
+    let table = py.detach(|| draft.table(name));
+    Ok(table.map_err(|mistakes| table_error(py, &mistakes))?.into())
+}
+
+/// The text that `table_from_rows` reads for these parts. Raises TableError.
+#[pyfunction]
+pub fn rows_text(
+    facts: &Bound<'_, PyDict>,
+    stations: Vec<(String, Option<String>)>,
+    rows: Vec<(String, String, Vec<Option<String>>)>,
+) -> PyResult<String> {
+    Ok(draft(facts, stations, rows)?.text())
+}
+
+fn draft(
+    facts: &Bound<'_, PyDict>,
+    stations: Vec<(String, Option<String>)>,
+    rows: Vec<(String, String, Vec<Option<String>>)>,
+) -> PyResult<Draft> {
     let stations = stations.into_iter().map(|(name, x)| (name, x.unwrap_or_default())).collect();
     let rows = rows
         .into_iter()
@@ -86,9 +107,7 @@ pub fn table_from_rows(
             Ok((block_named(&block)?, label, cells))
         })
         .collect::<PyResult<_>>()?;
-    let draft = Draft { facts: facts_from(facts)?, stations, rows };
-    let table = py.detach(|| draft.table(name));
-    Ok(table.map_err(|mistakes| table_error(py, &mistakes))?.into())
+    Ok(Draft { facts: facts_from(facts)?, stations, rows })
 }
 
 #[pymethods]
@@ -192,9 +211,9 @@ impl Table {
         self.table.to_text()
     }
 
-    /// Writes the file; one that is there is replaced only when the new one is whole. Raises OSError.
+    /// Writes the file, whole or not at all. Raises ScrieveError where it is an input, OSError.
     fn write(&self, py: Python<'_>, path: PathBuf) -> PyResult<()> {
-        py.detach(|| self.table.write(&path)).map_err(|error| os_error(&error, path))
+        write_whole(py, path, self.table.to_text().as_bytes())
     }
 
     fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyTuple>)> {
@@ -240,19 +259,6 @@ fn mistake_dict<'py>(py: Python<'py>, mistake: &Mistake) -> PyResult<Bound<'py, 
     Ok(dict)
 }
 
-fn os_error(error: &std::io::Error, path: PathBuf) -> PyErr {
-    let path = path.to_string_lossy().into_owned();
-    match error.raw_os_error() {
-        // Python chooses the class by the number.
-        Some(number) => {
-            let says = error.to_string();
-            let says = says.split(" (os error").next().unwrap_or_default().to_owned();
-            PyOSError::new_err((number, says, path))
-        }
-        None => PyOSError::new_err(format!("{path}: {error}")),
-    }
-}
-
 fn block_named(name: &str) -> PyResult<Block> {
     Block::ALL.into_iter().find(|block| block.heading() == name).ok_or_else(|| {
         let names = Block::ALL.map(Block::heading).join(", ");
@@ -276,7 +282,8 @@ fn fact_from(value: &Bound<'_, PyAny>) -> PyResult<Fact> {
     } else if value.is_instance_of::<PyBool>() {
         Fact::Truth(value.extract()?)
     } else if value.is_instance_of::<PyInt>() {
-        Fact::Whole(value.extract()?)
+        let too_large = |_| TableError::new_err(format!("a fact of {value} is larger than any that is read"));
+        Fact::Whole(value.extract().map_err(too_large)?)
     } else if value.is_instance_of::<PyFloat>() {
         Fact::Number(value.extract()?)
     } else if let Ok(facts) = value.cast::<PyDict>() {

@@ -23,6 +23,9 @@ pub enum WriteError {
     /// Tiles that overlap by this much leave too little of the paper, or none.
     #[error("tiles must overlap by 0 mm or more and keep 100 mm of the paper both ways, not {0} mm")]
     Overlap(f64),
+    /// More paper than anybody joins.
+    #[error("it would take {0} sheets of this paper: take larger paper, one piece at a time, or no --paper")]
+    TooManyTiles(f64),
     /// The file could not be written.
     #[error(transparent)]
     Io(#[from] io::Error),

@@ -263,9 +263,12 @@ const FLAT: f64 = 0.005;
 /// Ordinates along a curve.
 const ORDINATES: usize = 160;
 /// Scales in common use with feet and inches: twelfths and eighths of an inch to the foot, and 1:20.
-const FOOT_SCALES: [f64; 14] = [1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 20.0, 24.0, 32.0, 48.0, 64.0, 96.0];
+const FOOT_SCALES: [f64; 18] = [
+    1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 20.0, 24.0, 32.0, 48.0, 64.0, 96.0, 128.0, 192.0, 384.0, 768.0,
+];
 /// Scales in common use with metres.
-const METRIC_SCALES: [f64; 12] = [1.0, 2.0, 2.5, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0];
+const METRIC_SCALES: [f64; 15] =
+    [1.0, 2.0, 2.5, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0, 200.0, 500.0, 1000.0];
 
 fn scale_that_fits(
     options: &LinesOptions,

@@ -69,6 +69,9 @@ const INK_MM: f64 = 2.0;
 /// Room for a bar with its ticks and words, across it, mm.
 const BAR_ROOM_MM: f64 = 6.0;
 
+/// Pages a drawing may be tiled over: more than anybody joins, and few enough that the squares fit in memory.
+const MOST_PAGES: f64 = 2000.0;
+
 /// Arm of a register cross, mm.
 const CROSS_MM: f64 = 5.0;
 
@@ -150,6 +153,10 @@ fn sheets(drawing: &Drawing, pages: Pages) -> Result<Vec<Sheet>, WriteError> {
         let shift = Point::new(low, low) - bounds.origin();
         return Ok(vec![Sheet { size, window, scale: 1.0, shift, furniture, place: (0, 0) }]);
     };
+    let needed = bounds.area() / paper.size_mm().area();
+    if needed > MOST_PAGES {
+        return Err(WriteError::TooManyTiles(needed.round()));
+    }
     let ink = ink(drawing, bounds, paper.size_mm());
     let lying = paper.size_mm();
     let standing = Size::new(lying.height, lying.width);

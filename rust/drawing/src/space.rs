@@ -14,6 +14,10 @@ const STEPS_BESIDE: u16 = 100;
 /// Spots tried over a sheet stand this many squares apart: finer finds little more room, slowly.
 const SPOT_STEP: usize = 3;
 
+/// Squares of a sheet: those of a boat of 15 m at full size. More take seconds to look through for every label, and
+/// a ship's labels may stand a little farther apart.
+const MOST_SQUARES: f64 = 4e6;
+
 /// Squares of a sheet, taken or free.
 #[derive(Clone, Debug)]
 pub(crate) struct Space {
@@ -33,8 +37,9 @@ pub(crate) fn text_width(text: &str, height: f64) -> f64 {
 }
 
 impl Space {
-    /// A free sheet, in squares of `cell`.
+    /// A free sheet, in squares of `cell`, or larger ones where they would be too many.
     pub fn new(bounds: Rect, cell: f64) -> Space {
+        let cell = cell.max((bounds.area() / MOST_SQUARES).sqrt());
         let count = |length: f64| (length / cell).ceil().max(1.0) as usize;
         let (across, up) = (count(bounds.width()), count(bounds.height()));
         let words = across.div_ceil(64);

@@ -836,6 +836,10 @@ impl Draft {
             );
         }
 
+        if cut.footless {
+            remarks.push("the keel notch is wider than the mould at its top and takes the foot off".into());
+        }
+
         let plan = self.plan(&cut, options, spall)?;
         remarks.extend(plan.remarks.iter().cloned());
         let pieces: Vec<Piece> = plan

@@ -1,6 +1,6 @@
 //! The outline of half a mould: keel notch, bearing edge with its ribband notches, horn, inner edge.
 
-use kurbo::{BezPath, PathEl, Point, Vec2};
+use kurbo::{BezPath, ParamCurve, PathEl, Point, Vec2};
 
 use crate::edge::{Edge, Place};
 use crate::limb::{Void, first, void};
@@ -8,6 +8,8 @@ use crate::moulds::{LoftError, Notch};
 
 /// Below this rise of the horn over its run the sheer is all but level: the horn goes plumb at once.
 const FLATTEST_HORN: f64 = 0.5;
+/// The part of a mould's height that a keel notch may take off from side to side.
+const MOST_OF_THE_MOULD: f64 = 0.25;
 /// Outlines are checked for crossing themselves on chords within this of them, m.
 pub(crate) const CHECK_ACCURACY_M: f64 = 2e-5;
 /// Points of an outline nearer than this are one, m.
@@ -50,6 +52,8 @@ pub(crate) struct Half {
     pub void: Void,
     /// Where the edge is taken up: above the keel notch, on this side of the centreline.
     pub from: Place,
+    /// Whether the keel notch takes the foot off from side to side.
+    pub footless: bool,
 }
 
 impl Half {
@@ -75,7 +79,11 @@ impl Half {
             });
         }
         let void = cut.limb.map(|width| void(&plain, top, width)).unwrap_or_default();
-        Ok(Half { outer, top, void, from })
+        let footless = cut.keel.is_some_and(|keel| {
+            let foot = outer.segments().next().map_or(0.0, |level| level.end().x);
+            foot < keel.width / 2.0 - SAME_POINT_M
+        });
+        Ok(Half { outer, top, void, from, footless })
     }
 
     /// The closed outline of the right half, anticlockwise, its straight inner edge on the centreline.
@@ -177,7 +185,8 @@ fn foot(edge: &Edge, keel: Option<Notch>) -> Result<(BezPath, Place), LoftError>
             path.line_to(edge.point(s));
             Ok((path, s))
         }
-        (_, Some(o)) => {
+        // Wider than the mould is there: the foot goes, which a bow's sharp one may and a bottom may not.
+        (_, Some(o)) if keel.depth <= MOST_OF_THE_MOULD * (edge.point(edge.end()).y - low.y) => {
             path.line_to(edge.point(o));
             Ok((path, o))
         }

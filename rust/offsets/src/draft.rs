@@ -65,7 +65,8 @@ impl Draft {
         read(self.text().as_bytes(), file_name)
     }
 
-    fn text(&self) -> String {
+    /// The table's text as laid out.
+    pub fn text(&self) -> String {
         let mut text = format!("+++\n{}+++\n\n", self.front_matter());
         let columns: [(String, Vec<String>); 2] = [
             ("station".to_owned(), self.stations.iter().map(|(n, _)| name(n)).collect()),

@@ -1,16 +1,14 @@
 //! Edits: a cell's own characters are replaced and nothing else, so that comments, order and spelling of
 //! the rest survive. The new text is read again whole, so an edit passes every check the file did.
 
-use std::fs::{self, OpenOptions};
 use std::io::{self, Write};
 use std::path::Path;
-use std::sync::atomic::{AtomicU64, Ordering};
 
 use scrieve_notation::{Length, NotationError, Precision, Units, parse_cell};
 
 use crate::mistake::Mistakes;
 use crate::nearest::{one_of, suggest};
-use crate::{Block, CellId, Table, read};
+use crate::{Block, CellId, Table, read, write_whole};
 
 /// The place decimal readings are written to where the hand of the table is coarser: a tenth of a
 /// millimetre, a fifth of a pencil line's width.
@@ -111,30 +109,9 @@ impl Table {
         self.with_cells(&edits.collect::<Vec<_>>())
     }
 
-    /// Writes the file so that it is either the old one or the new one, whole: to a file beside it that then
-    /// takes its name.
+    /// Writes the file, whole or not at all.
     pub fn write(&self, path: impl AsRef<Path>) -> io::Result<()> {
-        // Through a link to the file itself, so that the link stays one.
-        let path = fs::canonicalize(path.as_ref()).unwrap_or_else(|_| path.as_ref().to_owned());
-        let name = path.file_name().ok_or_else(|| io::Error::from(io::ErrorKind::InvalidInput))?;
-        static COUNT: AtomicU64 = AtomicU64::new(0);
-        let count = COUNT.fetch_add(1, Ordering::Relaxed);
-        let beside = format!(".{}.{}-{count}.part", name.to_string_lossy(), std::process::id());
-        let beside = path.with_file_name(beside);
-        let written = (|| {
-            let mut file = OpenOptions::new().write(true).create_new(true).open(&beside)?;
-            file.write_all(self.text.as_bytes())?;
-            if let Ok(old) = fs::metadata(&path) {
-                file.set_permissions(old.permissions())?;
-            }
-            file.sync_all()?;
-            fs::rename(&beside, &path)
-        })();
-        if written.is_err() {
-            // The first failure is the one to tell of.
-            let _ = fs::remove_file(&beside);
-        }
-        written
+        write_whole(path.as_ref(), |file| file.write_all(self.text.as_bytes()))
     }
 
     /// The cell at a station and in a row, or what is wrong with asking for it.

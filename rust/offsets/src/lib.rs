@@ -69,6 +69,7 @@ mod read;
 mod scale;
 mod survey;
 mod table;
+mod whole;
 mod within;
 mod worth;
 
@@ -82,6 +83,7 @@ pub use outline::{Flaw, flaw};
 pub use read::{OpenError, READ_CAP, read};
 pub use survey::{Axis, LineReading, ProfileSpot, RefLine, Remark, Spot, Survey, TransomPlane};
 pub use table::{Block, Contents, Diagonal, Point, Profile, Row, Station, Table, Transom};
+pub use whole::write_whole;
 pub use within::Tolerance;
 
 #[cfg(test)]

@@ -1,0 +1,60 @@
+//! Long work that Ctrl-C ends at once: it runs on a thread of its own while the caller listens for signals.
+//!
+//! Work that is given up runs on unheard until it is done, or the process ends; what it was given it owns, so
+//! nothing is half changed by that.
+
+use std::panic::resume_unwind;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::thread;
+use std::time::Duration;
+
+use pyo3::exceptions::{PyKeyboardInterrupt, PyRuntimeError};
+use pyo3::prelude::*;
+
+/// How long a signal may wait. Longer and a person presses the keys again; much shorter and listening would
+/// itself cost something.
+const SLICE: Duration = Duration::from_millis(50);
+
+/// As much as a system gives its main thread.
+const STACK_BYTES: usize = 8 << 20;
+
+/// Raised by each call of [`give_up`]; work begun before is given up.
+static GIVEN_UP: AtomicU64 = AtomicU64::new(0);
+
+/// Gives up all work begun before now, on whichever thread it is waited for: signals reach the main thread only.
+#[pyfunction]
+pub fn give_up() {
+    GIVEN_UP.fetch_add(1, Ordering::SeqCst);
+}
+
+/// What `work` gives, or KeyboardInterrupt, or what else a signal's handler raises.
+pub fn patiently<T: Send + 'static>(
+    py: Python<'_>,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> PyResult<T> {
+    let begun = GIVEN_UP.load(Ordering::SeqCst);
+    let (tell, mut told) = mpsc::channel();
+    let worker = thread::Builder::new().name("scrieve".into()).stack_size(STACK_BYTES).spawn(move || {
+        // Nobody listens any more where the work was given up.
+        let _ = tell.send(work());
+    })?;
+    loop {
+        let heard;
+        (heard, told) = py.detach(move || (told.recv_timeout(SLICE), told));
+        match heard {
+            Ok(made) => return Ok(made),
+            Err(RecvTimeoutError::Timeout) => {
+                py.check_signals()?;
+                if GIVEN_UP.load(Ordering::SeqCst) != begun {
+                    return Err(PyKeyboardInterrupt::new_err("given up"));
+                }
+            }
+            // It panicked: that is the caller's panic.
+            Err(RecvTimeoutError::Disconnected) => match worker.join() {
+                Err(panic) => resume_unwind(panic),
+                Ok(()) => return Err(PyRuntimeError::new_err("work ended without a result")),
+            },
+        }
+    }
+}
