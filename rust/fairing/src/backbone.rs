@@ -13,7 +13,7 @@ use crate::random::Random;
 
 /// Places along a piece at which θ is kept; they stand closer where the line turns, so that a forefoot of a foot's
 /// radius has several to the radian.
-const NODES: usize = 81;
+const NODES: usize = 61;
 /// A piece goes on beyond its readings by this part of its length, or by [`BEYOND_LEAST`] if that is more.
 const BEYOND: f64 = 0.04;
 /// See [`BEYOND`], m for a boat of 5 m; a part of the length.
@@ -27,7 +27,7 @@ const ANCHOR: f64 = 0.005;
 /// What is believed of ln amplitude and ln length scale before the readings: mean and standard deviation.
 const USUAL: [(f64, f64); 2] = [(-1.4, 1.8), (-0.8, 0.5)];
 /// Length scales tried, ln, about the usual one.
-const LENGTHS: [f64; 9] = [-1.9, -1.6, -1.3, -1.05, -0.8, -0.5, -0.2, 0.1, 0.4];
+const LENGTHS: [f64; 7] = [-1.8, -1.45, -1.1, -0.8, -0.45, -0.1, 0.3];
 /// Amplitudes tried, ln.
 const AMPLITUDES: (f64, f64, usize) = (-6.0, 0.8, 18);
 /// How far the line's own turning, rather than its length, counts as distance: more for a bend shut in a small part
@@ -295,12 +295,11 @@ impl Piece {
                 best = Some((evidence, grid.clone(), prior));
             }
         }
-        let (_, grid, prior) = best?;
-        (piece.grid, piece.prior) = (grid, prior);
+        let (evidence, grid, prior) = best?;
+        (piece.grid, piece.prior, piece.evidence) = (grid, prior, evidence);
         for _ in 0..ROUNDS[1] {
             piece.round(nails)?;
         }
-        piece.evidence = piece.likeliest(nails)?.0;
         Some(piece)
     }
 
