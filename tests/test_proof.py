@@ -81,12 +81,18 @@ def test_the_table_of_1889_has_four_slips_of_the_press():
     # 0-6^6; at 13 the deck would be inside its own 2 in waterline; and at 1 it would be hollow where the rest of
     # the deck, and its other end, are full: 0-0^1, 0-2^7, 0-7^4, 0-10^2.
     queries = scrieve.read(CANOE).proof()
-    assert {(q.station, q.row, q.reading, q.suggestions[0].reading) for q in queries} == {
-        ("0", "waterline 0-6-0", "0-6^1", "0-0^1"),
-        ("3", "waterline 0-2-0", "0-0^4", "0-4^3"),
-        ("13", "sheer half-breadth", "0-0^4", "0-4^0"),
-        ("1", "sheer half-breadth", "0-2^7", "0-4^1"),
+    truth = {
+        ("0", "waterline 0-6-0", "0-6^1"): "0-0-1",
+        ("3", "waterline 0-2-0", "0-0^4"): "0-4-3",
+        ("13", "sheer half-breadth", "0-0^4"): "0-4-0",
+        ("1", "sheer half-breadth", "0-2^7"): "0-4-0",
     }
+    assert {(q.station, q.row, q.reading) for q in queries} == set(truth)
+    for query in queries:
+        # What neighbours on either side call for is known to a quarter of an inch.
+        first = scrieve.Reading(query.suggestions[0].reading.replace("^", "-"))
+        expected = scrieve.Reading(truth[query.station, query.row, query.reading])
+        assert abs(first.mm - expected.mm) <= 6.35, query
 
 
 def test_the_command_lists_queries_and_says_so_by_its_status(run):
