@@ -3,8 +3,9 @@
 //! [`fair`] takes a [`Survey`](scrieve_offsets::Survey) and gives a [`Faired`]: the [`Surface`], how far
 //! every reading moved, what the others expect in its place, and how sure the surface is.
 //!
-//! Stem and stern are faired in `profile`, each line in `lines`; `frame` turns the spots between them into
-//! one scalar bulge a strake, whose process is `field`; `joint` solves for lines and fields together with the
+//! Stem, keel and sternpost are faired in profile as one line in `backbone`, which is the frame's lowest in `keel`; each
+//! other line in `lines`; `frame` turns the spots between them into
+//! one scalar bulge a strake, whose process is `field`; `joint` solves for backbone, lines and fields together with the
 //! arithmetic of `gp` and `matern`; `judge` finds slips by the `evidence` with and without them, where `robust` has
 //! looked first; `carry` makes the surface, `residual` compares, `impossible` says what no hull can be.
 //! After a reading has changed, `again` starts from the fit before.
