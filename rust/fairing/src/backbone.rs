@@ -257,7 +257,7 @@ impl Piece {
         }
         let arc = arc(&chain);
         let whole = *arc.last()?;
-        if !(whole > 1e-3 * length) {
+        if whole.is_nan() || whole <= 1e-3 * length {
             return None;
         }
         let beyond = (BEYOND * whole).max(BEYOND_LEAST * length);
@@ -665,7 +665,7 @@ fn evidence(k: &mut [f64], y: &[f64]) -> Option<f64> {
             row[j] = (row[j] - dot(&row[..j], &other[..j])) / other[j];
         }
         let own = row[i] - dot(&row[..i], &row[..i]);
-        if !(own > 0.0) {
+        if own.is_nan() || own <= 0.0 {
             return None;
         }
         row[i] = own.sqrt();

@@ -44,7 +44,7 @@ pub struct Query {
 
 /// The readings of a survey that the rest of the boat contradicts, worst first.
 ///
-/// `options.robust` is taken as set. A held reading (`!`) is never queried.
+/// `options.robust` is taken as set, its stiffness as 1. A held reading (`!`) is never queried.
 ///
 /// # Errors
 /// As [`fair`].
@@ -73,7 +73,10 @@ pub(crate) fn proof_apart(
     survey: &Survey,
     options: &Options,
 ) -> Result<(Vec<Query>, Vec<ProfileSuspect>), FairingError> {
-    let faired = fair(survey, &Options { robust: true, stiffness: 1.0, ..options.clone() })?;
+    // Readings are judged by the batten they call for themselves.
+    let mut judging = options.clone();
+    (judging.robust, judging.stiffness) = (true, 1.0);
+    let faired = fair(survey, &judging)?;
     let doubts = faired.kept.as_ref().map(|kept| kept.doubts.clone()).unwrap_or_default();
     let unsure: Vec<CellId> = faired.kept.iter().flat_map(|kept| kept.queried()).collect();
     let of_rows = faired.residuals.iter().filter(|r| !of_profile(r.cell));

@@ -13,6 +13,9 @@ use super::{AlongAt, BackboneOptions, EndAt, Failure, KeelAt, PlanSpot, RabbetSe
 use crate::rabbet::{End, Rabbet, RabbetError, least_angle, rabbet_across, rabbet_or_along};
 use crate::{Grid, written};
 
+/// A place along the line, the end it belongs to, the hull there, and the rabbet or why there is none.
+type Found = (f64, Option<End>, Sample, Result<Rabbet, RabbetError>);
+
 /// Spots stand no farther apart than this share of the line: at 16 ft some 150 mm, with cubics between them within a
 /// few hundredths of a millimetre; more are slower by as much.
 const LENGTHS: f64 = 32.0;
@@ -143,7 +146,7 @@ impl<'a> Spine<'a> {
             }
         }
         let samples = run.at_lengths(&wanted.iter().map(|(s, _)| s - from).collect::<Vec<_>>());
-        let mut found: Vec<(f64, Option<End>, Sample, Result<Rabbet, RabbetError>)> = Vec::new();
+        let mut found: Vec<Found> = Vec::new();
         for ((s, end), sample) in wanted.into_iter().zip(samples) {
             let across = rabbet_across(self.hull, end, &sample, &self.options.rabbet, true, Some(run));
             let rabbet = across.or_else(|error| match sample.tangent[0].abs() > ALONG {
@@ -172,7 +175,7 @@ impl<'a> Spine<'a> {
 
     /// Near the head of a raked stem or post the plane square to it leaves the planking at the sheer before it comes
     /// to the bearding line: there the rabbet is carried on from the spots next to it.
-    fn carry_to_the_heads(&self, found: &mut [(f64, Option<End>, Sample, Result<Rabbet, RabbetError>)]) {
+    fn carry_to_the_heads(&self, found: &mut [Found]) {
         for end in [End::Stem, End::Sternpost] {
             let mut own: Vec<usize> = (0..found.len()).filter(|&k| found[k].1 == Some(end)).collect();
             if end == End::Sternpost {
