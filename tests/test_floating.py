@@ -392,10 +392,10 @@ def test_a_table_that_says_nothing_of_floating_is_told_what_to_say(run, tmp_path
     assert run("float", bare(tmp_path), "--draughts", "0.2m", "0.3m", "0.1m").returncode == 0
 
 
-def test_a_boat_too_tender_to_stand_is_no_error(run, tmp_path):
+def test_a_boat_too_tender_to_find_rest_is_a_finding(run, tmp_path):
     tender = edited(tmp_path, ('height = "1-4-0"', 'height = "4-0-0"'))
     done = run("float", tender)
-    assert done.returncode == 0 and "does not stay so" in done.stdout
+    assert done.returncode == 1 and "finds no rest" in done.stdout
     report = json.loads(run("float", tender, "--json").stdout)
     assert report["afloat"]["gm"] < 0 and report["afloat"]["stays_so"] is False
     # With a hand out on her side there is no heel at which she comes to rest.

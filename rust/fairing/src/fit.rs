@@ -1178,6 +1178,13 @@ impl<'a> Fit<'a> {
         }
         let mut doubts = doubts;
         doubts.suspects.extend(self.suspects(&joint, rows, judged, &doubts));
+        if self.frame.stern.is_some() && self.frame.transom.is_some() {
+            self.remarks.push(
+                "between the last station and the sternpost under the transom the planking is known to a few centimetres \
+                 only, and within a foot of the transom's foot it is not to be cut from, until spots are read there"
+                    .to_string(),
+            );
+        }
         let residuals = self.residuals(&surface, &joint, rows, judged, &doubts);
         self.remarks.extend(impossible(&surface));
         if doubts.premise.noise > 1.0 {
