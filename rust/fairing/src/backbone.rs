@@ -45,6 +45,10 @@ const ONE: f64 = 0.003;
 const SHARP: f64 = 0.42;
 /// By so much, in natural log units, pieces must be likelier than one line.
 const GAIN: f64 = 3.0;
+/// A piece whose first or last reading lies off it by more than this part of the length has run away ...
+const RUN_AWAY: f64 = 0.03;
+/// ... and has this evidence, as a log.
+const ASTRAY: f64 = -1e6;
 /// Fewest readings of a piece.
 const LEAST: usize = 2;
 /// A reading beside a corner stands at it unless that is less likely than that it stands anywhere within a foot of it, a
@@ -299,6 +303,14 @@ impl Piece {
         (piece.grid, piece.prior, piece.evidence) = (grid, prior, evidence);
         for _ in 0..ROUNDS[1] {
             piece.round(nails)?;
+        }
+        // A line that has run away from its ends, as one bent round a corner may, explains nothing.
+        let far = |n: &Nail| {
+            let q = piece.point(piece.foot((n.x, n.z), (0.0, 1.0), None));
+            (q.0 - n.x).hypot(q.1 - n.z) > RUN_AWAY * length
+        };
+        if [nails.first(), nails.last()].into_iter().flatten().any(far) {
+            piece.evidence = ASTRAY;
         }
         Some(piece)
     }
@@ -1200,6 +1212,21 @@ mod tests {
             let foot = line.point(parts);
             assert!((foot.0 - 0.62).hypot(foot.1 - 0.08) < 2e-3, "{foot:?}");
             assert!(off(&line, &truth) < 1.5e-3, "{stations}: {}", off(&line, &truth));
+        }
+    }
+
+    #[test]
+    fn a_plumb_stem_told_in_two_spots_meets_a_rockered_keel_at_its_foot() {
+        let keel = |x: f64| 0.05 + 0.016 * (x - 3.2).powi(2);
+        let (nails, _) = read(|t| (0.0, 0.94 - t * (0.94 - keel(0.0))), keel, 0.33, &[0.0, 1.0], 10);
+        let line = Backbone::new(&nails, 5.1, true, 1.0).expect("a line");
+        let (parts, corner) = line.parting(true, 0.5).expect("a stem");
+        let foot = line.point(parts);
+        assert!(corner && foot.0.hypot(foot.1 - keel(0.0)) < 3e-3, "{foot:?}");
+        assert!(line.doubted.iter().all(|d| !d));
+        for nail in &nails {
+            let p = line.point(line.nearest((nail.x, nail.z)));
+            assert!((p.0 - nail.x).hypot(p.1 - nail.z) < 3e-3, "{nail:?}");
         }
     }
 
