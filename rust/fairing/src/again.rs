@@ -40,13 +40,7 @@ pub(crate) struct Kept {
 impl Kept {
     /// Cells of readings that stay in the fit and are queried.
     pub fn queried(&self) -> Vec<CellId> {
-        let cell = |which: &Which| match *which {
-            Which::Line(i) => self.survey.lines[i].cell,
-            Which::Spot(i) => self.survey.spots[i].cell,
-            Which::Stem(i) => self.survey.stem[i].cell,
-            Which::Stern(i) => self.survey.stern[i].cell,
-        };
-        self.doubts.queried.iter().map(cell).collect()
+        self.doubts.queried.iter().map(|which| which.cell(&self.survey)).collect()
     }
 
     /// Whether a survey is that of this fit but for a few readings.

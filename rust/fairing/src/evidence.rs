@@ -7,7 +7,7 @@
 
 use std::collections::BTreeSet;
 
-use scrieve_offsets::Survey;
+use scrieve_offsets::{CellId, Survey};
 
 use crate::field::{JUDGING, Theta, USUAL, priors, stiffer};
 use crate::fit::{Fit, Premise};
@@ -26,6 +26,18 @@ pub(crate) enum Which {
     Stem(usize),
     /// A spot of the sternpost's.
     Stern(usize),
+}
+
+impl Which {
+    /// Its cell.
+    pub fn cell(self, survey: &Survey) -> CellId {
+        match self {
+            Which::Line(i) => survey.lines[i].cell,
+            Which::Spot(i) => survey.spots[i].cell,
+            Which::Stem(i) => survey.stem[i].cell,
+            Which::Stern(i) => survey.stern[i].cell,
+        }
+    }
 }
 
 /// Readings left out.

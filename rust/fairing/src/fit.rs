@@ -4,7 +4,6 @@
 //! Gaussian process (`joint`), in a few rounds of Gauss and Newton; slips are looked for before and after
 //! its parameters are chosen by restricted likelihood. The posterior mean becomes the surface.
 
-use std::cmp::Ordering;
 use std::sync::Arc;
 
 use scrieve_notation::Mark;
@@ -33,9 +32,6 @@ const LEAST_STATIONS: usize = 3;
 const SCARCE: usize = 4;
 /// Least and greatest stiffness: beyond these a batten is a string or a beam.
 const STIFFNESS: (f64, f64) = (0.1, 10.0);
-/// More spots than this are thinned: time grows with the cube of their number, and past some hundreds they
-/// only repeat each other.
-const MOST_SPOTS: usize = 600;
 /// What is left of the noise of a held reading, in lengths of the boat: a hundredth of a millimetre or less.
 const HELD: f64 = 1e-6;
 /// Nearer than this to a stem, in lengths of the boat, a spot says nothing of the planking.
@@ -141,17 +137,7 @@ pub fn fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> 
         ));
         return Ok(faired);
     }
-    if survey.spots.len() <= MOST_SPOTS {
-        return judge_and_fair(survey, options);
-    }
-    let thinned = thin(survey);
-    let mut faired = judge_and_fair(&thinned, options)?;
-    faired.remarks.push(format!(
-        "{} of {} spots are used, evenly over the hull: more would not tell more",
-        thinned.spots.len(),
-        survey.spots.len()
-    ));
-    Ok(faired)
+    judge_and_fair(survey, options)
 }
 
 /// Whether half-breadths of the rabbet differ so much that they are a flat bottom's edge.
@@ -175,19 +161,6 @@ fn on_bottom(survey: &Survey) -> Vec<CellId> {
             && own.is_some_and(|l| s.y < l.value - 2.0 * (l.tolerance + s.tolerance))
     };
     survey.spots.iter().filter(inside).map(|s| s.cell).collect()
-}
-
-/// The survey with every so-maniest spot, counted along each section and section by section; held ones stay.
-fn thin(survey: &Survey) -> Survey {
-    let mut spots = survey.spots.clone();
-    spots.sort_by(|a, b| (a.x, a.y + a.z).partial_cmp(&(b.x, b.y + b.z)).unwrap_or(Ordering::Equal));
-    let every = spots.len().div_ceil(MOST_SPOTS);
-    let mut count = 0;
-    spots.retain(|s| {
-        count += 1;
-        count % every == 0 || s.mark == Mark::Held
-    });
-    Survey { spots, ..survey.clone() }
 }
 
 /// A spot placed in the frame.
@@ -1140,16 +1113,34 @@ impl<'a> Fit<'a> {
 
     /// Readings placed about the lines of the solution before.
     pub(crate) fn resume(&mut self, kept: &Kept) -> Result<(), FairingError> {
-        self.fair_half_siding();
-        self.frame.lines.clone_from(&kept.frame.lines);
+        self.placed.clone_from(&kept.placed);
         self.keel_out.clone_from(&kept.keel_out);
         self.shared.clone_from(&kept.shared);
-        self.take_backbone(kept.keel.backbone.clone());
+        self.follow_lines(&kept.frame, &kept.keel, &kept.priors)
+    }
+
+    /// The same about the lines of a fit of other readings; `here` is which of those here one of them is.
+    pub(crate) fn begin_from(
+        &mut self,
+        other: &Fit<'_>,
+        here: impl Fn(Which) -> Option<Which>,
+    ) -> Result<(), FairingError> {
+        let Some(keel) = &other.keel else {
+            return Err(FairingError::TooFew("no heights of the rabbet".into()));
+        };
+        self.keel_out = other.keel_out.iter().filter_map(|w| here(*w)).collect();
+        self.shared = other.shared.iter().filter_map(|(w, piece)| Some((here(*w)?, *piece))).collect();
+        self.follow_lines(&other.frame, keel, &other.priors)
+    }
+
+    fn follow_lines(&mut self, frame: &Frame, keel: &Keel, priors: &[Line]) -> Result<(), FairingError> {
+        self.fair_half_siding();
+        self.frame.lines.clone_from(&frame.lines);
+        self.take_backbone(keel.backbone.clone());
         self.hold_ends();
         self.refresh()?;
-        self.placed.clone_from(&kept.placed);
         self.place_again();
-        self.priors.clone_from(&kept.priors);
+        self.priors = priors.to_vec();
         // Readings are now compared with the backbone as that fit left it.
         if let (Some(line), Some(keel)) = (self.priors.first_mut(), &self.keel) {
             *line = Line::Keel(keel.clone());
@@ -1185,7 +1176,8 @@ impl<'a> Fit<'a> {
                     .to_string(),
             );
         }
-        let residuals = self.residuals(&surface, &joint, rows, judged, &doubts);
+        let misfit = |i: usize| joint.left_out(i);
+        let residuals = self.residuals(&surface, &joint, (rows, judged), &misfit, &doubts);
         self.remarks.extend(impossible(&surface));
         if doubts.premise.noise > 1.0 {
             self.remarks.push(format!(

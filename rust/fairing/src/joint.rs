@@ -333,6 +333,18 @@ impl Joint {
         (own - self.solved.explained(&k)).max(0.0)
     }
 
+    /// What a functional comes to.
+    pub fn value(&self, f: &Functional) -> f64 {
+        let of_lines: f64 = f.lines.iter().map(|&(l, c)| c * self.line(l, f.t)).sum();
+        let of_field = |(strake, v, c): (usize, f64, f64)| c * self.bulge(strake, &[f.t], &[v])[0];
+        of_lines + f.field.map_or(0.0, of_field)
+    }
+
+    /// A row that has no part in this: its misfit and the variance of that, as [`left_out`](Self::left_out).
+    pub fn against(&self, row: &Row) -> (f64, f64) {
+        (row.value - self.value(&row.of), self.variance(&row.of) + row.sd * row.sd)
+    }
+
     /// Datum `i` left out: misfit and its variance.
     pub fn left_out(&self, i: usize) -> (f64, f64) {
         self.solved.left_out(i, &self.weights)

@@ -18,6 +18,7 @@ use crate::gp::Solved;
 use crate::joint::Joint;
 use crate::keel::Line;
 use crate::lines::usual;
+use crate::many::{JUDGED, some_of};
 use crate::robust::{FIRST, SECOND, Verdict, gross};
 use crate::{Faired, FairingError, Options};
 
@@ -25,7 +26,7 @@ use crate::{Faired, FairingError, Options};
 /// queried.
 pub(crate) const SURE: f64 = 4.0;
 /// And this much is worth a query.
-const WORTH_SAYING: f64 = 0.5;
+pub(crate) const WORTH_SAYING: f64 = 0.5;
 /// A reading whose leaving out gains so much while parameters stay as they are is a slip whatever they become,
 /// and several such are left out in one step.
 const PLAIN: f64 = 12.0;
@@ -57,6 +58,8 @@ pub(crate) struct Judgement<'a> {
     pub settled: Settled<'a>,
     /// Readings that stay, though the fit would gain a little without them.
     pub queried: Out,
+    /// Spots of the profiles left out or put elsewhere.
+    pub suspects: Vec<ProfileSuspect>,
 }
 
 /// What is held against readings.
@@ -73,7 +76,13 @@ pub(crate) struct Doubts {
 }
 
 /// Judges a survey, its profiles among it, and fairs what is kept.
-pub(crate) fn judge_and_fair(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
+pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired, FairingError> {
+    let some = some_of(whole, JUDGED, false);
+    let survey = some.as_ref().unwrap_or(whole);
+    let finish = |judgement: Judgement<'_>, suspects| {
+        let judgement = Judgement { suspects, ..judgement };
+        if some.is_some() { judgement.of_all(whole, options) } else { judgement.finish() }
+    };
     let off = proof_ends(survey).filter(|_| options.robust);
     // Where the line parts hardly hangs on one reading: it is looked for once.
     let (premise, none) = framed(off.as_ref().map_or(survey, |off| &off.survey), options);
@@ -88,7 +97,7 @@ pub(crate) fn judge_and_fair(survey: &Survey, options: &Options) -> Result<Faire
     if let Some((judgement, evidence, off)) = other
         && given.as_ref().map_or(f64::MIN, |given| given.settled.evidence) < evidence
     {
-        return judgement.finish(off.suspects.clone());
+        return finish(judgement, off.suspects.clone());
     }
     let given = given?;
     let evidence = given.settled.evidence;
@@ -102,10 +111,10 @@ pub(crate) fn judge_and_fair(survey: &Survey, options: &Options) -> Result<Faire
         let weighed = ways.iter().filter_map(|off| Some((off, of(off)?)));
         let Some((likeliest, _)) = weighed.max_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
         if let Some(judgement) = better_read(survey, likeliest, options, (premise, evidence)) {
-            return judgement.finish(likeliest.suspects.clone());
+            return finish(judgement, likeliest.suspects.clone());
         }
     }
-    given.finish(Vec::new())
+    finish(given, Vec::new())
 }
 
 /// A survey read otherwise, if that has more evidence, its slips paid for.
@@ -121,9 +130,9 @@ fn better_read<'a>(
 
 impl Judgement<'_> {
     /// The hull.
-    fn finish(self, suspects: Vec<ProfileSuspect>) -> Result<Faired, FairingError> {
+    fn finish(self) -> Result<Faired, FairingError> {
         let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?;
-        let doubts = Doubts { out, queried: self.queried, premise: fit.premise, suspects };
+        let doubts = Doubts { out, queried: self.queried, premise: fit.premise, suspects: self.suspects };
         fit.finish(joint, &rows, &judged, doubts, None)
     }
 
@@ -160,7 +169,7 @@ fn judge_above<'a>(
     none: Option<Settled<'a>>,
     than: f64,
 ) -> Result<Judgement<'a>, FairingError> {
-    let certain = |settled| Judgement { settled, queried: Out::new() };
+    let certain = |settled| Judgement { settled, queried: Out::new(), suspects: Vec::new() };
     if !options.robust {
         let none = none.map_or_else(|| settle(survey, options, &Out::new(), premise, None), Ok);
         return none.map(certain);
@@ -332,7 +341,7 @@ impl<'a> Search<'a> {
         match (best, stiff) {
             (Some(best), _) => Ok(self.back(best)),
             (None, Err(error)) => Err(error),
-            (None, Ok(stiff)) => Ok(Judgement { settled: stiff, queried: Out::new() }),
+            (None, Ok(stiff)) => Ok(Judgement { settled: stiff, queried: Out::new(), suspects: Vec::new() }),
         }
     }
 
@@ -415,7 +424,7 @@ impl<'a> Search<'a> {
             }
             best = without;
         }
-        Judgement { settled: best, queried }
+        Judgement { settled: best, queried, suspects: Vec::new() }
     }
 }
 

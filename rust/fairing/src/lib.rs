@@ -35,6 +35,7 @@ mod judge;
 mod keel;
 pub mod known;
 mod lines;
+mod many;
 mod matern;
 mod misfit;
 mod options;

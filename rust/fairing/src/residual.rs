@@ -48,18 +48,19 @@ pub struct Residual {
 }
 
 impl Fit<'_> {
-    /// One for every reading: lines, spots, profiles.
+    /// One for every reading: lines, spots, profiles. `misfit` is how far a row lies above what the others expect, and the
+    /// variance of that.
     pub(crate) fn residuals(
         &self,
         surface: &Surface,
         joint: &Joint,
-        rows: &[Row],
-        judged: &[Judged],
+        (rows, judged): (&[Row], &[Judged]),
+        misfit: &dyn Fn(usize) -> (f64, f64),
         doubts: &Doubts,
     ) -> Vec<Residual> {
         let mut out = Vec::new();
         let push = |i: usize, cell: CellId, read: f64, faired: f64, sign: f64, out: &mut Vec<Residual>| {
-            let (misfit, variance) = joint.left_out(i);
+            let (misfit, variance) = misfit(i);
             let added = rows[i].sd * rows[i].sd - judged[i].sd * judged[i].sd;
             let explained = rows[i].sd * rows[i].sd / variance;
             let metres = judged[i].metres;
