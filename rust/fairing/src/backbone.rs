@@ -452,8 +452,9 @@ impl Piece {
         let feet = nails.iter().zip(&self.feet);
         self.feet =
             feet.map(|(n, u)| self.foot((n.x, n.z), (0.0, 1.0), u.is_finite().then_some(*u))).collect();
-        // Re-anchored at the first reading's foot.
-        if let Some(&u) = self.feet.first() {
+        // Re-anchored midway between the first and the last reading's foot, so that neither end is favoured.
+        if let (Some(&a), Some(&b)) = (self.feet.first(), self.feet.last()) {
+            let u = 0.5 * (a + b);
             self.anchor = (u, self.point(u));
         }
         let first = self.normal(self.anchor.0);

@@ -1,7 +1,7 @@
 //! The posterior mean carried over to patches, fine enough that nobody can tell the difference.
 
 use crate::bspline::greville;
-use crate::fit::{BREAKS_WARP, breaks};
+use crate::fit::{breaks, even_breaks};
 use crate::frame::Frame;
 use crate::joint::Joint;
 use crate::{Patch, Surface};
@@ -30,7 +30,7 @@ pub(crate) fn carry(frame: &Frame, joint: &Joint, spans: Option<&[(usize, usize)
         let known = spans.and_then(|s| s.get(strake)).copied();
         let (mut now, mut refinements) = (known.unwrap_or(PATCH_SPANS), 0);
         let (patch, off) = loop {
-            let (u, v) = (breaks(now.0, BREAKS_WARP), breaks(now.1, 0.0));
+            let (u, v) = (breaks(now.0), even_breaks(now.1));
             let (gu, gv) = (greville(5, &u), greville(5, &v));
             let bulge = joint.bulge(strake, &gu, &gv);
             let patch = Patch::through(&u, &v, &points(frame, strake, &gu, &gv, &bulge));

@@ -14,7 +14,7 @@ use crate::carry::points;
 use crate::certainty::Certainty;
 use crate::evidence::Out;
 use crate::field::Field;
-use crate::fit::{BREAKS_WARP, Fit, breaks, line_breaks, spline, worth};
+use crate::fit::{Fit, breaks, even_breaks, line_breaks, spline, worth};
 use crate::gp::Unsure;
 use crate::joint::{Functional, Joint, theta};
 use crate::keel::Line;
@@ -53,7 +53,7 @@ impl<'a> Draws<'a> {
             transom_sd: best.unwrap_or_default(),
             fit,
             out: &kept.doubts.out,
-            breaks: kept.spans.iter().map(|s| [breaks(s.0, BREAKS_WARP), breaks(s.1, 0.0)]).collect(),
+            breaks: kept.spans.iter().map(|s| [breaks(s.0), even_breaks(s.1)]).collect(),
             unsure_field: joint.unsure_field(rows),
             unsure_lines: (0..joint.priors.len()).map(|l| joint.unsure_line(rows, l)).collect(),
         })

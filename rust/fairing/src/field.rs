@@ -25,9 +25,9 @@ const END_LENGTH: f64 = 0.2;
 const END_POWER: i32 = 10;
 
 /// Where the fit of parameters starts: medians over known hulls of several families.
-pub(crate) const USUAL: Theta = [-3.7, -0.9, -0.5, -3.7, -0.1, 0.6, -0.3, -0.5, NO_END];
+pub(crate) const USUAL: Theta = [-3.7, -0.9, -0.5, -3.7, -0.1, 0.0, -0.3, -0.5, NO_END];
 /// What judges slips before parameters are fitted: twice the amplitudes, for hulls less smooth than those.
-pub(crate) const JUDGING: Theta = [-3.0, -0.9, -0.6, -3.0, -0.2, 0.6, -0.3, -0.5, NO_END];
+pub(crate) const JUDGING: Theta = [-3.0, -0.9, -0.6, -3.0, -0.2, 0.0, -0.3, -0.5, NO_END];
 
 /// Standard deviation of each coefficient of the mean: w is never beyond ±0.6.
 const BROAD: f64 = 0.4;
@@ -45,7 +45,7 @@ const MEANS: usize = 6;
 pub(crate) fn priors(theta: &[f64]) -> Vec<Prior> {
     let sd = [1.0, 0.4, 0.4, 1.0, 0.4, 1.0, 0.3, 0.4, 1.5];
     let low = [-9.0, -2.3, -2.3, -9.0, -1.8, -2.0, -0.6, -1.2, -9.0];
-    let high = [0.0, 1.2, 1.2, 0.0, 1.5, 6.0, 0.6, 0.8, 0.0];
+    let high = [0.0, 1.2, 1.2, 0.0, 1.5, 2.0, 0.6, 0.8, 0.0];
     let mut priors: Vec<Prior> =
         (0..PARAMETERS).map(|i| Prior { mean: USUAL[i], sd: sd[i], low: low[i], high: high[i] }).collect();
     priors[8].mean = SOME_END;

@@ -22,7 +22,6 @@ use crate::joint::{Functional, Joint, Row};
 use crate::judge::{Doubts, judge_and_fair};
 use crate::keel::{Keel, Line};
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
-use crate::matern::warp;
 use crate::robust::{DOUBTED_SD, Judged, judge_line};
 use crate::{BSpline, Options, Residual, Surface};
 
@@ -52,8 +51,8 @@ const PROFILE_SPANS: usize = 40;
 const SETTLING: usize = 6;
 /// Spans of the splines that lines are carried on.
 const LINE_SPANS: usize = 40;
-/// Warp of the breaks of lines and patches: closer toward the bow.
-pub(crate) const BREAKS_WARP: f64 = 1.0;
+/// How much closer than evenly the breaks of lines and patches stand at either end, as a part.
+const CLOSER: f64 = 0.42;
 
 /// A faired hull.
 #[derive(Clone, Debug)]
@@ -256,14 +255,25 @@ fn line_name(l: usize, chines: usize) -> &'static str {
     }
 }
 
-/// `n` spans of 0..1, warped.
-pub(crate) fn breaks(n: usize, alpha: f64) -> Vec<f64> {
-    (0..=n).map(|i| if i == n { 1.0 } else { warp(-alpha, i as f64 / n as f64).0 }).collect()
+/// `n` even spans of 0..1.
+pub(crate) fn even_breaks(n: usize) -> Vec<f64> {
+    (0..=n).map(|i| i as f64 / n as f64).collect()
+}
+
+/// `n` spans of 0..1, closer toward either end.
+pub(crate) fn breaks(n: usize) -> Vec<f64> {
+    use std::f64::consts::PI;
+    let closer = |t: f64| t - CLOSER * (2.0 * PI * t).sin() / (2.0 * PI);
+    // The second half is the first turned round, to the last bit.
+    let at = |i: usize| {
+        if 2 * i <= n { closer(i as f64 / n as f64) } else { 1.0 - closer((n - i) as f64 / n as f64) }
+    };
+    (0..=n).map(at).collect()
 }
 
 /// Breaks of the splines that lines are carried on.
 pub(crate) fn line_breaks() -> Vec<f64> {
-    breaks(LINE_SPANS, BREAKS_WARP)
+    breaks(LINE_SPANS)
 }
 
 pub(crate) fn spline(f: impl FnMut(f64) -> f64) -> BSpline {

@@ -218,15 +218,26 @@ fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Sett
     }
     let settled = |premise| settle_begun(begun.clone(), premise, &Out::new()).ok();
     best.1 = settled(best.0);
+    let evidence = |of: &Option<Settled<'_>>| of.as_ref().map_or(f64::MIN, |s| s.evidence);
+    // Either end by itself, so that a boat turned end for end is judged alike, and then both together.
+    let mut won = Vec::new();
+    let (usual, least) = (best.0, evidence(&best.1));
     for end in [0, 1].into_iter().filter(|&e| bends[e]) {
-        for share in &PARTINGS[1..] {
-            let mut other = best.0;
+        let ways = PARTINGS[1..].iter().map(|share| {
+            let mut other = usual;
             other.partings[end] = *share;
-            let now = settled(other);
-            let evidence = |of: &Option<Settled<'_>>| of.as_ref().map_or(f64::MIN, |s| s.evidence);
-            if evidence(&now) > evidence(&best.1) {
-                best = (other, now);
-            }
+            (other, settled(other))
+        });
+        let own = ways.max_by(|a, b| evidence(&a.1).total_cmp(&evidence(&b.1)));
+        won.extend(own.filter(|own| evidence(&own.1) > least));
+    }
+    if let [fore, aft] = &won[..] {
+        let both = Premise { partings: [fore.0.partings[0], aft.0.partings[1]], ..usual };
+        won.push((both, settled(both)));
+    }
+    for way in won {
+        if evidence(&way.1) > evidence(&best.1) {
+            best = way;
         }
     }
     best

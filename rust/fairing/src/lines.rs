@@ -25,7 +25,7 @@ pub(crate) struct LinePrior {
 
 /// A line of heights as boats have it: judges before parameters are fitted, and is where their fit starts.
 /// Medians over known hulls, with half as much again for hulls less smooth than those.
-pub(crate) const USUAL_HEIGHTS: LinePrior = LinePrior { amplitude: 0.01, length: 0.75, alpha: 0.8 };
+pub(crate) const USUAL_HEIGHTS: LinePrior = LinePrior { amplitude: 0.01, length: 0.75, alpha: 0.0 };
 /// The same for a line of half-breadths.
 pub(crate) const USUAL_BREADTHS: LinePrior = LinePrior { amplitude: 0.15, length: 0.8, alpha: 0.0 };
 
@@ -95,7 +95,7 @@ fn line_priors(usual: LinePrior) -> Vec<Prior> {
     vec![
         Prior { mean: usual[0], sd: 1.5, low: -14.0, high: 1.0 },
         Prior { mean: usual[1], sd: 0.4, low: -2.5, high: 1.5 },
-        Prior { mean: usual[2], sd: 1.0, low: -3.0, high: 6.0 },
+        Prior { mean: usual[2], sd: 1.2, low: -5.0, high: 5.0 },
     ]
 }
 

@@ -32,7 +32,7 @@ const SMOOTHER: f64 = 3.0;
 /// A doubted reading keeps this many times its standard deviation: too much to bend anything.
 pub(crate) const DOUBTED_SD: f64 = 1e3;
 /// Warps a line is judged under: it is quicker at either end, or at neither.
-const WARPS: [f64; 4] = [-2.0, 0.0, 1.5, 3.0];
+const WARPS: [f64; 5] = [-3.0, -1.5, 0.0, 1.5, 3.0];
 /// How far along the boat, as a part of it, a slip in a line upsets spots: two or three stations.
 const NEAR: f64 = 0.25;
 /// How much more likely, as a log, another explanation must be to be taken.
