@@ -126,11 +126,11 @@ impl Certainty {
         }
         lines.push((2 * strake + 1, edges[2] * length));
         lines.push((2 * strake + 2, edges[3] * length));
-        let of = Functional { t, lines, field: Some((strake, v, square(chord.mirror()))) };
+        let of = Functional { t, lines, field: Some((strake, v, square(chord.aside(v).0))) };
         let mut variance = self.joint.variance(&of) + self.of_parameters(&of);
         let keel = &self.keel;
         for (parts, fore, fade) in
-            [(keel.fore, true, (1.0 - t).powf(frame.fade.0)), (keel.aft, false, t.powf(frame.fade.1))]
+            [(keel.fore, true, frame.fades_at(t).0), (keel.aft, false, frame.fades_at(t).1)]
         {
             if let Some(parts) = parts {
                 let at = keel.backbone.at_height(parts, fore, j.p[2]).0;

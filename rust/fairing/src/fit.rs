@@ -16,7 +16,7 @@ use crate::certainty::Certainty;
 use crate::draws::Draws;
 use crate::evidence::{Out, Which};
 use crate::field::{Theta, with_end};
-use crate::frame::Frame;
+use crate::frame::{Frame, LEAN};
 use crate::impossible::impossible;
 use crate::joint::{Functional, Joint, Row};
 use crate::judge::{Doubts, judge_and_fair};
@@ -35,8 +35,14 @@ const STIFFNESS: (f64, f64) = (0.1, 10.0);
 const HELD: f64 = 1e-6;
 /// Nearer than this to a stem, in lengths of the boat, a spot says nothing of the planking.
 const ON_THE_STEM: f64 = 0.002;
+/// A side tumbles home where it leans in by more than this part of what its chord leans out.
+const TUMBLES: f64 = 0.3;
+/// An end may be round in plan where the sheer makes for more than this part of its last half-breadth there.
+const FULL: f64 = 0.4;
 /// Slopes ∂w/∂v beyond this are taken for this: the section would run back.
 const STEEPEST: f64 = 0.95;
+/// And below this where a section tumbles home.
+const INWARD: f64 = -4.0;
 /// Least part of a reading's noise that counts square to the section; readings along it would else be exact.
 const LEAST_SQUARE: f64 = 0.08;
 /// Spots outside these v, or beyond this |w|, are slips of a foot rather than shapes.
@@ -183,11 +189,15 @@ pub(crate) struct Premise {
     /// the steepest of them. At one half the surface runs out on stem and keel alike; near one the sections hang
     /// from the forefoot too.
     pub partings: [f64; 2],
+    /// Which ends are round in plan; see [`Frame::round`].
+    pub round: [bool; 2],
+    /// Whether sections are taken to tumble home; see [`LEAN`].
+    pub lean: bool,
 }
 
 impl Default for Premise {
     fn default() -> Self {
-        Premise { noise: 1.0, partings: [PARTINGS[0]; 2] }
+        Premise { noise: 1.0, partings: [PARTINGS[0]; 2], round: [false; 2], lean: false }
     }
 }
 
@@ -434,6 +444,8 @@ impl<'a> Fit<'a> {
             lines,
             fade: Frame::fades(length, over_a, over_b),
             sharp: (false, false),
+            lean: 0.0,
+            round: (0.0, 0.0),
         };
         let line_readings = (0..survey.lines.len())
             .filter(|&i| survey.lines[i].line != RefLine::Rabbet || survey.lines[i].axis == Axis::Height)
@@ -543,6 +555,55 @@ impl<'a> Fit<'a> {
         } else if let Some(line) = FittedLine::new(&data, straightest).filter(|_| data.len() > 1) {
             self.frame.half_siding = spline(|t| length * line.value(t));
         }
+    }
+
+    /// Whether a section runs in toward the sheer so fast that it may run back along its chord's diagonal.
+    pub(crate) fn tumbles_home(&self) -> bool {
+        let survey = self.survey;
+        let own = |column: usize, line: RefLine, axis: Axis| {
+            let found =
+                survey.lines.iter().find(|l| l.line == line && l.axis == axis && l.cell.column == column);
+            found.map(|l| l.value)
+        };
+        survey.spots.iter().any(|spot| {
+            let column = spot.cell.column;
+            let low = match survey.chines {
+                0 => (Some(survey.half_siding), own(column, RefLine::Rabbet, Axis::Height)),
+                n => {
+                    let chine = RefLine::Chine(n - 1);
+                    (own(column, chine, Axis::HalfBreadth), own(column, chine, Axis::Height))
+                }
+            };
+            let high =
+                (own(column, RefLine::Sheer, Axis::HalfBreadth), own(column, RefLine::Sheer, Axis::Height));
+            let ((Some(y0), Some(z0)), (Some(y1), Some(z1))) = (low, high) else { return false };
+            let (breadth, height) = (y1 - y0, z1 - z0);
+            spot.cell.block != Block::Points
+                && spot.z < z1
+                && (spot.y - y1) * height > TUMBLES * breadth * (z1 - spot.z)
+                && breadth > 0.0
+        })
+    }
+
+    /// Whether the sheer's last two half-breadths before a stem or sternpost make for a point so far outside it that
+    /// the end may be round in plan.
+    pub(crate) fn full_to_end(&self, fore: bool) -> bool {
+        let Some(keel) = self.keel.as_ref().filter(|_| fore || self.survey.transom.is_none()) else {
+            return false;
+        };
+        let (parts, spots) =
+            if fore { (keel.fore, &self.survey.stem) } else { (keel.aft, &self.survey.stern) };
+        let head = spots.iter().max_by(|a, b| a.z.total_cmp(&b.z));
+        let Some((head, _)) = head.zip(parts) else { return false };
+        let breadth = |l: &&LineReading| l.line == RefLine::Sheer && l.axis == Axis::HalfBreadth;
+        let mut sheer: Vec<(f64, f64)> = (self.survey.lines.iter().filter(breadth))
+            .map(|l| ((l.x - head.x).abs(), l.value - self.survey.half_siding))
+            .filter(|l| l.0 > ON_THE_STEM * self.frame.length())
+            .collect();
+        sheer.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let [a, b, ..] = sheer[..] else { return false };
+        let at_end = a.1 - a.0 * (b.1 - a.1) / (b.0 - a.0).max(1e-9);
+        at_end > FULL * a.1
     }
 
     /// Where stem and stern hold the ends of the lines.
@@ -722,6 +783,9 @@ impl<'a> Fit<'a> {
 
     /// The frame's ends and its lowest line follow the backbone.
     pub(crate) fn take_backbone(&mut self, backbone: Backbone) {
+        let [fore, aft] = self.premise.round.map(|round| f64::from(u8::from(round)));
+        self.frame.round = (fore, aft);
+        self.frame.lean = if self.premise.lean { LEAN } else { 0.0 };
         let part = |fore: bool, spots: &[ProfileSpot]| {
             let share = self.premise.partings[usize::from(!fore)];
             (!spots.is_empty()).then(|| backbone.parting(fore, share)).flatten()
@@ -822,7 +886,8 @@ impl<'a> Fit<'a> {
                 })
                 .count();
             let pointed = frame.stern.is_some() && frame.transom.is_none();
-            let near = frame.stem.is_some() && t < ON_THE_STEM || pointed && t > 1.0 - ON_THE_STEM;
+            let along = frame.along(t).0;
+            let near = frame.stem.is_some() && along < ON_THE_STEM || pointed && along > 1.0 - ON_THE_STEM;
             let (v, _) = frame.chord(strake, t).place((spot.y, spot.z));
             *placed = Placed { strake, t, v, slope: placed.slope, idle: near || !v.is_finite() };
         }
@@ -1000,12 +1065,11 @@ impl<'a> Fit<'a> {
         let length = self.frame.length();
         let chord = self.frame.chord(strake, t);
         let (v, w) = chord.place((spot.y, spot.z));
-        let (delta, mirror) = (chord.delta(), chord.mirror());
-        let p = slope.clamp(-STEEPEST, STEEPEST);
-        let tangent = (delta.0 + mirror.0 * p, delta.1 + mirror.1 * p);
+        let p = slope.clamp(if chord.lean > 0.0 { INWARD } else { -STEEPEST }, STEEPEST);
+        let (tangent, (aside, _)) = (chord.tangent(v, w, p), chord.aside(v));
         let square = (tangent.1, -tangent.0);
         let dot = |a: (f64, f64), b: (f64, f64)| a.0 * b.0 + a.1 * b.1;
-        let per_w = dot(square, mirror);
+        let per_w = dot(square, aside);
         let norm = tangent.0.hypot(tangent.1);
         let counts = if spot.along == (0.0, 0.0) {
             norm

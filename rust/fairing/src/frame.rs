@@ -1,9 +1,10 @@
 //! The frame a hull is described in: t along it, v up each strake, w the bulge off the strake's chord.
 //!
-//! x = u + (stem(ζ) - x_a) (1 - t)^p + (after end(y, ζ) - x_b) t^q, with u = x_a + t (x_b - x_a) and ζ the
-//! height between rabbet and sheer: t = 0 is the stem exactly, t = 1 the transom, sternpost or last station,
+//! x = x_a + u (x_b - x_a) + (stem(ζ) - x_a) (1 - u)^p + (after end(y, ζ) - x_b) u^q, u = t but where an end is
+//! round in plan, ζ the height between rabbet and sheer: t = 0 is the stem exactly, t = 1 the transom, sternpost or last station,
 //! and between them t runs nearly with the stations. In a section the point is A + Δ v + D w, A the lower
-//! edge of the strake, Δ its chord and D the chord mirrored, so that v runs on whether floor or side.
+//! edge of the strake, Δ its chord and D the chord mirrored, so that v runs on whether floor or side; with tumblehome
+//! D leans athwartships toward the sheer.
 
 use scrieve_offsets::TransomPlane;
 
@@ -16,6 +17,9 @@ const FADE: f64 = 3.0;
 const LEAST_PACE: f64 = 0.35;
 /// How much a strake's chord lends its mirror where one of its extents vanishes (a flat floor, a wall side).
 const LEND: f64 = 0.5;
+/// A side that tumbles home by more than its chord leans out runs back in v, unless w there runs more nearly
+/// athwartships: at the sheer by this part of the way.
+pub(crate) const LEAN: f64 = 0.75;
 /// Steps of the solve for t, by secants; it has nearly always arrived in five.
 const STEPS: usize = 20;
 
@@ -27,6 +31,8 @@ pub(crate) struct Chord {
     pub half_siding: f64,
     /// 0 for a hull of one strake, else [`LEND`].
     pub lend: f64,
+    /// How far w leans to the horizontal from the lower edge to the upper: see [`LEAN`].
+    pub lean: f64,
 }
 
 impl Chord {
@@ -41,18 +47,44 @@ impl Chord {
         (dy.hypot(self.lend * out), -dz.hypot(self.lend * dy))
     }
 
+    /// Which way w runs at v, and how fast that turns by v.
+    pub fn aside(&self, v: f64) -> ((f64, f64), (f64, f64)) {
+        let mirror = self.mirror();
+        ((mirror.0, mirror.1 * (1.0 - self.lean * v)), (0.0, -self.lean * mirror.1))
+    }
+
     /// (y, z) of v and w.
     pub fn point(&self, v: f64, w: f64) -> (f64, f64) {
-        let (delta, mirror) = (self.delta(), self.mirror());
-        (self.low.0 + delta.0 * v + mirror.0 * w, self.low.1 + delta.1 * v + mirror.1 * w)
+        let (delta, (aside, _)) = (self.delta(), self.aside(v));
+        (self.low.0 + delta.0 * v + aside.0 * w, self.low.1 + delta.1 * v + aside.1 * w)
+    }
+
+    /// ∂(y, z)/∂v along a section whose bulge has slope `p` there.
+    pub fn tangent(&self, v: f64, w: f64, p: f64) -> (f64, f64) {
+        let (delta, (aside, turn)) = (self.delta(), self.aside(v));
+        (delta.0 + aside.0 * p + turn.0 * w, delta.1 + aside.1 * p + turn.1 * w)
     }
 
     /// v and w of (y, z).
     pub fn place(&self, (y, z): (f64, f64)) -> (f64, f64) {
         let (delta, mirror) = (self.delta(), self.mirror());
         let det = delta.0 * mirror.1 - delta.1 * mirror.0;
-        let (y, z) = (y - self.low.0, z - self.low.1);
-        ((y * mirror.1 - z * mirror.0) / det, (delta.0 * z - delta.1 * y) / det)
+        let (dy, dz) = (y - self.low.0, z - self.low.1);
+        let (mut v, mut w) = ((dy * mirror.1 - dz * mirror.0) / det, (delta.0 * dz - delta.1 * dy) / det);
+        if self.lean == 0.0 {
+            return (v, w);
+        }
+        for _ in 0..STEPS {
+            let (at, (aside, _), along) = (self.point(v, w), self.aside(v), self.tangent(v, w, 0.0));
+            let (ry, rz) = (y - at.0, z - at.1);
+            let det = along.0 * aside.1 - along.1 * aside.0;
+            let (dv, dw) = ((ry * aside.1 - rz * aside.0) / det, (along.0 * rz - along.1 * ry) / det);
+            (v, w) = (v + dv.clamp(-0.3, 0.3), w + dw.clamp(-0.3, 0.3));
+            if dv.abs() + dw.abs() < 1e-13 {
+                break;
+            }
+        }
+        (v, w)
     }
 
     /// ∂(y, z)/∂ of low y, low z, high y, high z at (v, w).
@@ -87,6 +119,10 @@ pub(crate) struct Frame {
     pub fade: (f64, f64),
     /// Whether the hull ends on a stem or a sternpost, fore and aft.
     pub sharp: (bool, bool),
+    /// How far w leans in the topmost strake, 0 or [`LEAN`].
+    pub lean: f64,
+    /// How round in plan the fore and after end are, 0 or 1.
+    pub round: (f64, f64),
 }
 
 impl Frame {
@@ -94,6 +130,12 @@ impl Frame {
     pub fn fades(length: f64, fore: f64, aft: f64) -> (f64, f64) {
         let fade = |over: f64| FADE.min((1.0 - LEAST_PACE) * length / over.max(1e-9)).max(1.0);
         (fade(fore), fade(aft))
+    }
+
+    /// How much of a move of the fore and the after end there is at t.
+    pub fn fades_at(&self, t: f64) -> (f64, f64) {
+        let u = self.along(t).0.clamp(0.0, 1.0);
+        ((1.0 - u).powf(self.fade.0), u.powf(self.fade.1))
     }
 
     pub fn length(&self) -> f64 {
@@ -111,6 +153,43 @@ impl Frame {
         } else {
             (self.lines[2 * j - 1].value(t), self.lines[2 * j].value(t))
         }
+    }
+
+    /// How far along the boat t is, both 0 to 1, and how fast it goes. Where an end is round in plan, distance from it
+    /// goes by the square of that in t, so that breadths that grow as the root of the distance are smooth in t.
+    pub fn along(&self, t: f64) -> (f64, f64) {
+        let (fore, aft) = self.round;
+        if fore == 0.0 && aft == 0.0 {
+            return (t, 1.0);
+        }
+        let left = 1.0 - t;
+        let whole = 1.0 - (fore + aft) / 3.0;
+        let along = t + (fore * (left.powi(3) - 1.0) - aft * t.powi(3)) / 3.0;
+        (along / whole, (1.0 - fore * left * left - aft * t * t) / whole)
+    }
+
+    /// The t that is so far along the boat; a little beyond the ends it goes on evenly.
+    fn along_from(&self, u: f64) -> f64 {
+        if self.round == (0.0, 0.0) {
+            return u;
+        }
+        let (mut low, mut high, inside) = (0.0, 1.0, u.clamp(0.0, 1.0));
+        let mut t = inside;
+        for _ in 0..STEPS {
+            let (at, pace) = self.along(t);
+            let off = at - inside;
+            if off.abs() < 1e-15 {
+                break;
+            }
+            if off > 0.0 {
+                high = t
+            } else {
+                low = t
+            }
+            let next = t - off / pace;
+            t = if next > low && next < high { next } else { 0.5 * (low + high) };
+        }
+        t + u - inside
     }
 
     /// After lines moved: those that end on a stem or sternpost end at the half-siding exactly, and the ends
@@ -139,6 +218,7 @@ impl Frame {
             high: self.edge(strake + 1, t),
             half_siding: self.half_siding.value(t),
             lend: if self.strakes() == 1 { 0.0 } else { LEND },
+            lean: if strake + 1 == self.strakes() { self.lean } else { 0.0 },
         }
     }
 
@@ -150,7 +230,14 @@ impl Frame {
 
     /// x at t of a point at half-breadth `y` and height `zeta` between rabbet and sheer, m.
     pub fn x(&self, t: f64, y: f64, zeta: f64) -> f64 {
-        let mut x = self.x_a + t * self.length();
+        // Beyond the ends as within, evenly.
+        let inside = t.clamp(0.0, 1.0);
+        self.x_along(self.along(inside).0 + t - inside, y, zeta)
+    }
+
+    /// The same, so far along the boat.
+    fn x_along(&self, u: f64, y: f64, zeta: f64) -> f64 {
+        let mut x = self.x_a + u * self.length();
         let end = |s: &BSpline| {
             // Past the spline's ends its last cubic would run away; a straight line does not.
             let inside = zeta.clamp(-0.05, 1.05);
@@ -161,7 +248,7 @@ impl Frame {
             value + slope * (zeta - inside)
         };
         if let Some(stem) = &self.stem {
-            x += (end(stem) - self.x_a) * (1.0 - t).max(0.0).powf(self.fade.0);
+            x += (end(stem) - self.x_a) * (1.0 - u).max(0.0).powf(self.fade.0);
         }
         let aft = match (&self.stern, self.transom) {
             // A sternpost up to the transom's foot, and the transom above.
@@ -174,28 +261,28 @@ impl Frame {
             (None, None) => None,
         };
         if let Some(aft) = aft {
-            x += (aft - self.x_b) * t.max(0.0).powf(self.fade.1);
+            x += (aft - self.x_b) * u.max(0.0).powf(self.fade.1);
         }
         x
     }
 
     /// t of a point at x, half-breadth `y` and the height `zeta(t)`; within -0.05 to 1.05.
     pub fn t(&self, x: f64, y: f64, zeta: impl Fn(f64) -> f64) -> f64 {
-        let mut t = ((x - self.x_a) / self.length()).clamp(0.0, 1.0);
+        let mut u = ((x - self.x_a) / self.length()).clamp(0.0, 1.0);
         let mut slope = self.length();
         let mut before: Option<(f64, f64)> = None;
         for _ in 0..STEPS {
-            let miss = self.x(t, y, zeta(t)) - x;
-            if let Some((t0, miss0)) = before.filter(|b| b.0 != t) {
-                slope = ((miss - miss0) / (t - t0)).max(0.1 * self.length());
+            let miss = self.x_along(u, y, zeta(self.along_from(u))) - x;
+            if let Some((u0, miss0)) = before.filter(|b| b.0 != u) {
+                slope = ((miss - miss0) / (u - u0)).max(0.1 * self.length());
             }
-            before = Some((t, miss));
+            before = Some((u, miss));
             let step = (miss / slope).clamp(-0.2, 0.2);
-            t = (t - step).clamp(-0.05, 1.05);
+            u = (u - step).clamp(-0.05, 1.05);
             if step.abs() < 1e-9 {
                 break;
             }
         }
-        t
+        self.along_from(u)
     }
 }

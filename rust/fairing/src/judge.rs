@@ -203,8 +203,8 @@ fn judge_above<'a>(
     }
 }
 
-/// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best; and
-/// the fit on that premise with nothing left out, where one was made.
+/// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best; whether an
+/// end is round in plan; and the fit on that premise with nothing left out, where one was made.
 fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Settled<'a>>) {
     let mut best = (Premise::default(), None);
     let Ok(mut begun) = Fit::begin(survey, options, &Out::new()) else { return best };
@@ -213,26 +213,47 @@ fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Sett
     }
     let Some(keel) = &begun.keel else { return best };
     let bends = [keel.fore.is_some() && !keel.corners[0], keel.aft.is_some() && !keel.corners[1]];
-    if bends == [false, false] {
+    let full = [true, false].map(|fore| begun.full_to_end(fore));
+    let tumbles = begun.tumbles_home();
+    if bends == [false, false] && full == [false, false] && !tumbles {
         return best;
     }
     let settled = |premise| settle_begun(begun.clone(), premise, &Out::new()).ok();
     best.1 = settled(best.0);
     let evidence = |of: &Option<Settled<'_>>| of.as_ref().map_or(f64::MIN, |s| s.evidence);
+    if tumbles {
+        let lean = Premise { lean: true, ..best.0 };
+        let settled = settled(lean);
+        if std::env::var("SAY").is_ok() {
+            eprintln!("lean {:.1} not {:.1}", evidence(&settled), evidence(&best.1));
+        }
+        if evidence(&settled) > evidence(&best.1) {
+            best = (lean, settled);
+        }
+    }
     // Either end by itself, so that a boat turned end for end is judged alike, and then both together.
     let mut won = Vec::new();
     let (usual, least) = (best.0, evidence(&best.1));
-    for end in [0, 1].into_iter().filter(|&e| bends[e]) {
-        let ways = PARTINGS[1..].iter().map(|share| {
+    for end in [0, 1].into_iter().filter(|&e| bends[e] || full[e]) {
+        let with = |partings: f64, round: bool| {
             let mut other = usual;
-            other.partings[end] = *share;
+            (other.partings[end], other.round[end]) = (partings, round);
             (other, settled(other))
-        });
-        let own = ways.max_by(|a, b| evidence(&a.1).total_cmp(&evidence(&b.1)));
-        won.extend(own.filter(|own| evidence(&own.1) > least));
+        };
+        let best_of = |a: (Premise, Option<Settled<'a>>), b: (Premise, Option<Settled<'a>>)| {
+            if evidence(&b.1) > evidence(&a.1) { b } else { a }
+        };
+        let shares = if bends[end] { &PARTINGS[1..] } else { &[] };
+        let parted = shares.iter().map(|&share| with(share, false)).fold(best.clone(), best_of);
+        let own = if full[end] { best_of(with(parted.0.partings[end], true), parted) } else { parted };
+        won.extend(Some(own).filter(|own| evidence(&own.1) > least));
     }
     if let [fore, aft] = &won[..] {
-        let both = Premise { partings: [fore.0.partings[0], aft.0.partings[1]], ..usual };
+        let both = Premise {
+            partings: [fore.0.partings[0], aft.0.partings[1]],
+            round: [fore.0.round[0], aft.0.round[1]],
+            ..usual
+        };
         won.push((both, settled(both)));
     }
     for way in won {
