@@ -44,7 +44,11 @@ const ONE: f64 = 0.003;
 /// The chain of readings must turn by this much within two gaps for a corner to be asked after, radians.
 const SHARP: f64 = 0.42;
 /// By so much, in natural log units, pieces must be likelier than one line.
-const GAIN: f64 = 3.0;
+pub(crate) const GAIN: f64 = 3.0;
+/// And by so much for a corner to be beyond doubt.
+pub(crate) const PLAINLY: f64 = 10.0;
+/// A corner that turns by less than this may be a bend, radians.
+const GENTLE: f64 = 0.65;
 /// A piece whose first or last reading lies off it by more than this part of the length has run away ...
 const RUN_AWAY: f64 = 0.03;
 /// ... and has this evidence, as a log.
@@ -780,6 +784,8 @@ pub(crate) struct Backbone {
     pub doubted: Vec<bool>,
     /// Readings that stand at a corner, so that a second piece passes them too.
     pub shared: Vec<(usize, Place)>,
+    /// How much likelier each of its corners makes it, natural log units.
+    gains: Vec<f64>,
 }
 
 /// A piece of a backbone under trial, and which readings are its own.
@@ -800,10 +806,11 @@ impl Part {
 
 impl Backbone {
     /// Through readings in order from the stem's head, on a boat `length` long; `None` where they make no line.
-    /// With `robust`, those the others contradict are left out. `stiffness` lengthens the scale it bends in.
-    pub fn new(nails: &[Nail], length: f64, robust: bool, stiffness: f64) -> Option<Self> {
+    /// With `robust`, those the others contradict are left out. `stiffness` lengthens the scale it bends in;
+    /// it breaks only where that makes it likelier by `least`.
+    pub fn new(nails: &[Nail], length: f64, robust: bool, stiffness: f64, least: f64) -> Option<Self> {
         let mut doubted = vec![false; nails.len()];
-        let mut line = Backbone::broken(nails, length)?;
+        let mut line = Backbone::broken(nails, length, least)?;
         if robust {
             let mut start = 0;
             for (k, piece) in line.pieces.iter().enumerate() {
@@ -818,7 +825,7 @@ impl Backbone {
         if doubted.iter().any(|d| *d) {
             let trusted: Vec<Nail> =
                 nails.iter().zip(&doubted).filter(|(_, d)| !**d).map(|(n, _)| *n).collect();
-            line = Backbone::broken(&trusted, length)?;
+            line = Backbone::broken(&trusted, length, least)?;
             let kept: Vec<usize> = (0..nails.len()).filter(|&i| !doubted[i]).collect();
             line.shared.iter_mut().for_each(|s| s.0 = kept[s.0]);
         }
@@ -832,8 +839,9 @@ impl Backbone {
     }
 
     /// In as many pieces as the evidence asks for.
-    fn broken(nails: &[Nail], length: f64) -> Option<Self> {
+    fn broken(nails: &[Nail], length: f64, least: f64) -> Option<Self> {
         let mut fits = vec![Part { own: (0, nails.len()), piece: Piece::new(nails, length)? }];
+        let mut gains: Vec<(usize, f64)> = Vec::new();
         for _ in 0..MOST_CORNERS {
             let mut best: Option<(f64, usize, [Part; 2])> = None;
             for cut in corners(nails, ONE * length) {
@@ -846,13 +854,16 @@ impl Backbone {
                     continue;
                 };
                 let gain = a.piece.evidence + b.piece.evidence - part.piece.evidence;
-                if gain > GAIN && best.as_ref().is_none_or(|b| gain > b.0) {
+                if gain > least && best.as_ref().is_none_or(|b| gain > b.0) {
                     best = Some((gain, of, [a, b]));
                 }
             }
-            let Some((_, of, parts)) = best else { break };
+            let Some((gain, of, parts)) = best else { break };
+            gains.push((parts[1].own.0, gain));
             fits.splice(of..=of, parts);
         }
+        gains.sort_by_key(|g| g.0);
+        let gains = gains.into_iter().map(|g| g.1).collect();
         let mut shared = Vec::new();
         let cuts: Vec<usize> = fits.iter().skip(1).map(|f| f.own.0).collect();
         for (k, cut) in (1..).zip(cuts) {
@@ -870,7 +881,7 @@ impl Backbone {
         }
         let pieces: Vec<Piece> = fits.into_iter().map(|f| f.piece).collect();
         let spans = vec![(0.0, 1.0); pieces.len()];
-        let mut line = Backbone { pieces, spans, of_nail: Vec::new(), doubted: Vec::new(), shared };
+        let mut line = Backbone { pieces, spans, of_nail: Vec::new(), doubted: Vec::new(), shared, gains };
         line.meet();
         Some(line)
     }
@@ -937,6 +948,16 @@ impl Backbone {
             }));
         }
         out
+    }
+
+    /// Whether a corner is so gentle, and so little likelier than a bend, that it may be one.
+    pub fn may_be_smooth(&self) -> bool {
+        let turn = |k: usize| {
+            let (a, b) =
+                (Place { piece: k - 1, u: self.spans[k - 1].1 }, Place { piece: k, u: self.spans[k].0 });
+            (self.angle(b) - self.angle(a)).abs()
+        };
+        self.gains.iter().zip(1..).any(|(gain, k)| *gain < PLAINLY && turn(k) < GENTLE)
     }
 
     /// Where stem and keel part: where the angle is `share` of the way from the keel amidships to the steepest of the
@@ -1183,7 +1204,7 @@ mod tests {
     fn a_stem_that_runs_round_the_forefoot_into_the_keel_is_one_line() {
         for (stations, power) in [(8, 2.0), (10, 2.5), (13, 2.0), (10, 3.0)] {
             let (nails, truth) = forefoot(stations, power, 0.9);
-            let line = Backbone::new(&nails, 5.1, true, 1.0).expect("a line");
+            let line = Backbone::new(&nails, 5.1, true, 1.0, GAIN).expect("a line");
             assert_eq!(line.pieces.len(), 1);
             assert!(line.doubted.iter().all(|d| !d));
             let worst = off(&line, &truth);
@@ -1198,7 +1219,7 @@ mod tests {
     #[test]
     fn a_stem_read_short_of_the_keel_still_meets_it() {
         let (nails, truth) = forefoot(10, 2.0, 0.7);
-        let line = Backbone::new(&nails, 5.1, true, 1.0).expect("a line");
+        let line = Backbone::new(&nails, 5.1, true, 1.0, GAIN).expect("a line");
         assert!(off(&line, &truth) < 1.5e-2, "{}", off(&line, &truth));
     }
 
@@ -1206,7 +1227,7 @@ mod tests {
     fn a_stem_that_meets_the_keel_at_an_angle_is_another_piece() {
         for stations in [8, 10, 13] {
             let (nails, truth) = angled(stations);
-            let line = Backbone::new(&nails, 5.0, true, 1.0).expect("a line");
+            let line = Backbone::new(&nails, 5.0, true, 1.0, GAIN).expect("a line");
             assert_eq!(line.pieces.len(), 2);
             let (parts, corner) = line.parting(true, 0.5).expect("a stem");
             assert!(corner);
@@ -1220,7 +1241,7 @@ mod tests {
     fn a_plumb_stem_told_in_two_spots_meets_a_rockered_keel_at_its_foot() {
         let keel = |x: f64| 0.05 + 0.016 * (x - 3.2).powi(2);
         let (nails, _) = read(|t| (0.0, 0.94 - t * (0.94 - keel(0.0))), keel, 0.33, &[0.0, 1.0], 10);
-        let line = Backbone::new(&nails, 5.1, true, 1.0).expect("a line");
+        let line = Backbone::new(&nails, 5.1, true, 1.0, GAIN).expect("a line");
         let (parts, corner) = line.parting(true, 0.5).expect("a stem");
         let foot = line.point(parts);
         assert!(corner && foot.0.hypot(foot.1 - keel(0.0)) < 3e-3, "{foot:?}");
@@ -1236,8 +1257,8 @@ mod tests {
         for (nails, _) in [forefoot(10, 2.0, 0.9), angled(10)] {
             let length = 5.1;
             let mirrored: Vec<Nail> = nails.iter().rev().map(|n| Nail { x: length - n.x, ..*n }).collect();
-            let line = Backbone::new(&nails, length, true, 1.0).expect("a line");
-            let other = Backbone::new(&mirrored, length, true, 1.0).expect("a line");
+            let line = Backbone::new(&nails, length, true, 1.0, GAIN).expect("a line");
+            let other = Backbone::new(&mirrored, length, true, 1.0, GAIN).expect("a line");
             assert_eq!(line.pieces.len(), other.pieces.len());
             let read = |z: f64, x: f64| z < nails[0].z && x < nails[nails.len() - 1].x;
             let points = line.places(50).into_iter().map(|p| line.point(p.0));
@@ -1252,7 +1273,7 @@ mod tests {
     #[test]
     fn the_linear_model_of_the_line_agrees_with_differences() {
         let (nails, _) = forefoot(10, 2.0, 0.9);
-        let line = Backbone::new(&nails, 5.1, true, 1.0).expect("a line");
+        let line = Backbone::new(&nails, 5.1, true, 1.0, GAIN).expect("a line");
         let at = line.nearest((0.5, 0.2));
         let (by, _) = line.by_unknowns(at);
         // The unknowns that give θ as it is, but for what the roots cannot hold.

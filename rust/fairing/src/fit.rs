@@ -10,7 +10,7 @@ use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey};
 
 use crate::again::Kept;
-use crate::backbone::{Backbone, Nail, Place};
+use crate::backbone::{Backbone, GAIN, Nail, PLAINLY, Place};
 use crate::carry::{CARRIED, Carried, carry};
 use crate::certainty::Certainty;
 use crate::draws::Draws;
@@ -193,11 +193,13 @@ pub(crate) struct Premise {
     pub round: [bool; 2],
     /// Whether sections are taken to tumble home; see [`LEAN`].
     pub lean: bool,
+    /// Whether the backbone breaks only where its readings show that beyond doubt.
+    pub smooth: bool,
 }
 
 impl Default for Premise {
     fn default() -> Self {
-        Premise { noise: 1.0, partings: [PARTINGS[0]; 2], round: [false; 2], lean: false }
+        Premise { noise: 1.0, partings: [PARTINGS[0]; 2], round: [false; 2], lean: false, smooth: false }
     }
 }
 
@@ -750,7 +752,14 @@ impl<'a> Fit<'a> {
             self.nails.iter().filter(|n| !gone.contains(&n.1)).map(|n| noisy(&n.0)).collect();
         let length = self.frame.length();
         let heights = nails.len();
-        let backbone = Backbone::new(&nails, length, stiffly, self.stiffness).ok_or_else(|| {
+        let backbone = Backbone::new(
+            &nails,
+            length,
+            stiffly,
+            self.stiffness,
+            if self.premise.smooth { PLAINLY } else { GAIN },
+        )
+        .ok_or_else(|| {
             FairingError::TooFew(format!(
                 "{heights} heights of the rabbet; give {} more, spread along the boat",
                 LEAST_STATIONS - heights.min(LEAST_STATIONS - 1)

@@ -211,6 +211,15 @@ fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Sett
     if begun.fair_backbone(&Out::new(), false).is_err() {
         return best;
     }
+    let evidence = |of: &Option<Settled<'_>>| of.as_ref().map_or(f64::MIN, |s| s.evidence);
+    if begun.keel.as_ref().is_some_and(|keel| keel.backbone.may_be_smooth())
+        && let Some((smooth, settled)) = without_corner(survey, options)
+    {
+        best.1 = settle_begun(begun.clone(), best.0, &Out::new()).ok();
+        if settled.evidence > evidence(&best.1) {
+            (begun, best) = (smooth, (settled.fit.premise, Some(settled)));
+        }
+    }
     let Some(keel) = &begun.keel else { return best };
     let bends = [keel.fore.is_some() && !keel.corners[0], keel.aft.is_some() && !keel.corners[1]];
     let full = [true, false].map(|fore| begun.full_to_end(fore));
@@ -219,14 +228,12 @@ fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Sett
         return best;
     }
     let settled = |premise| settle_begun(begun.clone(), premise, &Out::new()).ok();
-    best.1 = settled(best.0);
-    let evidence = |of: &Option<Settled<'_>>| of.as_ref().map_or(f64::MIN, |s| s.evidence);
+    if best.1.is_none() {
+        best.1 = settled(best.0);
+    }
     if tumbles {
         let lean = Premise { lean: true, ..best.0 };
         let settled = settled(lean);
-        if std::env::var("SAY").is_ok() {
-            eprintln!("lean {:.1} not {:.1}", evidence(&settled), evidence(&best.1));
-        }
         if evidence(&settled) > evidence(&best.1) {
             best = (lean, settled);
         }
@@ -262,6 +269,15 @@ fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Sett
         }
     }
     best
+}
+
+/// The fit of a backbone without its doubtful corners.
+fn without_corner<'a>(survey: &'a Survey, options: &'a Options) -> Option<(Fit<'a>, Settled<'a>)> {
+    let mut fit = Fit::begin(survey, options, &Out::new()).ok()?;
+    fit.premise.smooth = true;
+    fit.fair_backbone(&Out::new(), false).ok()?;
+    let settled = settle_begun(fit.clone(), fit.premise, &Out::new()).ok()?;
+    Some((fit, settled))
 }
 
 impl<'a> Fit<'a> {
