@@ -943,7 +943,8 @@ impl Backbone {
         let mut out = Vec::new();
         for (piece, &(a, b)) in self.spans.iter().enumerate() {
             out.extend((0..=n).map(|i| {
-                let at = Place { piece, u: a + (b - a) * i as f64 / n as f64 };
+                // The last is the end itself, to the last bit: corners are told by it.
+                let at = Place { piece, u: if i == n { b } else { a + (b - a) * i as f64 / n as f64 } };
                 (at, self.angle(at))
             }));
         }
