@@ -1,16 +1,12 @@
 //! The yardstick's boats as they are built are what their formulas say.
 
 use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Place, Taking};
+use scrieve_fairing::known::{Held, Place, Taking};
+use scrieve_fairing::{Faired, Options, fair};
 use scrieve_offsets::{RefLine, Survey, read};
 
 fn boats() -> impl Iterator<Item = AsBuilt> {
     Kind::ALL.into_iter().flat_map(|kind| (0..3).map(move |seed| AsBuilt::new(kind, seed)))
-}
-
-/// Kinds whose table states a transom and the post below it.
-fn on_a_post(boat: &AsBuilt) -> bool {
-    boat.transom().is_some() && boat.stern_in_profile()
 }
 
 #[test]
@@ -172,7 +168,7 @@ fn read_back(boat: &AsBuilt, taking: &Taking, place: Place) {
 
 #[test]
 fn a_table_reads_back_as_the_survey_it_was_written_from() {
-    for boat in boats().filter(|boat| !on_a_post(boat)) {
+    for boat in boats() {
         for place in [Place::Eighth, Place::Sixteenth, Place::Millimetre, Place::Exact] {
             read_back(&boat, &boat.taking(9), place);
         }
@@ -257,5 +253,97 @@ fn kinds_show_what_they_are_named_for() {
         };
         assert!(plane.iter().any(|p| p.1 < chord(p.2) - 0.003), "hollow low down");
         assert!(plane.iter().any(|p| p.1 > chord(p.2) + 0.03), "full above");
+    }
+}
+
+/// Faired from readings at 9 stations to the eighth.
+fn faired(boat: &AsBuilt) -> (Faired, Held) {
+    let taking = boat.taking(9);
+    let hull = fair(&boat.survey(&taking, Place::Eighth), &Options::default()).expect("a hull");
+    let held = boat.held_against(&hull, &taking);
+    (hull, held)
+}
+
+fn left_out(hull: &Faired) -> usize {
+    hull.residuals.iter().filter(|r| r.doubted).count()
+}
+
+#[test]
+fn a_stern_round_in_plan_and_in_profile_is_faired_between_the_last_station_and_her_end() {
+    for seed in 700..703 {
+        let (hull, held) = faired(&AsBuilt::new(Kind::CruiserStern, seed));
+        assert_eq!(left_out(&hull), 0);
+        for (name, part, rms, worst) in [
+            ("stations", &held.at, 0.7e-3, 4e-3),
+            ("midway", &held.midway, 2e-3, 7e-3),
+            ("aft", &held.aft, 4e-3, 14e-3),
+            ("an inch inside the stern", &held.inch_aft, 2e-3, 6e-3),
+        ] {
+            assert!(part.rms() < rms && part.worst < worst, "{seed} {name}: {} {}", part.rms(), part.worst);
+        }
+    }
+}
+
+#[test]
+fn sides_that_tumble_home_beyond_their_chord_are_faired_and_keep_their_readings() {
+    for seed in 700..703 {
+        let (hull, held) = faired(&AsBuilt::new(Kind::Tumblehome, seed));
+        assert_eq!(left_out(&hull), 0);
+        for (name, part, rms, worst) in [
+            ("stations", &held.at, 0.7e-3, 3e-3),
+            ("midway", &held.midway, 0.8e-3, 4e-3),
+            ("fore", &held.fore, 2e-3, 6e-3),
+            ("aft", &held.aft, 0.8e-3, 4e-3),
+        ] {
+            assert!(part.rms() < rms && part.worst < worst, "{seed} {name}: {} {}", part.rms(), part.worst);
+        }
+    }
+}
+
+#[test]
+fn a_gentle_corner_that_the_planking_denies_is_a_bend() {
+    // Taken for a corner, the forefoot of this one turned the planking's angle by 28 degrees.
+    let (_, held) = faired(&AsBuilt::new(Kind::Tuck, 700));
+    assert!(held.plank_angle.worst.to_degrees() < 10.0, "{}", held.plank_angle.worst.to_degrees());
+}
+
+/// Turned end for end, x from the other end and stem and stern exchanged.
+fn turned(survey: &Survey, length: f64) -> Survey {
+    let turn = |x: &mut f64| *x = length - *x;
+    let mut turned = survey.clone();
+    std::mem::swap(&mut turned.stem, &mut turned.stern);
+    turned.stations.iter_mut().for_each(turn);
+    turned.lines.iter_mut().for_each(|l| turn(&mut l.x));
+    turned.spots.iter_mut().for_each(|s| turn(&mut s.x));
+    turned.stem.iter_mut().chain(&mut turned.stern).for_each(|s| turn(&mut s.x));
+    turned
+}
+
+#[test]
+fn a_survey_turned_end_for_end_gives_the_hull_turned_end_for_end() {
+    for kind in [Kind::RoundedDoubleEnder, Kind::Ellipse] {
+        for seed in 700..703 {
+            let boat = AsBuilt::new(kind, seed);
+            let survey = boat.survey(&boat.taking(9), Place::Eighth);
+            let one = fair(&survey, &Options::default()).expect("a hull");
+            let other = fair(&turned(&survey, boat.length()), &Options::default()).expect("a hull");
+            assert_eq!(left_out(&one), left_out(&other));
+            let (a, b) = (&one.surface.patches[0], &other.surface.patches[0]);
+            for i in 0..=40 {
+                for j in 0..=20 {
+                    let (u, v) = (f64::from(i) / 40.0, f64::from(j) / 20.0);
+                    let (p, mut q) = (a.point(u, v), b.point(1.0 - u, v));
+                    q[0] = boat.length() - q[0];
+                    // Square to the surface, a little inside where an edge may be a point.
+                    let (_, du, dv) = a.tangents(u.clamp(1e-3, 0.999), v.clamp(1e-3, 0.999));
+                    let n: Vec<f64> = (0..3)
+                        .map(|k| du[(k + 1) % 3] * dv[(k + 2) % 3] - du[(k + 2) % 3] * dv[(k + 1) % 3])
+                        .collect();
+                    let size = n.iter().map(|c| c * c).sum::<f64>().sqrt();
+                    let off: f64 = (0..3).map(|k| (p[k] - q[k]) * n[k]).sum::<f64>() / size;
+                    assert!(off.abs() < 1e-4, "{kind:?} {seed} at {p:.3?}: {off}");
+                }
+            }
+        }
     }
 }
