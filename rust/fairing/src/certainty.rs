@@ -2,7 +2,8 @@
 //!
 //! To the variance of the hull given its parameters comes what doubt of the parameters adds where readings are
 //! few: how far the mean moves, and how much the variance gains, when they are one standard deviation off in
-//! each independent way (the delta method, as in Kackar and Harville, J. Am. Stat. Assoc. 79, 1984).
+//! each independent way (the delta method, as in Kackar and Harville, J. Am. Stat. Assoc. 79, 1984); and what premises
+//! about the ends add that explain the readings about as well (`ways`).
 
 use std::sync::{Arc, OnceLock};
 
@@ -10,6 +11,7 @@ use crate::Surface;
 use crate::frame::Frame;
 use crate::joint::{Functional, Joint, Row};
 use crate::keel::Keel;
+use crate::ways::Ways;
 
 /// Places along the hull and across a strake where moves of the mean are kept; between them they run evenly
 /// enough for a variance.
@@ -40,12 +42,13 @@ pub(crate) struct Certainty {
     pub rows: Vec<Row>,
     frame: Frame,
     pub keel: Arc<Keel>,
+    ways: Ways,
     doubt: OnceLock<Doubt>,
 }
 
 impl Certainty {
-    pub fn new(joint: Joint, rows: Vec<Row>, frame: Frame, keel: Arc<Keel>) -> Self {
-        Certainty { joint, rows, frame, keel, doubt: OnceLock::new() }
+    pub fn new(joint: Joint, rows: Vec<Row>, frame: Frame, keel: Arc<Keel>, ways: Ways) -> Self {
+        Certainty { joint, rows, frame, keel, ways, doubt: OnceLock::new() }
     }
 
     fn doubt(&self) -> &Doubt {
@@ -127,7 +130,8 @@ impl Certainty {
         lines.push((2 * strake + 1, edges[2] * length));
         lines.push((2 * strake + 2, edges[3] * length));
         let of = Functional { t, lines, field: Some((strake, v, square(chord.aside(v).0))) };
-        let mut variance = self.joint.variance(&of) + self.of_parameters(&of);
+        let mut variance =
+            self.joint.variance(&of) + self.of_parameters(&of) + self.ways.variance(strake, t, v);
         let keel = &self.keel;
         for (parts, fore, fade) in
             [(keel.fore, true, frame.fades_at(t).0), (keel.aft, false, frame.fades_at(t).1)]

@@ -35,6 +35,8 @@ const STIFFNESS: (f64, f64) = (0.1, 10.0);
 const HELD: f64 = 1e-6;
 /// Nearer than this to a stem, in lengths of the boat, a spot says nothing of the planking.
 const ON_THE_STEM: f64 = 0.002;
+/// Hulls that explain the readings alike are said to differ where they lie farther apart than this, mm.
+const UNSETTLED: f64 = 3.0;
 /// A side tumbles home where it leans in by more than this part of what its chord leans out.
 const TUMBLES: f64 = 0.3;
 /// An end may be round in plan where the sheer makes for more than this part of its last half-breadth there.
@@ -1292,6 +1294,16 @@ impl<'a> Fit<'a> {
         }
         let keel =
             self.keel.clone().ok_or_else(|| FairingError::TooFew("no heights of the rabbet".to_string()))?;
+        let ways = doubts.ways.clone();
+        for (end, name) in ["stem", "stern"].into_iter().enumerate() {
+            let mm = 1e3 * ways.worst(end);
+            if mm > UNSETTLED {
+                self.remarks.push(format!(
+                    "how the planking runs near the {name} the readings do not settle: hulls that explain them about as \
+                     well lie {mm:.0} mm apart there; a spot or two between the {name} and the next station would tell"
+                ));
+            }
+        }
         let kept = Kept {
             survey: self.survey.clone(),
             options: self.options.clone(),
@@ -1305,7 +1317,7 @@ impl<'a> Fit<'a> {
             shared: self.shared,
             spans,
         };
-        let certainty = Some(Arc::new(Certainty::new(joint, rows.to_vec(), self.frame, keel)));
+        let certainty = Some(Arc::new(Certainty::new(joint, rows.to_vec(), self.frame, keel, ways)));
         Ok(Faired { surface, residuals, remarks: self.remarks, certainty, kept: Some(Arc::new(kept)) })
     }
 }

@@ -20,6 +20,7 @@ use crate::keel::Line;
 use crate::lines::usual;
 use crate::many::{JUDGED, some_of};
 use crate::robust::{FIRST, SECOND, Verdict, gross};
+use crate::ways::Ways;
 use crate::{Faired, FairingError, Options};
 
 /// A reading is left out only if that gains so much, in logs of evidence; one that gains less stays, and is
@@ -60,6 +61,8 @@ pub(crate) struct Judgement<'a> {
     pub queried: Out,
     /// Spots of the profiles left out or put elsewhere.
     pub suspects: Vec<ProfileSuspect>,
+    /// What other premises would have come to.
+    pub ways: Ways,
 }
 
 /// What is held against readings.
@@ -73,19 +76,21 @@ pub(crate) struct Doubts {
     pub premise: Premise,
     /// Spots of the profiles left out or put elsewhere.
     pub suspects: Vec<ProfileSuspect>,
+    /// What other premises would have come to.
+    pub ways: Ways,
 }
 
 /// Judges a survey, its profiles among it, and fairs what is kept.
 pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired, FairingError> {
     let some = some_of(whole, JUDGED, false);
     let survey = some.as_ref().unwrap_or(whole);
-    let finish = |judgement: Judgement<'_>, suspects| {
-        let judgement = Judgement { suspects, ..judgement };
-        if some.is_some() { judgement.of_all(whole, options) } else { judgement.finish() }
-    };
     let off = proof_ends(survey).filter(|_| options.robust);
     // Where the line parts hardly hangs on one reading: it is looked for once.
-    let (premise, none) = framed(off.as_ref().map_or(survey, |off| &off.survey), options);
+    let (premise, none, ways) = framed(off.as_ref().map_or(survey, |off| &off.survey), options);
+    let finish = |judgement: Judgement<'_>, suspects| {
+        let judgement = Judgement { suspects, ways: ways.clone(), ..judgement };
+        if some.is_some() { judgement.of_all(whole, options) } else { judgement.finish() }
+    };
     let (none_off, none) = if off.is_some() { (none, None) } else { (None, none) };
     let other = off.as_ref().and_then(|off| {
         let judgement = judge_above(&off.survey, options, premise, none_off, f64::MIN).ok()?;
@@ -102,13 +107,13 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     let given = given?;
     let evidence = given.settled.evidence;
     for stem in [true, false].into_iter().filter(|&stem| given.upset(stem)) {
-        let ways = one_off(survey, stem);
+        let readings = one_off(survey, stem);
         let of = |off: &Otherwise| {
             let out = given.without_end(stem);
             let settled = settle(&off.survey, options, &out, given.settled.fit.premise, None).ok()?;
             Some(settled.evidence + off.odds(survey))
         };
-        let weighed = ways.iter().filter_map(|off| Some((off, of(off)?)));
+        let weighed = readings.iter().filter_map(|off| Some((off, of(off)?)));
         let Some((likeliest, _)) = weighed.max_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
         if let Some(judgement) = better_read(survey, likeliest, options, (premise, evidence)) {
             return finish(judgement, likeliest.suspects.clone());
@@ -132,7 +137,13 @@ impl Judgement<'_> {
     /// The hull.
     fn finish(self) -> Result<Faired, FairingError> {
         let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?;
-        let doubts = Doubts { out, queried: self.queried, premise: fit.premise, suspects: self.suspects };
+        let doubts = Doubts {
+            out,
+            queried: self.queried,
+            premise: fit.premise,
+            suspects: self.suspects,
+            ways: self.ways,
+        };
         fit.finish(joint, &rows, &judged, doubts, None)
     }
 
@@ -169,7 +180,8 @@ fn judge_above<'a>(
     none: Option<Settled<'a>>,
     than: f64,
 ) -> Result<Judgement<'a>, FairingError> {
-    let certain = |settled| Judgement { settled, queried: Out::new(), suspects: Vec::new() };
+    let certain =
+        |settled| Judgement { settled, queried: Out::new(), suspects: Vec::new(), ways: Ways::default() };
     if !options.robust {
         let none = none.map_or_else(|| settle(survey, options, &Out::new(), premise, None), Ok);
         return none.map(certain);
@@ -205,27 +217,32 @@ fn judge_above<'a>(
 
 /// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best; whether an
 /// end is round in plan; and the fit on that premise with nothing left out, where one was made.
-fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Settled<'a>>) {
+fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Settled<'a>>, Ways) {
     let mut best = (Premise::default(), None);
-    let Ok(mut begun) = Fit::begin(survey, options, &Out::new()) else { return best };
+    let mut tried: [Vec<Settled<'a>>; 2] = [Vec::new(), Vec::new()];
+    let none = |best: (Premise, Option<Settled<'a>>)| (best.0, best.1, Ways::default());
+    let Ok(mut begun) = Fit::begin(survey, options, &Out::new()) else { return none(best) };
     if begun.fair_backbone(&Out::new(), false).is_err() {
-        return best;
+        return none(best);
     }
     let evidence = |of: &Option<Settled<'_>>| of.as_ref().map_or(f64::MIN, |s| s.evidence);
     if begun.keel.as_ref().is_some_and(|keel| keel.backbone.may_be_smooth())
         && let Some((smooth, settled)) = without_corner(survey, options)
     {
         best.1 = settle_begun(begun.clone(), best.0, &Out::new()).ok();
+        for tried in &mut tried {
+            tried.extend(best.1.iter().cloned().chain([settled.clone()]));
+        }
         if settled.evidence > evidence(&best.1) {
             (begun, best) = (smooth, (settled.fit.premise, Some(settled)));
         }
     }
-    let Some(keel) = &begun.keel else { return best };
+    let Some(keel) = &begun.keel else { return none(best) };
     let bends = [keel.fore.is_some() && !keel.corners[0], keel.aft.is_some() && !keel.corners[1]];
     let full = [true, false].map(|fore| begun.full_to_end(fore));
     let tumbles = begun.tumbles_home();
     if bends == [false, false] && full == [false, false] && !tumbles {
-        return best;
+        return none(best);
     }
     let settled = |premise| settle_begun(begun.clone(), premise, &Out::new()).ok();
     if best.1.is_none() {
@@ -251,8 +268,15 @@ fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Sett
             if evidence(&b.1) > evidence(&a.1) { b } else { a }
         };
         let shares = if bends[end] { &PARTINGS[1..] } else { &[] };
-        let parted = shares.iter().map(|&share| with(share, false)).fold(best.clone(), best_of);
-        let own = if full[end] { best_of(with(parted.0.partings[end], true), parted) } else { parted };
+        let mut ways: Vec<_> = shares.iter().map(|&share| with(share, false)).collect();
+        let parted = ways.iter().cloned().fold(best.clone(), best_of);
+        if full[end] {
+            ways.push(with(parted.0.partings[end], true));
+        }
+        let first = best.1.iter().filter(|_| tried[end].is_empty()).cloned();
+        let all: Vec<_> = first.chain(ways.iter().filter_map(|way| way.1.clone())).collect();
+        tried[end].extend(all);
+        let own = ways.into_iter().fold(best.clone(), best_of);
         won.extend(Some(own).filter(|own| evidence(&own.1) > least));
     }
     if let [fore, aft] = &won[..] {
@@ -268,7 +292,8 @@ fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Sett
             best = way;
         }
     }
-    best
+    let ways = best.1.as_ref().map_or_else(Ways::default, |best| Ways::new(best, [&tried[0], &tried[1]]));
+    (best.0, best.1, ways)
 }
 
 /// The fit of a backbone without its doubtful corners.
@@ -389,7 +414,12 @@ impl<'a> Search<'a> {
         match (best, stiff) {
             (Some(best), _) => Ok(self.back(best)),
             (None, Err(error)) => Err(error),
-            (None, Ok(stiff)) => Ok(Judgement { settled: stiff, queried: Out::new(), suspects: Vec::new() }),
+            (None, Ok(stiff)) => Ok(Judgement {
+                settled: stiff,
+                queried: Out::new(),
+                suspects: Vec::new(),
+                ways: Ways::default(),
+            }),
         }
     }
 
@@ -472,7 +502,7 @@ impl<'a> Search<'a> {
             }
             best = without;
         }
-        Judgement { settled: best, queried, suspects: Vec::new() }
+        Judgement { settled: best, queried, suspects: Vec::new(), ways: Ways::default() }
     }
 }
 

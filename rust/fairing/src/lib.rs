@@ -48,6 +48,7 @@ mod sheet;
 mod slips;
 mod surface;
 mod table_proof;
+mod ways;
 
 pub use again::fair_again;
 pub use batten::{Batten, BattenError, MOST_NAILS, Nail, OnBatten, batten};

@@ -15,6 +15,7 @@ use crate::fit::Fit;
 use crate::joint::Joint;
 use crate::judge::{Doubts, Judgement, SURE, WORTH_SAYING};
 use crate::robust::Judged;
+use crate::ways::Ways;
 use crate::{Faired, FairingError, Options};
 
 /// How many spots, and how many readings of each line.
@@ -82,7 +83,7 @@ impl Judgement<'_> {
         let faired_through = some_of(whole, FAIRED, true);
         let used = faired_through.as_ref().unwrap_or(whole);
         let more = self.settled.among(used, options, &self.queried)?;
-        let suspects = self.suspects;
+        let (suspects, ways) = (self.suspects, self.ways);
         let Judgement { settled, queried, .. } = more;
         let settled = settled.stiffened()?;
         let rest = if used.spots.len() + used.lines.len() < whole.spots.len() + whole.lines.len() {
@@ -91,7 +92,7 @@ impl Judgement<'_> {
             None
         };
         let Settled { fit, joint, rows, judged, out, .. } = settled;
-        let doubts = Doubts { out, queried, premise: fit.premise, suspects };
+        let doubts = Doubts { out, queried, premise: fit.premise, suspects, ways };
         let joint_of_rest = rest.as_ref().map(|_| joint.clone());
         let mut faired = fit.finish(joint, &rows, &judged, doubts, None)?;
         if let (Some((fit, doubts)), Some(joint)) = (rest, joint_of_rest) {
@@ -164,7 +165,7 @@ impl Settled<'_> {
                 };
                 queried.extend((0..rows.len()).filter(worth_saying).filter_map(|i| judged[i].which));
                 let settled = Settled::new(fit, joint, rows, judged, out);
-                return Ok(Judgement { settled, queried, suspects: Vec::new() });
+                return Ok(Judgement { settled, queried, suspects: Vec::new(), ways: Ways::default() });
             }
             // With their neighbours among them readings are told apart more finely.
             for (i, j) in judged.iter().enumerate().filter(|(_, j)| new(j)) {

@@ -1,0 +1,86 @@
+//! What fairing takes for granted and the readings hardly settle: how far the hulls lie apart that it gives on one
+//! premise or another, each counted by its evidence.
+//!
+//! The variance that the choice adds is the mean of squares of the distances from the hull chosen, weighted by
+//! evidence (Hoeting, Madigan, Raftery and Volinsky, "Bayesian model averaging", Statistical Science 14, 1999).
+
+use crate::evidence::Settled;
+
+/// How far from an end, in t, its ways are compared, and at how many places along and across.
+const REACH: f64 = 0.25;
+const PLACES: (usize, usize) = (7, 9);
+/// A way so much less likely than the best, in natural log units, counts no more.
+const FAR: f64 = 4.0;
+/// Hulls are no farther apart than this, m: beyond it, a place of one is off the other.
+const FARTHEST: f64 = 0.05;
+
+/// Variance along the normal, m², over places of each strake, near either end.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Ways {
+    ends: [Vec<Vec<f64>>; 2],
+}
+
+/// How far the surface of `other` lies from that of `one` at (t, v), m.
+fn apart(one: &Settled<'_>, other: &Settled<'_>, strake: usize, (t, v): (f64, f64)) -> f64 {
+    let (frame, theirs) = (&one.fit.frame, &other.fit.frame);
+    let w = one.joint.bulge(strake, &[t], &[v]);
+    let (y, z) = frame.chord(strake, t).point(v, w.first().copied().unwrap_or_default());
+    let x = frame.x(t, y, frame.zeta(t, z));
+    let t = theirs.t(x, y, |t| theirs.zeta(t, z)).clamp(0.0, 1.0);
+    let chord = theirs.chord(strake, t);
+    let (v, w) = chord.place((y, z));
+    if !(v.is_finite() && w.is_finite()) {
+        return 0.0;
+    }
+    let v = v.clamp(0.0, 1.0);
+    let own = other.joint.bulge(strake, &[t], &[v]).first().copied().unwrap_or_default();
+    let tangent = chord.tangent(v, own, other.joint.slope(strake, t, v));
+    let at = chord.point(v, own);
+    let off = ((y - at.0) * tangent.1 - (z - at.1) * tangent.0) / tangent.0.hypot(tangent.1);
+    if off.is_finite() { off.abs().min(FARTHEST) } else { 0.0 }
+}
+
+impl Ways {
+    /// From the fit chosen, and for the forward and the after end what else was tried there.
+    pub fn new(chosen: &Settled<'_>, others: [&[Settled<'_>]; 2]) -> Self {
+        let strakes = chosen.fit.frame.strakes();
+        let ends = [0, 1].map(|end| {
+            let best = others[end].iter().map(|o| o.evidence).fold(f64::MIN, f64::max);
+            let near: Vec<&Settled<'_>> = others[end].iter().filter(|o| o.evidence > best - FAR).collect();
+            let weights: Vec<f64> = near.iter().map(|o| (o.evidence - best).exp()).collect();
+            let sum: f64 = weights.iter().sum();
+            if near.len() < 2 {
+                return Vec::new();
+            }
+            let at = |strake: usize, i: usize, j: usize| {
+                let from = REACH * (i as f64 + 0.5) / PLACES.0 as f64;
+                let place = (if end == 0 { from } else { 1.0 - from }, j as f64 / (PLACES.1 - 1) as f64);
+                let of = |(o, w): (&&Settled<'_>, &f64)| w * apart(chosen, o, strake, place).powi(2);
+                near.iter().zip(&weights).map(of).sum::<f64>() / sum
+            };
+            let places = || (0..PLACES.0).flat_map(|i| (0..PLACES.1).map(move |j| (i, j)));
+            (0..strakes).map(|s| places().map(|(i, j)| at(s, i, j)).collect()).collect()
+        });
+        Ways { ends }
+    }
+
+    /// Variance at (t, v) of a strake, m².
+    pub fn variance(&self, strake: usize, t: f64, v: f64) -> f64 {
+        let of = |end: usize, from: f64| {
+            let Some(grid) = self.ends[end].get(strake).filter(|_| from < REACH) else { return 0.0 };
+            let along = (from / REACH * PLACES.0 as f64 - 0.5).clamp(0.0, (PLACES.0 - 1) as f64);
+            let across = v.clamp(0.0, 1.0) * (PLACES.1 - 1) as f64;
+            let (i, j) = ((along as usize).min(PLACES.0 - 2), (across as usize).min(PLACES.1 - 2));
+            let (a, b) = (along - i as f64, across - j as f64);
+            let at = |i: usize, j: usize| grid[i * PLACES.1 + j];
+            (1.0 - a) * ((1.0 - b) * at(i, j) + b * at(i, j + 1))
+                + a * ((1.0 - b) * at(i + 1, j) + b * at(i + 1, j + 1))
+        };
+        of(0, t) + of(1, 1.0 - t)
+    }
+
+    /// The greatest standard deviation it adds near an end, m.
+    pub fn worst(&self, end: usize) -> f64 {
+        self.ends[end].iter().flatten().fold(0.0f64, |a, v| a.max(*v)).sqrt()
+    }
+}
