@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from . import files
 from ._core import Drawing
-from .backbone import Transom
+from .backbone import FashionPieces, Transom
 from .errors import Fault, LoftError, Note, NotMade
 from .float_report import Report, report
 from .floating import CAUTION
@@ -149,6 +149,8 @@ def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
     if hull.has_transom:
         what = "the transom at its true size"
         making.part(what, lambda: _transom(hull.transom(planking=planking), folder / "transom"))
+        what = "the fashion pieces on the transom's forward face"
+        making.part(what, lambda: _fashion(hull.fashion_pieces(planking=planking), folder / "transom"))
     else:
         done.remarks.append("her table gives no transom, so none is drawn")
     if hull.has_bow_transom:
@@ -285,6 +287,12 @@ def planking_inside(hull: Hull, planking: float | None) -> float:
 def _transom(transom: Transom, folder: Path) -> list[Path]:
     written = files.write([transom.drawing()], folder, writer="dxf")
     return written + write_csv(folder / "bevels.csv", measured(transom.bevels()))
+
+
+def _fashion(fashion: FashionPieces, folder: Path) -> list[Path]:
+    written = files.write([fashion.drawing()], folder, writer="dxf")
+    written += write_csv(folder / "fashion-pieces.csv", measured(fashion.pieces()))
+    return written + write_csv(folder / "fashion-bevels.csv", measured(fashion.bevels()))
 
 
 def _table(hull: Hull, path: Path) -> list[Path]:
