@@ -89,6 +89,13 @@ class Backbone:
         return f"<Backbone of {', '.join(self.pieces()['piece'])}>"
 
 
+# Said wherever a bow transom is drawn, for a table may only have left its stem out.
+ASSUMED_BOW = (
+    "a bow transom is assumed: her table gives no stem, and her forward end is a section of some breadth. If she has a "
+    "stem, give its profile: rows `from stem` and `height` under [stem profile]"
+)
+
+
 class FashionPieces:
     """The fashion pieces of a transom: timbers on its forward face, along its edge."""
 

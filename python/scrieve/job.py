@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from . import files
 from ._core import Drawing
-from .backbone import FashionPieces, Transom
+from .backbone import ASSUMED_BOW, FashionPieces, Transom
 from .errors import Fault, LoftError, Note, NotMade
 from .float_report import Report, report
 from .floating import CAUTION
@@ -29,6 +29,7 @@ CAUTIONS = (
     "or surveyor judge her.",
 )
 T = TypeVar("T")
+
 
 # What the list of a lofted folder's files is called.
 LISTED = "lofted"
@@ -154,6 +155,7 @@ def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
     else:
         done.remarks.append("her table gives no transom, so none is drawn")
     if hull.has_bow_transom:
+        done.remarks.append(ASSUMED_BOW)
         what = "the bow transom at its true size"
         making.part(what, lambda: _transom(hull.bow_transom(planking=planking), folder / "bow-transom"))
     _inside(making, planking)

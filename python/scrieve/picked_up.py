@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 from . import _core, ranges
+from .backbone import ASSUMED_BOW
 from .errors import LoftError, Note, NotMade
 from .inside import Opening
 from .options import Length, Option
@@ -89,6 +90,7 @@ class Transom:
         if hull.has_transom or not hull.has_bow_transom:
             made["transom"] = hull.transom(*asked)
         if hull.has_bow_transom:
+            warnings.warn(Note(ASSUMED_BOW), stacklevel=2)
             made["bow-transom"] = hull.bow_transom(*asked)
         tables = {f"{name}-bevels": one.bevels() for name, one in made.items()}
         drawings = [one.drawing() for one in made.values()]

@@ -7,9 +7,9 @@
 //! their nibs a seventh of it (common practice). Knees stand on the inner edge: at the heel of a post, and before a
 //! transom. A boat whose bottom is flat across has a bottom in place of a keel.
 
+mod inner;
 pub(crate) mod parts;
 pub(crate) mod path;
-mod inner;
 mod pieces;
 mod spine;
 
@@ -61,7 +61,11 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
         }
         sound
     });
-    if options.keelson_depth.is_some() && !pieces.iter().any(|piece| piece.name == "keelson") {
+    let has = |name: &str| pieces.iter().any(|piece| piece.name == name);
+    if !is_flat && has("sternpost") && !has("heel knee") {
+        remarks.push("no heel knee: the inner edge runs on from keel to sternpost, or all but".into());
+    }
+    if options.keelson_depth.is_some() && !has("keelson") {
         remarks.push("no keelson: there is no room for one between her ends and knees".into());
     }
     Ok(Backbone {

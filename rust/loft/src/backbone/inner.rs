@@ -6,7 +6,7 @@
 use kurbo::{BezPath, ParamCurve, PathSeg, Point, Vec2};
 
 use super::BackbonePiece;
-use super::path::{join, smooth};
+use super::path::{join, passes, smooth};
 use super::pieces::{Edges, run_on};
 use super::spine::{IN_LINE, Spine};
 use crate::Grid;
@@ -67,7 +67,8 @@ impl Spine<'_> {
         let at = self.parts.aft;
         let near = self.spots().min_by(|a, b| (a.s - at).abs().total_cmp(&(b.s - at).abs()))?;
         let spots = &edges.inner_spots;
-        if !self.has(End::Sternpost) {
+        // A heel that runs round into the post is a grown crook: it has no corner for a knee.
+        if !self.has(End::Sternpost) || self.parts.runs_on(at) {
             return None;
         }
         // Where the edge turns most hard by the joint.
@@ -80,9 +81,8 @@ impl Spine<'_> {
         let hardest = close.max_by(|&a, &b| turn(a).total_cmp(&turn(b)));
         let k = match hardest.filter(|&i| turn(i) > CORNER) {
             Some(k) => k,
-            None => (0..spots.len()).min_by(|&a, &b| {
-                spots[a].distance(near.inner).total_cmp(&spots[b].distance(near.inner))
-            })?,
+            None => (0..spots.len())
+                .min_by(|&a, &b| spots[a].distance(near.inner).total_cmp(&spots[b].distance(near.inner)))?,
         };
         let corner = spots[k];
         let far = |p: &&Point| p.distance(corner) >= arm;
@@ -111,23 +111,37 @@ impl Spine<'_> {
 
     /// The keel's upper edge as a keelson lies on it, fore and aft: clear of the knee aft.
     pub(super) fn upper_edge(&self, edges: &Edges) -> Vec<Point> {
+        // A knee's end is square to its arm, and so leans.
+        let size = KNEE_MOULDED * self.options.knee_arm;
+        let end = |corner: Point, arm: Vec2, other: Vec2| {
+            let foot = corner + arm;
+            foot.x.min((foot + square(arm, other) * size).x)
+        };
         let toe = match (self.knee_angle().and(self.knee()), self.heel(edges)) {
-            (_, Some(heel)) if heel.angle() <= IN_LINE => Some(heel.forward.x),
-            (Some(knee), _) => Some((knee.corner + knee.along * self.options.knee_arm).x),
+            (_, Some(heel)) if heel.angle() <= IN_LINE => {
+                Some(end(heel.corner, heel.forward - heel.corner, heel.up - heel.corner))
+            }
+            (Some(knee), _) => Some(end(knee.corner, knee.along * self.options.knee_arm, knee.up)),
             _ => None,
         };
-        let keel: Vec<Point> = self.of(None).map(|s| s.inner).collect();
-        let (Some(first), Some(last)) = (keel.first(), keel.last()) else { return Vec::new() };
-        let to = toe.unwrap_or(last.x);
-        let clear = |p: &&Point| p.x >= first.x && p.x < to - SAME_PLACE_M;
-        let mut spots: Vec<Point> = edges.inner_spots.iter().filter(clear).copied().collect();
-        if let Some(end) = toe {
-            let at = nearest(&edges.inner, Point::new(end, spots.last().map_or(0.0, |p| p.y))).0;
-            spots.push(at.point(&edges.inner));
-        } else {
-            spots.push(*last);
+        // Where the inner edge turns up at either end it is stem and post that a keelson would climb.
+        let spots = &edges.inner_spots;
+        let steep = |i: usize| {
+            let along = spots[i + 1] - spots[i];
+            (along.y / along.x).abs() > STEEP || along.x <= 0.0
+        };
+        let middle = spots.len() / 2;
+        let first = (0..middle).rev().find(|&i| steep(i)).map_or(0, |i| i + 1);
+        let last = (middle..spots.len().saturating_sub(1)).find(|&i| steep(i)).unwrap_or(spots.len() - 1);
+        let keel = || self.of(None).map(|s| s.inner.x);
+        let (low, high) = (keel().fold(f64::INFINITY, f64::min), keel().fold(f64::NEG_INFINITY, f64::max));
+        let to = toe.unwrap_or(high);
+        let clear = |p: &&Point| p.x >= low && p.x < to - SAME_PLACE_M;
+        let mut run: Vec<Point> = spots[first..=last].iter().filter(clear).copied().collect();
+        if let Some((_, at)) = passes(&spots[first..=last], Vec2::new(1.0, 0.0), to) {
+            run.push(at);
         }
-        spots
+        run
     }
 
     /// The inner face of a flat bottom in profile between stem, or bow transom, and transom or post.
@@ -192,15 +206,19 @@ impl Spine<'_> {
 /// From the end of an arm on the keel round the throat to the other's end, square off either.
 fn throat(outline: &mut BezPath, corner: Point, forward: Point, up: Point, size: f64) {
     let (along, rise) = (forward - corner, up - corner);
-    let square = |d: Vec2, other: Vec2| {
-        let d = d.normalize();
-        (other - d * other.dot(d)).normalize()
-    };
     let (a, b) = (forward + square(along, rise) * size, up + square(rise, along) * size);
     outline.line_to(a);
     outline.curve_to(a - along * KNEE_THROAT, b - rise * KNEE_THROAT, b);
 }
 
+/// Square to an arm, toward the other.
+fn square(arm: Vec2, other: Vec2) -> Vec2 {
+    let along = arm.normalize();
+    (other - along * other.dot(along)).normalize()
+}
+
+/// A keelson climbs by no more for its run (20 degrees): steeper it would be a crook.
+const STEEP: f64 = 0.36;
 /// Turns of an edge from spot to spot by more are a corner, radians (20 degrees).
 const CORNER: f64 = 0.35;
 /// Places nearer along the boat are one, m.

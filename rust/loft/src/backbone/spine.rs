@@ -320,7 +320,8 @@ impl<'a> Spine<'a> {
         let line = &self.parts.line;
         if !line.has_stem {
             remarks.push(format!(
-                "no stem: she ends forward in a section {} wide; if that is no bow transom, give the stem's profile",
+                "taken to end forward in a bow transom, since her table gives no stem and her forward end is {} wide: if \
+                 she has a stem, give its profile, rows `from stem` and `height` under [stem profile]",
                 say(2.0 * line.forward_breadth)
             ));
         }

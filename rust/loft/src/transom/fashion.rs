@@ -175,8 +175,7 @@ fn pieces(
     forward_is_larger: bool,
 ) -> Result<Vec<FashionPiece>, TransomError> {
     // Where each ends, on the outer edge and on the inner, which runs down.
-    let mut joints: Vec<(At, At)> =
-        (1..outer.len()).filter_map(|i| joint(outer, inner, i)).collect();
+    let mut joints: Vec<(At, At)> = (1..outer.len()).filter_map(|i| joint(outer, inner, i)).collect();
     let several = !joints.is_empty();
     joints.push((At::end(outer), At::start()));
     let mut from = (At::start(), At::end(inner));
