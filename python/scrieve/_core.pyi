@@ -355,6 +355,7 @@ def fashion_pieces(
     moulded: float,
     planking: float | None = None,
 ) -> FashionPieces: ...
+
 @final
 class Transom:
     @property
