@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 class Backbone:
-    """Keel, stem, sternpost, knees and keelson, with the three lines of the rabbet; or a flat bottom and what is on it."""
+    """Keel, stem, sternpost, knees and keelson, with the rabbet's three lines; or a flat bottom and what is on it."""
 
     __slots__ = ("_core",)
 

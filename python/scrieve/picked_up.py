@@ -70,7 +70,8 @@ class Backbone:
 class Transom:
     """The transom at its true size, planking deducted, both faces, bevels round its edge; rolled out if curved
 
-    Fashion pieces are drawn that stand on its forward face, along its edge; moulded to nothing there are none. A boat that ends forward in a section, as a scow, pram or punt does, has a bow transom drawn too.
+    Fashion pieces are drawn that stand on its forward face, along its edge; moulded to nothing there are none. A boat
+    that ends forward in a section, as a scow, pram or punt does, has a bow transom drawn too.
     """
 
     def draw(
