@@ -401,6 +401,6 @@ mod tests {
         let cut = drawing.layer("Outline", Operation::CutOutside);
         drawing.line(cut, Point::new(1.0, 2.0), Point::new(10.0, 0.0));
         let text = check(&drawing, CHORD_TOLERANCE_MM)[0].to_string();
-        assert_eq!(text, "a cut path is open (layer \"Outline\", item 1, at 1.00, 2.00 mm)");
+        assert_eq!(text, "a cut path is open (layer \"Outline\", path 1 of 1, at 1.00, 2.00 mm)");
     }
 }
