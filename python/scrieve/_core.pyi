@@ -28,6 +28,7 @@ __all__ = [
     "Drawing",
     "DrawingError",
     "FairingError",
+    "FashionPieces",
     "FloatingError",
     "Hull",
     "HullError",
@@ -59,6 +60,7 @@ __all__ = [
     "disagreements",
     "fair",
     "fair_line",
+    "fashion_pieces",
     "float_at",
     "floating_caution",
     "give_up",
@@ -340,6 +342,21 @@ def rabbet(
 ) -> Rabbet: ...
 
 @final
+class FashionPieces:
+    def drawing(self) -> Drawing: ...
+    def pieces(self) -> _Columns: ...
+    def bevels(self) -> _Columns: ...
+
+def fashion_pieces(
+    hull: Hull,
+    *,
+    thick: float,
+    sided: float,
+    moulded: float,
+    planking: float | None = None,
+) -> FashionPieces: ...
+
+@final
 class Transom:
     @property
     def outer(self) -> Curve: ...
@@ -470,6 +487,9 @@ def backbone(
     knee_arm: float | None = None,
     scarf: float | None = None,
     nib: float | None = None,
+    keelson_depth: float | None = None,
+    keelson_siding: float | None = None,
+    keelson_above: float | None = None,
 ) -> Backbone: ...
 
 @final

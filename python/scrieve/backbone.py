@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 class Backbone:
-    """Keel, stem, sternpost and stern knee, with the three lines of the rabbet; or a flat bottom and what is on it."""
+    """Keel, stem, sternpost, knees and keelson, with the rabbet's three lines; or a flat bottom and what is on it."""
 
     __slots__ = ("_core",)
 
@@ -47,7 +47,8 @@ class Backbone:
         return _frame(self._core.sternpost())
 
     def pieces(self) -> pandas.DataFrame:
-        """What is cut: sided and moulded sizes and the length of the stock along the boat, m."""
+        """What is cut: sided and moulded sizes and the length of the stock along the boat, m; of a knee the angle
+        `arms_at` between its arms, degrees."""
         return _frame(self._core.pieces())
 
     @property
@@ -86,6 +87,40 @@ class Backbone:
 
     def __repr__(self) -> str:
         return f"<Backbone of {', '.join(self.pieces()['piece'])}>"
+
+
+# Said wherever a bow transom is drawn, for a table may only have left its stem out.
+ASSUMED_BOW = (
+    "a bow transom is assumed: her table gives no stem, and her forward end is a section of some breadth. If she has a "
+    "stem, give its profile: rows `from stem` and `height` under [stem profile]"
+)
+
+
+class FashionPieces:
+    """The fashion pieces of a transom: timbers on its forward face, along its edge."""
+
+    __slots__ = ("_core",)
+
+    def __init__(self, core: _core.FashionPieces) -> None:
+        self._core = core
+
+    def pieces(self) -> pandas.DataFrame:
+        """Those of one side, the lowest first: sided and moulded sizes, and the board each is got out of, m."""
+        return _frame(self._core.pieces())
+
+    def bevels(self) -> pandas.DataFrame:
+        """Bevels along their edges, counted from the after face; columns as for the transom's."""
+        return _frame(self._core.bevels())
+
+    def drawing(self) -> _core.Drawing:
+        """Those of both sides, mm at full size, looking forward."""
+        return self._core.drawing()
+
+    def _repr_svg_(self) -> str:
+        return self.drawing().to_svg()
+
+    def __repr__(self) -> str:
+        return f"<FashionPieces: {', '.join(self.pieces()['piece'])}>"
 
 
 class Transom:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from . import _core, ranges
-from .backbone import Backbone, Transom
+from .backbone import Backbone, FashionPieces, Transom
 from .errors import HullError, LoftError
 from .floating import Afloat
 from .inside import Inside
@@ -287,6 +287,25 @@ class Hull(Afloat, Inside, Unsure):
                 round_of_beam=round_of_beam,
                 bevel_every=bevel_every,
             )
+        )
+
+    def fashion_pieces(
+        self,
+        sided: float = 0.03,
+        moulded: float = 0.07,
+        thickness: float = 0.022,
+        planking: float | None = None,
+    ) -> FashionPieces:
+        """The fashion pieces that stand on the transom's forward face, along its edge, the planking deducted.
+
+        `sided` is their size along the boat, `moulded` their width, `thickness` the transom's. At a chine they are
+        jointed. Raises `LoftError` where there is no transom, or one too narrow for them.
+        """
+        ranges.check(
+            self, fashion_sided=sided, fashion_moulded=moulded, thickness=thickness, planking=planking
+        )  # fmt: skip
+        return FashionPieces(
+            _core.fashion_pieces(self._core, thick=thickness, sided=sided, moulded=moulded, planking=planking)
         )
 
     def bow_transom(

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from . import files
 from ._core import Drawing
-from .backbone import Transom
+from .backbone import ASSUMED_BOW, FashionPieces, Transom
 from .errors import Fault, LoftError, Note, NotMade
 from .float_report import Report, report
 from .floating import CAUTION
@@ -29,6 +29,7 @@ CAUTIONS = (
     "or surveyor judge her.",
 )
 T = TypeVar("T")
+
 
 # What the list of a lofted folder's files is called.
 LISTED = "lofted"
@@ -149,9 +150,12 @@ def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
     if hull.has_transom:
         what = "the transom at its true size"
         making.part(what, lambda: _transom(hull.transom(planking=planking), folder / "transom"))
+        what = "the fashion pieces on the transom's forward face"
+        making.part(what, lambda: _fashion(hull.fashion_pieces(planking=planking), folder / "transom"))
     else:
         done.remarks.append("her table gives no transom, so none is drawn")
     if hull.has_bow_transom:
+        done.remarks.append(ASSUMED_BOW)
         what = "the bow transom at its true size"
         making.part(what, lambda: _transom(hull.bow_transom(planking=planking), folder / "bow-transom"))
     _inside(making, planking)
@@ -285,6 +289,12 @@ def planking_inside(hull: Hull, planking: float | None) -> float:
 def _transom(transom: Transom, folder: Path) -> list[Path]:
     written = files.write([transom.drawing()], folder, writer="dxf")
     return written + write_csv(folder / "bevels.csv", measured(transom.bevels()))
+
+
+def _fashion(fashion: FashionPieces, folder: Path) -> list[Path]:
+    written = files.write([fashion.drawing()], folder, writer="dxf")
+    written += write_csv(folder / "fashion-pieces.csv", measured(fashion.pieces()))
+    return written + write_csv(folder / "fashion-bevels.csv", measured(fashion.bevels()))
 
 
 def _table(hull: Hull, path: Path) -> list[Path]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 from . import _core, ranges
+from .backbone import ASSUMED_BOW
 from .errors import LoftError, Note, NotMade
 from .inside import Opening
 from .options import Length, Option
@@ -20,9 +21,10 @@ if TYPE_CHECKING:
 
 
 class Backbone:
-    """Keel, stem, sternpost and stern knee: patterns with the rabbet, plan, profile and full-size sections
+    """Keel, stem, sternpost and knees: patterns with the rabbet, plan, profile and full-size sections
 
-    Of a boat whose bottom is flat across, the bottom laid flat, her stem and a skeg.
+    A stern knee stands before a transom, a heel knee in the corner of keel and sternpost; a keelson is drawn where its
+    depth is given. Of a boat whose bottom is flat across, the bottom laid flat, her stem and a skeg.
 
     Rabbet, bearding and middle line are marked on every piece. The keel's underside is a batten bent through the
     table's readings of it. Scarfs are nibbed: a nib of 0 leaves feather edges.
@@ -39,7 +41,10 @@ class Backbone:
         inside: Annotated[float, Length("inner edge of the pieces inside the bearding line")] = 0.02,
         section_every: Annotated[float, Length("spacing of the stem's full-size sections")] = 0.25,
         transom_thickness: Annotated[float, Length("transom the stern knee stands against")] = 0.022,
-        knee_arm: Annotated[float, Length("length of each arm of the stern knee")] = 0.35,
+        knee_arm: Annotated[float, Length("length of each arm of the stern knee and the heel knee")] = 0.35,
+        keelson_depth: Annotated[float | None, Length("a keelson's depth; left out, none is drawn")] = None,
+        keelson_siding: Annotated[float | None, Length("its width; left out, the keel's")] = None,
+        keelson_above: Annotated[float, Length("its under face above the keel's upper edge, as on floors")] = 0.0,
         scarf: Annotated[float, Option("length of a scarf over the depth of the keel")] = 8.0,
         nib: Annotated[
             float, Option("depth of its nibs over that of the keel; 1/8 to 1/6 is usual, 0 is none")
@@ -65,7 +70,8 @@ class Backbone:
 class Transom:
     """The transom at its true size, planking deducted, both faces, bevels round its edge; rolled out if curved
 
-    A boat that ends forward in a section, as a scow, pram or punt does, has a bow transom drawn too.
+    Fashion pieces are drawn that stand on its forward face, along its edge; moulded to nothing there are none. A boat
+    that ends forward in a section, as a scow, pram or punt does, has a bow transom drawn too.
     """
 
     def draw(
@@ -77,15 +83,27 @@ class Transom:
         beam: Annotated[float | None, Length("round of beam: the beam it is stated for")] = None,
         camber: Annotated[float | None, Length("round of beam: the camber over that beam")] = None,
         bevel_every: Annotated[float | None, Length("bevels at this spacing up the edge, too")] = None,
+        fashion_moulded: Annotated[float, Length("width of the fashion pieces; 0 leaves them out")] = 0.07,
+        fashion_sided: Annotated[float, Length("their size along the boat")] = 0.03,
     ) -> list[_core.Drawing]:
         asked = (thickness, planking, round_of_beam(beam, camber), bevel_every)
         made = {}
         if hull.has_transom or not hull.has_bow_transom:
             made["transom"] = hull.transom(*asked)
         if hull.has_bow_transom:
+            warnings.warn(Note(ASSUMED_BOW), stacklevel=2)
             made["bow-transom"] = hull.bow_transom(*asked)
         tables = {f"{name}-bevels": one.bevels() for name, one in made.items()}
-        return PickedUp([one.drawing() for one in made.values()], tables)
+        drawings = [one.drawing() for one in made.values()]
+        if fashion_moulded > 0.0 and "transom" in made:
+            try:
+                fashion = hull.fashion_pieces(fashion_sided, fashion_moulded, thickness, planking)
+            except LoftError as error:
+                warnings.warn(NotMade(f"fashion pieces: {error}"), stacklevel=2)
+            else:
+                drawings.append(fashion.drawing())
+                tables |= {"fashion-pieces": fashion.pieces(), "fashion-bevels": fashion.bevels()}
+        return PickedUp(drawings, tables)
 
 
 def round_of_beam(beam: float | None, camber: float | None) -> tuple[float, float] | None:

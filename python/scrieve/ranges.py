@@ -75,6 +75,11 @@ RANGES: dict[str, Range] = {
     "stem_outside": _to(0.25, "length", 0.05),
     "section_every": _between(1 / 10_000, 1.0, "length"),
     "knee_arm": _to(0.5, "length", 0.35),
+    "keelson_depth": _to(0.5, "depth", 0.06),
+    "keelson_siding": _THICKNESS,
+    "keelson_above": _to(0.5, "depth", 0.05),
+    "fashion_moulded": _to(0.25, "beam", 0.07),
+    "fashion_sided": _THICKNESS,
     # Transom and deck
     "beam": _between(0.1, 3.0, "beam"),
     "camber": _between(-0.5, 0.5, "beam"),

@@ -34,6 +34,7 @@ CURVATURES = ("greatest_curvature", "curvature")
 ANGLES = (
     "bevel", "in_the_wood", "garboard", "bottom_bevel", "plank_angle", "in_plan", "inboard_in_plan", "flare",
     "level_bevel", "cut_on_face", "cut_on_edge", "cut_on_side", "round", "from_level", "side_angle",
+    "arms_at",
 )  # fmt: skip
 
 

@@ -3,11 +3,12 @@
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::backbone::backbone_drawings;
+use scrieve_drawing::fashion::fashion_drawing;
 use scrieve_drawing::transom::transom_drawing;
 use scrieve_loft::backbone::{self as core_backbone, BackboneOptions};
 use scrieve_loft::flat::BottomAt;
 use scrieve_loft::rabbet::{self as core, End, RabbetOptions};
-use scrieve_loft::transom::{self as core_transom, TransomOptions};
+use scrieve_loft::transom::{self as core_transom, FashionSizes, TransomOptions};
 use scrieve_loft::{EdgeBevel, RoundOfBeam};
 use scrieve_offsets::TransomPlane;
 
@@ -102,7 +103,7 @@ pub fn rabbet(
     Ok(Rabbet { rabbet: found.map_err(loft_error)? })
 }
 
-/// The backbone: keel, stem, sternpost, stern knee.
+/// The backbone: keel, stem, sternpost, knees, keelson.
 #[pyclass(frozen, module = "scrieve")]
 pub struct Backbone {
     backbone: core_backbone::Backbone,
@@ -113,6 +114,7 @@ pub struct Backbone {
 #[pyo3(signature = (
     hull, *, planking = None, half_siding = None, keel_depth = None, stem_outside = None, inside = None,
     section_every = None, transom_thickness = None, knee_arm = None, scarf = None, nib = None,
+    keelson_depth = None, keelson_siding = None, keelson_above = None,
 ))]
 #[allow(clippy::too_many_arguments)]
 pub fn backbone(
@@ -128,6 +130,9 @@ pub fn backbone(
     knee_arm: Option<f64>,
     scarf: Option<f64>,
     nib: Option<f64>,
+    keelson_depth: Option<f64>,
+    keelson_siding: Option<f64>,
+    keelson_above: Option<f64>,
 ) -> PyResult<Backbone> {
     let usual = BackboneOptions::default();
     let options = BackboneOptions {
@@ -140,6 +145,9 @@ pub fn backbone(
         knee_arm: knee_arm.unwrap_or(usual.knee_arm),
         scarf: scarf.unwrap_or(usual.scarf),
         nib: nib.unwrap_or(usual.nib),
+        keelson_depth,
+        keelson_siding,
+        keelson_above: keelson_above.unwrap_or(usual.keelson_above),
     };
     let backbone =
         patiently(py, move || core_backbone::backbone(&hull.get().hull, &options))?.map_err(loft_error)?;
@@ -218,7 +226,7 @@ impl Backbone {
         end_columns(py, &self.backbone.sternpost)
     }
 
-    /// The pieces: a dict of equal columns, metres.
+    /// The pieces: a dict of equal columns, metres; degrees between a knee's arms.
     fn pieces<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let rows = &self.backbone.pieces;
         let columns = PyDict::new(py);
@@ -229,6 +237,7 @@ impl Backbone {
         number("sided", &|p| p.sided)?;
         number("moulded_least", &|p| p.moulded.0)?;
         number("moulded_most", &|p| p.moulded.1)?;
+        number("arms_at", &|p| p.arms_at.map_or(f64::NAN, f64::to_degrees))?;
         number("length", &|p| kurbo::Shape::bounding_box(&p.outline).width())?;
         Ok(columns)
     }
@@ -279,6 +288,60 @@ fn end_columns<'py>(py: Python<'py>, rows: &[core_backbone::EndAt]) -> PyResult<
     number("outside", &|s| s.outside)?;
     number("moulded", &|s| s.moulded)?;
     Ok(columns)
+}
+
+/// The fashion pieces of a transom.
+#[pyclass(frozen, module = "scrieve")]
+pub struct FashionPieces {
+    made: core_transom::FashionPieces,
+}
+
+/// The fashion pieces of a hull's transom, so `thick`. Lengths are metres.
+#[pyfunction]
+#[pyo3(signature = (hull, *, thick, sided, moulded, planking = None))]
+pub fn fashion_pieces(
+    py: Python<'_>,
+    hull: Py<Hull>,
+    thick: f64,
+    sided: f64,
+    moulded: f64,
+    planking: Option<f64>,
+) -> PyResult<FashionPieces> {
+    let options = TransomOptions { planking, ..TransomOptions::default() };
+    let sizes = FashionSizes { transom: thick, sided, moulded };
+    let made = move || core_transom::fashion_pieces(&hull.get().hull, &options, &sizes);
+    Ok(FashionPieces { made: patiently(py, made)?.map_err(loft_error)? })
+}
+
+#[pymethods]
+impl FashionPieces {
+    /// Both sides' pieces drawn, mm at full size.
+    fn drawing(&self) -> Drawing {
+        fashion_drawing(&self.made).into()
+    }
+
+    /// The pieces of one side: a dict of equal columns, metres.
+    fn pieces<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = &self.made.pieces;
+        let columns = PyDict::new(py);
+        columns.set_item("piece", rows.iter().map(|p| p.name.as_str()).collect::<Vec<_>>())?;
+        let bounds = |p: &core_transom::FashionPiece| kurbo::Shape::bounding_box(&p.outline);
+        columns.set_item("sided", vec![self.made.sizes.sided; rows.len()])?;
+        columns.set_item("moulded", vec![self.made.sizes.moulded; rows.len()])?;
+        columns.set_item("across", rows.iter().map(|p| bounds(p).width()).collect::<Vec<_>>())?;
+        columns.set_item("up", rows.iter().map(|p| bounds(p).height()).collect::<Vec<_>>())?;
+        Ok(columns)
+    }
+
+    /// Bevels along their edges: a dict of equal columns, as a transom's.
+    fn bevels<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let columns = PyDict::new(py);
+        let rows = self.made.pieces.iter();
+        let named = rows.clone().flat_map(|p| p.bevels.iter().map(|_| p.name.as_str()));
+        columns.set_item("piece", named.collect::<Vec<_>>())?;
+        bevel_columns(&columns, &rows.flat_map(|p| &p.bevels).collect::<Vec<_>>())?;
+        Ok(columns)
+    }
 }
 
 /// A transom at its true size.

@@ -25,7 +25,9 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 #[pymodule]
 mod _core {
     #[pymodule_export]
-    use crate::backbone::{Backbone, Rabbet, Transom, backbone, rabbet, transom};
+    use crate::backbone::{
+        Backbone, FashionPieces, Rabbet, Transom, backbone, fashion_pieces, rabbet, transom,
+    };
     #[pymodule_export]
     use crate::batten::batten;
     #[pymodule_export]

@@ -90,12 +90,14 @@ fn assembly(backbone: &Backbone) -> Drawing {
     }
     let across = |from: Point, to: Point| BezPath::from_iter(kurbo::Line::new(from, to).path_elements(0.1));
     let height = ASSEMBLY_MM;
-    for k in &backbone.keel {
-        let x = k.x * 1e3;
+    // Those on stem and post among them; a transom overhangs the last.
+    let on_it = |x: f64| (bounds.x0..=bounds.x1).contains(&(x * 1e3));
+    for (station, x) in backbone.stations.iter().filter(|(_, x)| on_it(*x)) {
+        let x = x * 1e3;
         let plumb = across(Point::new(x, sheet.y0 + 1.5 * height), Point::new(x, bounds.y1));
         space.take(&plumb);
         drawing.path(grid, plumb);
-        drawing.text(letters, Point::new(x, sheet.y0), height, 0.0, Anchor::Middle, to_ascii(&k.station));
+        drawing.text(letters, Point::new(x, sheet.y0), height, 0.0, Anchor::Middle, to_ascii(station));
     }
     space.take_box(Rect::new(sheet.x0, sheet.y0, sheet.x1, sheet.y0 + 1.5 * height));
     let base = across(Point::new(bounds.x0, 0.0), Point::new(bounds.x1, 0.0));
@@ -196,11 +198,10 @@ fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
         false => format!("MOULDED {moulded}"),
     };
     let mut lines = vec![format!("{boat}, {}", piece.name.to_uppercase()), sizes];
-    match (piece.name, backbone.knee_angle) {
-        // What stands on a flat bottom is scarfed to nothing.
-        _ if backbone.bottom.is_some() => {}
-        ("stern knee", Some(angle)) => lines.push(format!("ARMS AT {:.1} DEG", angle.to_degrees())),
-        ("stern knee", None) => {}
+    match piece.arms_at {
+        Some(angle) => lines.push(format!("ARMS AT {:.1} DEG", angle.to_degrees())),
+        // What stands on a flat bottom is scarfed to nothing, and a keelson lies on the keel.
+        None if backbone.bottom.is_some() || piece.name == "keelson" => {}
         _ if backbone.nib > 0.0 => {
             lines.push(format!("SCARF {} MM, NIBS {} MM", size(backbone.scarf), size(backbone.nib)));
         }

@@ -44,6 +44,8 @@ pub struct Finding {
     pub fault: Fault,
     /// Which item of the drawing, by its place in the list; `None` for a layer.
     pub item: Option<usize>,
+    /// What that item is, as a person finds it: the text it is, or which path of its layer.
+    pub part: String,
     /// The name of the layer.
     pub layer: String,
     /// Where on the drawing, mm.
@@ -75,8 +77,8 @@ impl fmt::Display for Finding {
             write!(f, " \"{plain}\"")?;
         }
         write!(f, " (layer \"{}\"", self.layer)?;
-        if let Some(item) = self.item {
-            write!(f, ", item {}", item + 1)?;
+        if !self.part.is_empty() {
+            write!(f, ", {}", self.part)?;
         }
         if let Some(at) = self.at {
             write!(f, ", at {:.2}, {:.2} mm", at.x, at.y)?;
@@ -92,7 +94,13 @@ pub fn check(drawing: &Drawing, tolerance_mm: f64) -> Vec<Finding> {
         let plain = to_ascii(&layer.name);
         if plain != layer.name {
             let fault = Fault::Respelled(plain);
-            findings.push(Finding { fault, item: None, layer: layer.name.clone(), at: None });
+            findings.push(Finding {
+                fault,
+                item: None,
+                part: String::new(),
+                layer: layer.name.clone(),
+                at: None,
+            });
         }
     }
     if findings.iter().any(Finding::is_fatal) {
@@ -102,7 +110,13 @@ pub fn check(drawing: &Drawing, tolerance_mm: f64) -> Vec<Finding> {
     for (index, item) in drawing.items.iter().enumerate() {
         let layer = &drawing.layers[item.layer()];
         let mut found = |fault: Fault, at: Option<Point>| {
-            findings.push(Finding { fault, item: Some(index), layer: layer.name.clone(), at });
+            findings.push(Finding {
+                fault,
+                item: Some(index),
+                part: part_of(drawing, index),
+                layer: layer.name.clone(),
+                at,
+            });
         };
         match item {
             Item::Text { at, text, .. } => {
@@ -136,6 +150,19 @@ pub fn check(drawing: &Drawing, tolerance_mm: f64) -> Vec<Finding> {
     findings
 }
 
+/// An item as a person finds it: a text by what it says, a path by its place among those of its layer.
+fn part_of(drawing: &Drawing, index: usize) -> String {
+    let item = &drawing.items[index];
+    let is_path = |other: &&Item| matches!(other, Item::Path { .. }) && other.layer() == item.layer();
+    match item {
+        Item::Text { text, .. } => format!("the text \"{text}\""),
+        Item::Path { .. } => {
+            let before = drawing.items[..index].iter().filter(is_path).count();
+            format!("path {} of {}", before + 1, drawing.items.iter().filter(is_path).count())
+        }
+    }
+}
+
 /// Those faults alone that would break a file.
 pub(crate) fn check_numbers(drawing: &Drawing) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -144,7 +171,13 @@ pub(crate) fn check_numbers(drawing: &Drawing) -> Vec<Finding> {
         let dashes = stroke.dashes_mm.iter().all(|dash| dash.is_finite() && *dash >= 0.0);
         if !(stroke.width_mm.is_finite() && dashes) {
             let layer = layer.name.clone();
-            findings.push(Finding { fault: Fault::NotFinite, item: None, layer, at: None });
+            findings.push(Finding {
+                fault: Fault::NotFinite,
+                item: None,
+                part: "its stroke".into(),
+                layer,
+                at: None,
+            });
         }
     }
     for (index, item) in drawing.items.iter().enumerate() {
@@ -159,7 +192,7 @@ pub(crate) fn check_numbers(drawing: &Drawing) -> Vec<Finding> {
             (true, None) => Fault::NoSuchLayer,
         };
         let layer = layer.map(|layer| layer.name.clone()).unwrap_or_default();
-        findings.push(Finding { fault, item: Some(index), layer, at: None });
+        findings.push(Finding { fault, item: Some(index), part: part_of(drawing, index), layer, at: None });
     }
     findings
 }
@@ -368,6 +401,6 @@ mod tests {
         let cut = drawing.layer("Outline", Operation::CutOutside);
         drawing.line(cut, Point::new(1.0, 2.0), Point::new(10.0, 0.0));
         let text = check(&drawing, CHORD_TOLERANCE_MM)[0].to_string();
-        assert_eq!(text, "a cut path is open (layer \"Outline\", item 1, at 1.00, 2.00 mm)");
+        assert_eq!(text, "a cut path is open (layer \"Outline\", path 1 of 1, at 1.00, 2.00 mm)");
     }
 }

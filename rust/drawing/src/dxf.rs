@@ -855,7 +855,7 @@ mod tests {
         assert_eq!(
             error.to_string(),
             "drawing \"mould-3\" cannot be written: a coordinate or size is not a finite number \
-             (layer \"Outline\", item 5), and 1 more"
+             (layer \"Outline\", the text \"x\"), and 1 more"
         );
         assert!(bytes.is_empty());
         let options = DxfOptions { tolerance_mm: 0.0, ..DxfOptions::default() };

@@ -7,6 +7,7 @@ pub mod bevels;
 mod check;
 mod dxf;
 mod error;
+pub mod fashion;
 mod fixed;
 pub mod inside;
 mod lettering;

@@ -4,8 +4,10 @@
 //! backbone's one line from the head of the stem to the transom or the head of the sternpost. The pieces lie between
 //! an outer edge (a batten bent through the record's underside of the keel, or a stated depth outside the rabbet
 //! line) and an inner edge a stated distance inside the bearding line. Scarfs are eight times the keel's depth,
-//! their nibs a seventh of it (common practice). A boat whose bottom is flat across has a bottom in place of a keel.
+//! their nibs a seventh of it (common practice). Knees stand on the inner edge: at the heel of a post, and before a
+//! transom. A boat whose bottom is flat across has a bottom in place of a keel.
 
+mod inner;
 pub(crate) mod parts;
 pub(crate) mod path;
 mod pieces;
@@ -59,10 +61,18 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
         }
         sound
     });
+    let has = |name: &str| pieces.iter().any(|piece| piece.name == name);
+    if !is_flat && has("sternpost") && !has("heel knee") {
+        remarks.push("no heel knee: the inner edge runs on from keel to sternpost, or all but".into());
+    }
+    if options.keelson_depth.is_some() && !has("keelson") {
+        remarks.push("no keelson: there is no room for one between her ends and knees".into());
+    }
     Ok(Backbone {
         name: hull.source().facts.name.clone(),
         units: grid.units,
         planking,
+        stations: grid.stations.clone(),
         lines: [0, 1, 2].map(|k| spine.line(k)),
         sections: spine.sections(&grid, &keel, options.section_every),
         plan: spine.plan(),
@@ -99,8 +109,14 @@ pub struct BackboneOptions {
     pub section_every: f64,
     /// Thickness of the transom that the stern knee stands against.
     pub transom_thickness: f64,
-    /// Length of each arm of the stern knee.
+    /// Length of each arm of the stern knee and of the heel knee.
     pub knee_arm: f64,
+    /// Moulded depth of a keelson; without it none is drawn.
+    pub keelson_depth: Option<f64>,
+    /// Width of the keelson; left out, the keel's.
+    pub keelson_siding: Option<f64>,
+    /// How far the keelson's under face lies above the keel's upper edge, as on floors; nothing lies on the keel.
+    pub keelson_above: f64,
 }
 
 impl Default for BackboneOptions {
@@ -115,6 +131,9 @@ impl Default for BackboneOptions {
             section_every: 0.25,
             transom_thickness: 0.022,
             knee_arm: 0.35,
+            keelson_depth: None,
+            keelson_siding: None,
+            keelson_above: 0.0,
         }
     }
 }
@@ -175,7 +194,7 @@ pub struct AlongAt {
 /// A piece to cut, in profile: (x, z), m.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BackbonePiece {
-    /// Keel, stem, sternpost or stern knee; skeg, below a flat bottom.
+    /// Keel, stem, sternpost, stern knee, heel knee or keelson; skeg, below a flat bottom.
     pub name: &'static str,
     /// One closed path.
     pub outline: BezPath,
@@ -183,8 +202,10 @@ pub struct BackbonePiece {
     pub marks: Vec<Mark>,
     /// Its width, m; nothing where the record does not say.
     pub sided: f64,
-    /// Least and greatest size across it in profile, m; of the knee the arm's.
+    /// Least and greatest size across it in profile, m; of a knee the arm's.
     pub moulded: (f64, f64),
+    /// Of a knee, the angle between its arms, radians.
+    pub arms_at: Option<f64>,
 }
 
 /// A full-size section of the rabbet: the piece runs from `lower` to `upper` in the rabbet's plane, m.
@@ -220,6 +241,8 @@ pub struct Backbone {
     pub units: Units,
     /// Planking thickness, m.
     pub planking: f64,
+    /// Every station: name and distance aft of the forward end, m.
+    pub stations: Vec<(String, f64)>,
     /// The keel at each station.
     pub keel: Vec<KeelAt>,
     /// The stem, heel to head; empty where there is none.
@@ -264,7 +287,9 @@ impl BackboneOptions {
             ("keel depth", self.keel_depth),
             ("stem outside the rabbet", self.stem_outside),
             ("spacing of sections", self.section_every),
-            ("length of the stern knee's arm", self.knee_arm),
+            ("length of a knee's arm", self.knee_arm),
+            ("depth of the keelson", self.keelson_depth.unwrap_or(1.0)),
+            ("siding of the keelson", self.keelson_siding.unwrap_or(1.0)),
             ("length of a scarf over the keel's depth", self.scarf),
         ] {
             if !(value.is_finite() && value > 0.0) {
@@ -274,9 +299,12 @@ impl BackboneOptions {
         if !(0.0..=DEEPEST_NIB).contains(&self.nib) {
             return Err(RabbetError::BadNib { nib: self.nib, deepest: DEEPEST_NIB });
         }
-        // Nothing is a fair answer for these two.
-        let sizes =
-            [("size inside the bearding", self.inside), ("transom thickness", self.transom_thickness)];
+        // Nothing is a fair answer for these.
+        let sizes = [
+            ("size inside the bearding", self.inside),
+            ("transom thickness", self.transom_thickness),
+            ("height of the keelson above the keel", self.keelson_above),
+        ];
         match sizes.into_iter().find(|(_, value)| !(value.is_finite() && *value >= 0.0)) {
             Some((what, value)) => Err(RabbetError::BadLength { what, value }),
             None => Ok(()),

@@ -8,6 +8,8 @@
 //! Where a sternpost runs on below it, the transom begins at its own foot, at the post's half-siding. A bow transom,
 //! as a scow, pram or punt has, is the same thing seen in a mirror, and is made so: of the hull turned about.
 
+mod fashion;
+
 use kurbo::{Affine, BezPath, Point, Vec2};
 use scrieve_hull::{ChineOn, Curve, Hull, HullError, Place as OnHull, Plane, Sample, mitre};
 use scrieve_offsets::TransomPlane;
@@ -19,6 +21,8 @@ use crate::marks::{MARK_INSET_M, path_of};
 use crate::outline::{CHECK_ACCURACY_M, is_simple};
 use crate::planking::Planking;
 use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, written};
+
+pub use fashion::{FashionPiece, FashionPieces, FashionSizes, fashion_pieces};
 
 /// The transom of a hull.
 ///
@@ -264,6 +268,15 @@ pub enum TransomError {
     Crosses {
         /// What was deducted.
         deduction: f64,
+    },
+    /// Fashion pieces that would meet.
+    #[error(
+        "the transom has no room for fashion pieces {moulded:.4} m wide: nothing would be left between those of \
+         either side; give a narrower one"
+    )]
+    NoFashion {
+        /// Their width.
+        moulded: f64,
     },
     /// The face does not cut the hull.
     #[error(

@@ -121,7 +121,7 @@ fn a_double_ender_has_a_sternpost_in_place_of_a_knee() {
     let b = backbone(&hull, &BackboneOptions { rabbet, ..BackboneOptions::default() }).expect("a backbone");
     assert!(b.failures.is_empty() && b.knee_angle.is_none(), "{:?}", b.failures);
     let names: Vec<&str> = b.pieces.iter().map(|p| p.name).collect();
-    assert_eq!(names, ["keel", "stem", "sternpost"]);
+    assert_eq!(names, ["keel", "stem", "sternpost", "heel knee"]);
     for (end, forward) in [(End::Stem, false), (End::Sternpost, true)] {
         for z in [0.3, 0.45, 0.6] {
             let r = rabbet_on(&hull, end, z, &rabbet).expect("a rabbet");

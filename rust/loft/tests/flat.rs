@@ -75,7 +75,11 @@ fn a_flat_bottomed_boat_has_no_keel_and_is_told_so() {
             "{:?}",
             b.remarks
         );
-        assert!(b.remarks.iter().any(|r| r.contains("no stem: she ends forward")), "{:?}", b.remarks);
+        assert!(
+            b.remarks.iter().any(|r| r.contains("taken to end forward in a bow transom")),
+            "{:?}",
+            b.remarks
+        );
     }
 }
 

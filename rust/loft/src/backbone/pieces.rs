@@ -1,4 +1,4 @@
-//! The pieces of the backbone, cut from its edges: keel, stem, sternpost and stern knee.
+//! The pieces of the backbone, cut from its edges: keel, stem and sternpost; skeg of a flat bottom.
 //!
 //! Both edges are bent once for the whole backbone, and pieces take their parts of them, so that two pieces have one
 //! line where they meet.
@@ -15,20 +15,16 @@ use crate::pieces::{At, nearest, part};
 use crate::rabbet::End;
 use crate::{Grid, Mark, MarkKind, written};
 
-/// Size across the arm of a stern knee for its length.
-const KNEE_MOULDED: f64 = 0.22;
-/// How far the throat of a stern knee is drawn in toward its corner, as a part of the arm.
-const KNEE_THROAT: f64 = 0.55;
 /// A skeg shallower than this is none, m.
 const LEAST_SKEG_M: f64 = 0.01;
 /// Spots along a skeg.
 const SKEG_SPOTS: usize = 24;
 
 /// The edges of a stretch, bent.
-struct Edges {
-    outer: Vec<PathSeg>,
-    inner: Vec<PathSeg>,
-    inner_spots: Vec<Point>,
+pub(super) struct Edges {
+    pub outer: Vec<PathSeg>,
+    pub inner: Vec<PathSeg>,
+    pub inner_spots: Vec<Point>,
 }
 
 impl Spine<'_> {
@@ -42,6 +38,7 @@ impl Spine<'_> {
             let mut pieces: Vec<BackbonePiece> =
                 stretches.filter_map(|(end, stretch)| self.heeled(grid, end, stretch)).collect();
             pieces.extend(self.skeg(grid));
+            pieces.extend(self.keelson(grid, &self.bottom_inside()));
             return pieces;
         }
         let Some(edges) = self.stretches.first().and_then(|stretch| self.edges_of(stretch)) else {
@@ -115,11 +112,13 @@ impl Spine<'_> {
             outline.close_path();
             pieces.push(self.piece(grid, end.name(), outline, self.sided(Some(end)), self.moulded(end)));
         }
-        pieces.extend(self.knee_piece(grid, &edges));
+        pieces.extend(self.stern_knee(grid, &edges));
+        pieces.extend(self.heel_knee(grid, &edges));
+        pieces.extend(self.keelson(grid, &self.upper_edge(&edges)));
         pieces
     }
 
-    fn sided(&self, end: Option<End>) -> f64 {
+    pub(super) fn sided(&self, end: Option<End>) -> f64 {
         2.0 * self.of(end).map(|s| s.rabbet.half_siding).fold(0.0, f64::max)
     }
 
@@ -156,7 +155,7 @@ impl Spine<'_> {
     }
 
     /// The edge of a flat bottom in profile, on which the sides stand.
-    fn bottom_profile(&self) -> Curve {
+    pub(super) fn bottom_profile(&self) -> Curve {
         self.hull.reference_lines_drawn(Plane::at_y(0.0)).swap_remove(0)
     }
 
@@ -223,38 +222,11 @@ impl Spine<'_> {
         sound.then(|| self.piece(grid, "skeg", outline, sided, moulded))
     }
 
-    fn knee_piece(&self, grid: &Grid, edges: &Edges) -> Option<BackbonePiece> {
-        self.knee_angle()?;
-        let knee = self.knee()?;
-        let (corner, along, up) = (knee.corner, knee.along, knee.up);
-        let arm = self.options.knee_arm;
-        let size = KNEE_MOULDED * arm;
-        let square = |d: Vec2, other: Vec2| (other - d * other.dot(d)).normalize();
-        let (in_along, in_up) = (square(along, up), square(up, along));
-        let mut outline = BezPath::new();
-        // Its foot lies on the inner edge, which may bend.
-        let mut foot = vec![corner];
-        let run = |p: &Point| (*p - corner).dot(along);
-        let on_it = |p: &&Point| {
-            run(p) > arm * 0.02 && run(p) < arm * 0.98 && (**p - corner).cross(along).abs() < size
-        };
-        foot.extend(edges.inner_spots.iter().rev().filter(on_it).copied());
-        foot.push(corner + along * arm);
-        outline.extend(smooth(&foot));
-        let (a, b) = (corner + along * arm + in_along * size, corner + up * arm + in_up * size);
-        outline.line_to(a);
-        outline.curve_to(a - along * (KNEE_THROAT * arm), b - up * (KNEE_THROAT * arm), b);
-        outline.line_to(corner + up * arm);
-        outline.close_path();
-        let sided = self.sided(if self.has(End::Sternpost) { Some(End::Sternpost) } else { None });
-        Some(self.piece(grid, "stern knee", outline, sided, (size, size)))
-    }
-
-    fn transom(&self) -> Option<scrieve_offsets::TransomPlane> {
+    pub(super) fn transom(&self) -> Option<scrieve_offsets::TransomPlane> {
         self.hull.survey().transom
     }
 
-    fn piece(
+    pub(super) fn piece(
         &self,
         grid: &Grid,
         name: &'static str,
@@ -283,7 +255,7 @@ impl Spine<'_> {
             // In sixteenths of the space between spots: a line stops within a centimetre of the edge of the wood.
             add(kind, label.into(), within(&self.line(k), |p| outline.winding(p) != 0));
         }
-        BackbonePiece { name, outline, marks, sided, moulded }
+        BackbonePiece { name, outline, marks, sided, moulded, arms_at: None }
     }
 
     /// Rabbet (0), bearding (1) or middle line (2).
@@ -299,7 +271,7 @@ fn reversed(path: &[PathSeg]) -> Vec<PathSeg> {
 }
 
 /// Goes straight to the start of a run of segments and on along it.
-fn run_on(path: &mut BezPath, segments: &[PathSeg]) {
+pub(super) fn run_on(path: &mut BezPath, segments: &[PathSeg]) {
     let Some(first) = segments.first() else { return };
     let at = path.segments().last().map(|s| s.end());
     let fresh = at.is_none_or(|p| p.distance(first.start()) > SAME_SPOT_M);

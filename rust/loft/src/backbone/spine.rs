@@ -37,7 +37,7 @@ const CARRIED_FROM_M: f64 = 0.03;
 /// And by no more than this, m: rakes and planking of any boat leave less.
 const MOST_CARRIED_M: f64 = 0.15;
 /// Arms of a knee that are more nearly in line, radians (160 degrees), need none.
-const IN_LINE: f64 = 2.8;
+pub(super) const IN_LINE: f64 = 2.8;
 
 /// A spot of the backbone: its rabbet, and where its edges lie, (x, z).
 #[derive(Clone, Debug)]
@@ -57,7 +57,7 @@ pub(super) struct Spot {
 }
 
 impl Spot {
-    fn inward(&self) -> Vec2 {
+    pub fn inward(&self) -> Vec2 {
         let [x, _, z] = BackboneLine::inward(&self.sample);
         Vec2::new(x, z)
     }
@@ -320,7 +320,8 @@ impl<'a> Spine<'a> {
         let line = &self.parts.line;
         if !line.has_stem {
             remarks.push(format!(
-                "no stem: she ends forward in a section {} wide; if that is no bow transom, give the stem's profile",
+                "taken to end forward in a bow transom, since her table gives no stem and her forward end is {} wide: if \
+                 she has a stem, give its profile, rows `from stem` and `height` under [stem profile]",
                 say(2.0 * line.forward_breadth)
             ));
         }

@@ -1,0 +1,244 @@
+//! Fashion pieces: the timbers on a transom's forward face, along its edge, that the planking's ends are fastened to.
+//!
+//! Their after face lies on the transom's forward one, and their outer edge carries the transom's on, the planking
+//! deducted: they are cut from the transom that would stand one transom's thickness farther forward and be as thick as
+//! they are sided. At a chine they are jointed, along the line that halves its angle.
+
+use kurbo::{BezPath, Line, ParamCurve, PathSeg, Point, Shape as _, Vec2};
+use scrieve_hull::{Curve, Hull};
+use scrieve_offsets::TransomPlane;
+
+use super::{Transom, TransomError, TransomOptions, made};
+use crate::flat::floored;
+use crate::limb::void;
+use crate::marks::{MARK_INSET_M, within};
+use crate::outline::{CHECK_ACCURACY_M, is_simple};
+use crate::pieces::{At, nearest, part};
+use crate::{EdgeBevel, Mark, MarkKind};
+
+/// The fashion pieces of the record's transom.
+///
+/// # Errors
+/// As [`super::transom`]; sizes that are none; a transom that leaves no room between the pieces of either side.
+pub fn fashion_pieces(
+    hull: &Hull,
+    options: &TransomOptions,
+    sizes: &FashionSizes,
+) -> Result<FashionPieces, TransomError> {
+    for (what, value) in [("fashion piece's siding", sizes.sided), ("fashion piece's width", sizes.moulded)] {
+        if !(value.is_finite() && value > 0.0) {
+            return Err(TransomError::BadLength { what, value });
+        }
+    }
+    let plane = options.face.or(hull.survey().transom).ok_or(TransomError::NoTransom)?;
+    let foot = (options.face.is_none() && !hull.survey().stern.is_empty()).then_some(plane.foot);
+    let options = TransomOptions { thickness: sizes.sided, ..*options };
+    let whole = made(&floored(hull), &options, &forward(&plane, sizes.transom)?, foot, false)?;
+    let pieces = cut(&whole, sizes.moulded)?;
+    Ok(FashionPieces { sizes: *sizes, whole, pieces })
+}
+
+/// Sizes of fashion pieces, m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FashionSizes {
+    /// Thickness of the transom they stand on.
+    pub transom: f64,
+    /// Size along the boat.
+    pub sided: f64,
+    /// Width across their face.
+    pub moulded: f64,
+}
+
+impl Default for FashionSizes {
+    fn default() -> Self {
+        FashionSizes { transom: TransomOptions::default().thickness, sided: 0.03, moulded: 0.07 }
+    }
+}
+
+/// Fashion pieces, drawn as a [`Transom`] is: starboard, looking forward.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FashionPieces {
+    /// Their sizes.
+    pub sizes: FashionSizes,
+    /// What they are the edge of: its after face lies on the transom's forward one.
+    pub whole: Transom,
+    /// Those of one side, the lowest first.
+    pub pieces: Vec<FashionPiece>,
+}
+
+/// A fashion piece of the starboard side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FashionPiece {
+    /// Its name.
+    pub name: String,
+    /// What to cut: the larger face.
+    pub outline: BezPath,
+    /// Waterlines, and the edge of the face that is not cut to.
+    pub marks: Vec<Mark>,
+    /// Bevels along its edge, from the after face.
+    pub bevels: Vec<EdgeBevel>,
+}
+
+/// The plane or cylinder a transom's forward face lies in.
+fn forward(plane: &TransomPlane, thickness: f64) -> Result<TransomPlane, TransomError> {
+    let run = Vec2::new(plane.head.0 - plane.foot.0, plane.head.1 - plane.foot.1);
+    if !(thickness.is_finite() && thickness >= 0.0) {
+        return Err(TransomError::BadLength { what: "transom thickness", value: thickness });
+    }
+    let up = run.normalize() * run.y.signum();
+    let shift = Vec2::new(-up.y, up.x) * thickness;
+    let moved = |(x, z): (f64, f64)| (x + shift.x, z + shift.y);
+    let curve_radius = plane.curve_radius.map(|radius| radius - thickness);
+    if let Some((radius, _)) = plane.curve_radius.zip(curve_radius).filter(|(_, left)| *left <= 0.0) {
+        return Err(TransomError::TooTight { radius, needs: thickness });
+    }
+    Ok(TransomPlane { foot: moved(plane.foot), head: moved(plane.head), curve_radius })
+}
+
+/// The pieces of the starboard side: between the larger face's edge and one so far within it, clear of the post.
+fn cut(whole: &Transom, moulded: f64) -> Result<Vec<FashionPiece>, TransomError> {
+    let narrow = || TransomError::NoFashion { moulded };
+    let area = |path: BezPath| path.area().abs();
+    let forward_is_larger = area(whole.inner_outline()) > area(whole.outline());
+    let (curve, other) =
+        if forward_is_larger { (&whole.inner, &whole.outer) } else { (&whole.outer, &whole.inner) };
+    let (outer, top) = raised(curve, other).ok_or_else(narrow)?;
+    // On either side of the post, or meeting on the centreline where there is none.
+    let clear = outer.first().map_or(0.0, |s| s.start().x).max(0.0);
+    let foot = foot_of(&outer, clear).ok_or_else(narrow)?;
+    let low = foot.point(&outer);
+    let outer = part(&outer, foot, At::end(&outer));
+    let mut shape = BezPath::new();
+    shape.move_to((0.0, low.y));
+    shape.line_to(low);
+    outer.iter().for_each(|s| shape.push(s.as_path_el()));
+    let opening = void(&shape, top, moulded).open.ok_or_else(narrow)?;
+    // From the top down to the post's side, and down it.
+    let mut inner = Vec::new();
+    for s in opening.segments() {
+        if s.end().x > clear {
+            inner.push(s);
+            continue;
+        }
+        let side = Line::new((clear, s.bounding_box().y0 - 1.0), (clear, s.bounding_box().y1 + 1.0));
+        let t = s.intersect_line(side).first().map_or(1.0, |hit| hit.segment_t);
+        inner.push(s.subsegment(0.0..t));
+        break;
+    }
+    let last = inner.last().ok_or_else(narrow)?.end();
+    if last.y <= low.y {
+        return Err(narrow());
+    }
+    inner.push(PathSeg::Line(Line::new(last, Point::new(clear, low.y))));
+    pieces(whole, &outer, &inner, other, forward_is_larger)
+}
+
+/// The edge of a face as segments up to the height of the higher face's top, and that height.
+fn raised(curve: &Curve, other: &Curve) -> Option<(Vec<PathSeg>, f64)> {
+    let mut right = curve.clone();
+    if right.start()?.p[1] < 0.0 {
+        let from = right.crossings([0.0, 1.0, 0.0], 0.0).pop().map_or(0.0, |m| m.along);
+        right = right.trimmed(from, right.length());
+    }
+    let (end, higher) = (right.end()?, other.end()?.p[2]);
+    let mut outer: Vec<PathSeg> = right.path().segments().collect();
+    let top = end.p[2].max(higher);
+    if top > end.p[2] + CHECK_ACCURACY_M && end.tangent[2] > 0.0 {
+        let rise = (top - end.p[2]) / end.tangent[2];
+        let at = Point::new(end.p[1], end.p[2]);
+        outer.push(PathSeg::Line(Line::new(at, at + rise * Vec2::new(end.tangent[1], end.tangent[2]))));
+    }
+    let top = outer.last()?.end().y;
+    Some((outer, top))
+}
+
+/// Where the edge has come out so far from the post's side that the piece has a foot to stand on.
+fn foot_of(outer: &[PathSeg], clear: f64) -> Option<At> {
+    let wide = clear + FOOT_M;
+    let (index, s) = outer.iter().enumerate().rev().find(|(_, s)| s.start().x < wide)?;
+    if s.end().x < wide {
+        return None;
+    }
+    let bounds = s.bounding_box();
+    let side = Line::new((wide, bounds.y0 - 1.0), (wide, bounds.y1 + 1.0));
+    let t = s.intersect_line(side).last()?.segment_t;
+    let p = s.eval(t);
+    Some(nearest(&outer[..=index], p).0)
+}
+
+/// Cut at the chines, with what is marked on each.
+fn pieces(
+    whole: &Transom,
+    outer: &[PathSeg],
+    inner: &[PathSeg],
+    other: &Curve,
+    forward_is_larger: bool,
+) -> Result<Vec<FashionPiece>, TransomError> {
+    // Where each ends, on the outer edge and on the inner, which runs down.
+    let mut joints: Vec<(At, At)> = (1..outer.len()).filter_map(|i| joint(outer, inner, i)).collect();
+    let several = !joints.is_empty();
+    joints.push((At::end(outer), At::start()));
+    let mut from = (At::start(), At::end(inner));
+    let mut found: Vec<(FashionPiece, Vec<PathSeg>)> = Vec::new();
+    for (number, to) in joints.into_iter().enumerate() {
+        let run = part(outer, from.0, to.0);
+        let mut outline = BezPath::new();
+        outline.move_to(run.first().map_or(Point::ZERO, |s| s.start()));
+        run.iter().for_each(|s| outline.push(s.as_path_el()));
+        let back = part(inner, to.1, from.1);
+        outline.line_to(back.first().map_or(Point::ZERO, |s| s.start()));
+        back.iter().for_each(|s| outline.push(s.as_path_el()));
+        outline.close_path();
+        if !(is_simple(&outline, CHECK_ACCURACY_M) && outline.area().abs() > 0.0) {
+            return Err(TransomError::Crosses { deduction: whole.planking });
+        }
+        let name = if several { format!("fashion piece {}", number + 1) } else { "fashion piece".to_owned() };
+        let marks = marks(whole, &outline, other, forward_is_larger);
+        found.push((FashionPiece { name, outline, marks, bevels: Vec::new() }, run));
+        from = to;
+    }
+    // A bevel's spot is on the after face, beside the edge of the piece it belongs to.
+    for bevel in &whole.bevels {
+        let off = |run: &[PathSeg]| nearest(run, bevel.spot).1;
+        let beside = found.iter_mut().min_by(|a, b| off(&a.1).total_cmp(&off(&b.1)));
+        if let Some((piece, _)) = beside.filter(|(_, run)| off(run) < bevel.rise.abs() + FOOT_M) {
+            piece.bevels.push(bevel.clone());
+        }
+    }
+    Ok(found.into_iter().map(|(piece, _)| piece).collect())
+}
+
+/// The joint at the foot of a segment of the edge, where it turns a corner: across the pieces, halving its angle.
+fn joint(outer: &[PathSeg], inner: &[PathSeg], index: usize) -> Option<(At, At)> {
+    let (below, above) = (&outer[index - 1], &outer[index]);
+    let ways = [below.end() - below.eval(0.99), above.eval(0.01) - above.start()].map(Vec2::normalize);
+    if ways[0].cross(ways[1]).atan2(ways[0].dot(ways[1])).abs() < CORNER {
+        return None;
+    }
+    let p = outer[index].start();
+    let along = (ways[0] + ways[1]).normalize();
+    let ray = Line::new(p, p + Vec2::new(-along.y, along.x) * ACROSS_M);
+    let hits = inner.iter().flat_map(|s| s.intersect_line(ray).into_iter().map(|hit| hit.line_t));
+    let hit = hits.filter(|t| *t > 0.0).min_by(f64::total_cmp)?;
+    Some((nearest(outer, p).0, nearest(inner, ray.eval(hit)).0))
+}
+
+/// Waterlines and the other face's edge, as they lie on a piece.
+fn marks(whole: &Transom, outline: &BezPath, other: &Curve, forward_is_larger: bool) -> Vec<Mark> {
+    let edge: Vec<PathSeg> = outline.segments().collect();
+    let in_wood = |p: Point| outline.winding(p) != 0 && nearest(&edge, p).1 > MARK_INSET_M;
+    let face = if forward_is_larger { "AFTER FACE" } else { "FORWARD FACE" };
+    let mut marks =
+        vec![Mark { kind: MarkKind::OtherFace, label: face.into(), path: within(&other.path(), in_wood) }];
+    let waterlines = whole.marks.iter().filter(|mark| mark.kind == MarkKind::Waterline);
+    marks.extend(waterlines.map(|mark| Mark { path: within(&mark.path, in_wood), ..mark.clone() }));
+    marks.retain(|mark| mark.path.segments().count() > 0);
+    marks
+}
+
+/// A fashion piece's foot is so broad, m: below it there is too little wood to fasten to (common practice).
+const FOOT_M: f64 = 0.012;
+/// Turns of the edge by more are corners, radians (10 degrees).
+const CORNER: f64 = 0.17;
+/// The inner edge is looked for within this of a corner, m.
+const ACROSS_M: f64 = 1.0;
