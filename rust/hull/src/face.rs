@@ -31,6 +31,8 @@ const CUT: f64 = 60.0;
 const WIDEST: f64 = 0.25;
 /// An end whose edge is off a plane by no more than this is one, m.
 const PLANE_M: f64 = 2e-3;
+/// An end of a strake shorter than this many thicknesses is a point.
+const POLE: f64 = 0.5;
 /// Step back into the surface over which its bend at an edge is taken, m.
 const BACK_M: f64 = 0.01;
 /// Chines whose faces are nearer than this to back to back have no mitre: 1 + cosine of the angle between normals.
@@ -367,6 +369,13 @@ impl<'h> Carrier<'h> {
         Ok(Surface { patches })
     }
 
+    /// Whether an end of a strake is drawn together to a point, as that of a flat bottom at the stem.
+    fn is_pole(&self, k: usize, slot: usize) -> bool {
+        let u = slot as f64;
+        let ends = [0.0, 0.5, 1.0].map(|v| self.patches[k].point(u, v));
+        distance(ends[0], ends[1]) + distance(ends[1], ends[2]) < POLE * self.by.abs()
+    }
+
     /// Where a corner of the keel with an end goes.
     fn keel_corner(&self, slot: usize) -> Made<V3> {
         let u = slot as f64;
@@ -439,10 +448,12 @@ impl<'h> Carrier<'h> {
     fn points(&self, k: usize, gu: &[f64], gv: &[f64], low: Option<&[V3]>, high: Option<&[V3]>) -> Made<Vec<V3>> {
         let (nu, nv) = (gu.len(), gv.len());
         let Some(high) = high else { return Err(refused("a strake without an upper edge")) };
-        let corners_low = match low {
-            Some(line) => [line[0], line[nu - 1]],
-            None => [self.keel_corner(0)?, self.keel_corner(1)?],
+        let corner = |slot: usize| match low {
+            Some(line) => Ok(line[slot * (nu - 1)]),
+            None if self.is_pole(k, slot) => Ok(high[slot * (nu - 1)]),
+            None => self.keel_corner(slot),
         };
+        let corners_low = [corner(0)?, corner(1)?];
         // Along the slant a line slides by, at its end, a backbone's edge slides too; an end's plane takes the slide itself.
         let slant = |edge: usize, slot: usize, brink: &Brink| -> Made<f64> {
             if self.ends[slot] != End::Backbone {
@@ -455,6 +466,10 @@ impl<'h> Carrier<'h> {
         let mut sides: Vec<Vec<V3>> = Vec::new();
         for slot in 0..2 {
             let u = slot as f64;
+            if self.is_pole(k, slot) {
+                sides.push(vec![high[slot * (nu - 1)]; nv]);
+                continue;
+            }
             let brinks: Vec<Brink> = gv.iter().map(|&v| self.brink(k, u, v, false)).collect();
             let lower = match low {
                 Some(_) => slant(k, slot, &brinks[0])?,
@@ -507,7 +522,7 @@ impl<'h> Carrier<'h> {
 
     /// The slants at which keel and end slide at their corner: along the one line that halves it.
     fn keel_slants(&self, slot: usize) -> [f64; 2] {
-        if self.ends[slot] != End::Backbone {
+        if self.ends[slot] != End::Backbone || self.is_pole(0, slot) {
             return [f64::NAN; 2];
         }
         let u = slot as f64;
@@ -538,10 +553,12 @@ impl<'h> Carrier<'h> {
                     }
                     let shape = Shape::at(&self.patches[k], near[0], near[1], -self.by);
                     let n = cross(dv, du);
-                    let folded = norm(n) > 0.05 * norm(du) * norm(dv) && dot(unit(n), shape.n) < FOLDED;
+                    let in_corner = [u, v].iter().all(|t| t.min(1.0 - t) < 0.012);
+                    let there = norm(du).min(norm(dv)) > 1e-3 * norm(du).max(norm(dv));
+                    let folded = there && !in_corner && norm(n) > 0.2 * norm(du) * norm(dv) && dot(unit(n), shape.n) < FOLDED;
                     if folded || shape.turned {
                         return Err(refused(format!(
-                            "at {} she turns tighter than the planking is thick, and the carried face folds over",
+                            "at {} she turns too tightly, or runs out too finely, for planking so thick: the carried face folds over",
                             at(p)
                         )));
                     }
