@@ -344,8 +344,9 @@ class Collection:
         """Pairs of boats nearer to one another than their readings can tell apart, a row a pair: the same boat twice
         over, sisters off one mould, or copies of one table. Nothing is left out: `without` does that.
 
-        `distance`: root mean square between corresponding points, m, where the second is brought to the size of the
-        first; `sds`: the same in standard deviations of the difference of two surfaces, by what their readings are
+        `distance`: root mean square `between` "corresponding points", m, where the second is brought to the size of the
+        first, or, where that is more than their readings allow but not by much, between "surfaces", square to them;
+        `sds`: the same in standard deviations of the difference of two surfaces, by what their readings are
         worth; `length`, `breadth`, `height`: what the second's are multiplied by to lie best on the first, so a
         shrunken model shows a ratio across that it has not along. `cells`: readings of the same station and row that
         differ by more than both tolerances, at the ratio of their row (-1 where the tables are laid out otherwise);
@@ -603,11 +604,11 @@ def brought(hull: Hull, face: str, planking: float | None) -> Hull:
     if planking is None and hull.source.facts.get("planking") is None:
         raise ScrieveError(
             f"given to the {hull.moulded_to}, and compared to the {FACES[face]}, but her file gives no planking: write "
-            "planking in its head, assume one (planking=, --planking), or leave her out"
+            "planking in her head, assume one (planking=, --planking), or leave her out"
         )
     try:
         return hull.to(face, planking)
-    except ScrieveError as error:
+    except ValueError as error:
         other = "outside" if face == "inside" else "inside"
         raise ScrieveError(
             f"given to the {hull.moulded_to}, she cannot be brought to the {FACES[face]}: {error}; compare all to the "

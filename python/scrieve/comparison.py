@@ -76,7 +76,7 @@ class Comparison:
             differ = cells.get(row.cells, f"{row.cells} readings differ: {row.differing}".replace("1 readings differ", "1 reading differs"))
             lines.append(
                 f"nearer than their readings can tell apart: {row.first} and {row.second}: {1e3 * row.distance:.1f} mm "
-                f"rms between corresponding points{size}, {row.sds:.1f} sd; {differ}; --leave-out drops one"
+                f"rms between {row.between}{size}, {row.sds:.1f} sd; {differ}; --leave-out drops one"
             )
         return lines
 

@@ -334,7 +334,8 @@ impl Hull {
     /// How far inside the table's surface the inside of the planking lies, m: by the table's own planking.
     fn planking_inside(&self) -> PyResult<f64> {
         let facts = &self.hull.source().facts;
-        let planking = if self.hull.is_inside() { Some(0.0) } else { facts.planking.map(|length| length.metres()) };
+        let planking =
+            if self.hull.is_inside() { Some(0.0) } else { facts.planking.map(|length| length.metres()) };
         planking.ok_or_else(|| PyValueError::new_err("the table gives no planking thickness"))
     }
 

@@ -2,8 +2,8 @@
 //!
 //! `cargo run --release -p scrieve-hull --example face [TABLE ...]`: tables given, or boats as they are built.
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::Place;
+use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::{Options, fair};
 use scrieve_hull::Hull;
 use scrieve_offsets::read;
@@ -46,7 +46,10 @@ fn main() {
     }
     if paths.is_empty() {
         let only = std::env::var("KIND").ok();
-        for kind in Kind::ALL.into_iter().filter(|k| only.as_ref().is_none_or(|o| o.split(',').any(|o| *o == format!("{k:?}")))) {
+        for kind in Kind::ALL
+            .into_iter()
+            .filter(|k| only.as_ref().is_none_or(|o| o.split(',').any(|o| *o == format!("{k:?}"))))
+        {
             for inside in [false] {
                 let known = AsBuilt::new(kind, 1);
                 let mut text = known.table_text(&known.taking(9), Place::Eighth, "Turnstone");

@@ -141,7 +141,8 @@ impl<'h> Carrier<'h> {
             {
                 return Ok(End::Transom(plane));
             }
-            if backbone {
+            let breadth = if u == 0.0 { line.forward_breadth } else { line.after_breadth };
+            if backbone && breadth <= widest {
                 return Ok(End::Backbone);
             }
             let edge: Vec<V3> =
@@ -303,7 +304,13 @@ impl<'h> Carrier<'h> {
     /// How far along its parameter a carried line slides at either end to end where it should.
     fn line_slides(&self, edge: usize) -> Made<[f64; 2]> {
         let k = edge.min(self.patches.len() - 1);
-        let v = if edge == 0 { 0.0 } else if edge == self.patches.len() { 1.0 } else { 0.0 };
+        let v = if edge == 0 {
+            0.0
+        } else if edge == self.patches.len() {
+            1.0
+        } else {
+            0.0
+        };
         let mut slides = [0.0; 2];
         for (slot, u) in [0.0, 1.0].into_iter().enumerate() {
             let brink = self.patches[k].point(u, v);
@@ -418,7 +425,14 @@ impl<'h> Carrier<'h> {
     }
 
     /// The spots of an edge that ends on `end`, given where its two corners go.
-    fn edge(&self, k: usize, brinks: &[Brink], end: (End, f64), corners: [V3; 2], slants: [f64; 2]) -> Made<Vec<V3>> {
+    fn edge(
+        &self,
+        k: usize,
+        brinks: &[Brink],
+        end: (End, f64),
+        corners: [V3; 2],
+        slants: [f64; 2],
+    ) -> Made<Vec<V3>> {
         let (end, u) = end;
         let last = brinks.len() - 1;
         let mu = [0, 1].map(|side| {
@@ -445,7 +459,14 @@ impl<'h> Carrier<'h> {
     }
 
     /// Points of a carried patch over the Greville points, v fastest.
-    fn points(&self, k: usize, gu: &[f64], gv: &[f64], low: Option<&[V3]>, high: Option<&[V3]>) -> Made<Vec<V3>> {
+    fn points(
+        &self,
+        k: usize,
+        gu: &[f64],
+        gv: &[f64],
+        low: Option<&[V3]>,
+        high: Option<&[V3]>,
+    ) -> Made<Vec<V3>> {
         let (nu, nv) = (gu.len(), gv.len());
         let Some(high) = high else { return Err(refused("a strake without an upper edge")) };
         let corner = |slot: usize| match low {
@@ -555,7 +576,10 @@ impl<'h> Carrier<'h> {
                     let n = cross(dv, du);
                     let in_corner = [u, v].iter().all(|t| t.min(1.0 - t) < 0.012);
                     let there = norm(du).min(norm(dv)) > 1e-3 * norm(du).max(norm(dv));
-                    let folded = there && !in_corner && norm(n) > 0.2 * norm(du) * norm(dv) && dot(unit(n), shape.n) < FOLDED;
+                    let folded = there
+                        && !in_corner
+                        && norm(n) > 0.2 * norm(du) * norm(dv)
+                        && dot(unit(n), shape.n) < FOLDED;
                     if folded || shape.turned {
                         return Err(refused(format!(
                             "at {} she turns too tightly, or runs out too finely, for planking so thick: the carried face folds over",
@@ -643,7 +667,8 @@ pub(crate) fn foot(patch: &Patch, p: V3, start: [f64; 2]) -> ([f64; 2], V3) {
 /// The line x = a + b z of least squares through points in profile.
 fn fitted(points: &[V3]) -> (f64, f64) {
     let n = points.len() as f64;
-    let (mx, mz) = (points.iter().map(|p| p[0]).sum::<f64>() / n, points.iter().map(|p| p[2]).sum::<f64>() / n);
+    let (mx, mz) =
+        (points.iter().map(|p| p[0]).sum::<f64>() / n, points.iter().map(|p| p[2]).sum::<f64>() / n);
     let (szz, sxz) = points
         .iter()
         .fold((0.0, 0.0), |(zz, xz), p| (zz + (p[2] - mz).powi(2), xz + (p[2] - mz) * (p[0] - mx)));
@@ -654,13 +679,93 @@ fn fitted(points: &[V3]) -> (f64, f64) {
 /// Breaks with each span parted in `parts`, and in more where there are fewer than `least` spans.
 fn parted(breaks: &[f64], parts: usize, least: usize) -> Vec<f64> {
     let parts = parts * least.div_ceil(breaks.len() - 1).max(1);
-    let inner = breaks.windows(2).flat_map(|w| {
-        (0..parts).map(move |i| w[0] + (w[1] - w[0]) * i as f64 / parts as f64)
-    });
+    let inner = breaks
+        .windows(2)
+        .flat_map(|w| (0..parts).map(move |i| w[0] + (w[1] - w[0]) * i as f64 / parts as f64));
     inner.chain(breaks.last().copied()).collect()
 }
 
 /// Breaks, and two places within each span.
 fn between(breaks: &[f64]) -> Vec<f64> {
     parted(breaks, 3, 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::forms;
+
+    #[test]
+    fn a_sphere_is_carried_to_a_sphere_either_way() {
+        for by in [0.02, -0.02] {
+            let made = forms::sphere().carried(by).expect("a sphere");
+            for (u, v) in [(0.0, 0.0), (0.0, 1.0), (0.3, 0.45), (0.77, 0.1), (0.5, 1.0)] {
+                assert!((norm(made.patches[0].point(u, v)) - 2.0 - by).abs() < 1e-5, "{by} {u} {v}");
+            }
+            // Her forward end stays in its plane.
+            assert!((made.patches[0].point(0.0, 0.5)[0] - 2.0 * 0.2_f64.sin()).abs() < 1e-5);
+        }
+    }
+
+    #[test]
+    fn a_wedge_ends_on_the_side_of_its_stem_in_the_plane_of_its_end_and_under_its_flat_bottom() {
+        let (siding, steep) = (0.03, 30.0_f64.to_radians());
+        let hull = forms::one_patch(2, 2, |u, v| [3.0 * u, siding + 3.0 * u * steep.tan(), v]);
+        for t in [0.0127, -0.0127] {
+            let made = hull.carried(t).expect("a wedge");
+            for (u, v) in [(0.0, 0.0), (0.0, 0.6), (0.4, 0.3), (1.0, 0.0), (1.0, 1.0)] {
+                let p = made.patches[0].point(u, v);
+                assert!((p[1] - siding - p[0] * steep.tan() - t / steep.cos()).abs() < 1e-9, "{p:?}");
+            }
+            let (fore, aft) = (made.patches[0].point(0.0, 0.0), made.patches[0].point(1.0, 1.0));
+            assert!((fore[0] + t / steep.sin()).abs() < 1e-8 && (fore[1] - siding).abs() < 1e-8, "{fore:?}");
+            assert!((fore[2] + t).abs() < 1e-9, "{fore:?}");
+            assert!((aft[0] - 3.0).abs() < 1e-8 && (aft[2] - 1.0).abs() < 1e-9, "{aft:?}");
+        }
+    }
+
+    #[test]
+    fn what_planking_adds_to_a_cylinder_is_a_shell() {
+        let hull = forms::cylinder();
+        let area = |surface: &Surface| {
+            // Green's theorem on the section at half length, from keel to sheer.
+            let n = 4000;
+            let at = |i: usize| surface.patches[0].point(0.5, i as f64 / f64::from(n));
+            (0..n as usize)
+                .map(|i| (at(i), at(i + 1)))
+                .map(|(a, b)| 0.5 * (a[1] + b[1]) * (b[2] - a[2]))
+                .sum::<f64>()
+        };
+        let t = 0.02;
+        let (inner, outer) = (hull.carried(-t).expect("inside"), hull.carried(t).expect("outside"));
+        let ring = std::f64::consts::FRAC_PI_4 * ((1.0 + t).powi(2) - (1.0 - t).powi(2));
+        assert!((area(&outer) - area(&inner) - ring).abs() < 1e-6);
+    }
+
+    #[test]
+    fn at_a_chine_both_faces_meet_in_a_mitre_and_the_strakes_share_it() {
+        let made = forms::chined().carried(-0.01).expect("inside");
+        for i in 0..=20 {
+            let u = f64::from(i) / 20.0;
+            assert_eq!(made.patches[0].point(u, 1.0), made.patches[1].point(u, 0.0));
+        }
+    }
+
+    #[test]
+    fn planking_thicker_than_her_round_is_refused_with_the_place() {
+        let tight = forms::one_patch(4, 40, |u, v| {
+            let a = std::f64::consts::FRAC_PI_2 * v;
+            [4.0 * u, 0.5 + 0.01 * a.sin(), 0.01 * (1.0 - a.cos()) + 0.3 * v]
+        });
+        let said = tight.carried(-0.1).expect_err("refused").to_string();
+        assert!(said.contains("x = "), "{said}");
+    }
+
+    #[test]
+    fn without_a_thickness_it_says_what_to_write() {
+        let said = forms::parabolic().on_face(true, None).expect_err("refused").to_string();
+        assert!(said.contains("planking"), "{said}");
+        assert!(forms::parabolic().on_face(true, Some(f64::NAN)).is_err());
+        assert!(!forms::parabolic().on_face(false, None).expect("herself").is_inside());
+    }
 }
