@@ -68,7 +68,8 @@ def inside_table(sandling):
         'moulded_to = "inside of planking"', f'planking = "{mm(PLANKING)}"', "[backbone]",
         f'half_siding = "{mm(half_siding)}"', "[transom]",
         f'foot = {{ from_stem = "{mm(transom["foot"][0] - forward)}", height = "{mm(transom["foot"][1])}" }}',
-        f'head = {{ from_stem = "{mm(transom["head"][0] - forward)}", height = "{mm(transom["head"][1])}" }}', "+++", "",
+        f'head = {{ from_stem = "{mm(transom["head"][0] - forward)}", height = "{mm(transom["head"][1])}" }}',
+        "+++", "",
         "station | " + " ".join(str(i + 1) for i in range(len(stations))),
         "from stem | " + " ".join(mm(x - forward) for x in stations), "", "[heights]",
         "sheer | " + " ".join(rows["sheer z"]), "rabbet | " + " ".join(rows["rabbet"]), "", "[half-breadths]",
@@ -178,7 +179,9 @@ def test_a_boat_newly_found_is_brought_to_the_face_of_the_shapes(tmp_path):
     boats = gather(sorted(ERA.glob("18*.offsets"))[:3])
     shapes = boats.shapes()
     found = scrieve.read(SANDLING)
-    assert shapes.nearest(found, 1).rms.iloc[0] == pytest.approx(shapes.nearest(found.fair().to("inside"), 1).rms.iloc[0])
+    assert shapes.nearest(found, 1).rms.iloc[0] == pytest.approx(
+        shapes.nearest(found.fair().to("inside"), 1).rms.iloc[0]
+    )
     bare = changed(tmp_path, "bare", lambda text: text.replace('planking = "0-0-4"\n', ""))
     with pytest.raises(scrieve.ScrieveError, match="bare.*planking"):
         shapes.nearest(scrieve.read(bare), 1)
@@ -275,7 +278,7 @@ def test_a_boat_without_what_is_asked_is_told_of(few):
 
 def test_the_rake_has_an_uncertainty_from_its_two_spots(few):
     frame = few.measures(uncertainty=True)
-    # Two spots, each off square to the rake by an eighth's half over √3 at most: the difference of two over their distance.
+    # Two spots, each off by half an eighth over √3 square to the rake: their difference over their distance.
     transom = scrieve.read(SANDLING).facts["transom"]
     apart = numpy.hypot(*numpy.subtract(transom["head"], transom["foot"]))
     by_hand = numpy.degrees(numpy.sqrt(2) * 0.0254 / 16 / numpy.sqrt(3) / apart)
@@ -292,7 +295,10 @@ def test_the_verb_says_the_face_marks_what_is_assumed_and_leaves_out_only_what_i
     paths = [str(p) for p in (SANDLING, bare, again, era)]
     done = run("compare", *paths, "--no-cache", "--planking", "0-0-4")
     assert done.returncode == 1
-    assert "to the inside of planking" in done.stdout + done.stderr and "ASSUMED, 12.7 mm: bare" in done.stdout + done.stderr
+    assert (
+        "to the inside of planking" in done.stdout + done.stderr
+        and "ASSUMED, 12.7 mm: bare" in done.stdout + done.stderr
+    )
     assert "nearer than their readings can tell apart: Sandling and again" in done.stdout + done.stderr
     done = run("compare", *paths, "--no-cache", "--planking", "0-0-4", "--leave-out", "again", "--leave-out", "bare")
     assert done.returncode == 0 and "Left out as asked: again, bare." in done.stdout + done.stderr

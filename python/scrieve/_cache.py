@@ -29,7 +29,15 @@ if TYPE_CHECKING:
     from .table import Table
 
 # Our own modules whose change makes what is cached worthless.
-_OURS = ("scrieve._collection", "scrieve._core", "scrieve.shapes", "scrieve.table", "scrieve.hull", "scrieve.floating", "scrieve.uncertainty")
+_OURS = (
+    "scrieve._collection",
+    "scrieve._core",
+    "scrieve.shapes",
+    "scrieve.table",
+    "scrieve.hull",
+    "scrieve.floating",
+    "scrieve.uncertainty",
+)
 
 
 def platform_folder() -> Path:

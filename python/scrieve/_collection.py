@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 
     from .hull import Hull
     from .shapes import Shapes
-    from .table import Table
 
 # Facts with no place in a cell of a data frame; measures draw on them.
 _NOT_CELLS = {"transom", "sails", "rigs", "lateral", "boat_centre", "crew", "loads", "extra", "two_part"}
@@ -344,8 +343,8 @@ class Collection:
         """Pairs of boats nearer to one another than their readings can tell apart, a row a pair: the same boat twice
         over, sisters off one mould, or copies of one table. Nothing is left out: `without` does that.
 
-        `distance`: root mean square `between` "corresponding points", m, where the second is brought to the size of the
-        first, or, where that is more than their readings allow but not by much, between "surfaces", square to them;
+        `distance`: root mean square `between` "corresponding points", m, where the second is brought to the size of
+        the first, or, where that is more than their readings allow but not by much, between "surfaces", square to them;
         `sds`: the same in standard deviations of the difference of two surfaces, by what their readings are
         worth; `length`, `breadth`, `height`: what the second's are multiplied by to lie best on the first, so a
         shrunken model shows a ratio across that it has not along. `cells`: readings of the same station and row that
@@ -449,7 +448,8 @@ class Collection:
         return rigs
 
     def shapes(self, size: str = "length", executor: Executor | None = None) -> Shapes:
-        """The hulls, to one face of the planking, brought to one size by `"length"`, or by length, beam and depth each, `"all"`."""
+        """The hulls, to one face of the planking, brought to one size by `"length"`, or by length, beam and depth
+        each, `"all"`."""
         import numpy
 
         from .shapes import Shapes

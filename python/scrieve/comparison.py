@@ -71,9 +71,16 @@ class Comparison:
             lines.append(f"{path}: note: name, builder and year are those of {first}")
         for row in self.near.itertuples():
             ratios = [row.length, row.breadth, row.height]
-            size = "" if all(abs(r - 1) < 5e-4 for r in ratios) else " at {:.3f} along, {:.3f} across, {:.3f} up".format(*ratios)
+            size = (
+                ""
+                if all(abs(r - 1) < 5e-4 for r in ratios)
+                else " at {:.3f} along, {:.3f} across, {:.3f} up".format(*ratios)
+            )
             cells = {-1: "the tables are laid out otherwise", 0: "no reading differs by more than its tolerance"}
-            differ = cells.get(row.cells, f"{row.cells} readings differ: {row.differing}".replace("1 readings differ", "1 reading differs"))
+            differ = cells.get(
+                row.cells,
+                f"{row.cells} readings differ: {row.differing}".replace("1 readings differ", "1 reading differs"),
+            )
             lines.append(
                 f"nearer than their readings can tell apart: {row.first} and {row.second}: {1e3 * row.distance:.1f} mm "
                 f"rms between {row.between}{size}, {row.sds:.1f} sd; {differ}; --leave-out drops one"

@@ -88,9 +88,7 @@ class Gap:
         )
 
 
-def gap(
-    names: tuple[str, str], first: numpy.ndarray, second: numpy.ndarray, moulded_to: str | None = None
-) -> Gap:
+def gap(names: tuple[str, str], first: numpy.ndarray, second: numpy.ndarray, moulded_to: str | None = None) -> Gap:
     """The gap between two shapes, each (stations, girths, 3)."""
     distances, gaps = zip(_from(first, second), _from(second, first), strict=True)
     areas = numpy.array([_areas(first), _areas(second)])

@@ -1,8 +1,9 @@
 """Boats nearer to one another than their readings can tell apart: copies, sisters, one boat measured twice.
 
 Two shapes are laid on one another at the three ratios, along, across and up, that fit best (least squares), so that
-a model shrunken across the grain, or taken at a wrong scale, is found all the same. What is left between corresponding points, or between the
-surfaces themselves, is held against the standard deviations of both. Of tables laid out alike the readings are compared one by one.
+a model shrunken across the grain, or taken at a wrong scale, is found all the same. What is left between corresponding
+points, or between the surfaces themselves, is held against the standard deviations of both. Of tables laid out alike
+the readings are compared one by one.
 """
 
 from __future__ import annotations
@@ -68,6 +69,8 @@ def _pair(
     one: tuple[str, Figures], other: tuple[str, Figures], p: numpy.ndarray, q: numpy.ndarray, ratios: numpy.ndarray
 ) -> tuple[Any, ...] | None:
     along = ratios[0]
+    if one[1].points is None or other[1].points is None:
+        return None
     if along <= 0 or (abs(ratios / along - 1) > MOST_SHRUNKEN).any():
         return None
     distance = float(numpy.sqrt(((p - q * ratios) ** 2).sum(axis=-1).mean()))
@@ -77,7 +80,7 @@ def _pair(
     if not sds <= NEAR_SDS:
         if distance > SLID * float(numpy.ptp(p[:, 0])):
             return None
-        shapes = [found[1].points.astype(float) for found in (one, other)]
+        shapes = [one[1].points.astype(float), other[1].points.astype(float)]
         tried = [(gap(("", ""), shapes[0], shapes[1] * by).rms, by) for by in (numpy.ones(3), ratios)]
         distance, ratios = min(tried, key=lambda t: t[0])
         sds, between = distance / max(sd, LEAST_SD_M), "surfaces"

@@ -253,7 +253,7 @@ def tree(shapes: Shapes, *, clusters: int = 1, ax: Axes | None = None) -> Figure
     for line in ax.collections:
         line.set_linewidth(1.0)
     ax.spines["left"].set_visible(False)
-    face = f"; hulls to the {shapes.moulded_to}" if shapes.moulded_to else ""
+    face = f"\nhulls to the {shapes.moulded_to}" if shapes.moulded_to else ""
     ax.set_xlabel(f"rms distance between corresponding points, mm to the metre of length{face}")
     return figure
 
