@@ -94,7 +94,7 @@ const CARRIED: [Kind; 15] = [
 fn the_inside_of_a_boat_as_built_is_her_planking_off_her_outside_to_the_very_ends() {
     for kind in CARRIED {
         let hull = faired(kind);
-        let inside = hull.on_face(true, Some(THICKNESS)).unwrap_or_else(|error| panic!("{kind:?}: {error}"));
+        let inside = hull.on_face(true, Some(THICKNESS)).expect("her other face");
         assert!(inside.is_inside() && !hull.is_inside() && inside.carried_by() == Some(THICKNESS));
         let mut measured = 0;
         for patch in &inside.surface().patches {
@@ -117,8 +117,7 @@ fn carried_in_and_out_again_she_is_what_she_was() {
     for kind in [Kind::RoundedStem, Kind::Cutaway, Kind::SpoonBow, Kind::Tuck, Kind::Pram, Kind::Reverse] {
         let hull = faired(kind);
         let inside = hull.on_face(true, Some(THICKNESS)).expect("her inside");
-        let again =
-            inside.on_face(false, Some(THICKNESS)).unwrap_or_else(|error| panic!("{kind:?}: {error}"));
+        let again = inside.on_face(false, Some(THICKNESS)).expect("her other face");
         for (now, was) in [(&again, &hull), (&hull, &again)] {
             for patch in &now.surface().patches {
                 for (u, v) in places() {
