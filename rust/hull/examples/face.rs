@@ -45,19 +45,9 @@ fn main() {
         }
     }
     if paths.is_empty() {
-        let only = std::env::var("KIND").ok();
-        for kind in Kind::ALL
-            .into_iter()
-            .filter(|k| only.as_ref().is_none_or(|o| o.split(',').any(|o| *o == format!("{k:?}"))))
-        {
-            for inside in [false] {
-                let known = AsBuilt::new(kind, 1);
-                let mut text = known.table_text(&known.taking(9), Place::Eighth, "Turnstone");
-                if inside {
-                    text = text.replace("outside of planking", "inside of planking");
-                }
-                line(&format!("{kind:?}"), &text);
-            }
+        for kind in Kind::ALL {
+            let known = AsBuilt::new(kind, 1);
+            line(&format!("{kind:?}"), &known.table_text(&known.taking(9), Place::Eighth, "Turnstone"));
         }
     }
 }
