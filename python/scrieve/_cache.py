@@ -29,7 +29,15 @@ if TYPE_CHECKING:
     from .table import Table
 
 # Our own modules whose change makes what is cached worthless.
-_OURS = ("scrieve._core", "scrieve.shapes", "scrieve.table", "scrieve.hull", "scrieve.floating", "scrieve.uncertainty")
+_OURS = (
+    "scrieve._collection",
+    "scrieve._core",
+    "scrieve.shapes",
+    "scrieve.table",
+    "scrieve.hull",
+    "scrieve.floating",
+    "scrieve.uncertainty",
+)
 
 
 def platform_folder() -> Path:
@@ -68,7 +76,7 @@ def _code() -> str:
 # What we name a file: nothing else of a folder is ours to let go.
 _OUR_FILE = re.compile(r"[0-9a-f]{64}\.npz")
 
-# Boats the platform's cache keeps, at some 13 kB each; past so many the longest untouched make room, a part at a time.
+# Boats the platform's cache keeps, at some 40 kB each; past so many the longest untouched make room, a part at a time.
 MOST_KEPT, MADE_ROOM = 20_000, 0.1
 
 
@@ -104,6 +112,11 @@ class Cache:
                     for name, (value, unit, basis, sd) in json.loads(str(held["quantities"])).items()
                 }
                 points = held["points"]
+                readings = [
+                    (str(station), str(row), float(read), float(worth))
+                    for station, row, read, worth in json.loads(str(held["readings"]))
+                ]
+                surface_sd = float(held["surface_sd"])
             with contextlib.suppress(OSError):
                 os.utime(file)  # touched: what is used stays longest
         except Exception:  # missing, cut short, or no archive at all: it is worked out anew
@@ -112,7 +125,7 @@ class Cache:
 
         if points.shape != (*GRID, 3) or any(q.basis not in BASES for q in quantities.values()):
             return None
-        return Figures(key, quantities, points, [], samples)
+        return Figures(key, quantities, points, [], readings, surface_sd, samples)
 
     def store(self, figures: Figures) -> None:
         """Keeps the figures; a folder that cannot be written to is no matter."""
@@ -122,7 +135,10 @@ class Cache:
             return
         quantities = {name: [q.value, q.unit, q.basis, q.sd] for name, q in figures.quantities.items()}
         data = io.BytesIO()
-        numpy.savez(data, quantities=numpy.array(json.dumps(quantities)), points=figures.points)
+        numpy.savez(
+            data, quantities=numpy.array(json.dumps(quantities)), points=figures.points,
+            readings=numpy.array(json.dumps(figures.readings)), surface_sd=numpy.array(figures.surface_sd),
+        )  # fmt: skip
         with contextlib.suppress(OSError):
             self.folder.mkdir(parents=True, exist_ok=True)
             replace(self._file(self.folder, figures.key, figures.samples), data.getvalue())

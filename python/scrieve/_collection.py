@@ -1,15 +1,18 @@
 """Collections: many tables read, measured and compared, whatever a few of them have wrong with them.
 
 Each boat is read, faired and measured by herself, on any executor of the `concurrent.futures` kind, and the
-hull let go again: what stays is her figures and a grid of points. Both are cached by the content of her
-table.
+hull let go again: what stays is her figures, her readings and a grid of points, cached by the content of her
+table. All boats are brought to one face of the planking first, the inside or the outside.
 """
 
 from __future__ import annotations
 
+import difflib
 import glob
 import os
-from collections.abc import Callable, Iterable, Iterator
+import re
+import warnings
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import CancelledError, Executor, Future, ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -19,9 +22,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from . import _progress
 from ._cache import Cache, content_key
-from ._core import give_up
+from ._core import Reading, give_up
 from ._plugins import Plugin, plugins
-from .errors import PluginError, ScrieveError
+from .errors import Note, PluginError, ScrieveError
 from .files import HEAD_BYTES, read
 from .measures import BASES, Quantity
 
@@ -31,7 +34,6 @@ if TYPE_CHECKING:
 
     from .hull import Hull
     from .shapes import Shapes
-    from .table import Table
 
 # Facts with no place in a cell of a data frame; measures draw on them.
 _NOT_CELLS = {"transom", "sails", "rigs", "lateral", "boat_centre", "crew", "loads", "extra", "two_part"}
@@ -46,6 +48,12 @@ _FACT_UNITS = {
     "crew_kg": "kg",
 }
 
+# Facts a file may give that few do, so that asking for one of them is no misspelling.
+_FACTS = {"name", "builder", "year", "place", "kind", "source", "extra", "sails", "transom", *_FACT_UNITS}
+
+# No boat that is lofted from offsets is planked thicker, m.
+MOST_PLANKING_M = 0.3
+
 # Boats a job, so that an executor in other processes has little to carry beside the work; and jobs a collection
 # at least, so that the last ones leave no worker idle for long.
 MOST_A_JOB = 16
@@ -55,8 +63,8 @@ LEAST_JOBS = 64
 # enough to weigh boats by.
 SAMPLES_A_BOAT = 16
 
-# Readings of two tables nearer than this are the same: less than half a 128th of an inch, the finest written.
-_SAME_READING_M = 1e-4
+# The faces of the planking, as a file names them and as they are asked for.
+FACES = {"inside": "inside of planking", "outside": "outside of planking"}
 
 
 class Failure(NamedTuple):
@@ -66,12 +74,18 @@ class Failure(NamedTuple):
     reason: str
 
 
-class Duplicate(NamedTuple):
-    """A file of a boat that an earlier file had already; `left_out` where the readings are the same too."""
+class Namesake(NamedTuple):
+    """A file whose boat has name, builder and year of an earlier file's."""
 
     path: Path
     first: Path
-    left_out: bool
+
+
+class Lacking(NamedTuple):
+    """A boat that `where` passed over, because she has no such fact or measure."""
+
+    boat: str
+    name: str
 
 
 @dataclass(frozen=True)
@@ -82,6 +96,30 @@ class Boat:
     path: Path
     facts: dict[str, Any] = field(repr=False)
     key: str = field(repr=False)
+    face_said: bool = field(default=True, repr=False)
+    """Whether the file says which face of the planking it is of; if not, the outside is assumed."""
+
+    def fact(self, name: str) -> Any:
+        """A fact of her file, or one of its extras. Raises `KeyError`."""
+        return self.facts[name] if name in self.facts else self.facts.get("extra", {})[name]
+
+
+class Job(NamedTuple):
+    """What is asked about one boat: her file, its content, and the planking she is carried over by, if she is."""
+
+    path: Path
+    content: str
+    face: str = ""
+    """The face she is carried to, `"inside"` or `"outside"`; nothing where she is given to it."""
+    planking: float | None = None
+    """The thickness, m: her table's, or the one assumed; `None` where nobody says."""
+    assumed: bool = False
+
+    @property
+    def key(self) -> str:
+        """What the figures go by."""
+        carried = f"|{self.face}|{self.planking}|{self.assumed}" if self.face else ""
+        return self.content + carried
 
 
 @dataclass
@@ -92,6 +130,10 @@ class Figures:
     quantities: dict[str, Quantity]
     points: numpy.ndarray | None
     failures: list[str]
+    readings: list[tuple[str, str, float, float]] = field(default_factory=list)
+    """Station, row, reading and tolerance, m at full size, of every reading used."""
+    surface_sd: float = float("nan")
+    """One standard deviation of the surface at the readings, root mean square, m."""
     samples: int = 0
     """Possible hulls its uncertainties were taken of; with none they are not known."""
 
@@ -101,6 +143,8 @@ def collection(
     *,
     reader: str | None = None,
     cache: bool | str | os.PathLike[str] = True,
+    moulded_to: str | None = None,
+    planking: float | str | None = None,
 ) -> Collection:
     """The boats in a folder, in files matching a pattern (`"models/*.offsets"`), or in the files listed.
 
@@ -108,58 +152,82 @@ def collection(
     in `.ignored`; a file that is named must be read. What cannot be read is in `.failures`, with the reason.
     Figures are cached in the platform's cache folder, in the folder given as `cache`, or not at all
     (`False`).
+
+    All boats are brought to one face of the planking, by the surface parallel to theirs (`Hull.to`): to the
+    `"inside"` or `"outside"` asked for as `moulded_to`; left out, to the one they are all given to, or to the inside
+    where they differ, since that takes cutting only. `planking`, m or a reading, is assumed of boats whose files give
+    none; without it, one that would have to be carried is in `.failures`. `Collection.faces` tells of each.
     """
+    if moulded_to is not None and moulded_to not in FACES:
+        raise ScrieveError(f"no such face of the planking: {moulded_to!r}; there are {', '.join(FACES)}")
+    thickness = _thickness(planking)
     files, failures, ignored = _files(paths)
     boats: list[Boat] = []
-    duplicates: list[Duplicate] = []
-    seen = _Seen(reader)
+    namesakes: list[Namesake] = []
     by_name: dict[tuple[Any, ...], Path] = {}
     names: set[str] = set()
     for path in _progress.counted(files, "reading tables"):
         try:
             table = read(path, reader)
-            first = seen.before(path, table)
         except (ValueError, OSError) as error:
             failures.append(Failure(path, _why(error, path)))
-            continue
-        if first is not None:
-            duplicates.append(Duplicate(path, first, True))
             continue
         facts = table.facts
         who = (table.name, facts.get("builder"), facts.get("year"))
         if None not in who:
             if who in by_name:
-                duplicates.append(Duplicate(path, by_name[who], False))
+                namesakes.append(Namesake(path, by_name[who]))
             by_name.setdefault(who, path)
         name = _unlike(names, table.name, path)
         names.add(name)
-        boats.append(Boat(name, path, facts, content_key(table)))
-    return Collection(boats, failures, duplicates, ignored, Cache.at(cache), reader)
+        said = re.search(r"(?m)^\s*moulded_to\s*=", table.to_text()) is not None
+        boats.append(Boat(name, path, facts, content_key(table), said))
+    given = {boat.facts["moulded_to"] for boat in boats}
+    one = next((face for face, words in FACES.items() if given == {words}), "inside")
+    about = _About(failures, namesakes, ignored, Cache.at(cache), reader, moulded_to or one, thickness)
+    return Collection(boats, about)
+
+
+class _About(NamedTuple):
+    """What the parts of a collection share."""
+
+    unread: list[Failure]
+    namesakes: list[Namesake]
+    ignored: list[Path]
+    cache: Cache
+    reader: str | None
+    face: str
+    planking: float | None
 
 
 class Collection:
     """Boats to be compared. Get one with `scrieve.collection`.
 
-    `.boats` are those read, `.failures` what could not be done and why, `.duplicates` files of a boat already
-    there, `.ignored` files in a folder that no reader takes for a table.
+    `.boats` are those read, `.failures` what could not be done and why, `.namesakes` files whose boat has name,
+    builder and year of another's, `.ignored` files in a folder that no reader takes for a table. `.lacking` are those
+    that `where` passed over for want of what was asked.
     """
 
-    def __init__(
-        self,
-        boats: list[Boat],
-        failures: list[Failure],
-        duplicates: list[Duplicate],
-        ignored: list[Path],
-        cache: Cache,
-        reader: str | None = None,
-    ) -> None:
+    def __init__(self, boats: list[Boat], about: _About, lacking: Iterable[Lacking] = ()) -> None:
         self.boats = boats
-        self.duplicates = duplicates
-        self.ignored = ignored
-        self._unread = failures
-        self._cache = cache
-        self._reader = reader
+        self.lacking = list(lacking)
+        self._about = about
         self._figures: dict[str, Figures] = {}
+
+    @property
+    def namesakes(self) -> list[Namesake]:
+        """Files whose boat has name, builder and year of another's."""
+        return self._about.namesakes
+
+    @property
+    def ignored(self) -> list[Path]:
+        """Files in a folder that no reader takes for a table."""
+        return self._about.ignored
+
+    @property
+    def moulded_to(self) -> str:
+        """The face of the planking that all figures and shapes are of."""
+        return FACES[self._about.face]
 
     def __len__(self) -> int:
         return len(self.boats)
@@ -176,36 +244,120 @@ class Collection:
         measured = [
             Failure(boat.path, reason)
             for boat in self.boats
-            if boat.key in self._figures
-            for reason in self._figures[boat.key].failures
+            if (key := self._job(boat).key) in self._figures
+            for reason in self._figures[key].failures
         ]
-        return self._unread + measured
+        return self._about.unread + measured
 
-    def where(self, test: Callable[[dict[str, Any]], bool] | None = None, /, **facts: Any) -> Collection:
-        """The boats whose facts pass `test`, and are as given by name: a value, or a range or set of values.
+    def where(self, test: Callable[[Mapping[str, Any]], bool] | None = None, /, **asked: Any) -> Collection:
+        """The boats whose facts pass `test`, and are as asked by name: a value, a range or set of values, or a
+        function of the value. Names are those of facts and of measures; for a measure the boats are measured first.
 
-        `boats.where(lambda facts: facts["year"] < 1900, builder="E. Marlow")`. What a file does not say does
-        not pass.
+        `boats.where(lambda b: b["year"] < 1900, builder="E. Marlow", beam_length=lambda ratio: ratio > 0.4)`. A boat
+        without what is asked for does not pass: she is in `.lacking` of what is given, and a `Note` warns of her.
+        Raises `ScrieveError` for a name that no boat has, with those like it, and where a function raises, with the
+        boat.
         """
-
-        def passes(boat: Boat) -> bool:
-            for name, wanted in facts.items():
-                if name not in boat.facts:
-                    return False
-                several = isinstance(wanted, (range, set, frozenset, list, tuple))
-                if not (boat.facts[name] in wanted if several else boat.facts[name] == wanted):
-                    return False
+        for name in asked:
+            self._known(name)
+        kept, lacking = [], []
+        for boat in self.boats:
             try:
-                return test is None or bool(test(boat.facts))
-            except KeyError:
-                return False
+                if self._passes(boat, test, asked):
+                    kept.append(boat)
+            except _Lacks as lacks:
+                lacking.append(Lacking(boat.name, lacks.args[0]))
+        for name in dict.fromkeys(lack.name for lack in lacking):
+            without = [lack.boat for lack in lacking if lack.name == name]
+            warnings.warn(Note(f"passed over, having no {name}: {', '.join(without)}"), stacklevel=2)
+        return self._some(kept, lacking)
 
-        some = Collection(
-            [boat for boat in self.boats if passes(boat)],
-            self._unread, self.duplicates, self.ignored, self._cache, self._reader,
-        )  # fmt: skip
+    def _passes(self, boat: Boat, test: Callable[[Mapping[str, Any]], bool] | None, asked: dict[str, Any]) -> bool:
+        known = _Known(self, boat)
+
+        def called(function: Callable[[Any], Any], of: Any) -> bool:
+            try:
+                return bool(function(of))
+            except (_Lacks, _Unknown, KeyboardInterrupt):
+                raise
+            except Exception as error:
+                raise ScrieveError(f"{boat.name}: the test failed: {type(error).__name__}: {error}") from error
+
+        for name, wanted in asked.items():
+            value = known[name]
+            if callable(wanted):
+                passes = called(wanted, value)
+            elif isinstance(wanted, (range, set, frozenset, list, tuple)):
+                passes = value in wanted
+            else:
+                passes = bool(value == wanted)
+            if not passes:
+                return False
+        return test is None or called(test, known)
+
+    def _known(self, name: str) -> bool:
+        """Whether any boat has a fact so called; if not it is a measure's name. Raises `ScrieveError` for neither."""
+        facts = {fact for boat in self.boats for fact in (*boat.facts, *boat.facts.get("extra", {}))} | _FACTS
+        if name in facts or not self.boats:
+            return True
+        self._measure(None)
+        measures = {measure for boat in self.boats for measure in self._of(boat).quantities}
+        if name in measures:
+            return False
+        near = difflib.get_close_matches(name, sorted(facts | measures), 4, 0.5)
+        like = f"; is it {', '.join(near)}?" if near else f"; there are {', '.join(sorted(facts | measures))}"
+        raise _Unknown(f"no boat has a fact or a measure called {name!r}{like}")
+
+    def without(self, *names: str) -> Collection:
+        """The collection without the boats of those names. Raises `ScrieveError` for a name that is not here."""
+        here = [boat.name for boat in self.boats]
+        for name in names:
+            if name not in here:
+                near = difflib.get_close_matches(name, here, 3, 0.5) or here
+                raise ScrieveError(f"no boat called {name!r} to leave out; there are {', '.join(near)}")
+        return self._some([boat for boat in self.boats if boat.name not in names], self.lacking)
+
+    def _some(self, boats: list[Boat], lacking: list[Lacking]) -> Collection:
+        some = Collection(boats, self._about, lacking)
         some._figures = self._figures
         return some
+
+    def faces(self) -> pandas.DataFrame:
+        """How each boat comes to the one face of the planking, a row a boat: `given`, the face her file is of;
+        `given_assumed`, where the file does not say; `carried`, how far her surface was carried, m, less than nothing
+        inward, NaN where her planking is not known; `planking_assumed`, where the thickness is not her file's."""
+        import pandas
+
+        rows = []
+        for boat in self.boats:
+            job = self._job(boat)
+            way = 1.0 if job.face == "outside" else -1.0
+            carried = 0.0 if not job.face else float("nan") if job.planking is None else way * job.planking
+            rows.append((boat.facts["moulded_to"], not boat.face_said, carried, job.assumed))
+        columns = ["given", "given_assumed", "carried", "planking_assumed"]
+        frame = pandas.DataFrame(rows, index=self._index(), columns=columns)
+        frame.attrs.update(units={"carried": "m"}, moulded_to=self.moulded_to)
+        return frame
+
+    def near(self, executor: Executor | None = None) -> pandas.DataFrame:
+        """Pairs of boats nearer to one another than their readings can tell apart, a row a pair: the same boat twice
+        over, sisters off one mould, or copies of one table. Nothing is left out: `without` does that.
+
+        `distance`: root mean square `between` "corresponding points", m, where the second is brought to the size of
+        the first, or, where that is more than their readings allow but not by much, between "surfaces", square to them;
+        `sds`: the same in standard deviations of the difference of two surfaces, by what their readings are
+        worth; `length`, `breadth`, `height`: what the second's are multiplied by to lie best on the first, so a
+        shrunken model shows a ratio across that it has not along. `cells`: readings of the same station and row that
+        differ by more than both tolerances, at the ratio of their row (-1 where the tables are laid out otherwise);
+        `differing` names them: a copy with one slip has one.
+        """
+        from .near import pairs
+
+        self._measure(executor)
+        figures = [self._of(boat) for boat in self.boats]
+        frame = pairs([boat.name for boat in self.boats], figures)
+        frame.attrs["moulded_to"] = self.moulded_to
+        return frame
 
     def facts(self) -> pandas.DataFrame:
         """The facts of the files, a row a boat: lengths in metres at full size, what is missing left missing.
@@ -238,7 +390,8 @@ class Collection:
         machines; left out, by as many threads as there are processors. A boat that cannot be faired, or a
         measure that fails, costs itself and a line in `.failures`. Units are in `.attrs["units"]`;
         `.attrs["basis"]` says whether each column was measured, faired or assumed, and `basis()` the same
-        boat by boat.
+        boat by boat. Numbers are of the hull to `.attrs["moulded_to"]`; those of a boat carried there by planking that
+        was assumed are assumed.
 
         With `uncertainty`, a column `<name>_sd` for every number that fairing has a part in: one standard
         deviation by what the readings are worth, as `Hull.uncertainty`, from 16 possible hulls. It takes some eight
@@ -253,7 +406,7 @@ class Collection:
         units = dict(frame.attrs["units"])
         basis: dict[str, str] = {}
         for boat in self.boats:
-            for name, quantity in self._figures[boat.key].quantities.items():
+            for name, quantity in self._of(boat).quantities.items():
                 units[name] = quantity.unit
                 found = {*basis.get(name, quantity.basis).split(", "), quantity.basis}
                 basis[name] = ", ".join(sorted(found, key=BASES.index))
@@ -263,7 +416,7 @@ class Collection:
             units |= {f"{name}_sd": units[name] for name in sds}
             numbers = pandas.concat([numbers, sds.add_suffix("_sd")], axis=1)
         frame = pandas.concat([frame.drop(columns=[c for c in columns if c in frame]), numbers], axis=1)
-        frame.attrs.update(units=units, basis=basis)
+        frame.attrs.update(units=units, basis=basis, moulded_to=self.moulded_to)
         return frame
 
     def basis(self, executor: Executor | None = None) -> pandas.DataFrame:
@@ -291,22 +444,27 @@ class Collection:
         rigs = pandas.DataFrame(list(rows.values()), index=index, columns=columns, dtype=float)
         for said in ("units", "basis"):
             rigs.attrs[said] = {name: value for name, value in frame.attrs[said].items() if name in columns}
+        rigs.attrs["moulded_to"] = self.moulded_to
         return rigs
 
     def shapes(self, size: str = "length", executor: Executor | None = None) -> Shapes:
-        """The hulls brought to one size by `"length"`, or by length, beam and depth each, `"all"`."""
+        """The hulls, to one face of the planking, brought to one size by `"length"`, or by length, beam and depth
+        each, `"all"`."""
         import numpy
 
         from .shapes import Shapes
 
         self._measure(executor)
-        with_points = [(boat, self._figures[boat.key].points) for boat in self.boats]
+        with_points = [(boat, self._of(boat).points) for boat in self.boats]
         kept = [(boat, points) for boat, points in with_points if points is not None]
         if not kept:
             raise ScrieveError("no shapes to compare: no boat of the collection could be faired")
         years = [boat.facts.get("year", float("nan")) for boat, _ in kept]
         points = numpy.array([points for _, points in kept], dtype=float)
-        return Shapes([boat.name for boat, _ in kept], points, size=size, years=years)
+        return Shapes(
+            [boat.name for boat, _ in kept], points, size=size, years=years,
+            moulded_to=self.moulded_to, planking=self._about.planking,
+        )  # fmt: skip
 
     def distances(self, size: str = "length", gap: str = "rms", executor: Executor | None = None) -> pandas.DataFrame:
         """Distances between the shapes, a square frame. See `Shapes.distances`."""
@@ -318,20 +476,32 @@ class Collection:
         return pandas.Index([boat.name for boat in self.boats], name="boat", dtype=object)
 
     def _columns(self, value: Callable[[Quantity], Any], missing: Any = float("nan")) -> dict[str, list[Any]]:
-        figures = [self._figures[boat.key].quantities for boat in self.boats]
+        figures = [self._of(boat).quantities for boat in self.boats]
         names = dict.fromkeys(name for quantities in figures for name in quantities)
         return {name: [value(q[name]) if name in q else missing for q in figures] for name in names}
 
+    def _job(self, boat: Boat) -> Job:
+        if boat.facts["moulded_to"] == self.moulded_to:
+            return Job(boat.path, boat.key)
+        own = boat.facts.get("planking")
+        return Job(
+            boat.path, boat.key, self._about.face, self._about.planking if own is None else own,
+            own is None and self._about.planking is not None,
+        )  # fmt: skip
+
+    def _of(self, boat: Boat) -> Figures:
+        return self._figures[self._job(boat).key]
+
     def _measure(self, executor: Executor | None, samples: int = 0) -> None:
         wanted = {}
-        for boat in self.boats:
-            held = self._figures.get(boat.key)
+        for job in map(self._job, self.boats):
+            held = self._figures.get(job.key)
             if held is None or held.samples < samples:
-                found = self._cache.load(boat.key, samples)
+                found = self._about.cache.load(job.key, samples)
                 if found is None:
-                    wanted[boat.key] = boat
+                    wanted[job.key] = job
                 else:
-                    self._figures[boat.key] = found
+                    self._figures[job.key] = found
         if not wanted:
             return
         if executor is not None:
@@ -344,26 +514,25 @@ class Collection:
                     give_up()  # what the threads are at, which are waited for
                     raise
 
-    def _measure_on(self, executor: Executor, wanted: dict[str, Boat], samples: int) -> None:
-        boats = list(wanted.values())
-        found = self._by_jobs(executor, boats, min(MOST_A_JOB, -(-len(boats) // LEAST_JOBS)), samples)
-        for figures in _progress.counted(found, "measuring boats", len(boats)):
+    def _measure_on(self, executor: Executor, wanted: dict[str, Job], samples: int) -> None:
+        jobs = list(wanted.values())
+        found = self._by_jobs(executor, jobs, min(MOST_A_JOB, -(-len(jobs) // LEAST_JOBS)), samples)
+        for figures in _progress.counted(found, "measuring boats", len(jobs)):
             self._figures[figures.key] = figures
             # A failure may be gone next time: memory short, a plugin mended.
             if not figures.failures:
-                self._cache.store(figures)
-        self._cache.make_room()
+                self._about.cache.store(figures)
+        self._about.cache.make_room()
 
-    def _by_jobs(self, executor: Executor, boats: list[Boat], size: int, samples: int) -> Iterator[Figures]:
+    def _by_jobs(self, executor: Executor, boats: list[Job], size: int, samples: int) -> Iterator[Figures]:
         """Each boat's figures as they come, `size` boats a job; a job that is lost is done again boat by boat."""
-        running: dict[Future[list[Figures]], list[Boat]] = {}
-        lost: list[Boat] = []
+        running: dict[Future[list[Figures]], list[Job]] = {}
+        lost: list[Job] = []
         try:
             for i in range(0, len(boats), size):
                 job = boats[i : i + size]
-                asked = [(boat.path, boat.key) for boat in job]
                 try:
-                    running[executor.submit(figures_of_each, asked, self._reader, samples)] = job
+                    running[executor.submit(figures_of_each, job, self._about.reader, samples)] = job
                 except RuntimeError as error:  # a pool that is broken or shut takes nothing more
                     yield from (_lost(boat, error, samples) for boat in job)
             for done in as_completed(running):
@@ -381,26 +550,29 @@ class Collection:
             yield from self._by_jobs(executor, lost, 1, samples)
 
 
-def _lost(boat: Boat, error: BaseException, samples: int) -> Figures:
-    return Figures(boat.key, {}, None, [f"the work was lost: {type(error).__name__}: {error}"], samples)
+def _lost(job: Job, error: BaseException, samples: int) -> Figures:
+    return Figures(job.key, {}, None, [f"the work was lost: {type(error).__name__}: {error}"], samples=samples)
 
 
-def figures_of_each(boats: list[tuple[Path, str]], reader: str | None, samples: int = 0) -> list[Figures]:
-    """Figures of boats by path and key: a job of the executor."""
-    return [figures_of(path, reader, key, samples) for path, key in boats]
+def figures_of_each(jobs: list[Job], reader: str | None, samples: int = 0) -> list[Figures]:
+    """Figures of several boats: a job of the executor."""
+    return [figures_of(job, reader, samples) for job in jobs]
 
 
-def figures_of(path: Path, reader: str | None, key: str, samples: int = 0) -> Figures:
+def figures_of(job: Job, reader: str | None, samples: int = 0) -> Figures:
     """Reads, fairs and measures one boat, and so many possible hulls of her. Raises nothing of the boat's."""
     from .shapes import sample
 
-    found = Figures(key, {}, None, [], samples)
+    path = job.path
+    found = Figures(job.key, {}, None, [], samples=samples)
     hull = None
     with _costing_only(found):
         table = read(path, reader)
-        if content_key(table) != key:
+        if content_key(table) != job.content:
             raise ScrieveError("the file has changed since it was read")
-        hull = table.fair()
+        given = table.fair()
+        found.readings, found.surface_sd = _worth(given)
+        hull = brought(given, job.face, job.planking) if job.face else given
     if hull is None:
         found.failures = [reason.removeprefix(f"{path}: ") for reason in found.failures]
         return found
@@ -408,19 +580,90 @@ def figures_of(path: Path, reader: str | None, key: str, samples: int = 0) -> Fi
     unsure: list[tuple[Plugin, list[str]]] = []
     for plugin in plugins("measures"):
         with _costing_only(found, plugin):
-            given = plugin.call("measure", hull, facts)
-            _take(found, plugin, given)
-            unsure.append((plugin, [n for n, q in given.items() if q.basis != "measured" and isnan(q.sd)]))
+            measured = plugin.call("measure", hull, facts)
+            _take(found, plugin, measured)
+            unsure.append((plugin, [n for n, q in measured.items() if q.basis != "measured" and isnan(q.sd)]))
     if samples:
         with _costing_only(found, "uncertainty"):
             possible = hull.samples(samples)
             for plugin, names in unsure:
                 with _costing_only(found, f"uncertainty of {plugin}"):
                     _find_sds(found, plugin, names, hull, facts, possible)
+    if job.assumed:
+        for name, quantity in found.quantities.items():
+            if quantity.basis == "faired":
+                found.quantities[name] = replace(quantity, basis="assumed")
     with _costing_only(found, "the shape"):
         # Single precision: a micrometre on a boat of ten metres, in half the room.
         found.points = sample(hull).astype("f4")
     return found
+
+
+def brought(hull: Hull, face: str, planking: float | None) -> Hull:
+    """The hull to that face of her planking. Raises `ScrieveError` with what would do."""
+    if planking is None and hull.source.facts.get("planking") is None:
+        raise ScrieveError(
+            f"given to the {hull.moulded_to}, and compared to the {FACES[face]}, but her file gives no planking: write "
+            "planking in her head, assume one (planking=, --planking), or leave her out"
+        )
+    try:
+        return hull.to(face, planking)
+    except ValueError as error:
+        other = "outside" if face == "inside" else "inside"
+        raise ScrieveError(
+            f"given to the {hull.moulded_to}, she cannot be brought to the {FACES[face]}: {error}; compare all to the "
+            f"{other} (moulded_to=, --moulded-to), or leave her out"
+        ) from None
+
+
+def _worth(hull: Hull) -> tuple[list[tuple[str, str, float, float]], float]:
+    """Her readings, and the standard deviation of her surface at them."""
+    frame = hull.corrections()
+    rows = zip(frame.station, frame.row, frame.read, frame.tolerance, strict=True)
+    sd = float((frame.sd**2).mean() ** 0.5)
+    return [(str(station), str(row), float(read), float(worth)) for station, row, read, worth in rows], sd
+
+
+class _Lacks(Exception):
+    """A boat has not what other boats have."""
+
+
+class _Unknown(ScrieveError):
+    """No boat has it."""
+
+
+class _Known(dict[str, Any]):
+    """Facts and measures of a boat, as a test is given them: what no boat has is an error, not a silence."""
+
+    def __init__(self, boats: Collection, boat: Boat) -> None:
+        super().__init__({**boat.facts.get("extra", {}), **boat.facts})
+        self._boats, self._boat = boats, boat
+
+    def __missing__(self, name: str) -> Any:
+        if not self._boats._known(name):
+            found = self._boats._of(self._boat).quantities.get(name)
+            if found is not None and not isnan(found.value):
+                return found.value
+        raise _Lacks(name)
+
+    def get(self, name: str, default: Any = None) -> Any:
+        try:
+            return self[name]
+        except _Lacks:
+            return default
+
+
+def _thickness(given: float | str | None) -> float | None:
+    """A planking thickness, m, of a number or a reading. Raises `ScrieveError`."""
+    if given is None:
+        return None
+    try:
+        metres = Reading(given).m if isinstance(given, str) else float(given)
+    except (ValueError, TypeError) as error:
+        raise ScrieveError(f"planking: {error}") from None
+    if not 0 < metres < MOST_PLANKING_M:
+        raise ScrieveError(f"planking {metres:g} m thick: expected more than nothing and less than {MOST_PLANKING_M} m")
+    return metres
 
 
 def _find_sds(
@@ -510,42 +753,6 @@ def _known(path: Path) -> bool:
         except PluginError:
             continue
     return False
-
-
-class _Seen:
-    """Files by their readings, whatever their units, facts and comments.
-
-    Readings are compared only of tables whose stations stand alike, since it takes some time.
-    """
-
-    def __init__(self, reader: str | None) -> None:
-        self._reader = reader
-        self._by_stations: dict[tuple[int | None, ...], list[Path]] = {}
-        self._readings: dict[Path, list[int]] = {}
-
-    def before(self, path: Path, table: Table) -> Path | None:
-        """The first file with the same readings, if there is one; else the file is remembered."""
-        stations = tuple(None if x is None else round(x / _SAME_READING_M) for x in table.station_x.values())
-        alike = self._by_stations.setdefault(stations, [])
-        if alike:
-            self._readings[path] = _readings(table)
-        for other in alike:
-            if other not in self._readings:
-                self._readings[other] = _readings(read(other, self._reader))
-            if self._readings[other] == self._readings[path]:
-                return other
-        alike.append(path)
-        return None
-
-
-def _readings(table: Table) -> list[int]:
-    scale = float(table.facts.get("scale", 1.0))
-    return [
-        round(scale * reading.m / _SAME_READING_M)
-        for block, label in table.rows
-        for station in table.stations
-        if (reading := table.reading(station, f"{block} {label}")) is not None
-    ]
 
 
 def _unlike(names: set[str], name: str, path: Path) -> str:

@@ -36,29 +36,73 @@ class Comparison:
     frame: pandas.DataFrame
     shapes: Shapes | None
 
+    near: pandas.DataFrame
+    left_out: Sequence[str] = ()
+
     @property
     def findings(self) -> bool:
-        """Whether anything failed or was left out."""
-        return bool(self.collection.failures) or any(d.left_out for d in self.collection.duplicates)
+        """Whether anything failed, or two boats are nearer than their readings can tell apart."""
+        return bool(self.collection.failures) or len(self.near) > 0
+
+    def heading(self) -> list[str]:
+        """Which face of the planking all figures are of, and how the boats come to it, a line each."""
+        faces = self.collection.faces()
+        lines = [f"All figures and shapes are of the hulls to the {self.collection.moulded_to}."]
+        carried = faces[faces.carried.fillna(0) != 0]
+        own, assumed = carried[~carried.planking_assumed], carried[carried.planking_assumed]
+        way = "inward" if self.collection.moulded_to.startswith("inside") else "outward"
+        if len(own):
+            each = (f"{name} {1e3 * abs(by):.1f} mm" for name, by in own.carried.items())
+            lines.append(f"Carried {way} by their planking: {', '.join(each)}.")
+        if len(assumed):
+            by = 1e3 * abs(assumed.carried.iloc[0])
+            lines.append(f"Carried {way} by planking that is ASSUMED, {by:.1f} mm: {', '.join(assumed.index)}.")
+        if faces.given_assumed.any():
+            names = ", ".join(faces.index[faces.given_assumed])
+            lines.append(f"Outside of planking ASSUMED, their files not saying: {names}.")
+        if self.left_out:
+            lines.append(f"Left out as asked: {', '.join(self.left_out)}.")
+        return lines
 
     def said(self) -> list[str]:
-        """What could not be done and why, a line each."""
+        """What could not be done and why, and what is suspiciously alike, a line each."""
         lines = [f"could not do: {path}: {reason}" for path, reason in self.collection.failures]
-        for path, first, left_out in self.collection.duplicates:
-            alike = "left out: the readings" if left_out else "note: name, builder and year"
-            lines.append(f"{path}: {alike} are those of {first}")
+        for path, first in self.collection.namesakes:
+            lines.append(f"{path}: note: name, builder and year are those of {first}")
+        for row in self.near.itertuples():
+            ratios = [row.length, row.breadth, row.height]
+            size = (
+                ""
+                if all(abs(r - 1) < 5e-4 for r in ratios)
+                else " at {:.3f} along, {:.3f} across, {:.3f} up".format(*ratios)
+            )
+            cells = {-1: "the tables are laid out otherwise", 0: "no reading differs by more than its tolerance"}
+            differ = cells.get(
+                row.cells,
+                f"{row.cells} readings differ: {row.differing}".replace("1 readings differ", "1 reading differs"),
+            )
+            lines.append(
+                f"nearer than their readings can tell apart: {row.first} and {row.second}: {1e3 * row.distance:.1f} mm "
+                f"rms between {row.between}{size}, {row.sds:.1f} sd; {differ}; --leave-out drops one"
+            )
         return lines
 
     def write(self, path: str | os.PathLike[str]) -> None:
-        """Writes the frame as CSV, units in the headings; the last column names the numbers assumed."""
+        """Writes the frame as CSV, units in the headings; the last columns say to which face of the planking and how
+        far the boat was carried, and name the numbers assumed."""
         path = Path(path)
         if path != STANDARD and path.suffix.lower() != ".csv":
             raise ScrieveError(f"{path}: the table is written as CSV: name a file that ends in .csv")
         units = self.frame.attrs["units"]
         basis = self.collection.basis()
         assumed = [" ".join(name for name in basis if row[name] == "assumed") for _, row in basis.iterrows()]
+        faces = self.collection.faces()
         named = self.frame.rename(columns={c: f"{c} ({units[c]})" for c in self.frame if units.get(c)})
-        replace(path, csv_text(named.assign(assumed=assumed), None).encode())
+        told = named.assign(
+            compared_to=self.collection.moulded_to, **{"carried (m)": faces.carried},
+            planking_assumed=faces.planking_assumed, assumed=assumed,
+        )  # fmt: skip
+        replace(path, csv_text(told, None).encode())
 
     def gap(self, first: str, second: str) -> Gap:
         """Where the second boat is fuller than the first. Raises `ScrieveError` for names not here."""
@@ -69,11 +113,14 @@ class Comparison:
     def as_data(self, gaps: Sequence[Gap] = ()) -> dict[str, Any]:
         """All of it as plain data."""
         basis = self.collection.basis()
+        faces = self.collection.faces()
         boats = []
         for name, row in self.frame.iterrows():
             values = {key: _plain(value) for key, value in row.items()}
+            values |= {key: _plain(value) for key, value in faces.loc[name].items()}
             boats.append(values | {"basis": {k: b for k, b in basis.loc[name].items() if b}})
         return {
+            "moulded_to": self.collection.moulded_to,
             "boats": boats,
             "units": self.frame.attrs["units"],
             "rigs": [
@@ -95,10 +142,9 @@ class Comparison:
                 for gap in gaps
             ],
             "failures": [{"path": str(path), "reason": reason} for path, reason in self.collection.failures],
-            "duplicates": [
-                {"path": str(path), "first": str(first), "left_out": left_out}
-                for path, first, left_out in self.collection.duplicates
-            ],
+            "namesakes": [{"path": str(path), "first": str(first)} for path, first in self.collection.namesakes],
+            "near": [{key: _plain(value) for key, value in row.items()} for row in self.near.to_dict("records")],
+            "left_out": list(self.left_out),
         }
 
     def blocks(self, width: int) -> list[tuple[list[tuple[str, ...]], set[int]]]:
@@ -140,17 +186,24 @@ def compare(
     reader: str | None,
     uncertainty: bool = False,
     output: Path | None = None,
+    moulded_to: str | None = None,
+    planking: float | None = None,
+    leave_out: Sequence[str] = (),
 ) -> Comparison:
-    """Reads, measures (`uncertainty` as for `Collection.measures`) and compares.
+    """Reads, measures (`uncertainty` as for `Collection.measures`) and compares, all brought to one face of the
+    planking as `collection` does it, without the boats named in `leave_out`.
 
     Raises `ScrieveError` where there is nothing to compare, or where `output`, to be written later, is a file read.
     """
     claim(output, *(path for path in paths if path.is_file()))
-    boats = collection(paths, reader=reader, cache=cache)
+    boats = collection(paths, reader=reader, cache=cache, moulded_to=moulded_to, planking=planking)
     claim(output, *(boat.path for boat in boats))
     if not boats.boats:
         reasons = "".join(f"\n{path}: {reason}" for path, reason in boats.failures)
         raise ScrieveError(f"no table to compare in {', '.join(map(str, paths))}{reasons}")
+    boats = boats.without(*leave_out)
+    if not boats.boats:
+        raise ScrieveError("nothing is left to compare: every boat was left out")
     frame = boats.measures(uncertainty=uncertainty)
     attrs = frame.attrs
     shapes = None
@@ -164,7 +217,7 @@ def compare(
         )
         attrs = attrs | {"units": attrs["units"] | {"distance": "mm/m"}}
     frame.attrs.update(attrs)
-    return Comparison(boats, frame, shapes)
+    return Comparison(boats, frame, shapes, boats.near(), list(leave_out))
 
 
 def _plain(value: Any) -> Any:

@@ -25,7 +25,7 @@ class ScrieveError(ValueError):
 
 
 class Note(UserWarning):
-    """Something a pattern assumed, or that the builder should know of what it drew."""
+    """Something assumed or passed over on the way, that whoever asked should know of; what came of it is sound."""
 
 
 class NotMade(Note):

@@ -47,6 +47,8 @@ class Gap:
     farthest: float
     """The greatest distance of any point of either surface from the other, its edges included: Hausdorff's.
     Where it is much more than the greatest gap, one boat runs on past the other's sheer or ends."""
+    moulded_to: str | None = None
+    """The face of the planking both are of."""
 
     def frame(self, parts: int = 10) -> pandas.DataFrame:
         """Mean gap in so many equal parts of the length (rows, from forward) and three of the girth.
@@ -79,13 +81,14 @@ class Gap:
                     f"of the length from forward and {100 * up:.0f} % of the girth up from the rabbet"
                 )
         where = "; ".join(said) or "nowhere off her"
+        face = f", both to the {self.moulded_to}" if self.moulded_to else ""
         return (
-            f"{second} against {first}: {where}; rms {1000 * self.rms:.1f} mm to the metre, "
+            f"{second} against {first}{face}: {where}; rms {1000 * self.rms:.1f} mm to the metre, "
             f"no point farther off than {1000 * self.farthest:.1f}"
         )
 
 
-def gap(names: tuple[str, str], first: numpy.ndarray, second: numpy.ndarray) -> Gap:
+def gap(names: tuple[str, str], first: numpy.ndarray, second: numpy.ndarray, moulded_to: str | None = None) -> Gap:
     """The gap between two shapes, each (stations, girths, 3)."""
     distances, gaps = zip(_from(first, second), _from(second, first), strict=True)
     areas = numpy.array([_areas(first), _areas(second)])
@@ -93,7 +96,7 @@ def gap(names: tuple[str, str], first: numpy.ndarray, second: numpy.ndarray) -> 
     found = numpy.where(abreast, gaps, 0.0)
     rms = numpy.sqrt((areas * found**2).sum() / max((areas * abreast).sum(), 1e-300))
     greatest, farthest = numpy.abs(found).max(), numpy.max(distances)
-    return Gap(names, first, gaps[0], float(rms), float(greatest), float(farthest))
+    return Gap(names, first, gaps[0], float(rms), float(greatest), float(farthest), moulded_to)
 
 
 def _from(points: numpy.ndarray, other: numpy.ndarray) -> tuple[numpy.ndarray, numpy.ndarray]:

@@ -114,6 +114,28 @@ class Hull(Afloat, Inside, Unsure):
         return self._core.remarks
 
     @property
+    def moulded_to(self) -> str:
+        """The face of the planking her surface is: `"inside of planking"` or `"outside of planking"`."""
+        return "inside of planking" if self._core.is_inside else "outside of planking"
+
+    def to(self, face: str, thickness: float | None = None) -> Hull:
+        """The hull with her surface the `"inside"` or the `"outside"` of her planking; herself where it is that.
+
+        Every point goes along its normal by `thickness` (m; the table's where left out). Stem, keel and post keep
+        their half-breadth: rabbet and bearding line both lie on the side of the backbone. A transom and an end in a
+        plane stay in it, chines are mitred, the sheer is carried square. Her table, its corrections and her faired
+        table remain of the face that was measured.
+
+        Raises `HullError` without a thickness, and where no surface parallel to hers within 0.1 mm ends where it
+        should: outward mostly at a forefoot where the planking lies along the side of stem and keel, so that nobody
+        can tell from its inside where its outside would end.
+        """
+        if face not in ("inside", "outside"):
+            raise HullError(f"no such face of the planking: {face!r}; there are inside, outside")
+        ranges.check(self, thickness=thickness)
+        return Hull(self._core.on_face(face == "inside", thickness))
+
+    @property
     def dimensions(self) -> dict[str, float]:
         """Principal dimensions of the moulded hull, m."""
         return self._core.dimensions()

@@ -78,7 +78,8 @@ class Form:
     """Shape in the builder's terms: rake of the transom, spring of the sheer, hollow forward"""
 
     def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
-        """`transom_rake`: degrees aft of upright, from the file's own spots. `sheer_spring`: how far the
+        """`transom_rake`: degrees aft of upright, from the file's own spots, its sd by what a reading of the table is
+        worth. `sheer_spring`: how far the
         sheer falls under the straight line between its ends, as part of the length. `hollow`: the greatest
         gap under a straight-edge laid along the bow at the waterline halfway up the side amidships, likewise.
         """
@@ -94,8 +95,16 @@ class Form:
         }
         if "transom" in facts:
             (x0, z0), (x1, z1) = facts["transom"]["foot"], facts["transom"]["head"]
-            found["transom_rake"] = Quantity(math.degrees(math.atan2(x1 - x0, z1 - z0)), "°", "measured")
+            # Four co-ordinates, each off by what a reading of her table may be; those along the rake do not turn it.
+            off = math.sqrt(2) * _reading_sd(hull) / math.hypot(x1 - x0, z1 - z0)
+            rake = math.degrees(math.atan2(x1 - x0, z1 - z0))
+            found["transom_rake"] = Quantity(rake, "°", "measured", math.degrees(off))
         return found
+
+
+def _reading_sd(hull: Hull) -> float:
+    """One standard deviation of a reading of her table, m at full size: tolerance/√3, an even chance within it."""
+    return float(hull.corrections().tolerance.median()) / math.sqrt(3)
 
 
 def hollow(line: numpy.ndarray) -> float:
@@ -154,7 +163,8 @@ class Sails:
     def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
         """Of the rig of greatest area; `Collection.rigs` has every one.
 
-        The ratios and the lead want what `floating` wants. The lead, a part of LWL, is assumed where the file
+        The area is as the corners are written down, without an sd: what they are worth nobody says. The ratios and
+        the lead want what `floating` wants. The lead, a part of LWL, is assumed where the file
         gives neither keel nor other lateral parts, and faired where it does.
         """
         from .floating import rigs_of

@@ -73,6 +73,13 @@ def _axes(ax: Axes | None, size: tuple[float, float]) -> tuple[Figure, Axes]:
     return figure, ax
 
 
+def _tell_face(ax: Axes, moulded_to: str | None) -> None:
+    """Says at the side which face of the planking the hulls are to."""
+    if moulded_to:
+        at = {"rotation": 90, "ha": "left", "va": "bottom", "fontsize": 6.5, "color": "#555555"}
+        ax.text(1.01, 0.0, f"hulls to the {moulded_to}", transform=ax.transAxes, **at)
+
+
 def _styled(draw: Any) -> Any:
     """Draws in the house style, leaves the reader's own settings alone, and lets a notebook show it once."""
 
@@ -123,6 +130,7 @@ def body_plans(
     ax.margins(0.04)
     ax.set_xlabel("aft    half-breadth, % of length    forward")
     ax.set_ylabel("height, % of length")
+    _tell_face(ax, getattr(shapes, "moulded_to", None))
     ax.xaxis.set_major_formatter(lambda value, _: f"{abs(value):g}")
     if not many:
         ax.legend(loc="upper center", ncols=3, bbox_to_anchor=(0.5, -0.2), borderaxespad=0)
@@ -197,6 +205,7 @@ def trend(
     unit = frame.attrs.get("units", {}).get(measure, "")
     ax.set_xlabel("year")
     ax.set_ylabel(_label(measure, unit))
+    _tell_face(ax, frame.attrs.get("moulded_to"))
     ax.xaxis.get_major_locator().set_params(integer=True)
     ax.set_title(title if title is not None else _slope(found, unit), loc="left", fontsize=8)
     if by:
@@ -244,7 +253,8 @@ def tree(shapes: Shapes, *, clusters: int = 1, ax: Axes | None = None) -> Figure
     for line in ax.collections:
         line.set_linewidth(1.0)
     ax.spines["left"].set_visible(False)
-    ax.set_xlabel("rms distance between shapes, mm to the metre of length")
+    face = f"\nhulls to the {shapes.moulded_to}" if shapes.moulded_to else ""
+    ax.set_xlabel(f"rms distance between corresponding points, mm to the metre of length{face}")
     return figure
 
 
@@ -262,7 +272,8 @@ def distances(shapes: Shapes, gap: str = "rms", *, ax: Axes | None = None) -> Fi
     ax.tick_params(length=0)
     ax.spines[:].set_visible(False)
     bar = figure.colorbar(image, ax=ax, shrink=0.7)
-    bar.set_label(f"{gap} distance, mm to the metre of length")
+    bar.set_label(f"{gap} distance between corresponding points, mm to the metre of length")
+    _tell_face(ax, shapes.moulded_to)
     bar.outline.set_visible(False)
     return figure
 
@@ -298,6 +309,7 @@ def gap(found: Gap, *, ax: Axes | None = None) -> Figure:
     ax.margins(0.02)
     ax.set_xlabel("from the forward end, % of length")
     ax.set_ylabel("girth from the rabbet, % of length")
+    _tell_face(ax, found.moulded_to)
     first, second = found.names
     ax.set_title(f"{second} against {first}: rms {1000 * found.rms:.1f} mm to the metre", loc="left", fontsize=8)
     bar = figure.colorbar(image, ax=ax, shrink=0.8)
@@ -340,6 +352,7 @@ def directions(
         }
         body_plans(drawn, stations=stations, ax=ax)
         ax.set_title(f"direction {k}: {100 * found.shares[k - 1]:.0f} % of the variation", loc="left")
+        _tell_face(ax, found.moulded_to)
         if k < count:
             ax.get_legend().remove()
             ax.set_xlabel("")

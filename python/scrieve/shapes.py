@@ -2,7 +2,8 @@
 
 A shape is a grid of points of the moulded surface: lines from rabbet to sheer, evenly spaced from end to
 end, and on each, points evenly spaced by girth. Points of one place in the grid correspond, so that the
-distance of two shapes is that of their points, a true metric, and no less than the gap square to the surface.
+distance of two shapes is that between corresponding points, a true metric, and no less than the gap square to the
+surface. All are of one face of the planking.
 x runs from the forward end and z from the lowest point of the rabbet; a table's own base line drops out.
 Principal directions are those of Cootes and others, "Active shape models", 1995: the singular vectors of the
 points about their mean.
@@ -75,7 +76,8 @@ def extents(points: numpy.ndarray) -> numpy.ndarray:
 class Shapes:
     """Hulls brought to one size.
 
-    `.names`; `.points`, an array (boats, stations, girths, 3); `.years`, NaN where the file gives none. With
+    `.names`; `.points`, an array (boats, stations, girths, 3); `.years`, NaN where the file gives none;
+    `.moulded_to`, the face of the planking they are of, `None` where nobody has said. With
     size `"length"` all are one long. With `"all"` all have the mean boat's length, beam and depth, and her
     length is one. So distances are parts of the length.
     """
@@ -87,11 +89,15 @@ class Shapes:
         *,
         size: str = "length",
         years: Sequence[float] = (),
+        moulded_to: str | None = None,
+        planking: float | None = None,
     ) -> None:
         if size not in SIZES:
             raise ScrieveError(f"no such size: {size!r}; there are {', '.join(SIZES)}")
         self.names = list(names)
         self.size = size
+        self.moulded_to = moulded_to
+        self._planking = planking
         self.years = numpy.array(years, dtype=float) if len(years) else numpy.full(len(names), numpy.nan)
         sizes = extents(points)
         self._mean_size = (sizes / sizes[:, :1]).mean(axis=0)
@@ -106,7 +112,8 @@ class Shapes:
         return len(self.names)
 
     def __repr__(self) -> str:
-        return f"<Shapes of {len(self)} boats, brought to one size by {self.size}>"
+        face = f", to the {self.moulded_to}" if self.moulded_to else ""
+        return f"<Shapes of {len(self)} boats{face}, brought to one size by {self.size}>"
 
     def __getitem__(self, name: str) -> numpy.ndarray:
         """The points of one boat, (stations, girths, 3)."""
@@ -118,11 +125,14 @@ class Shapes:
         return self.names.index(name)
 
     def distances(self, gap: str = "rms") -> pandas.DataFrame:
-        """Distance of each boat from each, part of the length: `"rms"` over the surface, or `"greatest"`."""
+        """Distance of each boat from each between corresponding points, part of the length: `"rms"`, or
+        `"greatest"`. `.attrs["moulded_to"]` says of which face of the planking."""
         import pandas
 
         rows = [_gaps(self.points, shape, gap) for shape in self.points]
-        return pandas.DataFrame(rows, index=self.names, columns=self.names)
+        frame = pandas.DataFrame(rows, index=self.names, columns=self.names)
+        frame.attrs["moulded_to"] = self.moulded_to
+        return frame
 
     def tree(self) -> numpy.ndarray:
         """The boats joined nearest first, by the mean distance between groups: scipy's linkage matrix."""
@@ -144,7 +154,8 @@ class Shapes:
         return pandas.Series(groups, index=self.names, name="cluster")
 
     def nearest(self, boat: str | Table | Hull, n: int = 5) -> pandas.DataFrame:
-        """The `n` nearest relatives of a boat: one of these by name, or a table or hull newly found."""
+        """The `n` nearest relatives of a boat: one of these by name, or a table or hull newly found, which is brought
+        to their face of the planking. Raises `ScrieveError` where it cannot be."""
         import pandas
 
         shape = self._shape(boat)
@@ -162,12 +173,21 @@ class Shapes:
         from .gaps import gap
 
         names = (first if isinstance(first, str) else first.name, second if isinstance(second, str) else second.name)
-        return gap(names, self._shape(first), self._shape(second))
+        return gap(names, self._shape(first), self._shape(second), self.moulded_to)
 
     def _shape(self, boat: str | Table | Hull) -> numpy.ndarray:
         if isinstance(boat, str):
             return self[boat]
-        return self._sized(sample(boat.fair() if hasattr(boat, "fair") else boat))
+        hull = boat.fair() if hasattr(boat, "fair") else boat
+        if self.moulded_to and hull.moulded_to != self.moulded_to:
+            from ._collection import brought
+
+            own = hull.source.facts.get("planking")
+            try:
+                hull = brought(hull, self.moulded_to.split()[0], self._planking if own is None else own)
+            except ScrieveError as error:
+                raise ScrieveError(f"{boat.name}: {error}") from None
+        return self._sized(sample(hull))
 
     def mean(self) -> numpy.ndarray:
         """The mean shape, (stations, girths, 3)."""
@@ -202,6 +222,7 @@ class Shapes:
             a_year=(off @ about / spread).reshape(shape),
             share=found,
             chance=(1 + as_much) / (1 + tries),
+            moulded_to=self.moulded_to,
         )
 
     def directions(self, count: int = 3) -> Directions:
@@ -224,6 +245,7 @@ class Shapes:
             deviations=numpy.sqrt(variance[:count]),
             shares=variance[:count] / total if total > 0 else numpy.zeros(count),
             scores=(left * signs * spread)[:, :count],
+            moulded_to=self.moulded_to,
         )
 
 
@@ -242,6 +264,8 @@ class Directions:
     """Part of all variance that lies along each."""
     scores: numpy.ndarray
     """Place of each boat along each, (boats, count)."""
+    moulded_to: str | None = None
+    """The face of the planking they are of."""
 
     def frame(self) -> pandas.DataFrame:
         """Scores in standard deviations, a row a boat, with her year."""
@@ -251,7 +275,7 @@ class Directions:
         names = [f"direction {k + 1}" for k in range(len(self.vectors))]
         frame = pandas.DataFrame(self.scores / scale, index=self.names, columns=names)
         frame = frame.assign(year=self.years)
-        frame.attrs["units"] = dict.fromkeys(names, "standard deviations")
+        frame.attrs.update(units=dict.fromkeys(names, "standard deviations"), moulded_to=self.moulded_to)
         return frame
 
     def shape(self, direction: int, deviations: float) -> numpy.ndarray:
@@ -281,6 +305,8 @@ class Drift:
     """Part of all variation that goes with the year."""
     chance: float
     """How often years dealt out at random do as well: small where the drift is real."""
+    moulded_to: str | None = None
+    """The face of the planking the shapes are of."""
 
     def at(self, year: float) -> numpy.ndarray:
         """The shape the line gives for a year, (stations, girths, 3)."""

@@ -547,24 +547,35 @@ def _write_picked_up(
     "--uncertainty", is_flag=True,
     help="Say in CSV and JSON how sure the readings make each measure, as <name>_sd: takes some eight times longer.",
 )  # fmt: skip
+@click.option(
+    "--moulded-to", type=click.Choice(["inside", "outside"]),
+    help="The face of the planking all are brought to; left out, the one all are given to, or the inside.",
+)  # fmt: skip
+@click.option(
+    "--planking", type=LENGTH, help="Thickness assumed where a file gives none and she has to be carried by it."
+)
+@click.option("--leave-out", multiple=True, metavar="BOAT", help="Leave this boat out. May be given again.")
 @click.option("--no-cache", is_flag=True, help="Measure every boat anew, and keep nothing.")
 @READER
 @AS_JSON
 def compare(
     folder: tuple[Path, ...], output: Path | None, by: str, between: tuple[tuple[str, str], ...], uncertainty: bool,
-    no_cache: bool, reader: str | None, as_json: bool,
+    moulded_to: str | None, planking: float | None, leave_out: tuple[str, ...], no_cache: bool, reader: str | None,
+    as_json: bool,
 ) -> None:  # fmt: skip
     """Compare the boats of FOLDER, or of the files given: facts, measures, nearest relatives.
 
-    The distance of two shapes is that between their surfaces, root mean square, in millimetres to the metre
-    of length. Status 1 where a file or a measure failed, or a file was left out as the copy of another; the
-    rest is done.
+    The distance of two shapes is that between corresponding points of their surfaces, root mean square, in
+    millimetres to the metre of length. All boats are brought to one face of the planking first. Nothing is left out
+    unasked: pairs nearer than their readings can tell apart, as copies and sisters are, are told. Status 1 where
+    there are such, or a file or a measure failed; the rest is done.
     """
     from . import comparison
 
     no_json_beside(output, as_json)
     done = comparison.compare(
-        folder, by=by, cache=not no_cache, reader=reader, uncertainty=uncertainty, output=output
+        folder, by=by, cache=not no_cache, reader=reader, uncertainty=uncertainty, output=output,
+        moulded_to=moulded_to, planking=planking, leave_out=leave_out,
     )  # fmt: skip
     gaps = [done.gap(*pair) for pair in between]
     aside = output == outputs.STANDARD
@@ -576,6 +587,7 @@ def compare(
     if as_json:
         emit(done.as_data(gaps) | {"written": written})
     else:
+        click.echo("\n".join(done.heading()) + "\n", err=aside)
         click.echo("\n\n".join(columns_text(rows, right) for rows, right in done.blocks(_width())), err=aside)
         for gap in gaps:
             click.echo(f"\n{gap}\n\n{gap.frame().round(1).to_string()}", err=aside)

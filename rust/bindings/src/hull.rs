@@ -334,8 +334,30 @@ impl Hull {
     /// How far inside the table's surface the inside of the planking lies, m: by the table's own planking.
     fn planking_inside(&self) -> PyResult<f64> {
         let facts = &self.hull.source().facts;
-        let planking = if facts.to_inside { Some(0.0) } else { facts.planking.map(|length| length.metres()) };
+        let planking =
+            if self.hull.is_inside() { Some(0.0) } else { facts.planking.map(|length| length.metres()) };
         planking.ok_or_else(|| PyValueError::new_err("the table gives no planking thickness"))
+    }
+
+    /// Whether the surface is the inside of the planking.
+    #[getter]
+    fn is_inside(&self) -> bool {
+        self.hull.is_inside()
+    }
+
+    /// The thickness of planking she was carried to the other face by, m; `None` where she was not.
+    #[getter]
+    fn carried_by(&self) -> Option<f64> {
+        self.hull.carried_by()
+    }
+
+    /// The hull with her surface the inside, or the outside, of the planking. Raises `HullError` where she cannot be
+    /// carried there.
+    #[pyo3(signature = (inside, thickness = None))]
+    fn on_face(slf: Py<Self>, py: Python<'_>, inside: bool, thickness: Option<f64>) -> PyResult<Hull> {
+        let remarks = slf.get().remarks.clone();
+        let hull = patiently(py, move || slf.get().hull.on_face(inside, thickness))?.map_err(hull_error)?;
+        Ok(Hull { hull, remarks })
     }
 
     /// Whether she ends forward in a section, not on a stem.

@@ -349,7 +349,7 @@ impl Lines {
         let ((fore, aft), (low, high)) = (hull.extent([1.0, 0.0, 0.0]), hull.extent([0.0, 0.0, 1.0]));
         let size = hull.dimensions()?;
         let f = &table.facts;
-        let planking = match (f.to_inside, f.planking) {
+        let planking = match (hull.is_inside(), f.planking) {
             (true, _) => "Lines to the inside of the planking".to_owned(),
             (false, Some(t)) => {
                 format!("Lines to the outside of the planking, {}", written(t.metres(), units))

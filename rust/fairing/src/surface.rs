@@ -50,8 +50,11 @@ impl Patch {
         Patch::through(breaks_u, breaks_v, &at.into_iter().map(|(u, v)| f(u, v)).collect::<Vec<_>>())
     }
 
-    /// The same, given the points at the Greville points, v fastest.
-    pub(crate) fn through(breaks_u: &[f64], breaks_v: &[f64], points: &[[f64; 3]]) -> Self {
+    /// The same, given the points at the [Greville points](crate::greville), v fastest.
+    ///
+    /// # Panics
+    /// If breaks do not ascend, or there are not as many points.
+    pub fn through(breaks_u: &[f64], breaks_v: &[f64], points: &[[f64; 3]]) -> Self {
         let along_u = Collocation::new(DEGREE, breaks_u);
         let along_v = Collocation::new(DEGREE, breaks_v);
         let (nu, nv) = (along_u.points.len(), along_v.points.len());

@@ -35,6 +35,9 @@ pub enum HullError {
     /// An argument that makes no sense.
     #[error("{0}")]
     Argument(String),
+    /// What fairing had to say.
+    #[error(transparent)]
+    Fairing(#[from] FairingError),
 }
 
 /// Principal dimensions of the moulded surface, m.
@@ -68,6 +71,14 @@ pub struct Hull {
     survey: Survey,
     faired: Faired,
     found: Arc<Found>,
+    carried: Option<Carried>,
+}
+
+/// What a hull carried to the other face of her planking was.
+#[derive(Clone, Debug)]
+struct Carried {
+    from: Arc<Hull>,
+    thickness_m: f64,
 }
 
 /// What finding places takes. It is made when first asked for: a hull faired anew for every change of a
@@ -82,7 +93,7 @@ struct Found {
 impl Hull {
     /// From a table and what fairing made of it.
     pub fn new(table: Table, survey: Survey, faired: Faired) -> Self {
-        Hull { table, survey, faired, found: Arc::default() }
+        Hull { table, survey, faired, found: Arc::default(), carried: None }
     }
 
     fn nets(&self) -> &[Net] {
@@ -95,9 +106,47 @@ impl Hull {
     }
 
     /// Hulls the readings leave possible, drawn by a seed: see [`Faired::draws`].
-    pub fn draws(&self, count: usize, seed: u64) -> Result<Vec<Hull>, FairingError> {
+    ///
+    /// # Errors
+    /// As there, and of a carried hull where one of those she is carried from cannot be carried.
+    pub fn draws(&self, count: usize, seed: u64) -> Result<Vec<Hull>, HullError> {
+        if let Some(Carried { from, thickness_m }) = &self.carried {
+            let inside = self.is_inside();
+            return from
+                .draws(count, seed)?
+                .iter()
+                .map(|hull| hull.on_face(inside, Some(*thickness_m)))
+                .collect();
+        }
         let hull = |faired| Hull::new(self.table.clone(), self.survey.clone(), faired);
         Ok(self.faired.draws(count, seed)?.into_iter().map(hull).collect())
+    }
+
+    /// This hull with `surface`, hers carried to the other face of planking so thick.
+    pub(crate) fn with_carried(&self, surface: Surface, thickness_m: f64) -> Hull {
+        let mut faired = self.faired.clone();
+        faired.surface = surface;
+        let carried = Carried { from: Arc::new(self.clone()), thickness_m };
+        Hull { carried: Some(carried), ..Hull::new(self.table.clone(), self.survey.clone(), faired) }
+    }
+
+    /// Whether her surface is the inside of the planking: what the table says, or the other where she was carried.
+    pub fn is_inside(&self) -> bool {
+        let (mut hull, mut inside) = (self, self.table.facts.to_inside);
+        while let Some(carried) = &hull.carried {
+            (hull, inside) = (&carried.from, !inside);
+        }
+        inside
+    }
+
+    /// The hull she was carried from to the other face; herself where she was not.
+    pub fn uncarried(&self) -> &Hull {
+        self.carried.as_ref().map_or(self, |carried| carried.from.uncarried())
+    }
+
+    /// The thickness by which she was carried from the face her table gives, m; `None` where she was not.
+    pub fn carried_by(&self) -> Option<f64> {
+        self.carried.as_ref().map(|carried| carried.thickness_m)
     }
 
     /// The table it was faired from.

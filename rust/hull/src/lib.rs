@@ -7,6 +7,7 @@
 mod backbone;
 mod contour;
 mod curve;
+mod face;
 mod fairness;
 pub mod floating;
 #[cfg(test)]
@@ -20,6 +21,7 @@ mod vector;
 
 pub use backbone::BackboneLine;
 pub use curve::{Curve, Mark, Plane, Sample};
+pub use face::CARRIED_M;
 pub use fairness::{FELT_M, Fairness, Hump};
 pub use hull::{Dimensions, Hull, HullError, Spot};
 pub use lookup::Place;

@@ -122,12 +122,13 @@ impl Hull {
 
     /// The hull read back at every cell of the table it came from, in its own units. Blank cells of a row
     /// are filled where the hull has something to say there; of a profile's spot the distance from the stem
-    /// is read at its height, of a point the half-breadth.
+    /// is read at its height, of a point the half-breadth. Of a hull carried to the other face of her planking, the
+    /// face the table gives.
     ///
     /// # Errors
     /// If the faired table would not pass the checks that every table does.
     pub fn faired_table(&self, precision: Precision) -> Result<Table, EditError> {
-        let record = Record::new(self);
+        let record = Record::new(self.uncarried());
         self.source().with_values(|cell| record.value(cell), precision)
     }
 }

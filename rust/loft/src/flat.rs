@@ -173,7 +173,7 @@ pub fn bottom(hull: &Hull) -> Option<Bottom> {
         told_as,
         outline,
         profile: edge.path(),
-        to_inside: hull.source().facts.to_inside,
+        to_inside: hull.is_inside(),
         stations: Grid::of(hull).stations.iter().filter_map(at).collect(),
         length: along,
         breadth: 2.0 * runs.iter().map(|(_, p)| p[1]).fold(0.0, f64::max),

@@ -634,8 +634,8 @@ impl MouldOptions {
 
 fn deduction(hull: &Hull, options: &MouldOptions, remarks: &mut Vec<String>) -> Result<f64, LoftError> {
     let facts = &hull.source().facts;
-    if facts.to_inside {
-        remarks.push("the table is to the inside of the planking: nothing is taken off for planking".into());
+    if hull.is_inside() {
+        remarks.push("the surface is the inside of the planking: nothing is taken off for planking".into());
         return Ok(options.outside);
     }
     let planking = match (options.planking, facts.planking) {

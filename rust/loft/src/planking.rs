@@ -18,7 +18,7 @@ impl Planking {
     pub fn of(hull: &Hull, given: Option<f64>) -> Option<Planking> {
         let facts = &hull.source().facts;
         let thickness = given.or_else(|| facts.planking.map(|length| length.metres()))?;
-        let outer = if facts.to_inside { -thickness } else { 0.0 };
+        let outer = if hull.is_inside() { -thickness } else { 0.0 };
         Some(Planking { thickness, outer, inner: outer + thickness })
     }
 }
