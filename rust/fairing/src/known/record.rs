@@ -58,7 +58,11 @@ impl Record {
     pub fn text(&self, diagonals: &[(f64, f64, f64)], place: Place, name: &str) -> String {
         let mut out = String::new();
         let w = |m: f64| written(m, place);
-        let units = if matches!(place, Place::Millimetre | Place::ModelMillimetre) { "mm" } else { "feet-inches-eighths" };
+        let units = if matches!(place, Place::Millimetre | Place::ModelMillimetre) {
+            "mm"
+        } else {
+            "feet-inches-eighths"
+        };
         let _ = write!(
             out,
             "+++\nformat = 1\nname = \"{name}\"\nunits = \"{units}\"\n\n\
