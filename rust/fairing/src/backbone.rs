@@ -80,6 +80,8 @@ const SUSPECT: f64 = 3.0;
 const LEAST_JUDGED: usize = 5;
 /// At most this part of a piece is doubted.
 const MOST_DOUBTED: f64 = 0.25;
+/// Parameters less likely than the likeliest by this, in natural log units, are not drawn.
+const OUT_OF_THE_QUESTION: f64 = 12.0;
 /// Of the roots of the process' covariance, those below this part of the greatest say nothing.
 const ROOTS: f64 = 1e-11;
 
@@ -236,6 +238,8 @@ pub(crate) struct Piece {
     anchor: (f64, (f64, f64)),
     /// Amplitude and length scale.
     prior: (f64, f64),
+    /// All that were tried, and how likely each is beside the likeliest.
+    tried: Arc<Vec<Tried>>,
     /// A root of the covariance of θ at the nodes, rows of `roots`.
     root: Arc<Vec<f64>>,
     roots: usize,
@@ -248,6 +252,9 @@ pub(crate) struct Piece {
     /// u of each reading's foot.
     pub feet: Vec<f64>,
 }
+
+/// Amplitude and length scale, and their likelihood as a part of the greatest.
+type Tried = (f64, (f64, f64));
 
 /// θ, position and the linear model of a piece at one place.
 struct Local {
@@ -282,6 +289,7 @@ impl Piece {
             grid: grid.clone(),
             theta,
             prior: (USUAL[0].0.exp(), USUAL[1].0.exp()),
+            tried: Arc::default(),
             root: Arc::default(),
             roots: 0,
             length,
@@ -294,17 +302,17 @@ impl Piece {
         for _ in 0..ROUNDS[0] {
             piece.round(nails)?;
         }
-        let mut best: Option<(f64, Arc<Grid>, (f64, f64))> = None;
+        let mut best: Option<(f64, Arc<Grid>, (f64, f64), Vec<Tried>)> = None;
         for &way in ways {
             grid = Arc::new(Grid::new(-beyond, whole + beyond, &turning, way));
             piece.grid = grid.clone();
-            let (evidence, prior) = piece.likeliest(nails)?;
+            let (evidence, prior, tried) = piece.likeliest(nails)?;
             if best.as_ref().is_none_or(|b| evidence > b.0) {
-                best = Some((evidence, grid.clone(), prior));
+                best = Some((evidence, grid.clone(), prior, tried));
             }
         }
-        let (evidence, grid, prior) = best?;
-        (piece.grid, piece.prior, piece.evidence) = (grid, prior, evidence);
+        let (evidence, grid, prior, tried) = best?;
+        (piece.grid, piece.prior, piece.evidence, piece.tried) = (grid, prior, evidence, Arc::new(tried));
         for _ in 0..ROUNDS[1] {
             piece.round(nails)?;
         }
@@ -526,12 +534,13 @@ impl Piece {
         self.theta.iter().all(|t| t.is_finite()).then_some(())
     }
 
-    /// Log evidence and the likeliest amplitude and length scale for the readings about the line as it is.
-    fn likeliest(&mut self, nails: &[Nail]) -> Option<(f64, (f64, f64))> {
+    /// Log evidence and the likeliest amplitude and length scale for the readings about the line as it is, and all
+    /// that are not out of the question beside it.
+    fn likeliest(&mut self, nails: &[Nail]) -> Option<(f64, (f64, f64), Vec<Tried>)> {
         let system = self.system(nails);
         let mut k = Vec::new();
         let worths: f64 = system.sd.iter().map(|s| s.ln()).sum();
-        let mut best: Option<(f64, (f64, f64))> = None;
+        let mut tried: Vec<Tried> = Vec::new();
         let off = |value: f64, (mean, sd): (f64, f64)| -0.5 * ((value - mean) / sd).powi(2);
         for length in LENGTHS {
             let (own, rest) = self.parts(&system, &self.process(length.exp()));
@@ -542,12 +551,30 @@ impl Piece {
                 k.extend(own.iter().zip(&rest).map(|(o, r)| variance * o + r));
                 let Some(evidence) = evidence(&mut k, &system.value) else { continue };
                 let evidence = evidence + worths + off(a, USUAL[0]) + off(length, USUAL[1]);
-                if best.is_none_or(|b| evidence > b.0) {
-                    best = Some((evidence, (a.exp(), length.exp())));
-                }
+                tried.push((evidence, (a.exp(), length.exp())));
             }
         }
-        best
+        // Of equals the first.
+        let &(most, best) = tried.iter().reduce(|a, b| if b.0 > a.0 { b } else { a })?;
+        tried.retain(|t| most - t.0 < OUT_OF_THE_QUESTION);
+        tried.iter_mut().for_each(|t| t.0 = (t.0 - most).exp());
+        Some((most, best, tried))
+    }
+
+    /// The piece with an amplitude and length scale drawn by how likely they are, the line itself as it is: readings
+    /// of a profile are few, and leave open how a line bends between them.
+    fn with_drawn_prior(&self, random: &mut Random) -> Self {
+        let mut left = random.between(0.0, self.tried.iter().map(|t| t.0).sum());
+        let found = self.tried.iter().find(|t| {
+            left -= t.0;
+            left < 0.0
+        });
+        let mut next = self.clone();
+        if let Some(&(_, prior)) = found.filter(|t| t.1 != self.prior) {
+            next.prior = prior;
+            next.take_root();
+        }
+        next
     }
 
     /// Which readings make the rest markedly likelier by being left out, for all that a slip is seldom.
@@ -831,6 +858,7 @@ impl Backbone {
         }
         for piece in &mut line.pieces {
             piece.prior.1 *= stiffness.sqrt();
+            Arc::make_mut(&mut piece.tried).iter_mut().for_each(|t| t.1.1 *= stiffness.sqrt());
             piece.take_root();
         }
         line.doubted = doubted;
@@ -1086,6 +1114,12 @@ impl Backbone {
         let mut all = vec![0.0; self.unknowns()];
         all[before..before + own.len()].copy_from_slice(&own);
         (all, now)
+    }
+
+    /// The same line, with amplitudes and length scales drawn by how likely its readings leave them.
+    pub fn with_drawn_priors(&self, random: &mut Random) -> Self {
+        let pieces = self.pieces.iter().map(|piece| piece.with_drawn_prior(random)).collect();
+        Backbone { pieces, ..self.clone() }
     }
 
     /// Unknowns drawn before the readings are seen.

@@ -3,9 +3,10 @@
 //! A hull drawn before any reading is set right by the fit of what it is off the readings, so that it keeps
 //! their noise (Matheron's rule; Journel and Huijbregts, Mining Geostatistics, 1978, chapter VII). Mean functions
 //! of any size are left to the fit: drawn from so broad a prior they would only cost figures. Parameters are
-//! drawn first, from the normal about the likeliest; stem, sternpost and transom from what their spots are worth.
+//! drawn first, from the normal about the likeliest; those of the backbone, whose readings are few, from how likely each is.
 
 use std::num::NonZero;
+use std::sync::Arc;
 use std::thread;
 
 use crate::again::Kept;
@@ -17,7 +18,7 @@ use crate::field::Field;
 use crate::fit::{Fit, breaks, even_breaks, line_breaks, spline, worth};
 use crate::gp::Unsure;
 use crate::joint::{Functional, Joint, theta};
-use crate::keel::Line;
+use crate::keel::{Keel, Line};
 use crate::lines::LinePrior;
 use crate::random::Random;
 use crate::{BSpline, Faired, FairingError, Patch, Surface};
@@ -86,6 +87,8 @@ impl<'a> Draws<'a> {
     /// `None` where what was drawn is no hull: a sheer under the rabbet, or inside it.
     fn one(&self, random: &mut Random) -> Option<Surface> {
         let joint = self.joint;
+        let keel = self.fit.keel.as_deref()?;
+        let keel = Arc::new(Keel { backbone: keel.backbone.with_drawn_priors(random), ..keel.clone() });
         let mut off = |unsure: &Unsure, of: &[f64]| {
             let deviations: Vec<f64> = of.iter().map(|_| random.normal()).collect();
             unsure.off(of, &deviations)
@@ -94,11 +97,12 @@ impl<'a> Draws<'a> {
         let priors: Vec<Line> = (self.fit.priors.iter().zip(&self.unsure_lines))
             .map(|(line, unsure)| match line {
                 Line::Own(prior) => Line::Own(LinePrior::from_theta(&off(unsure, &prior.theta()))),
-                Line::Keel(keel) => Line::Keel(keel.clone()),
+                Line::Keel(_) => Line::Keel(keel.clone()),
             })
             .collect();
 
         let mut fit = self.fit.clone();
+        fit.keel = Some(keel.clone());
         if let Some((plane, _)) = &mut fit.frame.transom {
             plane.foot.0 += self.transom_sd * random.normal();
             plane.head.0 += self.transom_sd * random.normal();
@@ -107,7 +111,6 @@ impl<'a> Draws<'a> {
         fit.place_again();
 
         let field = Field::new(&parameters);
-        let keel = fit.keel.clone()?;
         let unknowns = keel.backbone.draw(random);
         let lines = (priors.iter())
             .map(|p| p.own().map(|p| p.draw(&line_breaks(), random)))

@@ -73,6 +73,8 @@ pub enum Place {
     Sixteenth,
     /// To the nearest whole millimetre.
     Millimetre,
+    /// To the nearest millimetre on a model at 1:8, brought to the boat's size.
+    ModelMillimetre,
     /// Unrounded; counted as worth 1/128 in.
     Exact,
 }
@@ -84,6 +86,7 @@ impl Place {
             Place::Eighth => 0.0254 / 8.0,
             Place::Sixteenth => 0.0254 / 16.0,
             Place::Millimetre => 0.001,
+            Place::ModelMillimetre => 0.008,
             Place::Exact => 0.0254 / 128.0,
         }
     }

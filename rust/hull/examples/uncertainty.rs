@@ -1,16 +1,18 @@
-//! How honest the uncertainty of hydrostatic figures is: the share of them within two standard deviations, as
-//! draws give these, of what they are for hulls in closed form.
+//! How honest the uncertainty of hydrostatic figures is: how many of the 95 % intervals that draws give them hold what
+//! they are for hulls in closed form, on hulls drawn afresh.
 //!
-//! The truth is integrated over the formula itself, with none of the hull's own arithmetic. For each number of
-//! stations and hand a line: shares by figure, sd of the volume, and time.
-//! `cargo run --release -p scrieve-hull --example uncertainty [SEEDS] [DRAWS]`
+//! The truth is integrated over the formula itself, with none of the hull's own arithmetic. A line for each unit the
+//! tables are written in and each kind of hull, by figure: the families, and two halves of the boats as built, of which
+//! one was looked at while the draws were made and the other was not.
+//! `cargo run --release -p scrieve-hull --example uncertainty [HULLS [DRAWS [FIRST_SEED]]]`, 200 hulls and 16 draws a unit
 
 use std::time::Instant;
 
+use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, Surface, fair};
 use scrieve_hull::floating::{Body, Water};
-use scrieve_offsets::TransomPlane;
+use scrieve_offsets::{Survey, TransomPlane};
 
 /// Part of the depth that is under water.
 const DRAUGHT: f64 = 0.45;
@@ -42,6 +44,7 @@ fn parts(a: f64, b: f64, n: usize) -> impl Iterator<Item = (f64, f64)> {
     (0..n).map(move |i| (0.5 * (at(i as f64) + at(i as f64 + 1.0)), at(i as f64 + 1.0) - at(i as f64)))
 }
 
+/// The figures of a family's hull.
 struct Truth<'a> {
     hull: &'a Known,
     lowest: (f64, f64),
@@ -86,29 +89,9 @@ impl<'a> Truth<'a> {
             }
         }
         let (a, b) = self.ends(t);
-        let (mut plane, mut moment, mut inertia, mut bwl) = (0.0, 0.0, 0.0, 0.0f64);
-        for (x, dx) in parts(a, b, 4000) {
-            let y = hull.half_breadth(x, t);
-            plane += 2.0 * y * dx;
-            moment += 2.0 * y * x * dx;
-            inertia += 2.0 / 3.0 * y.powi(3) * dx;
-            bwl = bwl.max(2.0 * y);
-        }
+        let of = by_waterplane((a, b), |x| hull.half_breadth(x, t));
         let am = (1..200).map(|i| self.section(a + (b - a) * f64::from(i) / 200.0)).fold(0.0, f64::max);
-        let lwl = b - a;
-        [
-            volume,
-            plane,
-            lwl,
-            bwl,
-            volume / (lwl * bwl * (t - self.lowest.1)),
-            volume / (am * lwl),
-            moments[0] / volume,
-            moment / plane,
-            moments[1] / volume,
-            inertia / volume,
-            self.surface(),
-        ]
+        of_parts(volume, moments, (b - a, of, am), t - self.lowest.1, self.surface())
     }
 
     /// Wetted surface: both sides, the flat between the rabbet lines, and what is flat at the ends.
@@ -157,93 +140,240 @@ impl<'a> Truth<'a> {
     }
 }
 
+/// The figures of a boat as built; her wetted surface is left out, for she has no normals at edges.
+struct BuiltTruth<'a> {
+    hull: &'a AsBuilt,
+    /// x of the lowest place of the backbone, and its height.
+    lowest: (f64, f64),
+    draught: f64,
+}
+
+impl<'a> BuiltTruth<'a> {
+    fn new(hull: &'a AsBuilt) -> Self {
+        let l = hull.length();
+        let along = || (1..2000).map(|i| l * f64::from(i) / 2000.0);
+        let x = along().min_by(|a, b| hull.bottom(*a).total_cmp(&hull.bottom(*b))).unwrap_or_default();
+        let sheer = along().map(|x| hull.sheer(x)).fold(f64::MAX, f64::min);
+        let lowest = (x, hull.bottom(x));
+        BuiltTruth { hull, lowest, draught: lowest.1 + DRAUGHT * (sheer - lowest.1) }
+    }
+
+    fn inside(&self, x: f64, z: f64) -> bool {
+        self.hull.bottom(x) <= z && !self.hull.abaft_transom(x, self.hull.half_breadth(x, z), z)
+    }
+
+    /// Ends of the waterline at z, by halving between a place within and one without.
+    fn ends(&self, z: f64) -> (f64, f64) {
+        let (hull, l) = (self.hull, self.hull.length());
+        let after = hull.transom().map_or(l, |t| t.foot.0.max(t.head.0) + 0.05 * l);
+        let end = |without: f64| {
+            if self.inside(without, z) {
+                return without;
+            }
+            let (mut within, mut without) = (self.lowest.0, without);
+            for _ in 0..BISECTIONS {
+                let mid = 0.5 * (within + without);
+                if self.inside(mid, z) { within = mid } else { without = mid }
+            }
+            within
+        };
+        (end(0.0), end(after))
+    }
+
+    fn section(&self, x: f64) -> f64 {
+        let low = self.hull.bottom(x);
+        parts(low, self.draught, 400).map(|(z, dz)| 2.0 * self.hull.half_breadth(x, z) * dz).sum()
+    }
+
+    fn figures(&self) -> Figures {
+        let (hull, t) = (self.hull, self.draught);
+        let (mut volume, mut moments) = (0.0, [0.0; 2]);
+        for (z, dz) in parts(self.lowest.1, t, VOLUMES.1) {
+            let (a, b) = self.ends(z);
+            for (x, dx) in parts(a, b, VOLUMES.0) {
+                let d = 2.0 * hull.half_breadth(x, z) * dx * dz;
+                volume += d;
+                moments = [moments[0] + x * d, moments[1] + z * d];
+            }
+        }
+        let (a, b) = self.ends(t);
+        let of = by_waterplane((a, b), |x| hull.half_breadth(x, t));
+        let am = (1..200).map(|i| self.section(a + (b - a) * f64::from(i) / 200.0)).fold(0.0, f64::max);
+        of_parts(volume, moments, (b - a, of, am), t - self.lowest.1, f64::NAN)
+    }
+}
+
+/// Area, first moment along, second moment across and breadth of the waterplane between its ends.
+fn by_waterplane((a, b): (f64, f64), half_breadth: impl Fn(f64) -> f64) -> [f64; 4] {
+    let mut of = [0.0f64; 4];
+    for (x, dx) in parts(a, b, 4000) {
+        let y = half_breadth(x);
+        of[0] += 2.0 * y * dx;
+        of[1] += 2.0 * y * x * dx;
+        of[2] += 2.0 / 3.0 * y.powi(3) * dx;
+        of[3] = of[3].max(2.0 * y);
+    }
+    of
+}
+
+fn of_parts(
+    volume: f64,
+    moments: [f64; 2],
+    (lwl, [plane, moment, inertia, bwl], am): (f64, [f64; 4], f64),
+    draught: f64,
+    surface: f64,
+) -> Figures {
+    [
+        volume,
+        plane,
+        lwl,
+        bwl,
+        volume / (lwl * bwl * draught),
+        volume / (am * lwl),
+        moments[0] / volume,
+        moment / plane,
+        moments[1] / volume,
+        inertia / volume,
+        surface,
+    ]
+}
+
 fn figures(surface: &Surface, draught: f64) -> Option<Figures> {
     let h = Body::new(surface).hydrostatics(draught, Water::SEA).ok()?;
     Some([h.volume, h.awp, h.lwl, h.bwl, h.cb, h.cp, h.lcb, h.lcf, h.kb, h.bmt, h.wetted_surface])
 }
 
+/// Boats as built whose figures the formula gives: the half that was looked at, and the half that was kept back. Not
+/// those with a curved transom, a post under one, or ends round in plan, whose volume these integrals would not find.
+const LOOKED_AT: [Kind; 8] = [
+    Kind::RoundedStem,
+    Kind::PlumbStem,
+    Kind::SpoonBow,
+    Kind::Wineglass,
+    Kind::CanoeStern,
+    Kind::FlatBottom,
+    Kind::Tumblehome,
+    Kind::WideKeel,
+];
+const KEPT_BACK: [Kind; 8] = [
+    Kind::RoundedDoubleEnder,
+    Kind::Cutaway,
+    Kind::ClipperBow,
+    Kind::Tuck,
+    Kind::Pram,
+    Kind::MultiChine,
+    Kind::Reverse,
+    Kind::Ellipse,
+];
+
+/// What the tables are written in. A model's millimetre at 1:8 is eight of the boat's.
+const UNITS: [(&str, Place); 4] = [
+    ("eighths", Place::Eighth),
+    ("sixteenths", Place::Sixteenth),
+    ("mm", Place::Millimetre),
+    ("mm at 1:8", Place::ModelMillimetre),
+];
+const STATIONS: [usize; 4] = [8, 9, 11, 13];
+
+/// One hull of a kind: her truth, draught, and her table at so many stations.
+fn hull(group: usize, i: usize, seed: u64, place: Place) -> (String, Figures, f64, Survey) {
+    let stations = STATIONS[i % STATIONS.len()];
+    if group == 0 {
+        let known = Known::new(Family::ALL[i % Family::ALL.len()], seed);
+        let truth = Truth::new(&known);
+        let survey = known.survey(&known.layout(stations), place);
+        return (format!("{:?}", known.family()), truth.figures(), truth.draught, survey);
+    }
+    let kinds = if group == 1 { &LOOKED_AT } else { &KEPT_BACK };
+    let boat = AsBuilt::new(kinds[i % kinds.len()], seed);
+    let truth = BuiltTruth::new(&boat);
+    let mut survey = boat.survey(&boat.taking(stations), place);
+    // The siding is the boat's own size, whatever the scale.
+    survey.half_siding = boat.half_siding(0.0);
+    (format!("{:?}", boat.kind()), truth.figures(), truth.draught, survey)
+}
+
+/// Student's t at 0.975: Abramowitz and Stegun 26.7.5, as the intervals of `scrieve.uncertainty` have it.
+fn student(n: f64) -> f64 {
+    let x = 1.959_963_984_540_054f64;
+    x + (x.powi(3) + x) / (4.0 * n)
+        + (5.0 * x.powi(5) + 16.0 * x.powi(3) + 3.0 * x) / (96.0 * n * n)
+        + (3.0 * x.powi(7) + 19.0 * x.powi(5) + 17.0 * x.powi(3) - 15.0 * x) / (384.0 * n.powi(3))
+}
+
+/// Intervals that hold the truth, of how many; and squares of errors in standard deviations.
+type Held = [(usize, usize, f64); NAMES.len()];
+
+fn show(name: &str, held: &Held, ms: f64) {
+    print!("{name:<24}");
+    let share = |h: &(usize, usize, f64)| 100.0 * h.0 as f64 / h.1 as f64;
+    held.iter().for_each(|h| if h.1 > 0 { print!("{:>6.1}", share(h)) } else { print!("{:>6}", "") });
+    let least = held.iter().map(|h| h.1).filter(|n| *n > 0).min().unwrap_or(1);
+    println!("{:>7.1}{:>7}{ms:>8.0}", 100.0 * (0.95 * 0.05 / least as f64).sqrt(), least);
+}
+
 fn main() {
     let mut words = std::env::args().skip(1).filter_map(|a| a.parse::<usize>().ok());
-    let (seeds, count) = (words.next().unwrap_or(4), words.next().unwrap_or(32));
+    let (hulls, count) = (words.next().unwrap_or(200), words.next().unwrap_or(16));
+    let first = words.next().unwrap_or(5000) as u64;
+    let only = std::env::var("UNIT").ok();
     let detail = std::env::var("DETAIL").is_ok();
-    let known: Vec<Known> = (Family::ALL.iter())
-        .flat_map(|&family| (0..seeds as u64).map(move |seed| Known::new(family, 100 + seed)))
-        .collect();
-    let truths: Vec<(Figures, f64)> = (known.iter())
-        .map(|hull| {
-            let truth = Truth::new(hull);
-            (truth.figures(), truth.draught)
-        })
-        .collect();
-    println!("{seeds} seeds of each family, {count} draws");
-    print!("{:<24}", "within 2 sd, %");
-    NAMES.iter().for_each(|name| print!("{name:>5}"));
-    println!("   all  sd of ∇   error  ms a hull");
-    let mut all = [[0usize; 2]; NAMES.len()];
-    for place in [Place::Eighth, Place::Sixteenth] {
-        for stations in [8, 9, 11, 13] {
-            let mut within = [[0usize; 2]; NAMES.len()];
-            let (mut sds, mut errors, mut ms) = (Vec::new(), Vec::new(), 0.0);
-            for (hull, (truth, draught)) in known.iter().zip(&truths) {
-                let Ok(faired) = fair(&hull.survey(&hull.layout(stations), place), &Options::default())
-                else {
-                    println!("{:?}: not faired", hull.family());
+    println!("95 % intervals that hold the truth, %; {count} draws, seeds from {first}");
+    print!("{:<24}", "");
+    NAMES.iter().for_each(|name| print!("{name:>6}"));
+    println!("{:>7}{:>7}{:>8}", "± one", "hulls", "ms");
+    for (unit, place) in UNITS.into_iter().filter(|u| only.as_ref().is_none_or(|o| o == u.0)) {
+        let mut all: Held = Default::default();
+        let mut clock_all = 0.0;
+        // Half of them of the families, a quarter of each half of the boats as built.
+        for (group, name, hulls) in
+            [(0, "families", hulls / 2), (1, "as built", hulls / 4), (2, "as built, kept back", hulls / 4)]
+        {
+            let mut held: Held = Default::default();
+            let mut ms = 0.0;
+            for i in 0..hulls {
+                let (kind, truth, draught, survey) = hull(group, i, first + i as u64, place);
+                let Ok(faired) = fair(&survey, &Options::default()) else {
+                    println!("{kind}: not faired");
                     continue;
                 };
                 let clock = Instant::now();
                 let draws = faired.draws(count, 0).unwrap_or_default();
-                let Some(value) = figures(&faired.surface, *draught) else {
-                    println!("{:?}: no figures", hull.family());
+                ms += clock.elapsed().as_secs_f64() * 1e3;
+                let Some(value) = figures(&faired.surface, draught) else {
+                    println!("{kind}: no figures");
                     continue;
                 };
                 let drawn: Vec<Figures> =
-                    draws.iter().filter_map(|d| figures(&d.surface, *draught)).collect();
-                ms += clock.elapsed().as_secs_f64() * 1e3;
-                for k in 0..NAMES.len() {
-                    let sd = (drawn.iter().map(|d| (d[k] - value[k]).powi(2)).sum::<f64>()
-                        / drawn.len() as f64)
-                        .sqrt();
+                    draws.iter().filter_map(|d| figures(&d.surface, draught)).collect();
+                let n = drawn.len() as f64;
+                for (k, held) in held.iter_mut().enumerate() {
+                    let sd = (drawn.iter().map(|d| (d[k] - value[k]).powi(2)).sum::<f64>() / n).sqrt();
                     let error = value[k] - truth[k];
-                    if sd < NOT_READ * value[k] {
+                    if !truth[k].is_finite() || sd < NOT_READ * value[k] {
                         continue;
                     }
+                    held.0 += usize::from(error.abs() <= student(n) * sd);
+                    held.1 += 1;
+                    held.2 += (error / sd).powi(2);
                     if detail {
-                        let mean = drawn.iter().map(|d| d[k]).sum::<f64>() / drawn.len() as f64;
+                        let mean = drawn.iter().map(|d| d[k]).sum::<f64>() / n;
                         println!(
-                            "{:?} {stations} {place:?} {} truth {:.5} error {:+.5} sd {:.5} bias {:+.5} {:.1}",
-                            hull.family(),
+                            "{unit} {kind} {i} {} truth {:.5} error {error:+.5} sd {sd:.5} bias {:+.5} {:.1}",
                             NAMES[k],
                             truth[k],
-                            error,
-                            sd,
                             mean - value[k],
                             error / sd
                         );
                     }
-                    let add = [usize::from(error.abs() <= 2.0 * sd), 1];
-                    (0..2).for_each(|i| within[k][i] += add[i]);
-                    if k == 0 {
-                        sds.push(sd / value[k]);
-                        errors.push(error / value[k]);
-                    }
                 }
             }
-            let share = |w: &[usize; 2]| 100.0 * w[0] as f64 / w[1].max(1) as f64;
-            let total = |w: &[[usize; 2]]| w.iter().fold([0, 0], |a, b| [a[0] + b[0], a[1] + b[1]]);
-            print!("{:<24}", format!("{place:?}, {stations} stations"));
-            within.iter().for_each(|w| print!("{:>5.0}", share(w)));
-            let rms = |of: &[f64]| 100.0 * (of.iter().map(|v| v * v).sum::<f64>() / of.len() as f64).sqrt();
-            println!(
-                " {:>5.0}  {:>5.2} %  {:>4.2} %  {:>9.0}",
-                share(&total(&within)),
-                rms(&sds),
-                rms(&errors),
-                ms / known.len() as f64
-            );
-            all.iter_mut().zip(&within).for_each(|(a, w)| *a = [a[0] + w[0], a[1] + w[1]]);
+            show(&format!("{unit}, {name}"), &held, ms / hulls.max(1) as f64);
+            for (all, own) in all.iter_mut().zip(&held) {
+                *all = (all.0 + own.0, all.1 + own.1, all.2 + own.2);
+            }
+            clock_all += ms;
         }
+        show(unit, &all, clock_all / hulls.max(1) as f64);
     }
-    print!("{:<24}", "all");
-    all.iter().for_each(|w| print!("{:>5.0}", 100.0 * w[0] as f64 / w[1].max(1) as f64));
-    println!();
 }

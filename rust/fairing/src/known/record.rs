@@ -23,7 +23,7 @@ fn written(m: f64, place: Place) -> String {
     let precision = match place {
         Place::Exact => return format!("{}mm", (m * 1e10).round() / 1e7),
         // Facts that stand on whole eighths keep their tenths.
-        Place::Millimetre => return format!("{}", (m * 1e7).round() / 1e4),
+        Place::Millimetre | Place::ModelMillimetre => return format!("{}", (m * 1e7).round() / 1e4),
         Place::Eighth => Precision::Eighth,
         Place::Sixteenth => Precision::Sixteenth,
     };
@@ -58,7 +58,11 @@ impl Record {
     pub fn text(&self, diagonals: &[(f64, f64, f64)], place: Place, name: &str) -> String {
         let mut out = String::new();
         let w = |m: f64| written(m, place);
-        let units = if place == Place::Millimetre { "mm" } else { "feet-inches-eighths" };
+        let units = if matches!(place, Place::Millimetre | Place::ModelMillimetre) {
+            "mm"
+        } else {
+            "feet-inches-eighths"
+        };
         let _ = write!(
             out,
             "+++\nformat = 1\nname = \"{name}\"\nunits = \"{units}\"\n\n\
