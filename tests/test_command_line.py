@@ -139,7 +139,7 @@ TABLES = {
     "bevels": ["bevels", "transom-bevels"],
     "set-up": ["set-up"],
     "backbone": ["line", "keel", "stem", "pieces"],
-    "transom": ["transom-bevels"],
+    "transom": ["transom-bevels", "fashion-pieces", "fashion-bevels"],
     "inside": ["deck", "breadths"],
 }
 
