@@ -344,8 +344,7 @@ fn main() {
                     println!("{kind}: no figures");
                     continue;
                 };
-                let drawn: Vec<Figures> =
-                    draws.iter().filter_map(|d| figures(&d.surface, draught)).collect();
+                let drawn: Vec<Figures> = draws.iter().filter_map(|d| figures(&d.surface, draught)).collect();
                 let n = drawn.len() as f64;
                 for (k, held) in held.iter_mut().enumerate() {
                     let sd = (drawn.iter().map(|d| (d[k] - value[k]).powi(2)).sum::<f64>() / n).sqrt();
