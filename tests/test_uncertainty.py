@@ -153,12 +153,13 @@ def test_a_seed_is_a_whole_number_from_nought(hull):
 
 
 def test_finer_readings_make_surer_figures(sandling):
-    # Twice as fine, and with nothing else open, half as unsure; what lies between stations does not shrink so.
+    # Four times as fine, and with nothing else open, a quarter as unsure; what lies between stations, and how rough the
+    # backbone is, does not shrink so.
     def sd(tolerance):
         return sandling.fair(tolerance=tolerance).uncertainty(lambda h: h.hydrostatics(0.23)).volume.sd
 
     coarse, fine = sd(0.0254 / 8), sd(0.0254 / 32)
-    assert 2 < coarse / fine < 6
+    assert 1.5 < coarse / fine < 6
 
 
 def test_samples_at_hand_serve_several_figures(hull):
