@@ -1256,8 +1256,9 @@ impl<'a> Fit<'a> {
         doubts.suspects.extend(self.suspects(&joint, rows, judged, &doubts));
         if self.frame.stern.is_some() && self.frame.transom.is_some() {
             self.remarks.push(
-                "between the last station and the sternpost under the transom the planking is known to a few centimetres \
-                 only, and within a foot of the transom's foot it is not to be cut from, until spots are read there"
+                "between the last station and the sternpost under the transom the planking may be off by 50 mm, under a \
+                 counter by 100 mm, and within a foot of the transom's foot it is not to be cut from, until spots are \
+                 read there"
                     .to_string(),
             );
         }
