@@ -33,6 +33,7 @@ pub(crate) struct Kept {
     pub keel: Arc<Keel>,
     pub keel_out: Out,
     pub shared: Vec<(Which, usize)>,
+    pub along_post: Vec<(f64, f64)>,
     /// Spans of each patch.
     pub spans: Vec<(usize, usize)>,
 }

@@ -990,9 +990,9 @@ impl Backbone {
     }
 
     /// Where stem and keel part: where the angle is `share` of the way from the keel amidships to the steepest of the
-    /// stem; at a corner, if that is where it turns, and then whether it is one. `fore` or at the stern, where the
+    /// stem, and no more than `most` radians; at a corner, if that is where it turns, and then whether it is one. `fore` or at the stern, where the
     /// line rises to a sternpost. `None` where it is nowhere steep.
-    pub fn parting(&self, fore: bool, share: f64) -> Option<(Place, bool)> {
+    pub fn parting(&self, fore: bool, share: f64, most: f64) -> Option<(Place, bool)> {
         let mut places = self.places(PARTING_STEPS);
         if !fore {
             places.reverse();
@@ -1016,7 +1016,7 @@ impl Backbone {
         if let Some((_, i)) = sharpest {
             return Some((places[i + 1].0, true));
         }
-        let least = share * steepest + (1.0 - share) * keel;
+        let least = keel + (share * (steepest - keel)).min(most);
         let last = places[..half].iter().rposition(|p| sign * p.1 > least)?;
         let (a, b) = (places[last], places[last + 1]);
         if a.0.piece != b.0.piece {
@@ -1074,6 +1074,13 @@ impl Backbone {
             return (at, self.point(at).0);
         }
         (foot, lowest.0)
+    }
+
+    /// The line abaft a parting, piece by piece: each with its u from and to.
+    pub fn abaft(&self, parting: Place) -> Vec<(usize, f64, f64)> {
+        let foot = self.stem_side(parting, false);
+        let from = |piece: usize| if piece == foot.piece { foot.u } else { self.spans[piece].0 };
+        (foot.piece..self.pieces.len()).map(|piece| (piece, from(piece), self.spans[piece].1)).collect()
     }
 
     fn stern_end(&self) -> Place {
@@ -1264,7 +1271,7 @@ mod tests {
             let (nails, truth) = angled(stations);
             let line = Backbone::new(&nails, 5.0, true, 1.0, GAIN).expect("a line");
             assert_eq!(line.pieces.len(), 2);
-            let (parts, corner) = line.parting(true, 0.5).expect("a stem");
+            let (parts, corner) = line.parting(true, 0.5, f64::MAX).expect("a stem");
             assert!(corner);
             let foot = line.point(parts);
             assert!((foot.0 - 0.62).hypot(foot.1 - 0.08) < 2e-3, "{foot:?}");
@@ -1277,7 +1284,7 @@ mod tests {
         let keel = |x: f64| 0.05 + 0.016 * (x - 3.2).powi(2);
         let (nails, _) = read(|t| (0.0, 0.94 - t * (0.94 - keel(0.0))), keel, 0.33, &[0.0, 1.0], 10);
         let line = Backbone::new(&nails, 5.1, true, 1.0, GAIN).expect("a line");
-        let (parts, corner) = line.parting(true, 0.5).expect("a stem");
+        let (parts, corner) = line.parting(true, 0.5, f64::MAX).expect("a stem");
         let foot = line.point(parts);
         assert!(corner && foot.0.hypot(foot.1 - keel(0.0)) < 3e-3, "{foot:?}");
         assert!(line.doubted.iter().all(|d| !d));

@@ -55,10 +55,11 @@ impl BSpline {
     }
 }
 
-/// The knots of degree `degree` over `breaks`, the ends repeated.
+/// The knots of degree `degree` over `breaks`, the ends repeated; a break given `degree` times may be a corner.
 pub(crate) fn clamped(degree: usize, breaks: &[f64]) -> Vec<f64> {
     assert!((1..=MAX_DEGREE).contains(&degree), "degree {degree} is not 1 to {MAX_DEGREE}");
-    assert!(breaks.len() > 1 && breaks.windows(2).all(|w| w[0] < w[1]), "breaks must ascend");
+    assert!(breaks.len() > 1 && breaks[0] < breaks[breaks.len() - 1], "breaks must ascend");
+    assert!(breaks.windows(2).all(|w| w[0] <= w[1]), "breaks must ascend");
     let (first, last) = (breaks[0], breaks[breaks.len() - 1]);
     let ends = |t| std::iter::repeat_n(t, degree);
     ends(first).chain(breaks.iter().copied()).chain(ends(last)).collect()

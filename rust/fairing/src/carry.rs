@@ -13,6 +13,11 @@ const PATCH_SPANS: (usize, usize) = (24, 12);
 pub(crate) const CARRIED: f64 = 1e-5;
 /// See [`PATCH_SPANS`].
 const REFINEMENTS: usize = 2;
+/// So many breaks at one place let a patch have a corner there.
+const CORNER: usize = 5;
+/// How the planking's last misfit at a sternpost dies away: by this power of u, and over so much of v above the post.
+const AHEAD: i32 = 16;
+const ABOVE: f64 = 0.05;
 
 /// What came of it.
 pub(crate) struct Carried {
@@ -30,17 +35,19 @@ pub(crate) fn carry(frame: &Frame, joint: &Joint, spans: Option<&[(usize, usize)
         let known = spans.and_then(|s| s.get(strake)).copied();
         let (mut now, mut refinements) = (known.unwrap_or(PATCH_SPANS), 0);
         let (patch, off) = loop {
-            let (u, v) = (breaks(now.0), even_breaks(now.1));
+            let [u, v] = patch_breaks(frame, strake, now);
             let (gu, gv) = (greville(5, &u), greville(5, &v));
-            let bulge = joint.bulge(strake, &gu, &gv);
-            let patch = Patch::through(&u, &v, &points(frame, strake, &gu, &gv, &bulge));
+            let bulge = |us: &[f64], vs: &[f64]| bulge(frame, strake, us, vs, |t, v| joint.bulge(strake, t, v));
+            let patch = Patch::through(&u, &v, &points(frame, strake, &gu, &gv, &bulge(&gu, &gv)));
             if known.is_some() {
                 break (patch, 0.0);
             }
-            let middle = |b: &[f64]| b.windows(2).map(|p| 0.5 * (p[0] + p[1])).collect::<Vec<f64>>();
+            let middle = |b: &[f64]| {
+                b.windows(2).filter(|p| p[0] < p[1]).map(|p| 0.5 * (p[0] + p[1])).collect::<Vec<f64>>()
+            };
             let (mu, mv) = (middle(&u), middle(&v));
             let mut worst = 0.0f64;
-            for (a, (t, s)) in points(frame, strake, &mu, &mv, &joint.bulge(strake, &mu, &mv))
+            for (a, (t, s)) in points(frame, strake, &mu, &mv, &bulge(&mu, &mv))
                 .into_iter()
                 .zip(mu.iter().flat_map(|&t| mv.iter().map(move |&s| (t, s))))
             {
@@ -60,13 +67,68 @@ pub(crate) fn carry(frame: &Frame, joint: &Joint, spans: Option<&[(usize, usize)
     carried
 }
 
-/// Points of a strake over a grid of t and v, v fastest, given the bulge there.
-pub(crate) fn points(frame: &Frame, strake: usize, ts: &[f64], vs: &[f64], bulge: &[f64]) -> Vec<[f64; 3]> {
+/// Breaks of a strake's patch of so many spans along and across. At the corners of its after edge the patch may have a
+/// corner along the boat too: the surface runs smoothly through it.
+pub(crate) fn patch_breaks(frame: &Frame, strake: usize, spans: (usize, usize)) -> [Vec<f64>; 2] {
+    let Some(post) = frame.post.as_ref().filter(|_| strake == 0) else {
+        return [breaks(spans.0), even_breaks(spans.1)];
+    };
+    let (mut across, mut from) = (vec![0.0], 0.0);
+    for to in post.corners().into_iter().chain([1.0]) {
+        let within = even_breaks(spans.1).into_iter().skip(1).map(|part| from + part * (to - from));
+        across.extend(within);
+        across.pop();
+        across.extend(std::iter::repeat_n(to, if to < 1.0 { CORNER } else { 1 }));
+        from = to;
+    }
+    [breaks(spans.0), across]
+}
+
+/// The bulge over a grid of a patch, v fastest, given how to find it at places of the field. On a sternpost the planking
+/// ends at its side exactly, and what it is off that dies away along it and above.
+pub(crate) fn bulge(
+    frame: &Frame,
+    strake: usize,
+    us: &[f64],
+    vs: &[f64],
+    of: impl Fn(&[f64], &[f64]) -> Vec<f64>,
+) -> Vec<f64> {
+    let Some(post) = frame.post.as_ref().filter(|_| strake == 0) else {
+        let ts: Vec<f64> = us.iter().map(|&u| frame.t_of(strake, u, 0.5)).collect();
+        return of(&ts, vs);
+    };
+    let mut out = vec![0.0; us.len() * vs.len()];
+    let short = |v: f64| {
+        let t = frame.t_of(0, 1.0, v);
+        let chord = frame.chord(0, t);
+        let w = (frame.half_siding.value(t) - chord.low.0 - v * chord.delta().0) / chord.mirror().0;
+        w - of(&[t], &[v])[0]
+    };
+    let at_foot = short(post.foot);
+    for (j, &v) in vs.iter().enumerate() {
+        let short = if v == 0.0 || v == 1.0 {
+            0.0
+        } else if v < post.foot {
+            short(v)
+        } else {
+            at_foot * ((post.foot - v) / ABOVE).exp()
+        };
+        let ts: Vec<f64> = us.iter().map(|&u| frame.t_of(0, u, v)).collect();
+        for (i, w) in of(&ts, &[v]).into_iter().enumerate() {
+            out[i * vs.len() + j] = w + short * us[i].powi(AHEAD);
+        }
+    }
+    out
+}
+
+/// Points of a strake's patch over a grid of u and v, v fastest, given the bulge there.
+pub(crate) fn points(frame: &Frame, strake: usize, us: &[f64], vs: &[f64], bulge: &[f64]) -> Vec<[f64; 3]> {
     let mut out = Vec::with_capacity(bulge.len());
-    for (&t, w) in ts.iter().zip(bulge.chunks_exact(vs.len())) {
-        let chord = frame.chord(strake, t);
-        let (keel, sheer) = (frame.edge(0, t).1, frame.edge(frame.strakes(), t).1);
+    for (&u, w) in us.iter().zip(bulge.chunks_exact(vs.len())) {
         for (&v, &w) in vs.iter().zip(w) {
+            let t = frame.t_of(strake, u, v);
+            let chord = frame.chord(strake, t);
+            let (keel, sheer) = (frame.edge(0, t).1, frame.edge(frame.strakes(), t).1);
             // The edges are taken bare, so that neighbours share them bit for bit.
             let (y, z) = if v == 0.0 {
                 chord.low

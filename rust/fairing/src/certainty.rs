@@ -75,7 +75,7 @@ impl Certainty {
             let moves = fields.iter().map(|pair| &pair[0]).chain(&lines).map(moved).collect();
             let (ts, vs) = (even(GAINS.0), even(GAINS.1));
             let gain = |strake: usize, t: f64, v: f64| {
-                let of = Functional { t, lines: Vec::new(), field: Some((strake, v, 1.0)) };
+                let of = Functional { t, lines: Vec::new(), field: Some((strake, v, 1.0)), post: None };
                 let own = self.joint.variance(&of);
                 let gain = |[a, b]: &[Joint; 2]| 0.5 * (a.variance(&of) + b.variance(&of)) - own;
                 fields.iter().map(gain).sum::<f64>().max(0.0)
@@ -109,8 +109,8 @@ impl Certainty {
     /// ends that of stem and stern.
     pub fn sd(&self, surface: &Surface, patch: usize, u: f64, v: f64) -> f64 {
         let strake = patch.min(surface.patches.len() - 1);
-        let (t, v) = (u.clamp(0.0, 1.0), v.clamp(0.0, 1.0));
-        let j = surface.patches[strake].jet(t, v);
+        let (u, v) = (u.clamp(0.0, 1.0), v.clamp(0.0, 1.0));
+        let j = surface.patches[strake].jet(u, v);
         let n = cross(j.du, j.dv);
         let norm = n.iter().map(|c| c * c).sum::<f64>().sqrt();
         if norm <= 0.0 {
@@ -118,6 +118,7 @@ impl Certainty {
         }
         let n = n.map(|c| c / norm);
         let (frame, length) = (&self.frame, self.frame.length());
+        let t = frame.t_of(strake, u, v);
         let chord = frame.chord(strake, t);
         let (_, w) = chord.place((j.p[1], j.p[2]));
         let w = if w.is_finite() { w } else { 0.0 };
@@ -129,17 +130,18 @@ impl Certainty {
         }
         lines.push((2 * strake + 1, edges[2] * length));
         lines.push((2 * strake + 2, edges[3] * length));
-        let of = Functional { t, lines, field: Some((strake, v, square(chord.aside(v).0))) };
+        let of = Functional { t, lines, field: Some((strake, v, square(chord.aside(v).0))), post: None };
         let mut variance =
             self.joint.variance(&of) + self.of_parameters(&of) + self.ways.variance(strake, t, v);
         let keel = &self.keel;
         for (parts, fore, fade) in
             [(keel.fore, true, frame.fades_at(t).0), (keel.aft, false, frame.fades_at(t).1)]
         {
-            if let Some(parts) = parts {
+            // A sternpost under a transom moves nothing: it cuts off the planking.
+            if let Some(parts) = parts.filter(|_| fore || !keel.goes_on) {
                 let at = keel.backbone.at_height(parts, fore, j.p[2]).0;
                 let of =
-                    Functional { t: Keel::written(at), lines: vec![(0, length * n[0] * fade)], field: None };
+                    Functional { t: Keel::written(at), lines: vec![(0, length * n[0] * fade)], field: None, post: None };
                 variance += self.joint.variance(&of);
             }
         }

@@ -11,7 +11,7 @@ use std::thread;
 
 use crate::again::Kept;
 use crate::bspline::greville;
-use crate::carry::points;
+use crate::carry::{bulge, patch_breaks, points};
 use crate::certainty::Certainty;
 use crate::evidence::Out;
 use crate::field::Field;
@@ -34,8 +34,10 @@ pub(crate) struct Draws<'a> {
     /// Where fairing ended.
     fit: Fit<'a>,
     out: &'a Out,
-    /// Breaks of each patch, along and across.
+    /// Breaks of each strake's field, along and across.
     breaks: Vec<[Vec<f64>; 2]>,
+    /// Spans of each patch.
+    spans: &'a [(usize, usize)],
     unsure_field: Unsure,
     unsure_lines: Vec<Unsure>,
 }
@@ -54,6 +56,7 @@ impl<'a> Draws<'a> {
             transom_sd: best.unwrap_or_default(),
             fit,
             out: &kept.doubts.out,
+            spans: &kept.spans,
             breaks: kept.spans.iter().map(|s| [breaks(s.0), even_breaks(s.1)]).collect(),
             unsure_field: joint.unsure_field(rows),
             unsure_lines: (0..joint.priors.len()).map(|l| joint.unsure_line(rows, l)).collect(),
@@ -124,7 +127,7 @@ impl<'a> Draws<'a> {
         };
         let before = |of: &Functional| -> f64 {
             let lines: f64 = of.lines.iter().map(|&(l, c)| c * line(l, of.t)).sum();
-            lines + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
+            lines + of.post.map_or(0.0, |(t, c)| c * line(0, t)) + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
         };
         let noise: Vec<f64> = fit.rows(self.out).0.iter().map(|_| random.normal()).collect();
         let solve = |fit: &Fit<'_>| {
@@ -156,12 +159,17 @@ impl<'a> Draws<'a> {
         }
         fit.settle_frame();
         fit.sections().ok()?;
+        fit.frame.post = fit.after_edge();
         let frame = &fit.frame;
-        let patches = self.breaks.iter().enumerate().map(|(strake, [u, v])| {
-            let (ts, vs) = (greville(5, u), greville(5, v));
-            let mut bulge = right.bulge(strake, &ts, &vs);
-            bulge.iter_mut().zip(sheets[strake].grid(&ts, &vs)).for_each(|(b, w)| *b += w);
-            Patch::through(u, v, &points(frame, strake, &ts, &vs, &bulge))
+        let patches = self.spans.iter().enumerate().map(|(strake, &spans)| {
+            let [u, v] = patch_breaks(frame, strake, spans);
+            let (us, vs) = (greville(5, &u), greville(5, &v));
+            let bulge = bulge(frame, strake, &us, &vs, |ts, vs| {
+                let mut bulge = right.bulge(strake, ts, vs);
+                bulge.iter_mut().zip(sheets[strake].grid(ts, vs)).for_each(|(b, w)| *b += w);
+                bulge
+            });
+            Patch::through(&u, &v, &points(frame, strake, &us, &vs, &bulge))
         });
         Some(Surface { patches: patches.collect() })
     }

@@ -16,7 +16,7 @@ use crate::certainty::Certainty;
 use crate::draws::Draws;
 use crate::evidence::{Out, Which};
 use crate::field::{Theta, with_end};
-use crate::frame::{Frame, LEAN};
+use crate::frame::{AfterEdge, Frame, LEAN};
 use crate::impossible::impossible;
 use crate::joint::{Functional, Joint, Row};
 use crate::judge::{Doubts, judge_and_fair};
@@ -52,7 +52,24 @@ const WILD: (f64, f64, f64) = (-0.04, 1.06, 0.62);
 /// Half-breadths of the rabbet that differ by more than this part of the length are a flat bottom's edge, and no siding.
 const FLAT: f64 = 0.02;
 /// Places of a sternpost below a transom at which the planking is held to its side.
-const ON_POST: usize = 6;
+const ON_POST: usize = 12;
+/// A keel that bends up into such a post parts from it where it has turned no more than this, radians: abaft it goes on
+/// straight, under the water.
+const HEEL: f64 = 0.15;
+/// How much farther abaft the transom's plane than such a post stands the frame reaches.
+const PAST: f64 = 1.2;
+/// How far inside a post its planking's angle is taken, in lengths of the boat, and steps to find it there.
+const INSIDE: f64 = 0.01;
+const STEPS_ASIDE: usize = 4;
+/// A line abaft the heel rises by no less than this, radians.
+const LEAST_RISE: f64 = 0.05;
+/// How much better than a post's place is told its half-siding is met.
+const ON_SIDE: f64 = 0.1;
+/// Least part of the after edge, in v, that is a post or a transom.
+const LEAST_PART: f64 = 0.01;
+/// Places of a post from which its v is found, and spans of the spline of its t.
+const TABLE: usize = 120;
+const EDGE_SPANS: usize = 64;
 /// Spans of the splines x over the height of stem and sternpost.
 const PROFILE_SPANS: usize = 40;
 /// Rounds in which a transom's foot and the backbone find one another; each leaves a tenth or so of the way.
@@ -86,6 +103,11 @@ impl Faired {
     /// A surface that is known exactly, without readings.
     pub fn of_surface(surface: Surface) -> Self {
         Faired { surface, residuals: Vec::new(), remarks: Vec::new(), certainty: None, kept: None }
+    }
+
+    /// Debug.
+    pub fn theta(&self) -> Vec<f64> {
+        self.kept.as_ref().map_or(Vec::new(), |k| k.theta.to_vec())
     }
 
     /// One standard deviation of the surface along its normal at (u, v) of a patch, m; parameters are taken
@@ -241,6 +263,9 @@ pub(crate) struct Fit<'a> {
     /// Height and half-breadth of lines at their ends: (line, t, value, sd), m.
     pub conditions: Vec<(usize, f64, f64, f64)>,
     pub placed: Vec<Placed>,
+    /// At the places of a sternpost under a transom, as the last round left them: ∂w/∂v, and how the half-breadth changes
+    /// square to the post.
+    pub along_post: Vec<(f64, f64)>,
     pub priors: Vec<Line>,
     pub remarks: Vec<String>,
 }
@@ -417,15 +442,20 @@ impl<'a> Fit<'a> {
         };
         let (rabbet, sheer) = (ends(RefLine::Rabbet)?, ends(RefLine::Sheer)?);
         let (mut x_b, mut over_b) = (last, 0.0);
-        let mut after: Vec<f64> = extent(&survey.stern).map_or(Vec::new(), |e| vec![e.0, e.1]);
-        after.extend(survey.transom.iter().flat_map(|t| {
-            let foot = if survey.stern.is_empty() { rabbet.1 } else { t.foot.1 };
-            [t.x(0.0, foot), t.x(0.0, sheer.1)]
-        }));
+        let after: Vec<f64> = match survey.transom {
+            // Over a sternpost as without: carried down as far as the heel.
+            Some(t) => vec![t.x(0.0, rabbet.1), t.x(0.0, sheer.1)],
+            None => extent(&survey.stern).map_or(Vec::new(), |e| vec![e.0, e.1]),
+        };
+        // A post may stand abaft the plane of the transom on it.
+        let past = survey.transom.map_or(0.0, |t| {
+            survey.stern.iter().map(|s| s.x - t.x(0.0, s.z)).fold(0.0, f64::max)
+        });
         if !after.is_empty() {
             let (low, high) = after.iter().fold((f64::MAX, f64::MIN), |e, x| (e.0.min(*x), e.1.max(*x)));
             (x_b, over_b) = (0.5 * (low + high), 0.5 * (high - low));
         }
+        let aft = if past > 0.0 { (x_b - x_a) / (x_b - x_a + PAST * past) } else { 1.0 };
         let length = x_b - x_a;
         if length.is_nan() || length <= 1e-6 {
             return Err(FairingError::TooFew(
@@ -441,6 +471,8 @@ impl<'a> Fit<'a> {
         let frame = Frame {
             x_a,
             x_b,
+            aft,
+            post: None,
             stem: None,
             stern: None,
             transom: survey.transom.map(|t| (t, (rabbet.1, sheer.1))),
@@ -448,6 +480,7 @@ impl<'a> Fit<'a> {
             lines,
             fade: Frame::fades(length, over_a, over_b),
             sharp: (false, false),
+            across: 0.0,
             lean: 0.0,
             round: (0.0, 0.0),
         };
@@ -472,6 +505,7 @@ impl<'a> Fit<'a> {
             shared: Vec::new(),
             conditions: Vec::new(),
             placed: vec![Placed::default(); survey.spots.len()],
+            along_post: Vec::new(),
             priors: Vec::new(),
             remarks,
         })
@@ -489,7 +523,7 @@ impl<'a> Fit<'a> {
                 return t;
             }
             if l.on_transom && self.frame.transom.is_some() {
-                return 1.0;
+                return self.frame.aft;
             }
             let edge = self.index(l).div_ceil(2);
             let y = if l.axis == Axis::HalfBreadth { l.value } else { 0.0 };
@@ -532,7 +566,7 @@ impl<'a> Fit<'a> {
         let data: Vec<LineDatum> = (self.survey.lines.iter())
             .filter(|l| l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth)
             .map(|l| LineDatum {
-                t: if l.on_transom { 1.0 } else { self.frame.t(l.x, 0.0, |_| 0.0) },
+                t: if l.on_transom { self.frame.aft } else { self.frame.t(l.x, 0.0, |_| 0.0) },
                 value: l.value / length,
                 sd: worth(l.sd, l.mark, length) / length,
             })
@@ -799,42 +833,41 @@ impl<'a> Fit<'a> {
         self.frame.lean = if self.premise.lean { LEAN } else { 0.0 };
         let part = |fore: bool, spots: &[ProfileSpot]| {
             let share = self.premise.partings[usize::from(!fore)];
-            (!spots.is_empty()).then(|| backbone.parting(fore, share)).flatten()
+            let most = if !fore && self.frame.transom.is_some() { HEEL } else { f64::MAX };
+            (!spots.is_empty()).then(|| backbone.parting(fore, share, most)).flatten()
         };
         let ends = [part(true, &self.survey.stem), part(false, &self.survey.stern)];
         let [fore, aft] = ends.map(|e| e.map(|e| e.0));
         let corners = ends.map(|e| e.is_some_and(|e| e.1));
         let (x, length) = (straight(0.0, 0.0), self.frame.length());
-        let mut keel = Keel { backbone, fore, aft, corners, x, length };
+        let goes_on = aft.is_some() && self.frame.transom.is_some();
+        let mut keel = Keel { backbone, fore, aft, corners, goes_on, x, length };
         // Ends and lowest line hang on one another: x at a height, and the height at x.
         for _ in 0..SETTLING {
             let foot = |at: Option<Place>| at.map(|at| keel.backbone.point(at));
             let (fore, aft) = (foot(keel.fore), foot(keel.aft));
             let frame = &mut self.frame;
-            let (s0, s1) = (frame.edge(frame.strakes(), 0.0).1, frame.edge(frame.strakes(), 1.0).1);
+            let top = frame.strakes();
+            let (s0, s1) = (frame.edge(top, 0.0).1, frame.edge(top, frame.aft).1);
             let over = |at: Option<Place>, is_fore: bool, low: f64, high: f64| {
                 at.map(|at| profile_spline(|z| keel.backbone.at_height(at, is_fore, z).1, low, high))
             };
             if let Some(foot) = fore {
                 frame.stem = over(keel.fore, true, foot.1, s0);
             }
-            if let Some(foot) = aft {
+            if let Some(foot) = aft.filter(|_| frame.transom.is_none()) {
                 frame.stern = over(keel.aft, false, foot.1, s1);
-                frame.transom = frame.transom.map(|t| (t.0, (foot.1, s1)));
             }
             keel.x = spline(|t| frame.x(t, 0.0, 0.0));
             frame.lines[0] = spline(|t| keel.height(t));
-            let after = frame.lines[0].value(1.0);
-            if aft.is_none() {
-                frame.transom = frame.transom.map(|t| (t.0, (after, s1)));
-            }
-            if fore.is_some() || aft.is_some() || frame.transom.is_none() {
+            let after = frame.lines[0].value(frame.aft);
+            frame.transom = frame.transom.map(|t| (t.0, (after, s1)));
+            if frame.transom.is_none() {
                 // Nothing of these moves x at the lower edge.
-                if frame.transom.is_none() || aft.is_some() {
-                    break;
-                }
+                break;
             }
         }
+        self.frame.across = if keel.goes_on { std::env::var("ACROSS").map_or(0.0, |s| s.parse().unwrap()) } else { 0.0 };
         let keel = Arc::new(keel);
         if let Some(line) = self.priors.first_mut() {
             *line = Line::Keel(keel.clone());
@@ -886,7 +919,7 @@ impl<'a> Fit<'a> {
         let frame = &self.frame;
         for (spot, placed) in self.survey.spots.iter().zip(&mut self.placed) {
             let t = if spot.on_transom && frame.transom.is_some() {
-                1.0
+                frame.aft
             } else {
                 frame.t(spot.x, spot.y, |t| frame.zeta(t, spot.z)).clamp(0.0, 1.0)
             };
@@ -913,7 +946,7 @@ impl<'a> Fit<'a> {
         let in_line: Vec<usize> = (0..self.frame.lines.len()).map(|l| self.in_line(l)).collect();
         for (k, &i) in self.line_readings.iter().enumerate() {
             let (reading, datum) = (&self.survey.lines[i], self.datum(k));
-            let of = Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None };
+            let of = Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None, post: None };
             rows.push(Row { of, value: datum.value, sd: datum.sd * doubt(Which::Line(i)) });
             let l = self.index(reading);
             let beyond = |sign: f64| {
@@ -955,7 +988,7 @@ impl<'a> Fit<'a> {
         for &(which, t) in &self.profile_t {
             let (spot, off, sd) = self.off_backbone(which, t);
             let sd = worth(self.premise.noise * sd, spot.mark, length) / length;
-            let of = Functional { t, lines: vec![(0, 1.0)], field: None };
+            let of = Functional { t, lines: vec![(0, 1.0)], field: None, post: None };
             rows.push(Row { of, value: off / length, sd: sd * doubt(which) });
             let forward = matches!(which, Which::Stem(_));
             judged.push(Judged {
@@ -973,7 +1006,7 @@ impl<'a> Fit<'a> {
         for &(which, t) in &self.shared_t {
             let (spot, off, sd) = self.off_backbone(which, t);
             let sd = worth(self.premise.noise * sd, spot.mark, length) / length;
-            let of = Functional { t, lines: vec![(0, 1.0)], field: None };
+            let of = Functional { t, lines: vec![(0, 1.0)], field: None, post: None };
             rows.push(Row { of, value: off / length, sd: sd * doubt(which) });
             judged.push(Judged {
                 t: 0.0,
@@ -987,8 +1020,18 @@ impl<'a> Fit<'a> {
                 which: None,
             });
         }
-        for (spot, placed) in self.on_post() {
-            let (row, metres) = self.spot_row(&spot, &placed);
+        for (i, (spot, mut placed, at)) in self.on_post().into_iter().enumerate() {
+            let known = self.along_post.get(i).copied();
+            placed.slope = known.map_or(placed.slope, |k| k.0);
+            let (mut row, metres) = self.spot_row(&spot, &placed);
+            if let (Some((slope, rate)), false) = (known, placed.idle) {
+                let chord = self.frame.chord(0, placed.t);
+                let (v, w) = chord.place((spot.y, spot.z));
+                let (tangent, (aside, _)) = (chord.tangent(v, w, slope), chord.aside(v));
+                let per_w = tangent.1 * aside.0 - tangent.0 * aside.1;
+                row.of.post = Some((at, tangent.1 / per_w * rate * length));
+                row.sd *= ON_SIDE;
+            }
             judged.push(Judged {
                 t: 1.0,
                 sd: row.sd,
@@ -1003,7 +1046,7 @@ impl<'a> Fit<'a> {
             rows.push(row);
         }
         for &(l, t, value, sd) in &self.conditions {
-            let of = Functional { t, lines: vec![(l, 1.0)], field: None };
+            let of = Functional { t, lines: vec![(l, 1.0)], field: None, post: None };
             let sd = sd.max(HELD * length) / length;
             rows.push(Row { of, value: value / length, sd });
             judged.push(Judged {
@@ -1021,24 +1064,89 @@ impl<'a> Fit<'a> {
         (rows, judged)
     }
 
+    /// Whether the hull ends on a sternpost and a transom over it.
+    pub(crate) fn transom_on_post(&self) -> bool {
+        self.keel.as_ref().is_some_and(|keel| keel.goes_on)
+    }
+
     /// Places of a sternpost below a transom: there the planking ends at its side.
-    fn on_post(&self) -> Vec<(Spot, Placed)> {
+    fn on_post(&self) -> Vec<(Spot, Placed, f64)> {
         let frame = &self.frame;
-        let (Some((transom, (heel, _))), Some(_), Some(first)) =
-            (frame.transom, &frame.stern, self.survey.stern.first())
-        else {
-            return Vec::new();
-        };
-        let y = frame.half_siding.value(1.0);
-        let at = |i: usize| {
-            let z = heel + (transom.foot.1 - heel) * (i as f64 + 0.5) / ON_POST as f64;
-            let ProfileSpot { sd, tolerance, mark, cell, .. } = *first;
-            let x = frame.x(1.0, y, frame.zeta(1.0, z));
+        let Some((first, keel)) = self.survey.stern.first().zip(self.keel.as_ref()) else { return Vec::new() };
+        let Some(heel) = keel.aft.filter(|_| frame.transom.is_some()) else { return Vec::new() };
+        let ProfileSpot { sd, tolerance, mark, cell, .. } = *first;
+        let at = |place: Place| {
+            let (x, z) = keel.backbone.point(place);
+            let (t, y) = frame.on_siding(x, z);
             let spot = Spot { x, y, z, along: (1.0, 0.0), sd, tolerance, mark, on_transom: true, cell };
-            let (v, _) = frame.chord(0, 1.0).place((y, z));
-            (spot, Placed { strake: 0, t: 1.0, v, slope: -STEEPEST, idle: !v.is_finite() })
+            let (v, _) = frame.chord(0, t).place((y, z));
+            let slope = -STEEPEST * keel.backbone.angle(place).sin().abs();
+            (spot, Placed { strake: 0, t: t.clamp(0.0, 1.0), v, slope, idle: !v.is_finite() }, Keel::written(place))
         };
-        (0..ON_POST).map(at).filter(|(_, placed)| !placed.idle).collect()
+        let post = keel.backbone.abaft(heel);
+        let evenly = post.iter().flat_map(|&(piece, from, to)| {
+            let n = ON_POST.div_ceil(post.len());
+            (1..=n).map(move |i| Place { piece, u: from + (to - from) * i as f64 / n as f64 })
+        });
+        evenly.map(at).collect()
+    }
+
+    /// The after edge of the planking, up the sternpost and the transom on it.
+    pub(crate) fn after_edge(&self) -> Option<AfterEdge> {
+        let (frame, keel) = (&self.frame, self.keel.as_ref()?);
+        let (heel, plane) = (keel.aft?, frame.transom?.0);
+        let post = keel.backbone.abaft(heel);
+        let place = |x: f64, z: f64| {
+            let (t, y) = frame.on_siding(x, z);
+            (frame.chord(0, t).place((y, z)).0, t)
+        };
+        // The post goes straight on to the transom's foot, where its readings end short of that.
+        let &(last, _, end) = post.last()?;
+        let end = Place { piece: last, u: end };
+        let ((x, z), (sin, cos)) = (keel.backbone.point(end), keel.backbone.angle(end).sin_cos());
+        let foot_z = z + sin * ((plane.foot.0 - x) * cos + (plane.foot.1 - z) * sin);
+        let foot = frame.chord(0, frame.aft).place((frame.half_siding.value(frame.aft), foot_z)).0;
+        let ends: Vec<(f64, f64, f64, usize)> =
+            post.iter().map(|&(piece, from, to)| {
+                let at = |u: f64| { let p = keel.backbone.point(Place { piece, u }); place(p.0, p.1).0 };
+                (at(from), at(to), to - from, piece)
+            }).collect();
+        if ends.iter().any(|e| !(e.1 - e.0 > LEAST_PART)) || !(foot > LEAST_PART && foot < 1.0 - LEAST_PART) {
+            return None;
+        }
+        let mut parts = Vec::new();
+        let mut from_v = 0.0;
+        for (k, &(piece, from, to)) in post.iter().enumerate() {
+            let at = |u: f64| { let p = keel.backbone.point(Place { piece, u }); place(p.0, p.1) };
+            let table: Vec<(f64, f64)> = (0..=TABLE).map(|i| {
+                let u = from + (to - from) * i as f64 / TABLE as f64;
+                (at(u).0, u)
+            }).collect();
+            let to_v = if k + 1 == post.len() { foot } else { ends[k].1 };
+            let t = |v: f64| {
+                let i = table.partition_point(|e| e.0 < v).clamp(1, TABLE);
+                let (a, b) = (table[i - 1], table[i]);
+                let per = (b.1 - a.1) / (b.0 - a.0);
+                let mut u = a.1 + (v - a.0) * per;
+                let mut now = at(u);
+                for _ in 0..3 {
+                    u += (v - now.0) * per;
+                    now = at(u);
+                }
+                now.1
+            };
+            let breaks: Vec<f64> = (0..=EDGE_SPANS).map(|i| from_v + (to_v - from_v) * i as f64 / EDGE_SPANS as f64).collect();
+            parts.push(BSpline::interpolating(5, &breaks, t));
+            from_v = to_v;
+        }
+        // The two meet, whatever a reading of the post is off the transom's plane.
+        let last = parts.last_mut()?;
+        let short = frame.aft - last.coefficients.last()?;
+        let n = last.coefficients.len();
+        for (i, c) in last.coefficients.iter_mut().enumerate() {
+            *c += short * (i as f64 / (n - 1) as f64).powi(4);
+        }
+        Some(AfterEdge { parts, foot })
     }
 
     /// A spot of a profile: how far it lies off the backbone as it is, square to it, and its worth, m.
@@ -1076,7 +1184,12 @@ impl<'a> Fit<'a> {
         let length = self.frame.length();
         let chord = self.frame.chord(strake, t);
         let (v, w) = chord.place((spot.y, spot.z));
-        let p = slope.clamp(if chord.lean > 0.0 { INWARD } else { -STEEPEST }, STEEPEST);
+        let (steepest, flattest) = if chord.across > 0.0 {
+            (INWARD, 12.0)
+        } else {
+            (if chord.lean > 0.0 { INWARD } else { -STEEPEST }, STEEPEST)
+        };
+        let p = slope.clamp(steepest, flattest);
         let (tangent, (aside, _)) = (chord.tangent(v, w, p), chord.aside(v));
         let square = (tangent.1, -tangent.0);
         let dot = |a: (f64, f64), b: (f64, f64)| a.0 * b.0 + a.1 * b.1;
@@ -1087,7 +1200,7 @@ impl<'a> Fit<'a> {
         } else {
             dot(square, spot.along).abs().max(LEAST_SQUARE * norm)
         };
-        let mut of = Functional { t, lines: Vec::new(), field: Some((strake, v, 1.0)) };
+        let mut of = Functional { t, lines: Vec::new(), field: Some((strake, v, 1.0)), post: None };
         let mut value = w;
         let by = chord.by_edges(v, w);
         let indices = [
@@ -1128,7 +1241,32 @@ impl<'a> Fit<'a> {
             }
         }
         self.place_again();
+        self.along_post = self.on_post().iter().map(|(spot, placed, at)| self.by_post(joint, spot, placed, *at)).collect();
         Ok(())
+    }
+
+    /// ∂w/∂v at a place of a sternpost under a transom, and how the half-breadth changes square to that.
+    fn by_post(&self, joint: &Joint, spot: &Spot, placed: &Placed, at: f64) -> (f64, f64) {
+        let slope = joint.slope(0, placed.t, placed.v);
+        let frame = &self.frame;
+        let ahead = INSIDE * frame.length();
+        let x = spot.x - ahead;
+        let mut y = spot.y;
+        for _ in 0..STEPS_ASIDE {
+            let t = frame.t(x, y, |t| frame.zeta(t, spot.z)).clamp(0.0, 1.0);
+            let chord = frame.chord(0, t);
+            let (v, w) = chord.place((y, spot.z));
+            let own = joint.bulge(0, &[t], &[v]).first().copied().unwrap_or_default();
+            let tangent = chord.tangent(v, own, joint.slope(0, t, v));
+            let aside = chord.aside(v).0;
+            // To the section at the same height.
+            let step = (own - w) * (aside.0 - aside.1 * tangent.0 / tangent.1);
+            y += step.clamp(-ahead, ahead);
+        }
+        let along = (spot.y - y) / ahead;
+        let angle = self.keel.as_ref().zip(Keel::read(at)).map_or(1.0, |(keel, at)| keel.backbone.angle(at));
+        let rate = -along / angle.sin().max(LEAST_RISE);
+        (slope, if rate.is_finite() { rate } else { 0.0 })
     }
 
     fn enough(&self) -> Result<(), FairingError> {
@@ -1157,7 +1295,7 @@ impl<'a> Fit<'a> {
     }
 
     pub(crate) fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
-        let post = self.frame.stern.is_some() && self.frame.transom.is_some();
+        let post = self.transom_on_post() && std::env::var("NOEND").is_err();
         let theta = if post { with_end(theta) } else { theta };
         Joint::new(rows, &self.priors, theta, fit).ok_or_else(|| {
             FairingError::Contradiction(
@@ -1183,7 +1321,7 @@ impl<'a> Fit<'a> {
     pub(crate) fn wild(&self, i: usize) -> bool {
         let (spot, placed) = (&self.survey.spots[i], &self.placed[i]);
         let (v, w) = self.frame.chord(placed.strake, placed.t).place((spot.y, spot.z));
-        !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2)
+        !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2 * (1.0 + self.frame.across))
     }
 
     /// Lies beyond its section, more than so many tolerances below the rabbet or above the sheer.
@@ -1199,6 +1337,7 @@ impl<'a> Fit<'a> {
     /// Readings placed about the lines of the solution before.
     pub(crate) fn resume(&mut self, kept: &Kept) -> Result<(), FairingError> {
         self.placed.clone_from(&kept.placed);
+        self.along_post.clone_from(&kept.along_post);
         self.keel_out.clone_from(&kept.keel_out);
         self.shared.clone_from(&kept.shared);
         self.follow_lines(&kept.frame, &kept.keel, &kept.priors)
@@ -1214,6 +1353,7 @@ impl<'a> Fit<'a> {
             return Err(FairingError::TooFew("no heights of the rabbet".into()));
         };
         self.keel_out = other.keel_out.iter().filter_map(|w| here(*w)).collect();
+        self.along_post.clone_from(&other.along_post);
         self.shared = other.shared.iter().filter_map(|(w, piece)| Some((here(*w)?, *piece))).collect();
         self.follow_lines(&other.frame, keel, &other.priors)
     }
@@ -1248,13 +1388,14 @@ impl<'a> Fit<'a> {
         spans: Option<&[(usize, usize)]>,
     ) -> Result<Faired, FairingError> {
         self.follow(&joint)?;
+        self.frame.post = self.after_edge();
         let Carried { surface, spans, off } = carry(&self.frame, &joint, spans);
         if off > CARRIED {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
         }
         let mut doubts = doubts;
         doubts.suspects.extend(self.suspects(&joint, rows, judged, &doubts));
-        if self.frame.stern.is_some() && self.frame.transom.is_some() {
+        if self.transom_on_post() {
             self.remarks.push(
                 "between the last station and the sternpost under the transom the planking may be off by 50 mm, under a \
                  counter by 100 mm, and within a foot of the transom's foot it is not to be cut from, until spots are \
@@ -1316,6 +1457,7 @@ impl<'a> Fit<'a> {
             keel: keel.clone(),
             keel_out: self.keel_out,
             shared: self.shared,
+            along_post: self.along_post,
             spans,
         };
         let certainty = Some(Arc::new(Certainty::new(joint, rows.to_vec(), self.frame, keel, ways)));

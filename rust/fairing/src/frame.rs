@@ -31,6 +31,8 @@ pub(crate) struct Chord {
     pub half_siding: f64,
     /// 0 for a hull of one strake, else [`LEND`].
     pub lend: f64,
+    /// How far w leans to the horizontal all the way.
+    pub across: f64,
     /// How far w leans to the horizontal from the lower edge to the upper: see [`LEAN`].
     pub lean: f64,
 }
@@ -44,7 +46,7 @@ impl Chord {
         let (dy, dz) = self.delta();
         // At the stem all breadths vanish together, and with them the breadth of the mirror.
         let out = 0.5 * (self.high.0 + self.low.0) - self.half_siding;
-        (dy.hypot(self.lend * out), -dz.hypot(self.lend * dy))
+        (dy.hypot(self.lend * out), -dz.hypot(self.lend * dy) * (1.0 - self.across))
     }
 
     /// Which way w runs at v, and how fast that turns by v.
@@ -107,7 +109,12 @@ impl Chord {
 #[derive(Clone, Debug)]
 pub(crate) struct Frame {
     pub x_a: f64,
+    /// x that the after end's overhang counts from, and the t it lies at: 1 but where a sternpost under a transom stands
+    /// abaft the transom's plane.
     pub x_b: f64,
+    pub aft: f64,
+    /// Where a sternpost and the transom on it end the planking; set when that is carried over.
+    pub post: Option<AfterEdge>,
     /// Stem and sternpost: x over ζ.
     pub stem: Option<BSpline>,
     pub stern: Option<BSpline>,
@@ -121,11 +128,68 @@ pub(crate) struct Frame {
     pub sharp: (bool, bool),
     /// How far w leans in the topmost strake, 0 or [`LEAN`].
     pub lean: f64,
+    /// How far w leans athwartships everywhere, 0 to 1.
+    pub across: f64,
     /// How round in plan the fore and after end are, 0 or 1.
     pub round: (f64, f64),
 }
 
+/// The after edge of the lowest strake where a transom stands on a sternpost, or a counter's line: t over v. Sections go
+/// on abaft the post, as the planking would, and are cut off there.
+#[derive(Clone, Debug)]
+pub(crate) struct AfterEdge {
+    /// The pieces of the post, one above the other.
+    pub parts: Vec<BSpline>,
+    /// v of the transom's foot.
+    pub foot: f64,
+}
+
+impl AfterEdge {
+    /// t at v, given that of the transom.
+    fn t(&self, v: f64, transom: f64) -> f64 {
+        if v >= self.foot {
+            return transom;
+        }
+        let ends = |part: &&BSpline| part.knots.last().is_some_and(|&end| v < end);
+        self.parts.iter().find(ends).map_or(transom, |part| part.value(v))
+    }
+
+    /// v of its corners.
+    pub fn corners(&self) -> Vec<f64> {
+        self.parts.iter().filter_map(|part| part.knots.last().copied()).collect()
+    }
+}
+
 impl Frame {
+    /// The t that a patch's (u, v) stands for.
+    pub fn t_of(&self, strake: usize, u: f64, v: f64) -> f64 {
+        let t = self.aft * u;
+        let Some(post) = self.post.as_ref().filter(|_| strake == 0) else { return t };
+        let over = post.t(v, self.aft) - self.aft;
+        let forward = post.parts.first().map_or(0.0, |p| self.aft - p.coefficients[0]);
+        let fade = FADE.min((1.0 - LEAST_PACE) * self.aft / forward.max(1e-9)).max(1.0);
+        t + over * u.max(0.0).powf(fade)
+    }
+
+    /// The u of a patch at which v is at t.
+    pub fn u_of(&self, strake: usize, t: f64, v: f64) -> f64 {
+        let (mut low, mut high) = (0.0, 1.0);
+        if self.post.is_none() || strake > 0 {
+            return (t / self.aft).min(1.0);
+        }
+        for _ in 0..50 {
+            let u = 0.5 * (low + high);
+            if self.t_of(strake, u, v) < t { low = u } else { high = u }
+        }
+        0.5 * (low + high)
+    }
+
+    /// t of a point of the backbone's profile, and the half-siding there.
+    pub fn on_siding(&self, x: f64, z: f64) -> (f64, f64) {
+        let t = self.t(x, self.half_siding.value(self.aft), |t| self.zeta(t, z));
+        (t, self.half_siding.value(t))
+    }
+
     /// Fades that keep x running forward, for overhangs `fore` and `aft` either side of x_a and x_b, m.
     pub fn fades(length: f64, fore: f64, aft: f64) -> (f64, f64) {
         let fade = |over: f64| FADE.min((1.0 - LEAST_PACE) * length / over.max(1e-9)).max(1.0);
@@ -135,11 +199,11 @@ impl Frame {
     /// How much of a move of the fore and the after end there is at t.
     pub fn fades_at(&self, t: f64) -> (f64, f64) {
         let u = self.along(t).0.clamp(0.0, 1.0);
-        ((1.0 - u).powf(self.fade.0), u.powf(self.fade.1))
+        ((1.0 - u).powf(self.fade.0), (u / self.aft).powf(self.fade.1))
     }
 
     pub fn length(&self) -> f64 {
-        self.x_b - self.x_a
+        (self.x_b - self.x_a) / self.aft
     }
 
     pub fn strakes(&self) -> usize {
@@ -206,9 +270,9 @@ impl Frame {
             }
         }
         let heights = |t: f64| (self.lines[0].value(t), self.lines[top].value(t));
-        let (fore, aft) = (heights(0.0), heights(1.0));
+        let (fore, aft) = (heights(0.0), heights(self.aft));
         self.stem = profile(true, fore);
-        self.stern = profile(false, aft);
+        self.stern = if self.transom.is_some() { None } else { profile(false, aft) };
         self.transom = self.transom.map(|t| (t.0, aft));
     }
 
@@ -218,6 +282,7 @@ impl Frame {
             high: self.edge(strake + 1, t),
             half_siding: self.half_siding.value(t),
             lend: if self.strakes() == 1 { 0.0 } else { LEND },
+            across: self.across,
             lean: if strake + 1 == self.strakes() { self.lean } else { 0.0 },
         }
     }
@@ -251,17 +316,12 @@ impl Frame {
             x += (end(stem) - self.x_a) * (1.0 - u).max(0.0).powf(self.fade.0);
         }
         let aft = match (&self.stern, self.transom) {
-            // A sternpost up to the transom's foot, and the transom above.
-            (Some(stern), Some((transom, (k, s)))) => {
-                let z = k + zeta * (s - k);
-                Some(if z < transom.foot.1 { end(stern) } else { transom.x(y, z) })
-            }
-            (Some(stern), None) => Some(end(stern)),
+            (Some(stern), _) => Some(end(stern)),
             (None, Some((transom, (k, s)))) => Some(transom.x(y, k + zeta * (s - k))),
             (None, None) => None,
         };
         if let Some(aft) = aft {
-            x += (aft - self.x_b) * u.max(0.0).powf(self.fade.1);
+            x += (aft - self.x_b) * (u.max(0.0) / self.aft).powf(self.fade.1);
         }
         x
     }

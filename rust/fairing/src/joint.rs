@@ -16,6 +16,8 @@ pub(crate) struct Functional {
     pub lines: Vec<(usize, f64)>,
     /// Strake, v, and the coefficient of w.
     pub field: Option<(usize, f64, f64)>,
+    /// A written place on the backbone, and the coefficient of how far it moves square to itself.
+    pub post: Option<(f64, f64)>,
 }
 
 /// One datum.
@@ -65,6 +67,11 @@ impl Rows {
                 let (seat, mean) = priors[l].seat(row.of.t);
                 means[i] += c * mean;
                 lines[l].push((i, c, seat));
+            }
+            if let Some((t, c)) = row.of.post {
+                let (seat, mean) = priors[0].seat(t);
+                means[i] += c * mean;
+                lines[0].push((i, c, seat));
             }
             if let Some((strake, v, c)) = row.of.field {
                 spots.push((i, strake, row.of.t, v, c));
@@ -160,7 +167,10 @@ fn fixed(rows: &[Row], indexed: &Rows, priors: &[Line]) -> Vec<f64> {
     for (prior, line) in priors.iter().zip(&indexed.lines) {
         for (a, (i, ci, at)) in line.iter().enumerate() {
             for (j, cj, other) in &line[..=a] {
-                k[i * n + j] += ci * cj * prior.covariance(at, other);
+                // A row may have two places on a line.
+                let twice = i == j && !std::ptr::eq(at, other);
+                let both = ci * cj * prior.covariance(at, other);
+                k[i.max(j) * n + i.min(j)] += if twice { 2.0 * both } else { both };
             }
         }
     }
@@ -179,6 +189,20 @@ impl Joint {
         let mut best = theta;
         if fit {
             best.copy_from_slice(&likeliest(&model, &y, &theta));
+            if let Ok(s) = std::env::var("STARTS") {
+                let obj = |t: &[f64]| crate::gp::objective(&model, &y, t).map_or(f64::MAX, |o| o.0);
+                let mut value = obj(&best);
+                eprintln!("start usual {value:.2} {best:.2?}");
+                for st in s.split(';') {
+                    let p: Vec<f64> = st.split(',').map(|x| x.parse().unwrap()).collect();
+                    let mut start = theta;
+                    (start[0], start[1], start[2], start[5]) = (p[0], p[1], p[2], p[3]);
+                    let own = likeliest(&model, &y, &start);
+                    let v = obj(&own);
+                    eprintln!("start {st} {v:.2} {own:.2?}");
+                    if v < value { value = v; best.copy_from_slice(&own); }
+                }
+            }
         }
         let solved = Solved::new(&model.covariance(&best), y.len())?;
         let weights = solved.times(&y);
@@ -323,6 +347,16 @@ impl Joint {
                 k[*i] += c * ci * prior.covariance(&here, seat);
             }
         }
+        if let Some((t, c)) = f.post {
+            let (prior, here) = (&self.priors[0], self.priors[0].seat(t).0);
+            own += c * c * prior.covariance(&here, &here);
+            for &(l, other) in f.lines.iter().filter(|l| l.0 == 0) {
+                own += 2.0 * c * other * prior.covariance(&here, &self.priors[l].seat(f.t).0);
+            }
+            for (i, ci, seat) in &self.lines[0] {
+                k[*i] += c * ci * prior.covariance(&here, seat);
+            }
+        }
         if let Some((strake, v, c)) = f.field {
             let here = self.point(strake, f.t, v);
             own += c * c * self.field.covariance(&here, &here);
@@ -337,7 +371,8 @@ impl Joint {
     pub fn value(&self, f: &Functional) -> f64 {
         let of_lines: f64 = f.lines.iter().map(|&(l, c)| c * self.line(l, f.t)).sum();
         let of_field = |(strake, v, c): (usize, f64, f64)| c * self.bulge(strake, &[f.t], &[v])[0];
-        of_lines + f.field.map_or(0.0, of_field)
+        let of_post = f.post.map_or(0.0, |(t, c)| c * self.line(0, t));
+        of_lines + of_post + f.field.map_or(0.0, of_field)
     }
 
     /// A row that has no part in this: its misfit and the variance of that, as [`left_out`](Self::left_out).

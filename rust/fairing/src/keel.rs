@@ -20,6 +20,8 @@ pub(crate) struct Keel {
     pub aft: Option<Place>,
     /// Whether they part at a corner.
     pub corners: [bool; 2],
+    /// Whether it goes on abaft the heel, under a sternpost with a transom on it.
+    pub goes_on: bool,
     /// x of the frame's lower edge over t, m.
     pub x: BSpline,
     /// Length of the frame, m: the unit of lines.
@@ -45,7 +47,14 @@ impl Keel {
 
     /// Height at t, m.
     pub fn height(&self, t: f64) -> f64 {
-        self.backbone.point(self.at(t)).1
+        let at = self.at(t);
+        let (x, z) = self.backbone.point(at);
+        z + self.beyond(t, x) * self.backbone.angle(at).tan()
+    }
+
+    /// How far abaft the heel t lies, m: the keel goes straight on there.
+    fn beyond(&self, t: f64, x: f64) -> f64 {
+        if self.goes_on { (self.x.value(t) - x).max(0.0) } else { 0.0 }
     }
 
     /// What a line of these unknowns alone comes to at t, in lengths.
@@ -61,7 +70,7 @@ impl Keel {
         let (mut by, now) = self.backbone.by_unknowns(at);
         let (per, level) = match on {
             Some(_) => (1.0, 0.0),
-            None => (1.0 / self.backbone.normal(at).1.max(LEAST_UP), self.backbone.point(at).1),
+            None => (1.0 / self.backbone.normal(at).1.max(LEAST_UP), self.height(t)),
         };
         by.iter_mut().for_each(|b| *b *= per / self.length);
         (by, (level - now * per) / self.length)

@@ -189,7 +189,7 @@ impl Fit<'_> {
         };
         let parting = if fore { keel.fore } else { keel.aft }?;
         let foot = keel.backbone.point(parting);
-        let top = self.frame.edge(self.frame.strakes(), if fore { 0.0 } else { 1.0 }).1;
+        let top = self.frame.edge(self.frame.strakes(), if fore { 0.0 } else { self.frame.aft }).1;
         if matches!(which, Which::Line(_)) && (if fore { spot.x > foot.0 } else { spot.x < foot.0 }) {
             return None;
         }
@@ -222,7 +222,8 @@ impl Fit<'_> {
     /// A spot's reading, the same on the surface, and which way w runs along it.
     fn measure(&self, surface: &Surface, spot: &Spot, placed: &Placed) -> (f64, f64, f64) {
         let patch = &surface.patches[placed.strake.min(surface.patches.len() - 1)];
-        let j = patch.jet(placed.t, placed.v);
+        let start = self.frame.u_of(placed.strake, placed.t, placed.v);
+        let j = patch.jet(start, placed.v);
         let normal = (j.dv[2], -j.dv[1]);
         let along = match spot.along {
             (0.0, 0.0) if normal.0.abs() >= normal.1.abs() => (1.0, 0.0),
@@ -232,7 +233,7 @@ impl Fit<'_> {
         let read = if along.0 == 0.0 { spot.z } else { spot.y / along.0 };
         let sign = (normal.0 * along.0 + normal.1 * along.1).signum();
         // Newton for t, v and the distance s along the reading; on the transom t stays.
-        let (mut t, mut v, mut s) = (placed.t, placed.v.clamp(0.0, 1.0), 0.0);
+        let (mut t, mut v, mut s) = (start, placed.v.clamp(0.0, 1.0), 0.0);
         for _ in 0..20 {
             let j = patch.jet(t, v);
             let free = !(spot.on_transom && self.frame.transom.is_some());

@@ -5,6 +5,7 @@
 //! evidence (Hoeting, Madigan, Raftery and Volinsky, "Bayesian model averaging", Statistical Science 14, 1999).
 
 use crate::evidence::Settled;
+use crate::fit::Fit;
 
 /// How far from an end, in t, its ways are compared, and at how many places along and across.
 const REACH: f64 = 0.25;
@@ -26,6 +27,14 @@ fn apart(one: &Settled<'_>, other: &Settled<'_>, strake: usize, (t, v): (f64, f6
     let w = one.joint.bulge(strake, &[t], &[v]);
     let (y, z) = frame.chord(strake, t).point(v, w.first().copied().unwrap_or_default());
     let x = frame.x(t, y, frame.zeta(t, z));
+    let abaft = |fit: &Fit<'_>| {
+        let keel = fit.keel.as_ref().filter(|keel| keel.goes_on);
+        keel.and_then(|k| Some(x > k.backbone.at_height(k.aft?, false, z).1)).unwrap_or(false)
+    };
+    if abaft(&one.fit) || abaft(&other.fit) {
+        // Beyond a sternpost there is no planking.
+        return 0.0;
+    }
     let t = theirs.t(x, y, |t| theirs.zeta(t, z)).clamp(0.0, 1.0);
     let chord = theirs.chord(strake, t);
     let (v, w) = chord.place((y, z));
