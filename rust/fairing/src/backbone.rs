@@ -1076,11 +1076,16 @@ impl Backbone {
         (foot, lowest.0)
     }
 
-    /// The line abaft a parting, piece by piece: each with its u from and to.
-    pub fn abaft(&self, parting: Place) -> Vec<(usize, f64, f64)> {
-        let foot = self.stem_side(parting, false);
-        let from = |piece: usize| if piece == foot.piece { foot.u } else { self.spans[piece].0 };
-        (foot.piece..self.pieces.len()).map(|piece| (piece, from(piece), self.spans[piece].1)).collect()
+    /// The line from a parting aft to where it is nearest to a transom's foot, piece by piece: each with its u from and to.
+    pub fn abaft(&self, parting: Place, transom: (f64, f64)) -> Vec<(usize, f64, f64)> {
+        let (from, last) = (self.stem_side(parting, false), self.pieces.len() - 1);
+        let of = |piece: usize| {
+            let (low, high) = self.spans[piece];
+            let low = if piece == from.piece { from.u } else { low };
+            let high = if piece == last { self.pieces[piece].foot(transom, (low, high), None) } else { high };
+            (piece, low, high)
+        };
+        (from.piece..=last).map(of).collect()
     }
 
     fn stern_end(&self) -> Place {

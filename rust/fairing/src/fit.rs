@@ -1073,7 +1073,7 @@ impl<'a> Fit<'a> {
     fn on_post(&self) -> Vec<(Spot, Placed, f64)> {
         let frame = &self.frame;
         let Some((first, keel)) = self.survey.stern.first().zip(self.keel.as_ref()) else { return Vec::new() };
-        let Some(heel) = keel.aft.filter(|_| frame.transom.is_some()) else { return Vec::new() };
+        let Some((heel, (transom, _))) = keel.aft.zip(frame.transom) else { return Vec::new() };
         let ProfileSpot { sd, tolerance, mark, cell, .. } = *first;
         let at = |place: Place| {
             let (x, z) = keel.backbone.point(place);
@@ -1083,7 +1083,7 @@ impl<'a> Fit<'a> {
             let slope = -STEEPEST * keel.backbone.angle(place).sin().abs();
             (spot, Placed { strake: 0, t: t.clamp(0.0, 1.0), v, slope, idle: !v.is_finite() }, Keel::written(place))
         };
-        let post = keel.backbone.abaft(heel);
+        let post = keel.backbone.abaft(heel, transom.foot);
         let evenly = post.iter().flat_map(|&(piece, from, to)| {
             let n = ON_POST.div_ceil(post.len());
             (1..=n).map(move |i| Place { piece, u: from + (to - from) * i as f64 / n as f64 })
@@ -1095,7 +1095,7 @@ impl<'a> Fit<'a> {
     pub(crate) fn after_edge(&self) -> Option<AfterEdge> {
         let (frame, keel) = (&self.frame, self.keel.as_ref()?);
         let (heel, plane) = (keel.aft?, frame.transom?.0);
-        let post = keel.backbone.abaft(heel);
+        let post = keel.backbone.abaft(heel, plane.foot);
         let place = |x: f64, z: f64| {
             let (t, y) = frame.on_siding(x, z);
             (frame.chord(0, t).place((y, z)).0, t)
