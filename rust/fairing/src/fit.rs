@@ -16,7 +16,7 @@ use crate::certainty::Certainty;
 use crate::draws::Draws;
 use crate::evidence::{Out, Which};
 use crate::field::{Theta, with_end};
-use crate::frame::{AfterEdge, Frame, LEAN};
+use crate::frame::{AfterEdge, Frame, LEAN, carried_down};
 use crate::impossible::impossible;
 use crate::joint::{Functional, Joint, Row};
 use crate::judge::{Doubts, judge_and_fair};
@@ -65,6 +65,8 @@ const STEPS_ASIDE: usize = 4;
 const LEAST_RISE: f64 = 0.05;
 /// How much better than a post's place is told its half-siding is met.
 const ON_SIDE: f64 = 0.1;
+/// A transom on a sternpost turns down within this part of its foot's height above the heel.
+const TURNED: f64 = 0.35;
 /// Least part of the after edge, in v, that is a post or a transom.
 const LEAST_PART: f64 = 0.01;
 /// Places of a post from which its v is found, and spans of the spline of its t.
@@ -442,14 +444,19 @@ impl<'a> Fit<'a> {
         };
         let (rabbet, sheer) = (ends(RefLine::Rabbet)?, ends(RefLine::Sheer)?);
         let (mut x_b, mut over_b) = (last, 0.0);
+        let heel = survey.stern.iter().map(|s| s.z).min_by(f64::total_cmp);
+        let turned = survey.transom.zip(heel).map(|(t, heel)| TURNED * (t.foot.1 - heel)).filter(|within| *within > 0.0);
         let after: Vec<f64> = match survey.transom {
             // Over a sternpost as without: carried down as far as the heel.
-            Some(t) => vec![t.x(0.0, rabbet.1), t.x(0.0, sheer.1)],
+            Some(t) => {
+                let low = turned.map_or_else(|| t.x(0.0, rabbet.1), |within| carried_down(&t, within, 0.0, rabbet.1));
+                vec![low, t.x(0.0, sheer.1)]
+            }
             None => extent(&survey.stern).map_or(Vec::new(), |e| vec![e.0, e.1]),
         };
         // A post may stand abaft the plane of the transom on it.
-        let past = survey.transom.map_or(0.0, |t| {
-            survey.stern.iter().map(|s| s.x - t.x(0.0, s.z)).fold(0.0, f64::max)
+        let past = survey.transom.zip(turned).map_or(0.0, |(t, within)| {
+            survey.stern.iter().map(|s| s.x - carried_down(&t, within, 0.0, s.z)).fold(0.0, f64::max)
         });
         if !after.is_empty() {
             let (low, high) = after.iter().fold((f64::MAX, f64::MIN), |e, x| (e.0.min(*x), e.1.max(*x)));
@@ -472,6 +479,7 @@ impl<'a> Fit<'a> {
             x_a,
             x_b,
             aft,
+            turned,
             post: None,
             stem: None,
             stern: None,
@@ -895,7 +903,7 @@ impl<'a> Fit<'a> {
         let top = 2 * self.survey.chines + 2;
         let heights = |t: f64| (self.frame.lines[0].value(t), self.frame.lines[top].value(t));
         for i in 0..=60 {
-            let t = i as f64 / 60.0;
+            let t = self.frame.aft * f64::from(i) / 60.0;
             let (k, s) = heights(t);
             let x = self.frame.x_a + t * self.frame.length();
             if s - k < 1e-3 * self.frame.length() {
@@ -903,7 +911,7 @@ impl<'a> Fit<'a> {
                     "the sheer is not above the rabbet near x = {x:.2} m ({s:.3} m against {k:.3} m)"
                 )));
             }
-            let inside = (0.05..=0.95).contains(&t);
+            let inside = (0.05..=0.95).contains(&(f64::from(i) / 60.0));
             let (y, r) = (self.frame.edge(self.frame.strakes(), t).0, self.frame.half_siding.value(t));
             if inside && y <= r {
                 return Err(FairingError::Contradiction(format!(

@@ -113,6 +113,8 @@ pub(crate) struct Frame {
     /// abaft the transom's plane.
     pub x_b: f64,
     pub aft: f64,
+    /// Within what depth under its foot a transom on a sternpost turns down, m.
+    pub turned: Option<f64>,
     /// Where a sternpost and the transom on it end the planking; set when that is carried over.
     pub post: Option<AfterEdge>,
     /// Stem and sternpost: x over ζ.
@@ -142,6 +144,16 @@ pub(crate) struct AfterEdge {
     pub parts: Vec<BSpline>,
     /// v of the transom's foot.
     pub foot: f64,
+}
+
+/// x of a transom that turns down within so much under its foot.
+pub(crate) fn carried_down(transom: &TransomPlane, within: f64, y: f64, z: f64) -> f64 {
+    let under = transom.foot.1 - z;
+    if under <= 0.0 {
+        return transom.x(y, z);
+    }
+    let rake = (transom.head.0 - transom.foot.0) / (transom.head.1 - transom.foot.1);
+    transom.x(y, transom.foot.1) - rake * under / (1.0 + (under / within).powi(3)).cbrt()
 }
 
 impl AfterEdge {
@@ -182,6 +194,14 @@ impl Frame {
             if self.t_of(strake, u, v) < t { low = u } else { high = u }
         }
         0.5 * (low + high)
+    }
+
+    /// x of the transom's plane; below the foot of one on a sternpost it turns down, and the sooner the lower that reaches.
+    fn carried_down(&self, transom: &TransomPlane, y: f64, z: f64) -> f64 {
+        match self.turned {
+            Some(within) => carried_down(transom, within, y, z),
+            None => transom.x(y, z),
+        }
     }
 
     /// t of a point of the backbone's profile, and the half-siding there.
@@ -317,7 +337,7 @@ impl Frame {
         }
         let aft = match (&self.stern, self.transom) {
             (Some(stern), _) => Some(end(stern)),
-            (None, Some((transom, (k, s)))) => Some(transom.x(y, k + zeta * (s - k))),
+            (None, Some((transom, (k, s)))) => Some(self.carried_down(&transom, y, k + zeta * (s - k))),
             (None, None) => None,
         };
         if let Some(aft) = aft {
