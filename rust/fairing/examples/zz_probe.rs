@@ -13,7 +13,7 @@ fn main() {
     for l in s.lines.iter().filter(|l| l.x > 0.7 * boat.length()) { println!("line {:?} {:?} {:.3} {:.4} {}", l.line, l.axis, l.x, l.value, l.on_transom); }
     for st in s.spots.iter().filter(|l| l.x > 0.7 * boat.length()) { println!("spot {:.3} {:.4} {:.4} {:?} {}", st.x, st.y, st.z, st.along, st.on_transom); }
     let f = match fair(&s, &Options::default()) { Ok(f) => f, Err(e) => { println!("{e}"); return } };
-    println!("theta {:?}", f.theta());
+    
     let h = boat.held_against(&f, &taking);
     for (n, e) in [("at", &h.at), ("midway", &h.midway), ("fore", &h.fore), ("aft", &h.aft), ("inaft", &h.inch_aft)] {
         println!("HELD {n} {:.2} {:.2} at {:.3?}", 1e3 * e.rms(), 1e3 * e.worst, e.at);

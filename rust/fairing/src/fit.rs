@@ -45,6 +45,8 @@ const FULL: f64 = 0.4;
 const STEEPEST: f64 = 0.95;
 /// And below this where a section tumbles home.
 const INWARD: f64 = -4.0;
+/// And above this where w leans athwartships: a floor.
+const OUTWARD: f64 = 12.0;
 /// Least part of a reading's noise that counts square to the section; readings along it would else be exact.
 const LEAST_SQUARE: f64 = 0.08;
 /// Spots outside these v, or beyond this |w|, are slips of a foot rather than shapes.
@@ -105,11 +107,6 @@ impl Faired {
     /// A surface that is known exactly, without readings.
     pub fn of_surface(surface: Surface) -> Self {
         Faired { surface, residuals: Vec::new(), remarks: Vec::new(), certainty: None, kept: None }
-    }
-
-    /// Debug.
-    pub fn theta(&self) -> Vec<f64> {
-        self.kept.as_ref().map_or(Vec::new(), |k| k.theta.to_vec())
     }
 
     /// One standard deviation of the surface along its normal at (u, v) of a patch, m; parameters are taken
@@ -488,7 +485,6 @@ impl<'a> Fit<'a> {
             lines,
             fade: Frame::fades(length, over_a, over_b),
             sharp: (false, false),
-            across: 0.0,
             lean: 0.0,
             round: (0.0, 0.0),
         };
@@ -875,7 +871,6 @@ impl<'a> Fit<'a> {
                 break;
             }
         }
-        self.frame.across = if keel.goes_on { std::env::var("ACROSS").map_or(0.0, |s| s.parse().unwrap()) } else { 0.0 };
         let keel = Arc::new(keel);
         if let Some(line) = self.priors.first_mut() {
             *line = Line::Keel(keel.clone());
@@ -1193,7 +1188,7 @@ impl<'a> Fit<'a> {
         let chord = self.frame.chord(strake, t);
         let (v, w) = chord.place((spot.y, spot.z));
         let (steepest, flattest) = if chord.across > 0.0 {
-            (INWARD, 12.0)
+            (INWARD, OUTWARD)
         } else {
             (if chord.lean > 0.0 { INWARD } else { -STEEPEST }, STEEPEST)
         };
@@ -1303,7 +1298,7 @@ impl<'a> Fit<'a> {
     }
 
     pub(crate) fn solve(&self, rows: &[Row], theta: Theta, fit: bool) -> Result<Joint, FairingError> {
-        let post = self.transom_on_post() && std::env::var("NOEND").is_err();
+        let post = self.transom_on_post();
         let theta = if post { with_end(theta) } else { theta };
         Joint::new(rows, &self.priors, theta, fit).ok_or_else(|| {
             FairingError::Contradiction(
@@ -1328,8 +1323,9 @@ impl<'a> Fit<'a> {
     /// Lies where no planking can be.
     pub(crate) fn wild(&self, i: usize) -> bool {
         let (spot, placed) = (&self.survey.spots[i], &self.placed[i]);
-        let (v, w) = self.frame.chord(placed.strake, placed.t).place((spot.y, spot.z));
-        !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2 * (1.0 + self.frame.across))
+        let chord = self.frame.chord(placed.strake, placed.t);
+        let (v, w) = chord.place((spot.y, spot.z));
+        !placed.idle && spot.mark != Mark::Held && (v < WILD.0 || v > WILD.1 || w.abs() > WILD.2 * (1.0 + chord.across))
     }
 
     /// Lies beyond its section, more than so many tolerances below the rabbet or above the sheer.

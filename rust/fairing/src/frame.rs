@@ -20,6 +20,9 @@ const LEND: f64 = 0.5;
 /// A side that tumbles home by more than its chord leans out runs back in v, unless w there runs more nearly
 /// athwartships: at the sheer by this part of the way.
 pub(crate) const LEAN: f64 = 0.75;
+/// Over a sternpost under a transom the planking has a knuckle that runs forward nearly level, and v along the chord would
+/// cross it: there w leans athwartships by so much, and v goes by height.
+const ACROSS: f64 = 0.95;
 /// Steps of the solve for t, by secants; it has nearly always arrived in five.
 const STEPS: usize = 20;
 
@@ -130,8 +133,6 @@ pub(crate) struct Frame {
     pub sharp: (bool, bool),
     /// How far w leans in the topmost strake, 0 or [`LEAN`].
     pub lean: f64,
-    /// How far w leans athwartships everywhere, 0 to 1.
-    pub across: f64,
     /// How round in plan the fore and after end are, 0 or 1.
     pub round: (f64, f64),
 }
@@ -302,7 +303,8 @@ impl Frame {
             high: self.edge(strake + 1, t),
             half_siding: self.half_siding.value(t),
             lend: if self.strakes() == 1 { 0.0 } else { LEND },
-            across: self.across,
+            // More and more from the stem aft.
+            across: if self.turned.is_some() { ACROSS * t * (2.0 - t) } else { 0.0 },
             lean: if strake + 1 == self.strakes() { self.lean } else { 0.0 },
         }
     }

@@ -152,6 +152,7 @@ pub(crate) trait Model {
 }
 
 /// Minus the log of the restricted likelihood times the prior, to a constant, and its gradient.
+#[cfg(test)]
 pub(crate) fn objective(model: &impl Model, y: &[f64], theta: &[f64]) -> Option<(f64, Vec<f64>)> {
     let (value, solved, alpha) = evaluate(model, y, theta)?;
     let priors = model.priors();

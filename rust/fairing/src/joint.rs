@@ -189,20 +189,6 @@ impl Joint {
         let mut best = theta;
         if fit {
             best.copy_from_slice(&likeliest(&model, &y, &theta));
-            if let Ok(s) = std::env::var("STARTS") {
-                let obj = |t: &[f64]| crate::gp::objective(&model, &y, t).map_or(f64::MAX, |o| o.0);
-                let mut value = obj(&best);
-                eprintln!("start usual {value:.2} {best:.2?}");
-                for st in s.split(';') {
-                    let p: Vec<f64> = st.split(',').map(|x| x.parse().unwrap()).collect();
-                    let mut start = theta;
-                    (start[0], start[1], start[2], start[5]) = (p[0], p[1], p[2], p[3]);
-                    let own = likeliest(&model, &y, &start);
-                    let v = obj(&own);
-                    eprintln!("start {st} {v:.2} {own:.2?}");
-                    if v < value { value = v; best.copy_from_slice(&own); }
-                }
-            }
         }
         let solved = Solved::new(&model.covariance(&best), y.len())?;
         let weights = solved.times(&y);
