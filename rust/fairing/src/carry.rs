@@ -37,7 +37,8 @@ pub(crate) fn carry(frame: &Frame, joint: &Joint, spans: Option<&[(usize, usize)
         let (patch, off) = loop {
             let [u, v] = patch_breaks(frame, strake, now);
             let (gu, gv) = (greville(5, &u), greville(5, &v));
-            let bulge = |us: &[f64], vs: &[f64]| bulge(frame, strake, us, vs, |t, v| joint.bulge(strake, t, v));
+            let bulge =
+                |us: &[f64], vs: &[f64]| bulge(frame, strake, us, vs, |t, v| joint.bulge(strake, t, v));
             let patch = Patch::through(&u, &v, &points(frame, strake, &gu, &gv, &bulge(&gu, &gv)));
             if known.is_some() {
                 break (patch, 0.0);
@@ -54,7 +55,9 @@ pub(crate) fn carry(frame: &Frame, joint: &Joint, spans: Option<&[(usize, usize)
                 let b = patch.point(t, s);
                 worst = worst.max((0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f64::max));
             }
-            if std::env::var("CARRY").is_ok() { eprintln!("carry {now:?} {worst:e}"); }
+            if std::env::var("CARRY").is_ok() {
+                eprintln!("carry {now:?} {worst:e}");
+            }
             if worst < CARRIED || refinements == REFINEMENTS {
                 break (patch, worst);
             }

@@ -108,6 +108,15 @@ impl Certainty {
     /// One standard deviation along the surface's normal, m: that of lines and field together, and near the
     /// ends that of stem and stern.
     pub fn sd(&self, surface: &Surface, patch: usize, u: f64, v: f64) -> f64 {
+        self.sd_with(surface, patch, (u, v), true)
+    }
+
+    /// The same with the parameters as they are, which is soon found.
+    pub fn least_sd(&self, surface: &Surface, patch: usize, at: (f64, f64)) -> f64 {
+        self.sd_with(surface, patch, at, false)
+    }
+
+    fn sd_with(&self, surface: &Surface, patch: usize, (u, v): (f64, f64), doubtful: bool) -> f64 {
         let strake = patch.min(surface.patches.len() - 1);
         let (u, v) = (u.clamp(0.0, 1.0), v.clamp(0.0, 1.0));
         let j = surface.patches[strake].jet(u, v);
@@ -131,8 +140,8 @@ impl Certainty {
         lines.push((2 * strake + 1, edges[2] * length));
         lines.push((2 * strake + 2, edges[3] * length));
         let of = Functional { t, lines, field: Some((strake, v, square(chord.aside(v).0))), post: None };
-        let mut variance =
-            self.joint.variance(&of) + self.of_parameters(&of) + self.ways.variance(strake, t, v);
+        let of_parameters = if doubtful { self.of_parameters(&of) } else { 0.0 };
+        let mut variance = self.joint.variance(&of) + of_parameters + self.ways.variance(strake, t, v);
         let keel = &self.keel;
         for (parts, fore, fade) in
             [(keel.fore, true, frame.fades_at(t).0), (keel.aft, false, frame.fades_at(t).1)]
@@ -140,8 +149,12 @@ impl Certainty {
             // A sternpost under a transom moves nothing: it cuts off the planking.
             if let Some(parts) = parts.filter(|_| fore || !keel.goes_on) {
                 let at = keel.backbone.at_height(parts, fore, j.p[2]).0;
-                let of =
-                    Functional { t: Keel::written(at), lines: vec![(0, length * n[0] * fade)], field: None, post: None };
+                let of = Functional {
+                    t: Keel::written(at),
+                    lines: vec![(0, length * n[0] * fade)],
+                    field: None,
+                    post: None,
+                };
                 variance += self.joint.variance(&of);
             }
         }

@@ -127,7 +127,9 @@ impl<'a> Draws<'a> {
         };
         let before = |of: &Functional| -> f64 {
             let lines: f64 = of.lines.iter().map(|&(l, c)| c * line(l, of.t)).sum();
-            lines + of.post.map_or(0.0, |(t, c)| c * line(0, t)) + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
+            lines
+                + of.post.map_or(0.0, |(t, c)| c * line(0, t))
+                + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
         };
         let noise: Vec<f64> = fit.rows(self.out).0.iter().map(|_| random.normal()).collect();
         let solve = |fit: &Fit<'_>| {

@@ -118,6 +118,8 @@ pub(crate) struct Frame {
     pub aft: f64,
     /// Within what depth under its foot a transom on a sternpost turns down, m.
     pub turned: Option<f64>,
+    /// Whether the planking has a knuckle over that post; see [`ACROSS`].
+    pub knuckle: bool,
     /// Where a sternpost and the transom on it end the planking; set when that is carried over.
     pub post: Option<AfterEdge>,
     /// Stem and sternpost: x over ζ.
@@ -304,7 +306,7 @@ impl Frame {
             half_siding: self.half_siding.value(t),
             lend: if self.strakes() == 1 { 0.0 } else { LEND },
             // More and more from the stem aft.
-            across: if self.turned.is_some() { ACROSS * t * (2.0 - t) } else { 0.0 },
+            across: if self.knuckle { ACROSS * t * (2.0 - t) } else { 0.0 },
             lean: if strake + 1 == self.strakes() { self.lean } else { 0.0 },
         }
     }

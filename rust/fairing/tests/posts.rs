@@ -37,7 +37,8 @@ struct Boat {
 
 /// A post under a transom; a counter on a post; a counter that the keel sweeps up to.
 const POST: Boat = Boat { post: Some((9.2, 0.22, 1.3, 3.6, 0.1)), sweep: (99.0, 0.0), transom: (9.55, 0.36) };
-const COUNTER: Boat = Boat { post: Some((8.6, 0.3, 1.15, 3.2, 0.14)), sweep: (99.0, 0.0), transom: (10.35, 0.8) };
+const COUNTER: Boat =
+    Boat { post: Some((8.6, 0.3, 1.15, 3.2, 0.14)), sweep: (99.0, 0.0), transom: (10.35, 0.8) };
 const SWEPT: Boat = Boat { post: None, sweep: (7.4, 0.004), transom: (10.6, 0.6) };
 
 impl Boat {
@@ -90,7 +91,11 @@ impl Boat {
     fn plane(&self) -> TransomPlane {
         let (x, z) = (eighth(self.transom.0), eighth(self.bottom(self.transom.0)));
         let head = eighth(root(z, z + 3.0, |h| h - Self::sheer(x + self.transom.1 * (h - z))));
-        TransomPlane { foot: (x, z), head: (eighth(x + self.transom.1 * (head - z)), head), curve_radius: None }
+        TransomPlane {
+            foot: (x, z),
+            head: (eighth(x + self.transom.1 * (head - z)), head),
+            curve_radius: None,
+        }
     }
 
     fn survey(&self, stations: usize) -> Survey {
@@ -146,20 +151,21 @@ impl Boat {
             })
             .collect();
         let mut row = 0;
-        let mut lines = |survey: &mut Survey, line, axis, block, column: usize, x: f64, value: f64, on_transom| {
-            row += 1;
-            survey.lines.push(LineReading {
-                line,
-                axis,
-                x,
-                value: eighth(value),
-                sd,
-                tolerance,
-                mark,
-                on_transom,
-                cell: CellId { block, row, column },
-            });
-        };
+        let mut lines =
+            |survey: &mut Survey, line, axis, block, column: usize, x: f64, value: f64, on_transom| {
+                row += 1;
+                survey.lines.push(LineReading {
+                    line,
+                    axis,
+                    x,
+                    value: eighth(value),
+                    sd,
+                    tolerance,
+                    mark,
+                    on_transom,
+                    cell: CellId { block, row, column },
+                });
+            };
         for column in 0..=stations {
             let on = column == stations;
             let x_at = |z: f64| if on { plane.x(0.0, z) } else { columns[column] };
@@ -168,7 +174,16 @@ impl Boat {
             let y = |z: f64| self.half_breadth(x_at(z), z);
             lines(&mut survey, RefLine::Rabbet, Axis::Height, Block::Heights, column, x_at(low), low, on);
             lines(&mut survey, RefLine::Sheer, Axis::Height, Block::Heights, column, x_at(top), top, on);
-            lines(&mut survey, RefLine::Sheer, Axis::HalfBreadth, Block::HalfBreadths, column, x_at(top), y(top), on);
+            lines(
+                &mut survey,
+                RefLine::Sheer,
+                Axis::HalfBreadth,
+                Block::HalfBreadths,
+                column,
+                x_at(top),
+                y(top),
+                on,
+            );
             let mut push = |x: f64, y: f64, z: f64, along, block, row| {
                 let cell = CellId { block, row: 100 + row, column };
                 survey.spots.push(Spot { x, y, z, along, sd, tolerance, mark, on_transom: on, cell });
