@@ -125,6 +125,13 @@ impl Patch {
         (breaks_of(&self.knots_u), breaks_of(&self.knots_v))
     }
 
+    /// v at which the patch may have a corner: its lines of one u break there, though the surface need not.
+    pub fn corners(&self) -> Vec<f64> {
+        let inner = self.knots_v.get(DEGREE + 1..self.knots_v.len() - DEGREE - 1).unwrap_or_default();
+        let corner = |same: &[f64]| same.len() >= DEGREE;
+        inner.chunk_by(|a, b| a == b).filter(|same| corner(same)).map(|same| same[0]).collect()
+    }
+
     /// Control points; the patch lies within their convex hull.
     pub fn control(&self) -> &[[f64; 3]] {
         &self.control

@@ -15,6 +15,8 @@ const ON_THE_STEM_M: f64 = 0.0016;
 const WIDEST: f64 = 0.25;
 /// Edges that turn by less where they meet, radians (5 degrees), are one fair line: a batten is not broken there.
 const CORNER: f64 = 0.087;
+/// A corner of the after edge nearer to a transom's foot than this is that foot as faired, m.
+const AT_THE_FOOT_M: f64 = 0.01;
 /// Spots of an edge nearer than this are one, m: an edge drawn together to a point is none.
 const SAME_SPOT_M: f64 = 1e-7;
 
@@ -76,7 +78,7 @@ impl Hull {
             Some(transom) if !survey.stern.is_empty() => {
                 let y = aft.start().map_or(0.0, |s| s.p[1]);
                 let foot = aft.nearest([transom.foot.0, y, transom.foot.1]);
-                foot.map(|mark| aft.trimmed(0.0, mark.along))
+                foot.map(|mark| aft.trimmed(0.0, corner_near(&aft, mark.along)))
             }
             Some(_) => None,
             None => (!survey.stern.is_empty() || narrow(&aft)).then(|| aft.clone()),
@@ -91,6 +93,19 @@ impl Hull {
         let (forward_breadth, after_breadth) = (widest(&fore), widest(&aft));
         BackboneLine { curve, forward_breadth, after_breadth, has_stem, has_post }
     }
+}
+
+/// The corner of an after edge near so far along it, if there is one.
+fn corner_near(edge: &Curve, along: f64) -> f64 {
+    let mut at = 0.0;
+    let corners = edge.pieces.iter().map(|piece| {
+        at += Curve { plane: edge.plane, pieces: vec![piece.clone()] }.length();
+        at
+    });
+    corners
+        .filter(|at| (at - along).abs() < AT_THE_FOOT_M)
+        .min_by(|a, b| (a - along).abs().total_cmp(&(b - along).abs()))
+        .unwrap_or(along)
 }
 
 fn is_long(curve: &Curve) -> bool {

@@ -488,12 +488,39 @@ fn insert(line: &mut Vec<f64>, at: f64) {
     }
 }
 
+/// How far short of a corner, as a part of the way to it, a line's direction is taken as it comes up to it.
+const JUST_BELOW: f64 = 1e-9;
+
+/// The line of a patch at one u, drawn in `plane`, in pieces that end at its corners.
+pub(crate) fn patch_pieces(patch: &Patch, net: &Net, u: f64, plane: &Plane) -> Vec<Vec<Sample>> {
+    let (mut pieces, mut from) = (Vec::new(), 0.0);
+    for to in patch.corners().into_iter().chain([1.0]) {
+        let within: Vec<f64> = net.vs.iter().copied().filter(|v| (from..=to).contains(v)).collect();
+        let sample = |v: f64| {
+            let at = line_sample(patch, u, v, false, plane);
+            if v < to || to == 1.0 {
+                return at;
+            }
+            // At a corner as it comes up to it, at the very spot where the next begins.
+            Sample { p: at.p, ..line_sample(patch, u, to - JUST_BELOW * (to - from), false, plane) }
+        };
+        pieces.push(line_over(&within, &sample));
+        from = to;
+    }
+    pieces
+}
+
 /// The line of a patch at one v (`along_u`) or one u, drawn in `plane`.
 pub(crate) fn patch_line(patch: &Patch, net: &Net, fixed: f64, along_u: bool, plane: &Plane) -> Vec<Sample> {
     let sample = |t: f64| {
         let (u, v) = if along_u { (t, fixed) } else { (fixed, t) };
         line_sample(patch, u, v, along_u, plane)
     };
+    line_over(if along_u { &net.us } else { &net.vs }, &sample)
+}
+
+/// A line through samples at these parameters, and between them where it bends.
+fn line_over(line: &[f64], sample: &impl Fn(f64) -> Sample) -> Vec<Sample> {
     fn part(
         a: (f64, Sample),
         b: (f64, Sample),
@@ -510,10 +537,9 @@ pub(crate) fn patch_line(patch: &Patch, net: &Net, fixed: f64, along_u: bool, pl
             out.push(b.1);
         }
     }
-    let line = if along_u { &net.us } else { &net.vs };
-    let mut out = vec![sample(line[0])];
+    let mut out: Vec<Sample> = line.first().map(|&first| sample(first)).into_iter().collect();
     for pair in line.windows(2) {
-        part((pair[0], sample(pair[0])), (pair[1], sample(pair[1])), &sample, DEEPEST, &mut out);
+        part((pair[0], sample(pair[0])), (pair[1], sample(pair[1])), sample, DEEPEST, &mut out);
     }
     out
 }

@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 use scrieve_fairing::{Faired, FairingError, Surface};
 use scrieve_offsets::{Survey, Table};
 
-use crate::contour::{Cut, Net, OnPlane, Strand, patch_line};
+use crate::contour::{Cut, Net, OnPlane, Strand, patch_line, patch_pieces};
 use crate::lookup::{Index, Place};
 use crate::parallel::{self, ParallelSection};
 use crate::shape::Shape;
@@ -222,7 +222,7 @@ impl Hull {
         [0.0, 1.0].map(|u| {
             let mut curve = Curve { plane, pieces: Vec::new() };
             for (patch, net) in self.surface().patches.iter().zip(self.nets().iter()) {
-                curve.push_piece(patch_line(patch, net, u, false, &plane));
+                patch_pieces(patch, net, u, &plane).into_iter().for_each(|piece| curve.push_piece(piece));
             }
             curve
         })
