@@ -94,6 +94,7 @@ def float_verb(
         with progress(f"floating hulls the readings of {hull.name} leave possible"):
             with_uncertainty(found, **asked)
     written: list[Path] = []
+    removed: list[Path] = []
     failures: list[str] = []
     told = Told([], [])
     writing = Kept()
@@ -101,13 +102,15 @@ def float_verb(
         from . import float_drawings
 
         with progress(f"drawing {hull.name} afloat"), writing(), telling() as told:
-            written, failures = float_drawings.write(found, output, kind)
+            written, removed, failures = float_drawings.write(found, output, kind)
     if as_json:
-        emit(found.as_data() | {"written": written})
+        emit(found.as_data() | {"written": written, "removed": removed})
     else:
         click.echo(found.text())
         for path in written:
             click.echo(f"wrote {path}")
+        for path in removed:
+            click.echo(f"took away {path}, of an earlier run")
     for failure in failures:
         click.echo(failure, err=True)
     writing.tell()
