@@ -348,14 +348,14 @@ class Collection:
         `sds`: the same in standard deviations of the difference of two surfaces, by what their readings are
         worth; `length`, `breadth`, `height`: what the second's are multiplied by to lie best on the first, so a
         shrunken model shows a ratio across that it has not along. `cells`: readings of the same station and row that
-        differ by more than both tolerances, at the ratio of their row (-1 where the tables are laid out otherwise);
-        `differing` names them: a copy with one slip has one.
+        differ by more than both tolerances, at the ratio of their row (-1 where the tables are laid out otherwise, or
+        taken to the other face of the planking); `differing` names them: a copy with one slip has one.
         """
         from .near import pairs
 
         self._measure(executor)
         figures = [self._of(boat) for boat in self.boats]
-        frame = pairs([boat.name for boat in self.boats], figures)
+        frame = pairs([boat.name for boat in self.boats], figures, [boat.facts["moulded_to"] for boat in self.boats])
         frame.attrs["moulded_to"] = self.moulded_to
         return frame
 
