@@ -1,6 +1,7 @@
 """Boats to the inside and to the outside of the planking, brought to one face before they are compared."""
 
 import shutil
+import sys
 import warnings
 
 import numpy
@@ -145,7 +146,7 @@ def test_one_boat_to_inside_and_outside_is_one_shape_and_one_set_of_figures(tmp_
     gap = boats.shapes().gap("Sandling", "Sandling inside")
     assert gap.rms * frame.length.iloc[0] < 0.0035 and "inside of planking" in str(gap)
     (row,) = boats.near().itertuples()
-    assert {row.first, row.second} == {"Sandling inside", "Sandling"} and row.between == "surfaces"
+    assert {row.first, row.second} == {"Sandling inside", "Sandling"} and row.between == "corresponding points"
 
 
 @pytest.mark.parametrize("boat", ["sandling", "as-built/teal"])
@@ -314,6 +315,24 @@ def test_a_test_that_raises_names_the_boat_and_what_it_raised(few):
         few.where(lambda boat: boat["year"] < "1900")
     with pytest.raises(scrieve.ScrieveError, match="Petrel's Egg.*ZeroDivisionError"):
         few.where(year=lambda year: 1 / 0)
+
+
+def test_what_no_boat_could_be_or_only_by_chance_is_an_error(few):
+    for asked, expected in (
+        ({"year": "1890"}, "numbers"),
+        ({"year": (1880, 1890)}, "function"),
+        ({"year": float("nan")}, "numbers"),
+        ({"length": 4}, "measured"),
+        ({"length": lambda metres: None}, "True or False"),
+        ({"year": lambda year: "yes"}, "True or False"),
+        ({"year": lambda year: sys.exit(0)}, "SystemExit"),
+    ):
+        with pytest.raises(scrieve.ScrieveError, match=expected):
+            few.where(**asked)
+    with pytest.warns(Note, match="no boat has builder 'e. marlow'.*E. Marlow"):
+        assert len(few.where(builder="e. marlow")) == 0
+    assert len(few.where(year={1880, 1882})) == 2
+    assert len(few.where(lambda boat: numpy.float64(boat["volume"]) > 0)) == len(few)
 
 
 def test_a_boat_without_what_is_asked_is_told_of(few):

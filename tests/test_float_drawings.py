@@ -1,6 +1,7 @@
 """Drawings of a boat afloat: what they show is what the figures say."""
 
 import csv
+from xml.dom import minidom
 
 import ezdxf
 import numpy as np
@@ -98,6 +99,16 @@ def test_what_an_earlier_run_wrote_is_taken_away_and_what_another_wrote_is_not_g
     done = run("float", SANDLING, "-o", tmp_path / "held")
     assert done.returncode == 2 and "in the way" in done.stderr
     assert [path.read_text() for path in (tmp_path / "held").iterdir()] == ["mine"]
+
+
+def test_a_name_that_xml_cannot_hold_is_written_as_what_it_is(run, tmp_path):
+    table = tmp_path / "odd.offsets"
+    text = SANDLING.read_text(encoding="utf-8").replace('name = "Sandling"', 'name = "San\\u001b[31mdling\\u0007"')
+    table.write_text(text, encoding="utf-8")
+    done = run("float", table, "-o", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    for drawing in (tmp_path / "out").glob("*.svg"):
+        minidom.parse(str(drawing))
 
 
 def test_without_matplotlib_the_rest_is_written_and_what_to_install_is_said(run, tmp_path, monkeypatch):

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from . import files
+from .console import shown
 from .errors import ScrieveError
 from .float_report import Report
 from .outputs import Lot, replace
@@ -72,5 +73,7 @@ def _plots(report: Report, folder: Path, kind: str) -> list[Path]:
         data = io.BytesIO()
         figure.savefig(data, format=kind, dpi=200, metadata=undated)
         written.append(folder / f"{name}.{kind}")
-        replace(written[-1], data.getvalue())
+        drawn = data.getvalue()
+        # XML has no way to write most of what a name may hold.
+        replace(written[-1], shown(drawn.decode()).encode() if kind == "svg" else drawn)
     return written

@@ -11,7 +11,19 @@ from . import outputs
 from .cli import FINDINGS, emit, progress
 from .float_report import draughts_between, report, with_uncertainty
 from .floating import Load, Weight
-from .verbs import AS_JSON, LENGTH, READER, TABLE, Kept, Told, fairing_options, left_out, read_and_fair, telling
+from .verbs import (
+    AS_JSON,
+    LENGTH,
+    OUTPUT_FOLDER,
+    READER,
+    TABLE,
+    Kept,
+    Told,
+    fairing_options,
+    left_out,
+    read_and_fair,
+    telling,
+)
 
 
 class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer clicks only
@@ -51,7 +63,7 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 )  # fmt: skip
 @click.option("--rig", help="One of the rigs of her table; else all of them.")
 @click.option(
-    "-o", "--output", type=click.Path(path_type=Path),
+    "-o", "--output", type=OUTPUT_FOLDER,
     help="Folder for drawings and tables: curves of form, sectional areas, righting arms, sail plans.",
 )  # fmt: skip
 @click.option(
