@@ -141,12 +141,15 @@ impl<'a> Draws<'a> {
         };
         let placed = backbone(&solve(&fit)?);
         let mut moved = fit.clone();
-        moved.take_backbone(placed);
+        let ends = keel.parted(&placed);
+        moved.take_parted(placed, ends);
         moved.settle_frame();
         moved.place_spots();
         fit.placed = moved.placed;
         let right = solve(&fit)?;
-        fit.take_backbone(backbone(&right));
+        let last = backbone(&right);
+        let ends = keel.parted(&last);
+        fit.take_parted(last, ends);
 
         let frame = &mut fit.frame;
         let length = frame.length();

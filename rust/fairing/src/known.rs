@@ -345,6 +345,14 @@ impl Known {
         self
     }
 
+    /// The same hull so much higher above the base line, m: where readings' places fall on her is a matter of that.
+    pub fn raised(mut self, by: f64) -> Self {
+        for line in [&mut self.keel, &mut self.sheer] {
+            line.cubic[0] += by / self.scale;
+        }
+        self
+    }
+
     /// Her family.
     pub fn family(&self) -> Family {
         self.family
