@@ -21,7 +21,8 @@ use crate::joint::{Functional, Joint, theta};
 use crate::keel::{Keel, Line};
 use crate::lines::LinePrior;
 use crate::random::Random;
-use crate::{BSpline, Faired, FairingError, Patch, Surface};
+use crate::rounding::Rounding;
+use crate::{BSpline, Faired, FairingError, Patch, Residual, Surface};
 
 /// What is drawn and no hull is drawn again, so many times: readings this loose make no hull.
 const TRIALS: usize = 20;
@@ -36,16 +37,22 @@ pub(crate) struct Draws<'a> {
     out: &'a Out,
     /// Breaks of each patch, along and across.
     breaks: Vec<[Vec<f64>; 2]>,
+    rounding: Rounding,
     unsure_field: Unsure,
     unsure_lines: Vec<Unsure>,
 }
 
 impl<'a> Draws<'a> {
-    pub fn new(certainty: &'a Certainty, kept: &'a Kept) -> Result<Self, FairingError> {
+    pub fn new(
+        certainty: &'a Certainty,
+        kept: &'a Kept,
+        residuals: &[Residual],
+    ) -> Result<Self, FairingError> {
         let (joint, rows) = (&certainty.joint, &certainty.rows);
         let mut fit = Fit::begin(&kept.survey, &kept.options, &kept.doubts.out)?;
         fit.premise = kept.doubts.premise;
         fit.resume(kept)?;
+        let rounding = Rounding::new(&fit, &fit.rows(&kept.doubts.out).1, residuals);
         let on_transom = kept.survey.lines.iter().filter(|l| l.on_transom);
         let length = fit.frame.length();
         let best = on_transom.map(|l| worth(l.sd, l.mark, length)).min_by(f64::total_cmp);
@@ -53,6 +60,7 @@ impl<'a> Draws<'a> {
             joint,
             transom_sd: best.unwrap_or_default(),
             fit,
+            rounding,
             out: &kept.doubts.out,
             breaks: kept.spans.iter().map(|s| [breaks(s.0), even_breaks(s.1)]).collect(),
             unsure_field: joint.unsure_field(rows),
@@ -126,7 +134,7 @@ impl<'a> Draws<'a> {
             let lines: f64 = of.lines.iter().map(|&(l, c)| c * line(l, of.t)).sum();
             lines + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
         };
-        let noise: Vec<f64> = fit.rows(self.out).0.iter().map(|_| random.normal()).collect();
+        let noise = self.rounding.draw(random);
         let solve = |fit: &Fit<'_>| {
             let mut rows = fit.rows(self.out).0;
             for (row, noise) in rows.iter_mut().zip(&noise) {

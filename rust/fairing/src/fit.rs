@@ -104,7 +104,7 @@ impl Faired {
         let (Some(certainty), Some(kept)) = (&self.certainty, &self.kept) else {
             return Ok(vec![Faired::of_surface(self.surface.clone()); count]);
         };
-        Draws::new(certainty, kept)?.many(count, seed)
+        Draws::new(certainty, kept, &self.residuals)?.many(count, seed)
     }
 }
 
