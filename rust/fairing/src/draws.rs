@@ -22,14 +22,19 @@ use crate::keel::{Keel, Line};
 use crate::lines::LinePrior;
 use crate::random::Random;
 use crate::rounding::Rounding;
+use crate::ways::Ways;
 use crate::{BSpline, Faired, FairingError, Patch, Residual, Surface};
 
 /// What is drawn and no hull is drawn again, so many times: readings this loose make no hull.
 const TRIALS: usize = 20;
+/// No way near an end moves w by more: where sections shrink to nothing, little is much of them.
+const FARTHEST_W: f64 = 0.05;
 
 /// What draws share.
 pub(crate) struct Draws<'a> {
     joint: &'a Joint,
+    /// How she may run near the ends.
+    ways: &'a Ways,
     /// Of the places of the transom's foot and head, m: as good as the best reading of a line on it.
     transom_sd: f64,
     /// Where fairing ended.
@@ -58,6 +63,7 @@ impl<'a> Draws<'a> {
         let best = on_transom.map(|l| worth(l.sd, l.mark, length)).min_by(f64::total_cmp);
         Ok(Draws {
             joint,
+            ways: &certainty.ways,
             transom_sd: best.unwrap_or_default(),
             fit,
             rounding,
@@ -168,10 +174,25 @@ impl<'a> Draws<'a> {
         fit.settle_frame();
         fit.sections().ok()?;
         let frame = &fit.frame;
+        let ways = self.ways.draw(random);
         let patches = self.breaks.iter().enumerate().map(|(strake, [u, v])| {
             let (ts, vs) = (greville(5, u), greville(5, v));
             let mut bulge = right.bulge(strake, &ts, &vs);
             bulge.iter_mut().zip(sheets[strake].grid(&ts, &vs)).for_each(|(b, w)| *b += w);
+            let places = ts.iter().flat_map(|&t| vs.iter().map(move |&v| (t, v)));
+            for (w, (t, v)) in bulge.iter_mut().zip(places) {
+                let outside = ways.outside(strake, t, v);
+                if outside != 0.0 {
+                    // As far along w as that is square to the section.
+                    let chord = frame.chord(strake, t);
+                    let (along, (aside, _)) =
+                        (chord.tangent(v, *w, joint.slope(strake, t, v)), chord.aside(v));
+                    let square = (aside.0 * along.1 - aside.1 * along.0) / along.0.hypot(along.1);
+                    if square > 0.0 {
+                        *w += (outside / square).clamp(-FARTHEST_W, FARTHEST_W);
+                    }
+                }
+            }
             Patch::through(u, v, &points(frame, strake, &ts, &vs, &bulge))
         });
         Some(Surface { patches: patches.collect() })
