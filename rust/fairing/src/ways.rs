@@ -75,7 +75,8 @@ impl Ways {
     /// Variance at (t, v) of a strake, m².
     pub fn variance(&self, strake: usize, t: f64, v: f64) -> f64 {
         let of = |end: usize, from: f64| -> f64 {
-            let of_way = |(weight, grid): &(f64, Vec<Vec<f64>>)| weight * between(grid, strake, from, v).powi(2);
+            let of_way =
+                |(weight, grid): &(f64, Vec<Vec<f64>>)| weight * between(grid, strake, from, v).powi(2);
             self.ends[end].iter().filter(|_| from < REACH).map(of_way).sum()
         };
         of(0, t) + of(1, 1.0 - t)
@@ -85,7 +86,8 @@ impl Ways {
     pub fn worst(&self, end: usize) -> f64 {
         let ways = &self.ends[end];
         let strakes = ways.first().map_or(0, |way| way.1.len());
-        let variance = |strake: usize, k: usize| ways.iter().map(|w| w.0 * w.1[strake][k].powi(2)).sum::<f64>();
+        let variance =
+            |strake: usize, k: usize| ways.iter().map(|w| w.0 * w.1[strake][k].powi(2)).sum::<f64>();
         let places = (0..strakes).flat_map(|s| (0..PLACES.0 * PLACES.1).map(move |k| (s, k)));
         places.map(|(s, k)| variance(s, k)).fold(0.0, f64::max).sqrt()
     }
@@ -124,5 +126,6 @@ fn between(grid: &[Vec<f64>], strake: usize, from: f64, v: f64) -> f64 {
     let (i, j) = ((along as usize).min(PLACES.0 - 2), (across as usize).min(PLACES.1 - 2));
     let (a, b) = (along - i as f64, across - j as f64);
     let at = |i: usize, j: usize| grid[i * PLACES.1 + j];
-    (1.0 - a) * ((1.0 - b) * at(i, j) + b * at(i, j + 1)) + a * ((1.0 - b) * at(i + 1, j) + b * at(i + 1, j + 1))
+    (1.0 - a) * ((1.0 - b) * at(i, j) + b * at(i, j + 1))
+        + a * ((1.0 - b) * at(i + 1, j) + b * at(i + 1, j + 1))
 }
