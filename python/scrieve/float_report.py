@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 # See `scrieve.uncertainty`.
 WEAKER = (
-    "held against known hulls, intervals of CP, LCB, LCF and wetted surface are narrower than they should be: they hold "
-    "the truth some 90 times in a hundred"
+    "held against known hulls, intervals of CP, LCB, LCF and wetted surface are narrower than they should be: "
+    "they hold the truth some 90 times in a hundred"
 )
 HEELS: tuple[float, ...] = tuple(range(0, 95, 5))
 # The heel taken for that of flooding, degrees short of it, so that an open boat has not filled yet.
