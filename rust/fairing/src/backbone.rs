@@ -1065,6 +1065,17 @@ impl Backbone {
         Some((Place { u: 0.5 * (low + high), ..a.0 }, false))
     }
 
+    /// The place that corresponds to one on another line of the same pieces: the end of a piece to its end.
+    pub fn like(&self, other: &Backbone, at: Place) -> Place {
+        let ((from, to), (low, high)) = (other.spans[at.piece], self.spans[at.piece]);
+        let u = match at.u {
+            u if u <= from => low,
+            u if u >= to => high,
+            u => u.clamp(low, high),
+        };
+        Place { u, ..at }
+    }
+
     /// The same place as the end of the stem's piece, or the sternpost's: they differ at a corner.
     fn stem_side(&self, parting: Place, fore: bool) -> Place {
         let (from, to) = self.spans[parting.piece];
