@@ -4,6 +4,8 @@
 //! a deadwood with a fillet, g(x, keel) = e(x) forward of where `sweep` begins, F the fining toward the stem and, where there is
 //! one, the post's line. Readings to the eighth; errors are square to the true surface.
 
+use scrieve_fairing::known::Place;
+use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::{Faired, Options, fair};
 use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey, TransomPlane};
@@ -250,16 +252,93 @@ fn errors(boat: &Boat, hull: &Faired, last: f64) -> [(f64, f64); 3] {
     [summed(&fore), summed(&aft), summed(&edge)]
 }
 
+/// How far the planking abaft the last station may be off, as it is said, mm.
+fn said(hull: &Faired) -> Option<f64> {
+    let remark = hull.remarks.iter().find(|r| r.contains("may be off by"))?;
+    remark.split("may be off by ").nth(1)?.split(' ').next()?.parse().ok()
+}
+
+fn left_out(hull: &Faired) -> usize {
+    hull.residuals.iter().filter(|r| r.doubted).count()
+}
+
 #[test]
-fn a_post_under_a_transom_and_counters_are_faired_to_their_ends() {
+fn boats_of_other_formulas_are_faired_to_their_ends_and_how_far_off_is_said() {
     for (name, boat) in [("post", POST), ("counter", COUNTER), ("swept", SWEPT)] {
         for stations in [9, 12] {
             let survey = boat.survey(stations);
             let hull = fair(&survey, &Options::default()).expect("a hull");
-            let doubted = hull.residuals.iter().filter(|r| r.doubted).count();
-            let last = survey.stations[stations - 1];
-            let [fore, aft, edge] = errors(&boat, &hull, last);
-            println!("{name} {stations}: fore {fore:.2?} aft {aft:.2?} edge {edge:.2?}, {doubted} left out");
+            let [fore, aft, edge] = errors(&boat, &hull, survey.stations[stations - 1]);
+            let said = said(&hull);
+            println!("{name} {stations}: fore {fore:.2?} aft {aft:.2?} edge {edge:.2?}, said {said:?}");
+            assert_eq!(left_out(&hull), 0, "{name} {stations}");
+            assert!(fore.0 < 1.6 && fore.1 < 12.0, "{name} {stations}: forward {fore:?}");
+            assert!(aft.0 < 4.5 && aft.1 < 16.0, "{name} {stations}: aft {aft:?}");
+            // Where a keel sweeps up too flat for the planking to leave it at an angle, the line is the less sure.
+            let (rms, worst) = if boat.post.is_some() { (1.6, 5.5) } else { (6.0, 14.0) };
+            assert!(edge.0 < rms && edge.1 < worst, "{name} {stations}: edge {edge:?}");
+            assert!(said.is_some_and(|mm| mm > 0.5 * aft.1), "{name} {stations}: {said:?} against {aft:?}");
         }
+    }
+}
+
+#[test]
+fn the_yardsticks_posts_under_transoms_and_counters_are_faired_to_their_ends() {
+    for kind in [Kind::PostUnderTransom, Kind::Counter] {
+        for seed in 700..703 {
+            let boat = AsBuilt::new(kind, seed);
+            let taking = boat.taking(9);
+            let hull = fair(&boat.survey(&taking, Place::Eighth), &Options::default()).expect("a hull");
+            let held = boat.held_against(&hull, &taking);
+            assert_eq!(left_out(&hull), 0);
+            // No station is taken in the counter's overhang, nor a reading between the top waterline and the sheer.
+            let (aft, inch) = match kind {
+                Kind::Counter => ((8e-3, 18e-3), (3.5e-3, 7e-3)),
+                _ => ((2.5e-3, 8e-3), (1.2e-3, 3e-3)),
+            };
+            for (name, part, (rms, worst)) in [
+                ("stations", &held.at, (2e-3, 12e-3)),
+                ("midway", &held.midway, (1.8e-3, 10e-3)),
+                ("aft", &held.aft, aft),
+                ("an inch inside the stern", &held.inch_aft, inch),
+            ] {
+                let (own, most) = (part.rms(), part.worst);
+                assert!(own < rms && most < worst, "{kind:?} {seed} {name}: {own} {most}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_post_meets_the_transom_at_one_corner_in_the_hull_and_in_its_draws() {
+    let survey = COUNTER.survey(9);
+    let plane = COUNTER.plane();
+    let hull = fair(&survey, &Options::default()).expect("a hull");
+    let drawn = hull.draws(3, 5).expect("draws");
+    for (i, one) in [hull].iter().chain(&drawn).enumerate() {
+        let patch = &one.surface.patches[0];
+        let [corner] = patch.corners()[..] else { panic!("{:?}", patch.corners()) };
+        let off = |v: f64| {
+            let p = patch.point(1.0, v);
+            (p[1] - SIDING, p[0] - plane.x(p[1], p[2]))
+        };
+        // A draw's transom is where its readings leave it possible.
+        let (slack, turn) = if i == 0 { (1e-6, 2e-3) } else { (6e-3, 1e-2) };
+        for j in 0..=20 {
+            let part = f64::from(j) / 20.0;
+            assert!(off(part * corner).0.abs() < 1e-5, "on the post's side: {:?}", off(part * corner));
+            let above = corner + part * (1.0 - corner);
+            assert!(off(above).1.abs() < slack, "on the transom: {:?}", off(above));
+        }
+        // On either side of the corner the planking is one: its normals agree.
+        let normal = |v: f64| {
+            let (_, du, dv) = patch.tangents(0.97, v);
+            let n =
+                [du[1] * dv[2] - du[2] * dv[1], du[2] * dv[0] - du[0] * dv[2], du[0] * dv[1] - du[1] * dv[0]];
+            let size = n.iter().map(|c| c * c).sum::<f64>().sqrt();
+            n.map(|c| c / size)
+        };
+        let (below, above) = (normal(corner - 1e-9), normal(corner));
+        assert!((0..3).all(|k| (below[k] - above[k]).abs() < turn), "{i}: {below:?} {above:?}");
     }
 }
