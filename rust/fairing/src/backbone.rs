@@ -1053,7 +1053,7 @@ impl Backbone {
         if let Some((_, i)) = sharpest {
             return Some((places[i + 1].0, true));
         }
-        let least = keel + (share * (steepest - keel)).min(most);
+        let least = (share * steepest + (1.0 - share) * keel).min(keel + most);
         let last = places[..half].iter().rposition(|p| sign * p.1 > least)?;
         let (a, b) = (places[last], places[last + 1]);
         if a.0.piece != b.0.piece {

@@ -18,6 +18,8 @@ const CORNER: usize = 5;
 /// How the planking's last misfit at a sternpost dies away: by this power of u, and over so much of v above the post.
 const AHEAD: i32 = 16;
 const ABOVE: f64 = 0.05;
+/// How far below the foot, as a part of v there, the misfit's slope is taken.
+const CLOSE_BELOW: f64 = 1e-3;
 
 /// What came of it.
 pub(crate) struct Carried {
@@ -108,14 +110,18 @@ pub(crate) fn bulge(
         let w = (frame.half_siding.value(t) - chord.low.0 - v * chord.delta().0) / chord.mirror().0;
         w - of(&[t], &[v])[0]
     };
-    let at_foot = short(post.foot);
+    // Above the post as it comes up to the foot, so that the planking has no knuckle there that the fit has not.
+    let below = post.foot * (1.0 - CLOSE_BELOW);
+    let (at_foot, near) = (short(post.foot), short(below));
+    let slope = (at_foot - near) / (post.foot - below);
     for (j, &v) in vs.iter().enumerate() {
         let short = if v == 0.0 || v == 1.0 {
             0.0
         } else if v < post.foot {
             short(v)
         } else {
-            at_foot * ((post.foot - v) / ABOVE).exp()
+            let up = v - post.foot;
+            (at_foot + slope * up) * (-(up / ABOVE).powi(2)).exp()
         };
         let ts: Vec<f64> = us.iter().map(|&u| frame.t_of(0, u, v)).collect();
         for (i, w) in of(&ts, &[v]).into_iter().enumerate() {
