@@ -156,6 +156,7 @@ pub fn fair(
     let faired = faired.map_err(fairing_error)?;
     let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned());
     let remarks = remarks.collect::<Vec<_>>();
+    let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
     Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull })
 }
