@@ -11,14 +11,21 @@ use crate::Options;
 use crate::evidence::{Out, Settled, odds, settle};
 use crate::gp::{Solved, dot};
 use crate::joint::{Joint, Row};
-use crate::judge::{SURE, WORTH_SAYING};
+use crate::judge::WORTH_SAYING;
 
 /// A fact is faired anew only if moving it promises so much, as a log of evidence: what a slip in it costs and more.
 const PROMISING: f64 = 10.0;
+/// A fact is held against a table only if moving it gains so much, and moves it by so many standard deviations: a reading
+/// that is off puts itself off, a fact all that was taken by it.
+const SURE: (f64, f64) = (8.0, 8.0);
+/// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
+const EXCHANGED: f64 = -7.6;
 /// So many at most are.
-const TRIED: usize = 2;
+const TRIED: usize = 3;
 /// Rounds in which a moved fact finds its place.
-const ROUNDS: usize = 4;
+const ROUNDS: usize = 5;
+/// What a look says is still off is about half of it: parameters have taken up the rest.
+const BEYOND: f64 = 1.6;
 /// A fact is moved by so much to see what goes with it, m.
 const STEP: f64 = 1e-3;
 /// A fact that moves no reading by more of its tolerances than this does not matter.
@@ -249,7 +256,8 @@ pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Othe
     }
     let weighed = tried.into_iter().filter_map(|(fact, by)| weigh(settled, options, fact, by));
     let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain))?;
-    (best.gain > WORTH_SAYING).then_some(best)
+    let far = best.facts.iter().all(|f| (f.read - f.expected).abs() > SURE.1 * f.sd);
+    (best.gain > SURE.0 && far).then_some(best)
 }
 
 /// A survey with a fact moved, to where the readings would have it, and what that gains.
@@ -269,7 +277,10 @@ fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Opt
         let facts: Vec<OffFact> = fact.cells().into_iter().map(fact_of).collect();
         let tolerance = survey.lines.iter().map(|l| l.tolerance).fold(0.0, f64::max);
         // A place is free to be any: of a fact that is known no better than to `sd`, so much of what is likely counts.
-        let odds = odds(facts[0].read - facts[0].expected, sd, tolerance);
+        let odds = match fact {
+            Fact::Rake => EXCHANGED,
+            _ => odds(facts[0].read - facts[0].expected, sd, tolerance),
+        };
         let gain = settled.evidence + odds - given.evidence;
         if best.as_ref().is_none_or(|best| best.gain < gain) {
             best = Some(Otherwise { survey: moved.clone(), facts, odds, gain });
@@ -277,7 +288,7 @@ fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Opt
         match look {
             // Parameters follow: what is left is a part of what there was.
             Some(look) if look.by.abs() > look.sd && look.gain > WORTH_SAYING && gain > -PROMISING => {
-                by += look.by
+                by += BEYOND * look.by
             }
             _ => break,
         }
@@ -286,11 +297,6 @@ fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Opt
 }
 
 impl Otherwise {
-    /// Whether it is sure enough to fair by.
-    pub fn is_sure(&self) -> bool {
-        self.gain > SURE
-    }
-
     /// The same facts in another survey of the boat.
     pub fn applied(facts: &[OffFact], survey: &Survey) -> Survey {
         let mut moved = survey.clone();

@@ -114,7 +114,7 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     let off_fact = if options.robust { facts::likeliest(&given.settled, options) } else { None };
     if let Some(off) = &off_fact {
         let judged = |survey| judge_above(survey, options, premise, None, f64::MIN).ok();
-        let judgement = judged(&off.survey).filter(|_| off.is_sure());
+        let judgement = judged(&off.survey);
         let judgement = judgement.filter(|j| j.settled.evidence + off.odds > evidence + SURE);
         let said = |taken| off.facts.iter().map(|&off| Doubted { off, taken }).collect();
         if let Some(judgement) = judgement {
