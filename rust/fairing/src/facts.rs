@@ -148,12 +148,12 @@ impl Fact {
         }
     }
 
-    /// Whether a reading was taken by it.
+    /// Whether a reading was taken by it, or next to that, where the error would be blamed on it.
     fn bears(self, survey: &Survey, which: crate::evidence::Which) -> bool {
         let cell = which.cell(survey);
         let own = |column: usize| match self {
-            Fact::Station(own) => own == column,
-            _ => survey.lines.iter().any(|l| l.on_transom && l.cell.column == column),
+            Fact::Station(own) => own.abs_diff(column) <= 1,
+            _ => survey.lines.iter().any(|l| l.on_transom && l.cell.column.abs_diff(column) <= 1),
         };
         !matches!(cell.block, Block::StemProfile | Block::SternProfile | Block::Points) && own(cell.column)
     }
