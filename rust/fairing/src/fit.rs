@@ -100,6 +100,12 @@ impl Faired {
         self.certainty.as_ref().map_or(0.0, |c| c.sd(&self.surface, patch, u, v))
     }
 
+    /// Whether facts of the table, such as how far aft a station stands, are off by what the rest of the boat says;
+    /// remarks name them.
+    pub fn doubts_facts(&self) -> bool {
+        self.kept.as_ref().is_some_and(|kept| !kept.doubts.facts.is_empty())
+    }
+
     /// A survey as this hull was faired of it: facts that the rest of the boat puts elsewhere, and that were taken so,
     /// moved there. Remarks name them.
     pub fn facts_taken(&self, survey: &Survey) -> Survey {
