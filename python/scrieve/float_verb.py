@@ -11,7 +11,19 @@ from . import outputs
 from .cli import FINDINGS, emit, progress
 from .float_report import draughts_between, report, with_uncertainty
 from .floating import Load, Weight
-from .verbs import AS_JSON, LENGTH, READER, TABLE, Kept, Told, fairing_options, left_out, read_and_fair, telling
+from .verbs import (
+    AS_JSON,
+    LENGTH,
+    OUTPUT_FOLDER,
+    READER,
+    TABLE,
+    Kept,
+    Told,
+    fairing_options,
+    left_out,
+    read_and_fair,
+    telling,
+)
 
 
 class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer clicks only
@@ -47,11 +59,12 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 @click.option("--decked", is_flag=True, help="She has a tight deck at the sheer; else she is open.")
 @click.option(
     "--uncertainty", is_flag=True,
-    help="Say how sure the readings make each figure but the curves of form: ± is a 95 % interval.",
+    help="Say how sure the readings make each figure but the curves of form: ± is a 95 % interval. Held against known "
+         "hulls, those of CP, LCB, LCF and wetted surface hold the truth some 90 times in a hundred, less in mm.",
 )  # fmt: skip
 @click.option("--rig", help="One of the rigs of her table; else all of them.")
 @click.option(
-    "-o", "--output", type=click.Path(path_type=Path),
+    "-o", "--output", type=OUTPUT_FOLDER,
     help="Folder for drawings and tables: curves of form, sectional areas, righting arms, sail plans.",
 )  # fmt: skip
 @click.option(
@@ -94,6 +107,7 @@ def float_verb(
         with progress(f"floating hulls the readings of {hull.name} leave possible"):
             with_uncertainty(found, **asked)
     written: list[Path] = []
+    removed: list[Path] = []
     failures: list[str] = []
     told = Told([], [])
     writing = Kept()
@@ -101,13 +115,15 @@ def float_verb(
         from . import float_drawings
 
         with progress(f"drawing {hull.name} afloat"), writing(), telling() as told:
-            written, failures = float_drawings.write(found, output, kind)
+            written, removed, failures = float_drawings.write(found, output, kind)
     if as_json:
-        emit(found.as_data() | {"written": written})
+        emit(found.as_data() | {"written": written, "removed": removed})
     else:
         click.echo(found.text())
         for path in written:
             click.echo(f"wrote {path}")
+        for path in removed:
+            click.echo(f"took away {path}, of an earlier run")
     for failure in failures:
         click.echo(failure, err=True)
     writing.tell()

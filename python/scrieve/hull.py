@@ -12,6 +12,9 @@ from .inside import Inside
 from .table import Table
 from .uncertainty import Unsure
 
+# Points at which a curve is looked at, whether it runs past the centreline.
+_LOOKED_AT = 100
+
 if TYPE_CHECKING:
     import numpy
     import pandas
@@ -126,9 +129,9 @@ class Hull(Afloat, Inside, Unsure):
         plane stay in it, chines are mitred, the sheer is carried square. Her table, its corrections and her faired
         table remain of the face that was measured.
 
-        Raises `HullError` without a thickness, and where no surface parallel to hers within 0.1 mm ends where it
-        should: outward mostly at a forefoot where the planking lies along the side of stem and keel, so that nobody
-        can tell from its inside where its outside would end.
+        Raises `HullError` without a thickness, and where no surface parallel to hers within 0.1 mm, or a
+        fifty-thousandth of a long boat, ends where it should. So it is with most boats given to the inside: where the
+        planking lies along the side of stem and keel nobody can tell from its inside where its outside would end.
         """
         if face not in ("inside", "outside"):
             raise HullError(f"no such face of the planking: {face!r}; there are inside, outside")
@@ -233,8 +236,13 @@ class Hull(Afloat, Inside, Unsure):
         return self._core.sd(x, z)
 
     def mould(self, x: float, deduct: float = 0.0) -> Curve:
-        """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x."""
-        return Curve(self._core.parallel_section(x, deduct))
+        """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x; less than
+        nothing is outside. Raises `LoftError` where that is more than planking is, or she is not so wide there."""
+        ranges.check(self, deduct=abs(deduct))
+        curve = Curve(self._core.parallel_section(x, deduct))
+        if curve.points(_LOOKED_AT)[:, 1].min() < 0:
+            raise LoftError(f"{1e3 * deduct:g} mm inside the surface at x = {x:g} m is past the centreline")
+        return curve
 
     def rabbet(self, x: float, thickness: float | None = None, half_siding: float | None = None) -> _core.Rabbet:
         """The rabbet at the station x: `.rabbet`, `.bearding` and `.middle` as (y, z), m, and `.bevel`, the
