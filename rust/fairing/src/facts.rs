@@ -194,6 +194,8 @@ struct Look {
     gain: f64,
     /// How much it then moves the reading it moves most, in its tolerances.
     matters: f64,
+    /// As usual parameters have it: the hull's own make little of it.
+    by_usual: bool,
 }
 
 impl Settled<'_> {
@@ -221,12 +223,14 @@ impl Settled<'_> {
             (solved, alpha)
         };
         let usual = if stiffly { self.by_usual() } else { None };
-        let ways: Vec<(Solved, Vec<f64>)> = usual.iter().chain([&self.joint]).map(solve).collect();
+        let ways: Vec<(Solved, Vec<f64>)> = [&self.joint].into_iter().chain(&usual).map(solve).collect();
         let look = |&fact: &Fact| {
             let lean = self.leaning(fact)?;
-            let looks = ways.iter().filter_map(|(solved, alpha)| self.look(&lean, solved, alpha));
-            let look = looks.max_by(|a, b| a.gain.total_cmp(&b.gain))?;
-            Some((fact, look))
+            let look = |(solved, alpha): &(Solved, Vec<f64>)| self.look(&lean, solved, alpha);
+            let own = ways.first().and_then(look)?;
+            // Usual parameters make much of everything; what her own say comes first.
+            let usual = ways.get(1).and_then(look).filter(|_| own.gain <= PROMISING);
+            Some((fact, usual.map_or(own, |usual| Look { by_usual: true, ..usual })))
         };
         facts.iter().filter_map(look).collect()
     }
@@ -239,7 +243,8 @@ impl Settled<'_> {
         let by = (-along / size).clamp(-FARTHEST, FARTHEST);
         let of = self.judged.iter().zip(lean).filter(|(j, _)| j.which.is_some() && j.tolerance > 0.0);
         let matters = of.map(|(j, l)| (l * by * j.metres / j.tolerance).abs()).fold(0.0, f64::max);
-        Some(Look { by, sd: size.powf(-0.5), gain: 0.5 * along * along / size, matters })
+        let gain = 0.5 * along * along / size;
+        Some(Look { by, sd: size.powf(-0.5), gain, matters, by_usual: false })
     }
 }
 
@@ -248,7 +253,7 @@ pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Othe
     let survey = settled.fit.survey;
     let mut looks = settled.looks(&Fact::all(survey), true);
     looks.retain(|(_, look)| look.gain > PROMISING && look.matters > MATTERS);
-    looks.sort_by(|a, b| b.1.gain.total_cmp(&a.1.gain));
+    looks.sort_by(|a, b| a.1.by_usual.cmp(&b.1.by_usual).then(b.1.gain.total_cmp(&a.1.gain)));
     looks.truncate(TRIED);
     let mut tried: Vec<(Fact, f64)> = looks.iter().map(|(fact, look)| (*fact, look.by)).collect();
     if tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head)) {
