@@ -247,7 +247,7 @@ def test_a_station_a_foot_off_is_queried_and_lofted_by_what_the_rest_puts_it_at(
     (tmp_path / "off.offsets").write_text(changed)
     table = scrieve.read(tmp_path / "off.offsets")
     (query,) = table.proof()
-    assert (query.station, query.row, query.reading) == (table.stations[4].name, "from stem", wrong)
+    assert (query.station, query.row, query.reading) == (table.stations[4], "from stem", wrong)
     assert query.suggestions[0].reading == cells[4] or abs(query.read - query.expected - 0.3048) < 0.05
     done = run("loft", "off.offsets", "-o", "out")
     assert done.returncode == 1

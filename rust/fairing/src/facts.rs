@@ -292,9 +292,7 @@ fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Opt
         }
         match look {
             // Parameters follow: what is left is a part of what there was.
-            Some(look) if look.by.abs() > look.sd && look.gain > WORTH_SAYING && gain > -PROMISING => {
-                by += BEYOND * look.by
-            }
+            Some(look) if look.by.abs() > look.sd && look.gain > WORTH_SAYING => by += BEYOND * look.by,
             _ => break,
         }
     }

@@ -69,7 +69,7 @@ pub(crate) struct Head {
     /// Where the transom is.
     pub(crate) transom_at: Option<Range<usize>>,
     /// Its readings: foot from stem, its height, head from stem, its height.
-    pub(crate) transom_readings: Vec<(Reading, Range<usize>)>,
+    pub(crate) transom_readings: Readings,
     /// How readings are written is known; if not, they cannot be judged.
     pub(crate) dialect_known: bool,
     /// Names that stand as diagonals in the file, though what is said of them may be wrong.
@@ -133,6 +133,9 @@ struct Section<'t> {
 
 /// A value and where it stands.
 type Located<T> = Option<(T, Range<usize>)>;
+
+/// Readings with where they stand.
+type Readings = Vec<(Reading, Range<usize>)>;
 
 impl<'t> Section<'t> {
     fn read(&self, log: &mut Log<'_>) -> Head {
@@ -525,7 +528,7 @@ impl<'t> Section<'t> {
         at: &Range<usize>,
         dialect: &Dialect,
         log: &mut Log<'_>,
-    ) -> Option<(Transom, Vec<(Reading, Range<usize>)>)> {
+    ) -> Option<(Transom, Readings)> {
         self.check_keys(&["foot", "head", "curve_radius"], log);
         let spot = |key, log: &mut Log<'_>| {
             if !self.table.contains_key(key) {
