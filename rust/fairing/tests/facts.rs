@@ -49,7 +49,8 @@ fn a_station_a_foot_off_is_queried_where_it_stands_and_she_is_faired_without_the
         let slipped = table(&with_station(&text, column, &a_foot_more(&truth)));
         let findings = proof(&slipped);
         let cells: Vec<_> = findings.iter().map(|f| f.query.cell).collect();
-        let [cell] = cells[..] else { panic!("{family:?}: {findings:?}") };
+        assert_eq!(cells.len(), 1, "{family:?}: {findings:?}");
+        let cell = cells[0];
         assert!(cell.block == Block::Stations && cell.column == column, "{family:?}: {cell:?}");
         let (line, at) = slipped.line_column(cell).expect("a place");
         let written = slipped.to_text().lines().nth(line - 1).expect("the line").split_at(at - 1).1;
