@@ -203,3 +203,52 @@ def test_the_curvature_of_any_line_can_be_drawn(run, tmp_path, line):
 def test_a_line_that_is_not_there_is_named_with_those_that_are(sandling_hull):
     with pytest.raises(scrieve.HullError, match="expected section, waterline or buttock and where, or rabbet, sheer"):
         sandling_hull.line("knuckle")
+
+
+def _spot(station, row):
+    """A cell; of a profile's spot one name for its two readings."""
+    return (station, row.split(" profile")[0] if " profile " in row else row)
+
+
+@pytest.mark.parametrize(
+    "path", sorted([*SAMPLES.glob("*.offsets"), *(SAMPLES / "as-built").glob("*.offsets")]), ids=lambda path: path.stem
+)
+def test_fairing_and_proof_leave_out_the_same_readings_of_every_sample(path):
+    table = scrieve.read(path)
+    hull = table.fair()
+    corrections = hull.corrections()
+    out = {_spot(c["station"], c["row"]) for c in corrections.to_dict("records") if c["doubted"]}
+    queries = table.proof()
+    queried = {_spot(q.station, q.row): q.confidence for q in queries}
+    facts = {cell for cell in queried if cell[1] == "from stem" or cell[1].startswith("transom ")}
+    assert out <= set(queried)
+    # What is kept and yet queried is not sure.
+    assert all(queried[cell] == "low" for cell in set(queried) - out - facts)
+
+
+def test_fairing_and_lofting_say_the_same_of_what_they_leave_out(run, queries, tmp_path):
+    notes = {}
+    for verb in ("fair", "loft"):
+        done = run(verb, EGG, "-o", tmp_path / verb)
+        assert done.returncode == 1
+        notes[verb] = [line for line in done.stderr.splitlines() if line.startswith("note: left out")]
+    assert notes["fair"] == notes["loft"] != []
+    for query in queries:
+        assert f"{query.row} at {query.station}" in notes["fair"][0]
+
+
+def test_a_station_a_foot_off_is_queried_and_lofted_by_what_the_rest_puts_it_at(run, tmp_path):
+    text = (SAMPLES / "sandling.offsets").read_text()
+    row = next(line for line in text.splitlines() if line.startswith("from stem"))
+    cells = [cell.strip() for cell in row.split("|")[1].split()]
+    feet, rest = cells[4].split("-", 1)
+    wrong = f"{int(feet) + 1}-{rest}"
+    changed = text.replace(row, row.split("|")[0] + "| " + " ".join([*cells[:4], wrong, *cells[5:]]))
+    (tmp_path / "off.offsets").write_text(changed)
+    table = scrieve.read(tmp_path / "off.offsets")
+    (query,) = table.proof()
+    assert (query.station, query.row, query.reading) == (table.stations[4], "from stem", wrong)
+    assert query.suggestions[0].reading == cells[4] or abs(query.read - query.expected - 0.3048) < 0.05
+    done = run("loft", "off.offsets", "-o", "out")
+    assert done.returncode == 1
+    assert "note: station 5 of" in done.stderr and "faired by that" in done.stderr

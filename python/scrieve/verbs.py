@@ -135,8 +135,11 @@ def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any], outp
 
 
 def left_out(hull: Any) -> bool:
-    """Whether readings were left out in fairing, which her remarks say: what is drawn is not of all that was read."""
-    return bool(hull.corrections().doubted.any())
+    """Whether readings were left out in fairing or facts taken otherwise, which her remarks say.
+
+    What is drawn is then not of all that was read.
+    """
+    return bool(hull.corrections().doubted.any()) or hull._core.doubts_facts
 
 
 class Told(NamedTuple):

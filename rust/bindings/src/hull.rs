@@ -145,7 +145,9 @@ pub fn fair(
             (_, None, metres) => Tolerance::All(metres),
         })
         .collect();
-    let (survey, remarks) = table.survey()?;
+    // Judged as proof judges: what no section has is not left out beforehand, for the sheer or the rabbet may be what is
+    // wrong there.
+    let (survey, remarks) = if robust { table.survey_unsifted()? } else { table.survey()? };
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
     let (survey, faired) = patiently(py, move || {
         let faired = match previous {
@@ -157,6 +159,7 @@ pub fn fair(
     let faired = faired.map_err(fairing_error)?;
     let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned());
     let remarks = remarks.collect::<Vec<_>>();
+    let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
     Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull })
 }
@@ -365,6 +368,12 @@ impl Hull {
     #[getter]
     fn has_bow_transom(&self) -> bool {
         scrieve_loft::transom::has_bow_transom(&self.hull)
+    }
+
+    /// Whether facts of the table are off by what the rest of the boat says; remarks name them.
+    #[getter]
+    fn doubts_facts(&self) -> bool {
+        self.hull.faired().doubts_facts()
     }
 
     /// Whether the table gives a transom.

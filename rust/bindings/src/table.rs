@@ -46,6 +46,11 @@ impl Table {
     pub fn survey(&self) -> PyResult<(Survey, Vec<Remark>)> {
         self.table.survey().map_err(|mistakes| Python::attach(|py| table_error(py, &mistakes)))
     }
+
+    /// The same with readings in it where no section has them.
+    pub fn survey_unsifted(&self) -> PyResult<(Survey, Vec<Remark>)> {
+        self.table.survey_unsifted().map_err(|mistakes| Python::attach(|py| table_error(py, &mistakes)))
+    }
 }
 
 /// Reads an `.offsets` file, given by its path or as bytes; `name` stands for the file in messages. Raises

@@ -4,13 +4,17 @@
 //!
 //! `cargo run --release -p scrieve-fairing --example as_built [KIND | all [SEEDS [WORD]]]`; a WORD of `list` names
 //! where the worst is, `brief` measures only the usual taking at 9 stations.
+//!
+//! `... as_built judged [SEEDS [KIND | all [FIRST]]]` tells only how tables without a slip are judged: readings off
+//! the boat's own shape by more than they are read to (a fault of the measure, not of the judging), sound readings left
+//! out, and queries, each named; the seeds are from FIRST on.
 
 use std::time::Instant;
 
 use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Errors, Held, Place, Taking};
 use scrieve_fairing::{Options, fair, proof_table};
-use scrieve_offsets::read;
+use scrieve_offsets::{CellId, read};
 
 /// What is taken off, and how it is written.
 struct Manner {
@@ -105,6 +109,9 @@ fn mm(errors: &Errors) -> String {
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let wanted = words.first().map_or("all", String::as_str);
+    if wanted == "judged" {
+        return judged(&words[1..]);
+    }
     let seeds: u64 = words.get(1).and_then(|w| w.parse().ok()).unwrap_or(4);
     let word = words.get(2).map_or("", String::as_str);
     let kinds: Vec<Kind> =
@@ -164,6 +171,155 @@ fn main() {
         all.doubted,
         all.queries as f64 / (all.tables - all.unread).max(1) as f64
     );
+}
+
+/// How tables without a slip are judged.
+#[derive(Default)]
+struct Judged {
+    tables: usize,
+    readings: usize,
+    unread: usize,
+    failed: usize,
+    /// Tables whose readings are not the boat's.
+    not_hers: usize,
+    out: usize,
+    queried: usize,
+    /// Tables with either.
+    with_any: usize,
+    ms: f64,
+}
+
+impl Judged {
+    fn add(&mut self, o: &Judged) {
+        self.tables += o.tables;
+        self.readings += o.readings;
+        self.unread += o.unread;
+        self.failed += o.failed;
+        self.not_hers += o.not_hers;
+        self.out += o.out;
+        self.queried += o.queried;
+        self.with_any += o.with_any;
+        self.ms += o.ms;
+    }
+
+    fn line(&self, name: &str) {
+        println!(
+            "{name:<20} {:>6} {:>9} {:>6} {:>6} {:>8} {:>5} {:>7} {:>6} {:>8.3} {:>8.0}",
+            self.tables,
+            self.readings,
+            self.unread,
+            self.failed,
+            self.not_hers,
+            self.out,
+            self.queried,
+            self.with_any,
+            self.queried as f64 / (self.tables - self.unread).max(1) as f64,
+            self.ms / (self.tables - self.unread).max(1) as f64
+        );
+    }
+}
+
+/// One column of a table in so many stations, a place, and a change of what is taken.
+type Way = (usize, Place, &'static str, fn(&mut Taking));
+
+/// Ways a table may be taken; each seed goes through them all.
+const WAYS: [Way; 9] = [
+    (4, Place::Eighth, "", |_| ()),
+    (6, Place::Eighth, "", |_| ()),
+    (9, Place::Eighth, "", |_| ()),
+    (12, Place::Sixteenth, "", |_| ()),
+    (14, Place::Eighth, "", |_| ()),
+    (9, Place::Exact, "", |_| ()),
+    (9, Place::Sixteenth, "no profiles", |t| t.lines.profile_spots = 0),
+    (9, Place::Eighth, "one a strake", |t| t.a_strake = Some(1)),
+    (8, Place::Millimetre, "profiles short, no buttocks", |t| {
+        t.short = 0.2;
+        t.lines.buttocks.clear();
+    }),
+];
+
+fn judged(words: &[String]) {
+    let seeds: u64 = words.first().and_then(|w| w.parse().ok()).unwrap_or(3);
+    let wanted = words.get(1).map_or("all", String::as_str);
+    let first: u64 = words.get(2).and_then(|w| w.parse().ok()).unwrap_or(900);
+    println!(
+        "{:<20} {:>6} {:>9} {:>6} {:>6} {:>8} {:>5} {:>7} {:>6} {:>8} {:>8}",
+        "", "tables", "readings", "unread", "failed", "not hers", "out", "queries", "tables", "a table", "ms"
+    );
+    let mut all = Judged::default();
+    for kind in Kind::ALL.into_iter().filter(|k| wanted == "all" || format!("{k:?}") == wanted) {
+        let mut sum = Judged::default();
+        for seed in first..first + seeds {
+            for way in &WAYS {
+                // Without a spot in a section there is nothing to fair of a hull without chines.
+                let boat = AsBuilt::new(kind, seed);
+                if way.2 != "one a strake" || boat.chines() > 0 {
+                    sum.add(&judge_one(&boat, seed, way));
+                }
+            }
+        }
+        sum.line(&format!("{kind:?}"));
+        all.add(&sum);
+    }
+    all.line("all");
+}
+
+fn judge_one(boat: &AsBuilt, seed: u64, (stations, place, named, change): &Way) -> Judged {
+    let mut taking = boat.taking(*stations);
+    change(&mut taking);
+    let name = format!("{:?} {seed} {stations} {place:?} {named}", boat.kind());
+    let mut of = Judged { tables: 1, ..Judged::default() };
+    let Ok(table) = read(boat.table_text(&taking, *place, "Known").as_bytes(), &name) else {
+        of.unread = 1;
+        return of;
+    };
+    let Ok((survey, _)) = table.survey() else {
+        of.unread = 1;
+        return of;
+    };
+    of.readings = survey.lines.len() + survey.spots.len() + survey.stem.len() + survey.stern.len();
+    for (cell, off) in boat.off(&survey) {
+        of.not_hers = 1;
+        println!("  {name}: NOT HERS {:?} by {:.2} mm", table.describe(cell), 1e3 * off);
+    }
+    let describe = |cell: CellId| {
+        let (station, row) = table.describe(cell);
+        format!("{row} at {station}")
+    };
+    match fair(&survey, &Options::default()) {
+        Ok(faired) => {
+            for r in faired.residuals.iter().filter(|r| r.doubted) {
+                of.out += 1;
+                println!(
+                    "  {name}: left out {} read {:.4} expected {:.4} sd {:.1} mm",
+                    describe(r.cell),
+                    r.read,
+                    r.expected,
+                    1e3 * r.expected_sd
+                );
+            }
+        }
+        Err(error) => {
+            of.failed = 1;
+            println!("  {name}: {error}");
+        }
+    }
+    let clock = Instant::now();
+    for finding in proof_table(&table, &Options::default()).unwrap_or_default() {
+        of.queried += 1;
+        let q = finding.query;
+        println!(
+            "  {name}: queried {} read {:.4} expected {:.4} sd {:.1} mm, {:?}",
+            describe(q.cell),
+            q.read,
+            q.expected,
+            1e3 * q.sd,
+            q.confidence
+        );
+    }
+    of.ms = clock.elapsed().as_secs_f64() * 1e3;
+    of.with_any = usize::from(of.out + of.queried > 0);
+    of
 }
 
 fn row(kind: Kind, manner: &Manner, seeds: u64, list: bool) -> Row {

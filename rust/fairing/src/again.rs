@@ -61,6 +61,7 @@ impl Kept {
             );
         if !whole
             || !self.doubts.suspects.is_empty()
+            || !self.doubts.facts.is_empty()
             || self.options != *options
             || cells(old) != cells(survey)
         {

@@ -22,6 +22,8 @@ const FAR: f64 = 0.4;
 const END_OFF: f64 = 6.0;
 /// The reading next to the end is doubted before the end is if the others put it so far off.
 const NEXT_OFF: f64 = 2.0;
+/// A spot is read otherwise only if it is off by so many standard deviations.
+const OFF: f64 = 3.0;
 /// A curve carried on beyond its last spot is so much less sure than at it.
 const END_WORTH: f64 = 4.0;
 /// How quick toward the end the line may be.
@@ -214,8 +216,15 @@ pub(crate) fn one_off(survey: &Survey, stem: bool) -> Vec<Otherwise> {
         let suspect = off_profile(&ProfileCurve::new(&data(kept), false)?, &spot)?;
         (Some(i) != end_of(spots, true) && Some(i) != end_of(spots, false)).then_some((rest, suspect))
     });
-    let all = ends.chain(shifted).chain(left_out);
+    let all = ends.chain(shifted).chain(left_out).filter(|(_, suspect)| is_off(suspect));
     all.map(|(survey, suspect)| Otherwise { survey, suspects: vec![suspect] }).collect()
+}
+
+/// Whether the rest of the profile contradicts a spot at all: where it says no better than that, another place for the spot
+/// would only be one more thing to fit by.
+fn is_off(suspect: &ProfileSuspect) -> bool {
+    let off = |of: &OffProfile| (of.read - of.expected).abs() > OFF * of.sd;
+    off(&suspect.height) || suspect.from_stem.as_ref().is_some_and(off)
 }
 
 fn data(spots: &[ProfileSpot]) -> Vec<(f64, f64, f64)> {

@@ -48,10 +48,18 @@ const RARE: f64 = 200.0;
 /// Logs between the smallest slip and the largest, 3 mm and 2 ft: the log of their ratio, rounded down as the
 /// largest are rare.
 const SIZES: f64 = 4.2;
-/// A slip of fewer tolerances than this is hardly one: so much less likely, as a log.
-const SMALL: (f64, f64) = (3.8, -8.0);
-/// The end of a line, with nothing beyond it to speak against it: as a log.
+/// A slip of less than this, m, or of fewer tolerances is hardly one: so much less likely, as a log. Finer readings make
+/// slips no smaller: it is as many feet, inches and digits that are lost.
+const SMALL: (f64, f64, f64) = (6e-3, 3.8, -8.0);
+/// The outermost reading of a line that is off by less than this, m: what the rest expects there is carried on from it, or
+/// runs quickly to the stem, and lines are not quite what they are taken for. As a log.
+const OUTERMOST: (f64, f64) = (0.0254, -14.0);
+/// The same of a spot of the first or last section.
+const IN_OUTERMOST: (f64, f64) = (0.0127, -8.0);
+/// One of a line that is off by more and has nothing beyond it to speak against it, as a log.
 const END: f64 = -4.0;
+/// Two neighbours in a line that are both slips, as a log: it is far oftener a line that is quick there.
+const BESIDE: f64 = -6.0;
 /// A reading of a line with no more readings than this, as a log: few neighbours speak, and each much.
 const FEW: (usize, f64) = (8, -3.7);
 /// The sheer is the fairest line of a boat: what is believed of it before the readings counts so often.
@@ -70,16 +78,22 @@ const NOISIER: f64 = 0.5;
 /// The log of how likely a slip is that puts a reading `off` what the rest expects, against a density of one
 /// standard deviation `sd`.
 pub(crate) fn odds(off: f64, sd: f64, tolerance: f64) -> f64 {
-    let small = if off.abs() < SMALL.0 * tolerance { SMALL.1 } else { 0.0 };
+    let small = if off.abs() < SMALL.0.max(SMALL.1 * tolerance) { SMALL.2 } else { 0.0 };
     -RARE.ln() - (SIZES * (off.abs() / sd).max(1.0)).ln() + small
 }
 
 impl Judged {
     /// The log of how likely a slip is here, `misfit` off what the rest expects, as [`odds`].
     fn odds(&self, misfit: f64) -> f64 {
-        let end = if self.end { END } else { 0.0 };
+        let off = misfit.abs() * self.metres;
+        let outermost = if self.of_line { OUTERMOST } else { IN_OUTERMOST };
+        let end = match off < outermost.0 {
+            true if self.outermost => outermost.1,
+            false if self.end => END,
+            _ => 0.0,
+        };
         let few = if self.of_line && self.in_line <= FEW.0 { FEW.1 } else { 0.0 };
-        odds(misfit * self.metres, self.sd * self.metres, self.tolerance) + end + few
+        odds(off, self.sd * self.metres, self.tolerance) + end + few
     }
 }
 
@@ -103,12 +117,12 @@ pub(crate) fn settle<'a>(
     from: Option<&Settled<'a>>,
 ) -> Result<Settled<'a>, FairingError> {
     match from {
-        Some(from) => from.fit.clone().settle(out, from.joint.theta, ROUNDS.1),
+        Some(from) => from.fit.clone().settle(out, from.joint.theta, ROUNDS.1, true),
         None => {
             let mut fit = Fit::begin(survey, options, out)?;
             fit.premise = premise;
             fit.start(out, false)?;
-            fit.settle(out, JUDGING, ROUNDS.0)
+            fit.settle(out, JUDGING, ROUNDS.0, true)
         }
     }
 }
@@ -124,7 +138,7 @@ pub(crate) fn settle_begun<'a>(
         fit.take_backbone(keel.backbone.clone());
     }
     fit.start(out, false)?;
-    fit.settle(out, JUDGING, ROUNDS.0)
+    fit.settle(out, JUDGING, ROUNDS.0, true)
 }
 
 impl<'a> Settled<'a> {
@@ -136,12 +150,25 @@ impl<'a> Settled<'a> {
         }
         fit.stiffness = fit.asked_stiffness;
         let theta = stiffer(self.joint.theta, fit.stiffness);
-        fit.settle(&self.out, theta, ROUNDS.1)
+        fit.settle(&self.out, theta, ROUNDS.1, true)
+    }
+
+    /// Other readings left out, its lines taken to be such as they are here. What is likeliest of a line by its own
+    /// readings is not always so by the planking's.
+    pub fn with_out(&self, out: &Out) -> Result<Self, FairingError> {
+        self.fit.clone().settle(out, self.joint.theta, ROUNDS.1, false)
     }
 }
 
 impl<'a> Fit<'a> {
-    fn settle(mut self, asked: &Out, mut theta: Theta, rounds: usize) -> Result<Settled<'a>, FairingError> {
+    /// `choose` what is likeliest of its lines, too.
+    fn settle(
+        mut self,
+        asked: &Out,
+        mut theta: Theta,
+        rounds: usize,
+        choose: bool,
+    ) -> Result<Settled<'a>, FairingError> {
         let mut out = asked.clone();
         let chosen = if rounds == ROUNDS.0 { CHOSEN } else { 0 };
         for round in 0..rounds {
@@ -152,7 +179,9 @@ impl<'a> Fit<'a> {
             }
             if round == chosen {
                 self.fair_backbone(&out, false)?;
-                self.fit_lines(&out);
+                if choose {
+                    self.fit_lines(&out);
+                }
             }
             let (rows, judged) = self.rows(&out);
             let start = if round == chosen && rounds == ROUNDS.0 { USUAL } else { theta };
@@ -217,6 +246,7 @@ impl<'a> Settled<'a> {
                 evidence += DOUBTED_SD.ln() + 0.5 * misfit * misfit / variance + row.odds(misfit);
             }
         }
+        evidence += BESIDE * fit.beside(&self.out) as f64;
         evidence - 0.5 * (fit.premise.noise.ln() / NOISIER).powi(2) + fit.evidence_of_ends()
     }
 

@@ -15,6 +15,7 @@ use crate::carry::{CARRIED, Carried, carry};
 use crate::certainty::Certainty;
 use crate::draws::Draws;
 use crate::evidence::{Out, Which};
+use crate::facts::{OffFact, Otherwise};
 use crate::field::{Theta, with_end};
 use crate::frame::{AfterEdge, Frame, LEAN, carried_down};
 use crate::impossible::impossible;
@@ -33,6 +34,11 @@ const SCARCE: usize = 4;
 const STIFFNESS: (f64, f64) = (0.1, 10.0);
 /// What is left of the noise of a held reading, in lengths of the boat: a hundredth of a millimetre or less.
 const HELD: f64 = 1e-6;
+/// No reading that is not held is worth more, m, however many places it is written with: no boat is a Gaussian process to a
+/// hundredth of a millimetre, and what she is not would be taken for slips.
+const FINEST: f64 = 1e-4;
+/// Spots no farther than this, in t, from the first or the last are of an outermost section.
+const OUTERMOST: f64 = 0.01;
 /// Nearer than this to a stem, in lengths of the boat, a spot says nothing of the planking.
 const ON_THE_STEM: f64 = 0.002;
 /// Hulls that explain the readings alike are said to differ where they lie farther apart than this, mm.
@@ -118,6 +124,20 @@ impl Faired {
     /// at the nearest place on the patch, and `patch` at the last there is.
     pub fn sd(&self, patch: usize, u: f64, v: f64) -> f64 {
         self.certainty.as_ref().map_or(0.0, |c| c.sd(&self.surface, patch, u, v))
+    }
+
+    /// Whether facts of the table, such as how far aft a station stands, are off by what the rest of the boat says;
+    /// remarks name them.
+    pub fn doubts_facts(&self) -> bool {
+        self.kept.as_ref().is_some_and(|kept| !kept.doubts.facts.is_empty())
+    }
+
+    /// A survey as this hull was faired of it: facts that the rest of the boat puts elsewhere, and that were taken so,
+    /// moved there. Remarks name them.
+    pub fn facts_taken(&self, survey: &Survey) -> Survey {
+        let facts = self.kept.iter().flat_map(|kept| &kept.doubts.facts);
+        let taken: Vec<OffFact> = facts.filter(|f| f.taken).map(|f| f.off).collect();
+        Otherwise::applied(&taken, survey)
     }
 
     /// Hulls the readings leave possible, `count` of them, drawn by a seed from the distribution whose mean is
@@ -291,7 +311,7 @@ pub(crate) struct Fit<'a> {
 
 pub(crate) fn worth(sd: f64, mark: Mark, length: f64) -> f64 {
     let least = HELD * length;
-    if mark == Mark::Held { least } else { sd.max(least) }
+    if mark == Mark::Held { least } else { sd.max(FINEST) }
 }
 
 fn line_index(line: RefLine, axis: Axis, chines: usize) -> usize {
@@ -467,12 +487,19 @@ impl<'a> Fit<'a> {
             .zip(heel)
             .map(|(t, heel)| TURNED * (t.foot.1 - heel))
             .filter(|within| *within > 0.0);
+        // The planking ends on the transom's edge: at the sheer as far forward as the transom's curve brings it.
+        let breadths = survey.lines.iter().enumerate().filter(|(i, l)| {
+            l.line == RefLine::Sheer && l.axis == Axis::HalfBreadth && !out.contains(&Which::Line(*i))
+        });
+        let key = |l: &LineReading| if l.on_transom { f64::MAX } else { l.x };
+        let last_breadth = breadths.map(|(_, l)| l).max_by(|a, b| key(a).total_cmp(&key(b)));
+        let breadth = last_breadth.map_or(0.0, |l| l.value);
         let after: Vec<f64> = match survey.transom {
             // Over a sternpost as without: carried down as far as the heel.
             Some(t) => {
                 let low = turned
                     .map_or_else(|| t.x(0.0, rabbet.1), |within| carried_down(&t, within, 0.0, rabbet.1));
-                vec![low, t.x(0.0, sheer.1)]
+                vec![low, t.x(breadth, sheer.1)]
             }
             None => extent(&survey.stern).map_or(Vec::new(), |e| vec![e.0, e.1]),
         };
@@ -541,12 +568,26 @@ impl<'a> Fit<'a> {
         })
     }
 
+    /// The same lines and frame, with readings where another survey of as many has them.
+    pub(crate) fn among<'b>(&self, survey: &'b Survey) -> Fit<'b>
+    where
+        'a: 'b,
+    {
+        let mut fit: Fit<'b> = self.clone();
+        fit.survey = survey;
+        let transom = fit.frame.transom.zip(survey.transom);
+        fit.frame.transom = transom.map(|((_, heights), plane)| (plane, heights));
+        fit.place_again();
+        fit
+    }
+
     pub fn index(&self, l: &LineReading) -> usize {
         line_index(l.line, l.axis, self.survey.chines)
     }
 
     /// t of every reading of a line.
     fn place_lines(&mut self) {
+        let curved = self.frame.transom.is_some_and(|t| t.0.curve_radius.is_some());
         let place = |i: usize| {
             let l = &self.survey.lines[i];
             if let Some(t) = self.on_an_end(l) {
@@ -556,14 +597,26 @@ impl<'a> Fit<'a> {
                 return self.frame.aft;
             }
             let edge = self.index(l).div_ceil(2);
-            let y = if l.axis == Axis::HalfBreadth { l.value } else { 0.0 };
-            let t = self.frame.t(l.x, y, |t| match l.line {
-                RefLine::Rabbet => 0.0,
-                RefLine::Sheer => 1.0,
-                RefLine::Chine(_) if l.axis == Axis::Height => self.frame.zeta(t, l.value),
-                RefLine::Chine(_) => self.frame.zeta(t, self.frame.edge(edge, t).1),
-            });
-            t.clamp(0.0, 1.0)
+            let at = |y: f64| {
+                let t = self.frame.t(l.x, y, |t| match l.line {
+                    RefLine::Rabbet => 0.0,
+                    RefLine::Sheer => 1.0,
+                    RefLine::Chine(_) if l.axis == Axis::Height => self.frame.zeta(t, l.value),
+                    RefLine::Chine(_) => self.frame.zeta(t, self.frame.edge(edge, t).1),
+                });
+                t.clamp(0.0, 1.0)
+            };
+            if l.axis == Axis::HalfBreadth {
+                return at(l.value);
+            }
+            let mut t = at(0.0);
+            if l.line != RefLine::Rabbet && curved {
+                // Before a curved transom, x at one t hangs on how far out the line runs.
+                for _ in 0..SETTLING {
+                    t = at(self.frame.edge(edge, t).0);
+                }
+            }
+            t
         };
         self.line_t = self.line_readings.iter().map(|&i| place(i)).collect();
         let Some(keel) = &self.keel else { return };
@@ -726,6 +779,33 @@ impl<'a> Fit<'a> {
     /// Whether a reading is the first or last of the backbone.
     fn ends_backbone(&self, which: Which) -> bool {
         [self.nails.first(), self.nails.last()].into_iter().flatten().any(|n| n.1 == which)
+    }
+
+    /// Whether a spot is the head or the foot of its profile, where that runs into sheer or keel.
+    fn ends_profile(&self, which: Which) -> bool {
+        let of = |i: usize, spots: &[ProfileSpot]| i == 0 || i + 1 == spots.len();
+        match which {
+            Which::Stem(i) => of(i, &self.survey.stem),
+            Which::Stern(i) => of(i, &self.survey.stern),
+            Which::Line(_) | Which::Spot(_) => false,
+        }
+    }
+
+    /// How many pairs of neighbours in one line are both left `out`.
+    pub(crate) fn beside(&self, out: &Out) -> usize {
+        if out.len() < 2 {
+            return 0;
+        }
+        let pairs = |of: &[Option<Which>]| {
+            let left = |w: &Option<Which>| w.is_some_and(|w| out.contains(&w));
+            of.windows(2).filter(|pair| pair.iter().all(left)).count()
+        };
+        let of_line = |l: usize| -> Vec<Option<Which>> {
+            let data = self.data_of(l).into_iter();
+            data.map(|(_, k)| k.map(|k| Which::Line(self.line_readings[k]))).collect()
+        };
+        let backbone: Vec<Option<Which>> = self.nails.iter().map(|n| Some(n.1)).collect();
+        pairs(&backbone) + (1..self.frame.lines.len()).map(|l| pairs(&of_line(l))).sum::<usize>()
     }
 
     /// How many readings and conditions line `l` has.
@@ -986,15 +1066,19 @@ impl<'a> Fit<'a> {
                 Functional { t: datum.t, lines: vec![(self.index(reading), 1.0)], field: None, post: None };
             rows.push(Row { of, value: datum.value, sd: datum.sd * doubt(Which::Line(i)) });
             let l = self.index(reading);
-            let beyond = |sign: f64| {
-                let on = |t: f64| sign * (t - datum.t) > 1e-6;
-                self.line_readings
-                    .iter()
-                    .zip(&self.line_t)
-                    .any(|(&o, &t)| self.index(&self.survey.lines[o]) == l && on(t))
-                    || self.conditions.iter().any(|c| c.0 == l && on(c.1))
+            let on = |sign: f64, t: f64| sign * (t - datum.t) > 1e-6;
+            let read = |sign: f64| {
+                let own = |o: usize| self.index(&self.survey.lines[o]) == l;
+                self.line_readings.iter().zip(&self.line_t).any(|(&o, &t)| own(o) && on(sign, t))
             };
-            let end = if l == 0 { self.ends_backbone(Which::Line(i)) } else { !beyond(1.0) || !beyond(-1.0) };
+            let held = |sign: f64| self.conditions.iter().any(|c| c.0 == l && on(sign, c.1));
+            let (outermost, end) = if l == 0 {
+                let end = self.ends_backbone(Which::Line(i));
+                (end, end)
+            } else {
+                let out = [1.0, -1.0].map(|sign| !read(sign));
+                (out[0] || out[1], out[0] && !held(1.0) || out[1] && !held(-1.0))
+            };
             judged.push(Judged {
                 t: ((reading.x - self.frame.x_a) / length).clamp(0.0, 1.0),
                 sd: datum.sd,
@@ -1003,10 +1087,13 @@ impl<'a> Fit<'a> {
                 of_line: true,
                 in_line: in_line[l],
                 end,
+                outermost,
                 open: reading.mark != Mark::Held && in_line[l] > SCARCE,
                 which: Some(Which::Line(i)),
             });
         }
+        let open = || self.placed.iter().filter(|p| !p.idle).map(|p| p.t);
+        let (first, last) = (open().fold(f64::MAX, f64::min), open().fold(f64::MIN, f64::max));
         for (i, (spot, placed)) in self.survey.spots.iter().zip(&self.placed).enumerate() {
             let (row, metres) = self.spot_row(spot, placed);
             judged.push(Judged {
@@ -1017,6 +1104,7 @@ impl<'a> Fit<'a> {
                 of_line: false,
                 in_line: 0,
                 end: false,
+                outermost: placed.t - first < OUTERMOST || last - placed.t < OUTERMOST,
                 open: spot.mark != Mark::Held && !placed.idle,
                 which: Some(Which::Spot(i)),
             });
@@ -1036,6 +1124,7 @@ impl<'a> Fit<'a> {
                 of_line: true,
                 in_line: in_line[0],
                 end: self.ends_backbone(which),
+                outermost: self.ends_backbone(which) || self.ends_profile(which),
                 open: spot.mark != Mark::Held && in_line[0] > SCARCE,
                 which: Some(which),
             });
@@ -1053,6 +1142,7 @@ impl<'a> Fit<'a> {
                 of_line: true,
                 in_line: in_line[0],
                 end: true,
+                outermost: true,
                 open: false,
                 which: None,
             });
@@ -1077,6 +1167,7 @@ impl<'a> Fit<'a> {
                 of_line: false,
                 in_line: 0,
                 end: false,
+                outermost: false,
                 open: false,
                 which: None,
             });
@@ -1094,6 +1185,7 @@ impl<'a> Fit<'a> {
                 of_line: true,
                 in_line: in_line[l],
                 end: true,
+                outermost: true,
                 open: false,
                 which: None,
             });
@@ -1478,6 +1570,20 @@ impl<'a> Fit<'a> {
                  much less, and move so much more",
                 doubts.premise.noise
             ));
+        }
+        for fact in &doubts.facts {
+            let (read, expected) = (fact.off.read, fact.off.expected);
+            let name = fact.off.name(self.survey);
+            self.remarks.push(if fact.taken {
+                format!(
+                    "{name} is given as {read:.3} m from the stem; the rest of the boat puts it at {expected:.3} m, and she is \
+                     faired by that"
+                )
+            } else {
+                format!(
+                    "{name} is given as {read:.3} m from the stem; the rest of the boat would rather have it at {expected:.3} m"
+                )
+            });
         }
         if self.options.robust {
             let scarce = (0..self.frame.lines.len()).filter(|&l| self.in_line(l) <= SCARCE);

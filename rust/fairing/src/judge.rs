@@ -12,6 +12,7 @@ use scrieve_offsets::Survey;
 
 use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
 use crate::evidence::{Out, Settled, Which, gain, settle, settle_begun};
+use crate::facts::{self, Doubted};
 use crate::field::{JUDGING, USUAL};
 use crate::fit::{Fit, PARTINGS, Premise};
 use crate::gp::Solved;
@@ -27,7 +28,7 @@ use crate::{Faired, FairingError, Options};
 /// queried.
 pub(crate) const SURE: f64 = 4.0;
 /// And this much is worth a query.
-pub(crate) const WORTH_SAYING: f64 = 0.5;
+pub(crate) const WORTH_SAYING: f64 = 2.0;
 /// A reading whose leaving out gains so much while parameters stay as they are is a slip whatever they become,
 /// and several such are left out in one step.
 const PLAIN: f64 = 12.0;
@@ -61,6 +62,8 @@ pub(crate) struct Judgement<'a> {
     pub queried: Out,
     /// Spots of the profiles left out or put elsewhere.
     pub suspects: Vec<ProfileSuspect>,
+    /// Facts that are off.
+    pub facts: Vec<Doubted>,
     /// What other premises would have come to.
     pub ways: Ways,
 }
@@ -76,6 +79,8 @@ pub(crate) struct Doubts {
     pub premise: Premise,
     /// Spots of the profiles left out or put elsewhere.
     pub suspects: Vec<ProfileSuspect>,
+    /// Facts that are off.
+    pub facts: Vec<Doubted>,
     /// What other premises would have come to.
     pub ways: Ways,
 }
@@ -104,8 +109,19 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     {
         return finish(judgement, off.suspects.clone());
     }
-    let given = given?;
+    let mut given = given?;
     let evidence = given.settled.evidence;
+    let off_fact = if options.robust { facts::likeliest(&given.settled, options) } else { None };
+    if let Some(off) = &off_fact {
+        let judged = |survey| judge_above(survey, options, premise, None, f64::MIN).ok();
+        let judgement = judged(&off.survey);
+        let judgement = judgement.filter(|j| j.settled.evidence + off.odds > evidence + SURE);
+        let said = |taken| off.facts.iter().map(|&off| Doubted { off, taken }).collect();
+        if let Some(judgement) = judgement {
+            return finish(Judgement { facts: said(true), ..judgement }, Vec::new());
+        }
+        given.facts = said(false);
+    }
     for stem in [true, false].into_iter().filter(|&stem| given.upset(stem)) {
         let readings = one_off(survey, stem);
         let of = |off: &Otherwise| {
@@ -142,6 +158,7 @@ impl Judgement<'_> {
             queried: self.queried,
             premise: fit.premise,
             suspects: self.suspects,
+            facts: self.facts,
             ways: self.ways,
         };
         fit.finish(joint, &rows, &judged, doubts, None)
@@ -180,8 +197,13 @@ fn judge_above<'a>(
     none: Option<Settled<'a>>,
     than: f64,
 ) -> Result<Judgement<'a>, FairingError> {
-    let certain =
-        |settled| Judgement { settled, queried: Out::new(), suspects: Vec::new(), ways: Ways::default() };
+    let certain = |settled| Judgement {
+        settled,
+        queried: Out::new(),
+        suspects: Vec::new(),
+        facts: Vec::new(),
+        ways: Ways::default(),
+    };
     if !options.robust {
         let none = none.map_or_else(|| settle(survey, options, &Out::new(), premise, None), Ok);
         return none.map(certain);
@@ -418,6 +440,7 @@ impl<'a> Search<'a> {
                 settled: stiff,
                 queried: Out::new(),
                 suspects: Vec::new(),
+                facts: Vec::new(),
                 ways: Ways::default(),
             }),
         }
@@ -493,7 +516,8 @@ impl<'a> Search<'a> {
             less.remove(&soundest);
             // From this fit even where it is known: the likelihood may have had another summit from there.
             let known = self.known.remove(&less).flatten();
-            let Some(without) = better(self.settle(&less, Some(&best)), known) else { break };
+            let without = better(self.settle(&less, Some(&best)), known);
+            let Some(without) = better(best.with_out(&less).ok(), without) else { break };
             if without.out.contains(&soundest) || best.evidence - without.evidence > SURE {
                 break;
             }
@@ -502,7 +526,7 @@ impl<'a> Search<'a> {
             }
             best = without;
         }
-        Judgement { settled: best, queried, suspects: Vec::new(), ways: Ways::default() }
+        Judgement { settled: best, queried, suspects: Vec::new(), facts: Vec::new(), ways: Ways::default() }
     }
 }
 
@@ -566,13 +590,18 @@ impl<'a> Settled<'a> {
         plain
     }
 
-    fn worst_of_lines(&self, open: &[usize]) -> Option<Which> {
+    /// The same readings under usual parameters, lines' among them.
+    pub(crate) fn by_usual(&self) -> Option<Joint> {
         let stiff = |(l, line): (usize, &Line)| match line {
             Line::Own(_) => Line::Own(usual(l)),
             Line::Keel(keel) => Line::Keel(keel.clone()),
         };
         let priors: Vec<Line> = self.fit.priors.iter().enumerate().map(stiff).collect();
-        let stiff = Joint::new(&self.rows, &priors, JUDGING, false)?;
+        Joint::new(&self.rows, &priors, JUDGING, false)
+    }
+
+    fn worst_of_lines(&self, open: &[usize]) -> Option<Which> {
+        let stiff = self.by_usual()?;
         let of_lines = open.iter().filter(|&&i| self.judged[i].of_line);
         let gains = of_lines.map(|&i| (i, gain(&self.judged[i], stiff.left_out(i), 0.0)));
         let (i, most) = gains.max_by(|a, b| a.1.total_cmp(&b.1))?;

@@ -9,7 +9,7 @@
 //! arithmetic of `gp` and `matern`; `judge` finds slips by the `evidence` with and without them, where `robust` has
 //! looked first; `carry` makes the surface, `residual` compares, `impossible` says what no hull can be.
 //! After a reading has changed, `again` starts from the fit before.
-//! [`proof_table`] proofreads by the same judgement: `ends` reads profiles otherwise, `proof` says what fairing
+//! [`proof_table`] proofreads by the same judgement: `ends` reads profiles otherwise, `facts` where transom and stations stand, `proof` says what fairing
 //! doubts, `slips` what a reading may have been, `consistency` holds the table against itself.
 //! `batten` bends one line through nails, the curve of least bending energy.
 //! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
@@ -25,6 +25,7 @@ pub mod copyist;
 mod draws;
 mod ends;
 mod evidence;
+mod facts;
 mod field;
 mod fit;
 mod frame;

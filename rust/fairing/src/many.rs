@@ -11,6 +11,7 @@ use scrieve_notation::Mark;
 use scrieve_offsets::{CellId, LineReading, Survey};
 
 use crate::evidence::{Out, Settled, Which, gain};
+use crate::facts::{OffFact, Otherwise};
 use crate::fit::Fit;
 use crate::joint::Joint;
 use crate::judge::{Doubts, Judgement, SURE, WORTH_SAYING};
@@ -78,12 +79,14 @@ impl Judgement<'_> {
     /// The hull of all readings of a survey, of which she has been judged by some.
     pub(crate) fn of_all(self, whole: &Survey, options: &Options) -> Result<Faired, FairingError> {
         let judged_by = self.settled.fit.survey;
-        // Its profiles are as they were judged.
-        let whole = &Survey { stem: judged_by.stem.clone(), stern: judged_by.stern.clone(), ..whole.clone() };
+        // Its profiles and facts are as they were judged.
+        let taken: Vec<OffFact> = self.facts.iter().filter(|f| f.taken).map(|f| f.off).collect();
+        let whole = Otherwise::applied(&taken, whole);
+        let whole = &Survey { stem: judged_by.stem.clone(), stern: judged_by.stern.clone(), ..whole };
         let faired_through = some_of(whole, FAIRED, true);
         let used = faired_through.as_ref().unwrap_or(whole);
         let more = self.settled.among(used, options, &self.queried)?;
-        let (suspects, ways) = (self.suspects, self.ways);
+        let (suspects, facts, ways) = (self.suspects, self.facts, self.ways);
         let Judgement { settled, queried, .. } = more;
         let settled = settled.stiffened()?;
         let rest = if used.spots.len() + used.lines.len() < whole.spots.len() + whole.lines.len() {
@@ -92,7 +95,7 @@ impl Judgement<'_> {
             None
         };
         let Settled { fit, joint, rows, judged, out, .. } = settled;
-        let doubts = Doubts { out, queried, premise: fit.premise, suspects, ways };
+        let doubts = Doubts { out, queried, premise: fit.premise, suspects, facts, ways };
         let joint_of_rest = rest.as_ref().map(|_| joint.clone());
         let mut faired = fit.finish(joint, &rows, &judged, doubts, None)?;
         if let (Some((fit, doubts)), Some(joint)) = (rest, joint_of_rest) {
@@ -165,7 +168,13 @@ impl Settled<'_> {
                 };
                 queried.extend((0..rows.len()).filter(worth_saying).filter_map(|i| judged[i].which));
                 let settled = Settled::new(fit, joint, rows, judged, out);
-                return Ok(Judgement { settled, queried, suspects: Vec::new(), ways: Ways::default() });
+                return Ok(Judgement {
+                    settled,
+                    queried,
+                    suspects: Vec::new(),
+                    facts: Vec::new(),
+                    ways: Ways::default(),
+                });
             }
             // With their neighbours among them readings are told apart more finely.
             for (i, j) in judged.iter().enumerate().filter(|(_, j)| new(j)) {

@@ -6,6 +6,7 @@
 use scrieve_offsets::{Axis, CellId, LineReading, ProfileSpot, RefLine, Survey};
 
 use crate::ends::{OffProfile, ProfileSuspect, of_profile};
+use crate::facts::OffFact;
 use crate::residual::{reading_of, way_of};
 use crate::{FairingError, Options, Residual, fair};
 
@@ -81,7 +82,13 @@ pub(crate) fn proof_apart(
     let unsure: Vec<CellId> = faired.kept.iter().flat_map(|kept| kept.queried()).collect();
     let of_rows = faired.residuals.iter().filter(|r| !of_profile(r.cell));
     let queried = of_rows.filter(|r| r.doubted || unsure.contains(&r.cell));
-    let queries = queried.filter_map(|r| query(survey, r, unsure.contains(&r.cell))).collect();
+    let mut queries: Vec<Query> =
+        queried.filter_map(|r| query(survey, r, unsure.contains(&r.cell))).collect();
+    queries.extend(doubts.facts.iter().map(|fact| {
+        let OffFact { cell, read, expected, sd } = fact.off;
+        let confidence = if fact.taken { Confidence::High } else { Confidence::Low };
+        Query { cell, read, expected, sd, misfit: (read - expected) / sd, confidence }
+    }));
     Ok((queries, doubts.suspects))
 }
 

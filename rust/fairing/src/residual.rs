@@ -1,6 +1,6 @@
 //! How every reading sits on the faired surface, and what the others expect of it.
 
-use scrieve_offsets::{CellId, Spot};
+use scrieve_offsets::{Axis, CellId, RefLine, Spot};
 
 use crate::Surface;
 use crate::ends::{ProfileSuspect, off_curve};
@@ -103,7 +103,8 @@ impl Fit<'_> {
             let l = &self.survey.lines[i];
             let Some(own) = out.iter_mut().find(|r| r.cell == l.cell) else { continue };
             own.sd = j.metres * joint.variance(&row.of).sqrt();
-            if let Some(off) = self.off_end(Which::Line(i), own.sd) {
+            let of_backbone = l.line == RefLine::Rabbet && l.axis == Axis::Height;
+            if let Some(off) = self.off_end(Which::Line(i), own.sd).filter(|_| of_backbone) {
                 // On a stem or sternpost, where it was measured square to that.
                 own.faired = off.height.expected;
             }

@@ -120,6 +120,8 @@ pub(crate) struct Judged {
     pub in_line: usize,
     /// The first or last of its line, with nothing held beyond.
     pub end: bool,
+    /// The first or last reading of its line or profile, whatever is held beyond; a spot of the first or last section.
+    pub outermost: bool,
     /// It may be doubted at all: not held, and no condition of the frame.
     pub open: bool,
     /// The reading; none where it is a condition of the frame.

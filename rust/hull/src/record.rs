@@ -192,6 +192,8 @@ impl<'a> Record<'a> {
                 if cell.column == 1 { self.hull.half_breadth(spot.x, spot.z).ok() } else { None }
             }
             Block::Heights | Block::HalfBreadths | Block::Diagonals => self.of_row(cell),
+            // Facts are not read off a hull.
+            Block::Stations | Block::Transom => None,
         }
     }
 

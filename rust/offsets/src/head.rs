@@ -68,6 +68,8 @@ pub(crate) struct Head {
     pub(crate) planking_at: Option<Range<usize>>,
     /// Where the transom is.
     pub(crate) transom_at: Option<Range<usize>>,
+    /// Its readings: foot from stem, its height, head from stem, its height.
+    pub(crate) transom_readings: Readings,
     /// How readings are written is known; if not, they cannot be judged.
     pub(crate) dialect_known: bool,
     /// Names that stand as diagonals in the file, though what is said of them may be wrong.
@@ -132,6 +134,9 @@ struct Section<'t> {
 /// A value and where it stands.
 type Located<T> = Option<(T, Range<usize>)>;
 
+/// Readings with where they stand.
+type Readings = Vec<(Reading, Range<usize>)>;
+
 impl<'t> Section<'t> {
     fn read(&self, log: &mut Log<'_>) -> Head {
         if let Some((format, at)) = self.whole("format", log)
@@ -147,6 +152,7 @@ impl<'t> Section<'t> {
         let text = |key, log: &mut Log<'_>| self.text(key, log).map(|(text, _)| text);
         let planking = self.thickness("planking", &dialect, log);
         let transom = self.section("transom", log);
+        let transom = transom.and_then(|(section, at)| section.transom(&at, &dialect, log));
         let mut diagonal_names = BTreeSet::new();
         let facts = Facts {
             name: text("name", log).unwrap_or_default(),
@@ -173,7 +179,8 @@ impl<'t> Section<'t> {
         };
         Head {
             diagonals: self.diagonals(&dialect, &mut diagonal_names, log),
-            transom: transom.and_then(|(section, at)| section.transom(&at, &dialect, log)),
+            transom: transom.as_ref().map(|(transom, _)| transom.clone()),
+            transom_readings: transom.map_or(Vec::new(), |(_, readings)| readings),
             transom_at: self.at("transom"),
             planking_at: planking.map(|(_, at)| at),
             dialect_known: units.is_some(),
@@ -499,13 +506,29 @@ impl<'t> Section<'t> {
 
     /// A reading that must be there.
     fn need(&self, key: &str, at: &Range<usize>, dialect: &Dialect, log: &mut Log<'_>) -> Option<Length> {
+        self.need_reading(key, at, dialect, log).map(|(reading, _)| reading.length)
+    }
+
+    fn need_reading(
+        &self,
+        key: &str,
+        at: &Range<usize>,
+        dialect: &Dialect,
+        log: &mut Log<'_>,
+    ) -> Located<Reading> {
         if !self.table.contains_key(key) {
             log.error(at.clone(), format!("no `{key}` in `{}`", self.name), format!("`{key} = \"...\"`"));
         }
-        self.reading(key, dialect, log).map(|(reading, _)| reading.length)
+        self.reading(key, dialect, log)
     }
 
-    fn transom(&self, at: &Range<usize>, dialect: &Dialect, log: &mut Log<'_>) -> Option<Transom> {
+    /// The transom, and the four readings of its foot and head.
+    fn transom(
+        &self,
+        at: &Range<usize>,
+        dialect: &Dialect,
+        log: &mut Log<'_>,
+    ) -> Option<(Transom, Readings)> {
         self.check_keys(&["foot", "head", "curve_radius"], log);
         let spot = |key, log: &mut Log<'_>| {
             if !self.table.contains_key(key) {
@@ -514,14 +537,17 @@ impl<'t> Section<'t> {
             }
             let (spot, at) = self.section(key, log)?;
             spot.check_keys(&["from_stem", "height"], log);
-            let from_stem = spot.need("from_stem", &at, dialect, log);
-            let height = spot.need("height", &at, dialect, log);
+            let from_stem = spot.need_reading("from_stem", &at, dialect, log);
+            let height = spot.need_reading("height", &at, dialect, log);
             Some(((from_stem?, height?), at))
         };
         let (foot, head) = (spot("foot", log), spot("head", log));
         let radius = self.thickness("curve_radius", dialect, log);
         let curve_radius = radius.map_or(Length::ZERO, |(length, _)| length);
         let ((foot, _), (head, head_at)) = (foot?, head?);
+        let readings = vec![foot.0, foot.1, head.0, head.1];
+        let length = |i: usize| readings.get(i).map_or(Length::ZERO, |(r, _)| r.length);
+        let (foot, head) = ((length(0), length(1)), (length(2), length(3)));
         if head.1 <= foot.1 {
             log.error(
                 head_at,
@@ -530,7 +556,7 @@ impl<'t> Section<'t> {
             );
             return None;
         }
-        Some(Transom { foot, head, curve_radius })
+        Some((Transom { foot, head, curve_radius }, readings))
     }
 
     fn diagonals(&self, dialect: &Dialect, names: &mut BTreeSet<String>, log: &mut Log<'_>) -> Vec<Diagonal> {

@@ -154,9 +154,9 @@ impl Reader {
             ..Contents::default()
         };
         Reader {
-            head,
             contents,
-            layout: Layout { fence, ..Layout::default() },
+            layout: Layout { fence, transom: head.transom_readings.clone(), ..Layout::default() },
+            head,
             seen: HashMap::new(),
             seen_words: HashMap::new(),
             point_columns: None,

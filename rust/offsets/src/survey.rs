@@ -158,6 +158,8 @@ pub struct Survey {
     pub stern: Vec<ProfileSpot>,
     /// The transom.
     pub transom: Option<TransomPlane>,
+    /// Facts that are held: distances of stations, spots of the transom.
+    pub held: Vec<CellId>,
     /// The underside of the keel: x of the station and height. Not of the hull's surface.
     pub keel: Vec<ProfileSpot>,
 }
@@ -288,6 +290,7 @@ impl<'t> Surveyor<'t> {
             stem: self.profile(Block::StemProfile, table.stem.as_ref()),
             stern: self.profile(Block::SternProfile, table.stern.as_ref()),
             transom: self.transom,
+            held: self.held(),
             ..Survey::default()
         };
         for (row, column) in table
@@ -300,6 +303,15 @@ impl<'t> Surveyor<'t> {
         }
         self.points(&mut survey);
         (survey, self.remarks)
+    }
+
+    /// Facts that carry the mark for it.
+    fn held(&self) -> Vec<CellId> {
+        let held = |cell: &CellId| self.table.cell(*cell).is_some_and(|r| r.mark == Mark::Held);
+        let stations = (0..self.table.stations.len()).map(|column| (Block::Stations, 0, column));
+        let transom = (0..4).map(|i| (Block::Transom, i / 2, i % 2));
+        let cells = stations.chain(transom).map(|(block, row, column)| CellId { block, row, column });
+        cells.filter(held).collect()
     }
 
     fn cell(&mut self, row: usize, column: usize, survey: &mut Survey) {

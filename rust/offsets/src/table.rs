@@ -76,6 +76,8 @@ impl Table {
         let profile = match cell.block {
             Block::StemProfile => self.stem.as_ref(),
             Block::SternProfile => self.stern.as_ref(),
+            Block::Stations => return self.stations.get(cell.column)?.from_stem.as_ref(),
+            Block::Transom => return self.layout.transom.get(2 * cell.row + cell.column).map(|fact| &fact.0),
             Block::Points => {
                 let point = self.points.get(cell.row)?;
                 return [&point.height, &point.half_breadth].get(cell.column).copied();
@@ -95,6 +97,17 @@ impl Table {
         let profile = if cell.row == 0 { "from stem" } else { "height" };
         match cell.block {
             Block::StemProfile | Block::SternProfile => (spot, format!("{} {profile}", cell.block)),
+            Block::Transom => {
+                let transom = self.stations.iter().find(|s| s.from_stem.is_none());
+                let name = transom.map_or(String::new(), |s| s.name.clone());
+                let spot = if cell.row == 0 { "foot" } else { "head" };
+                let axis = if cell.column == 0 { "from stem" } else { "height" };
+                (name, format!("transom {spot} {axis}"))
+            }
+            Block::Stations => {
+                let name = self.stations.get(cell.column).map_or(String::new(), |s| s.name.clone());
+                (name, "from stem".to_owned())
+            }
             Block::Points => {
                 let station = self.points.get(cell.row).map_or(String::new(), |p| p.station.clone());
                 let axis = if cell.column == 0 { "height" } else { "half-breadth" };
@@ -105,6 +118,14 @@ impl Table {
                 (station, self.row_name(cell.row))
             }
         }
+    }
+
+    /// Line and column of the file where a cell stands, counted from 1; `None` where it stands in none.
+    pub fn line_column(&self, cell: CellId) -> Option<(usize, usize)> {
+        let before = self.text.get(..self.layout.cell(cell)?.start)?;
+        let line = before.matches('\n').count() + 1;
+        let start = before.rfind('\n').map_or(0, |at| at + 1);
+        Some((line, before[start..].chars().count() + 1))
     }
 
     /// The cell that [`describe`](Self::describe) names so; `row` may be any label [`row`](Self::row)
@@ -207,10 +228,14 @@ pub enum Block {
     SternProfile,
     /// `[points]`.
     Points,
+    /// The row `from stem`: how far aft stations stand. No heading of a file.
+    Stations,
+    /// Facts of `[transom]`. No heading of a block of readings.
+    Transom,
 }
 
 impl Block {
-    /// All of them, in the order they are written in.
+    /// Those a file may have, in the order they are written in.
     pub const ALL: [Block; 6] = [
         Block::Heights,
         Block::HalfBreadths,
@@ -229,6 +254,8 @@ impl Block {
             Block::StemProfile => "stem profile",
             Block::SternProfile => "stern profile",
             Block::Points => "points",
+            Block::Stations => "from stem",
+            Block::Transom => "transom",
         }
     }
 }
@@ -321,6 +348,8 @@ pub(crate) struct Layout {
     pub(crate) points: Vec<[Range<usize>; 2]>,
     /// Station names of the points.
     pub(crate) point_stations: Vec<Range<usize>>,
+    /// Foot from stem, its height, head from stem, its height.
+    pub(crate) transom: Vec<(Reading, Range<usize>)>,
     /// Where the next line of `[corrections]` belongs; `None` if there is no such block.
     pub(crate) corrections_end: Option<usize>,
 }
@@ -332,6 +361,8 @@ impl Layout {
             Block::StemProfile => self.stem.get(cell.row)?.get(cell.column).cloned(),
             Block::SternProfile => self.stern.get(cell.row)?.get(cell.column).cloned(),
             Block::Points => self.points.get(cell.row)?.get(cell.column).cloned(),
+            Block::Stations => self.stations.get(cell.column).map(|s| s.1.clone()),
+            Block::Transom => self.transom.get(2 * cell.row + cell.column).map(|fact| fact.1.clone()),
             _ => self.rows.get(cell.row)?.1.get(cell.column).cloned(),
         }
     }

@@ -38,7 +38,9 @@ impl Table {
         match (cell.block, cell.row, cell.column) {
             (Block::Heights, ..) | (Block::Points, _, 0) => height,
             (Block::HalfBreadths, ..) | (Block::Points, ..) => breadth,
-            (Block::StemProfile | Block::SternProfile, 0, _) => length,
+            (Block::StemProfile | Block::SternProfile, 0, _) | (Block::Stations, ..) => length,
+            (Block::Transom, _, 0) => length,
+            (Block::Transom, ..) => height,
             (Block::StemProfile | Block::SternProfile, ..) => height,
             (Block::Diagonals, row, _) => self.diagonal_of(row).map_or(breadth, |d| d.factor(&self.facts)),
         }

@@ -320,7 +320,8 @@ impl AsBuilt {
             }
             Kind::CurvedTransom => {
                 self.form = hung(Some(raked(r)), None);
-                self.rake = Some(r.between(0.2, 0.5));
+                // Steeper, the sheer closes by half between foot and head, which no transom does.
+                self.rake = Some(r.between(0.2, 0.35));
                 self.curve_radius = Some(Place::Eighth.round(self.half_beam * r.between(1.6, 3.0)));
             }
             Kind::WideKeel => {

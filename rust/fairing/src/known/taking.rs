@@ -16,6 +16,20 @@ const OFF_THE_BACKBONE: f64 = 0.003;
 /// Spacing of the points a profile is followed by, as a part of the backbone.
 const FOLLOWED: usize = 2000;
 
+/// Polylines follow her shape to within this, m.
+const NEARLY: f64 = 5e-5;
+
+/// Distance of a point to a polyline.
+fn distance(line: &[(f64, f64)], p: (f64, f64)) -> f64 {
+    let to = |pair: &[(f64, f64)]| {
+        let (a, d) = (pair[0], (pair[1].0 - pair[0].0, pair[1].1 - pair[0].1));
+        let squared = (d.0 * d.0 + d.1 * d.1).max(f64::MIN_POSITIVE);
+        let part = (((p.0 - a.0) * d.0 + (p.1 - a.1) * d.1) / squared).clamp(0.0, 1.0);
+        (p.0 - a.0 - part * d.0).hypot(p.1 - a.1 - part * d.1)
+    };
+    line.windows(2).map(to).fold(f64::MAX, f64::min)
+}
+
 /// What is taken off a boat.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Taking {
@@ -85,6 +99,48 @@ impl AsBuilt {
     /// The survey a loftsman would bring back, every reading rounded to `place`.
     pub fn survey(&self, taking: &Taking, place: Place) -> Survey {
         self.record(taking, place).survey
+    }
+
+    /// Readings of a survey that lie farther off her own shape than they are read to, square to it, and how far, m; none
+    /// of a sound survey. What a yardstick calls sound is held against the formula by this, not against how it was taken.
+    pub fn off(&self, survey: &Survey) -> Vec<(CellId, f64)> {
+        let mut found = Vec::new();
+        let mut hold = |cell: CellId, off: f64, tolerance: f64| {
+            if off > tolerance + NEARLY {
+                found.push((cell, off));
+            }
+        };
+        let backbone = self.backbone(FOLLOWED);
+        let strakes = self.strakes();
+        // A flat bottom's edge may be written as the rabbet.
+        let edge = strakes - 1 - survey.chines;
+        for l in &survey.lines {
+            let s = match l.line {
+                RefLine::Rabbet => edge,
+                RefLine::Chine(i) => i + 1 + edge,
+                RefLine::Sheer => strakes,
+            };
+            let (y, z) = self.at(l.x, s as f64);
+            let off = match (l.axis, l.line) {
+                (Axis::Height, RefLine::Rabbet) if edge == 0 => {
+                    ((l.value - z).abs()).min(distance(&backbone, (l.x, l.value)))
+                }
+                (Axis::Height, _) => (l.value - z).abs(),
+                (Axis::HalfBreadth, _) => (l.value - y).abs(),
+            };
+            // A transom's x hangs on the reading itself.
+            hold(l.cell, off, l.tolerance * if l.on_transom { 2.0 } else { 1.0 });
+        }
+        for spot in &survey.spots {
+            let points = SEARCH * strakes * 5;
+            let section: Vec<(f64, f64)> =
+                (0..=points).map(|i| self.at(spot.x, strakes as f64 * i as f64 / points as f64)).collect();
+            hold(spot.cell, distance(&section, (spot.y, spot.z)), spot.tolerance);
+        }
+        for spot in survey.stem.iter().chain(&survey.stern) {
+            hold(spot.cell, distance(&backbone, (spot.x, spot.z)), spot.tolerance * std::f64::consts::SQRT_2);
+        }
+        found
     }
 
     /// The same as the text of an `.offsets` file.

@@ -1,0 +1,317 @@
+//! Facts that the readings contradict: where the transom stands, and where the stations do.
+//!
+//! A fact that is off puts all readings off that were taken by it. How their misfits go with it tells, at the hull
+//! they make and without another solve, how far off the fact would best be and what that would gain (the score test:
+//! Rao, Proceedings of the Cambridge Philosophical Society 44, 1948). Only where that is much is the survey faired
+//! with the fact moved, and the evidence of both compared, the slip paid for as a reading's is.
+
+use scrieve_offsets::{Axis, Block, CellId, LineReading, RefLine, Survey, TransomPlane};
+
+use crate::Options;
+use crate::evidence::{Out, Settled, odds, settle};
+use crate::gp::{Solved, dot};
+use crate::joint::{Joint, Row};
+use crate::judge::WORTH_SAYING;
+
+/// A fact is faired anew only if moving it promises so much, as a log of evidence: what a slip in it costs and more.
+const PROMISING: f64 = 10.0;
+/// A fact is held against a table only if moving it gains so much, and moves it by so many standard deviations: a reading
+/// that is off puts itself off, a fact all that was taken by it.
+const SURE: (f64, f64) = (8.0, 8.0);
+/// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
+const EXCHANGED: f64 = -7.6;
+/// So many at most are.
+const TRIED: usize = 3;
+/// Rounds in which a moved fact finds its place.
+const ROUNDS: usize = 5;
+/// What a look says is still off is about half of it: parameters have taken up the rest.
+const BEYOND: f64 = 1.6;
+/// A fact is moved by so much to see what goes with it, m.
+const STEP: f64 = 1e-3;
+/// A fact that moves no reading by more of its tolerances than this does not matter.
+const MATTERS: f64 = 2.0;
+/// Farther than this, m, what the first look says is no guide: the fact is moved step by step.
+const FARTHEST: f64 = 0.4;
+
+/// A fact, and what it would better be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct OffFact {
+    pub cell: CellId,
+    /// What it says, m.
+    pub read: f64,
+    /// What the readings expect, m, and one standard deviation of that.
+    pub expected: f64,
+    pub sd: f64,
+}
+
+impl OffFact {
+    /// Its name, for a remark.
+    pub fn name(&self, survey: &Survey) -> String {
+        match (self.cell.block, self.cell.row) {
+            (Block::Transom, 0) => "the transom's foot".to_string(),
+            (Block::Transom, _) => "the transom's head".to_string(),
+            _ => format!("station {} of {}", self.cell.column + 1, survey.stations.len()),
+        }
+    }
+}
+
+/// A fact held against a table: `taken`, the boat is faired by what is expected of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Doubted {
+    pub off: OffFact,
+    pub taken: bool,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Fact {
+    /// How far aft the transom's foot stands, and its head.
+    Foot,
+    Head,
+    /// Both, each taken for the other.
+    Rake,
+    /// How far aft a station stands.
+    Station(usize),
+}
+
+/// A survey read with a fact otherwise, and its evidence less what such a slip costs.
+#[derive(Debug)]
+pub(crate) struct Otherwise {
+    pub survey: Survey,
+    pub facts: Vec<OffFact>,
+    pub odds: f64,
+    /// What it gains on the survey as given.
+    pub gain: f64,
+}
+
+/// Where a transom's foot and head stand.
+fn cell(head: bool) -> CellId {
+    CellId { block: Block::Transom, row: usize::from(head), column: 0 }
+}
+
+impl Fact {
+    fn cells(self) -> Vec<CellId> {
+        match self {
+            Fact::Foot => vec![cell(false)],
+            Fact::Head => vec![cell(true)],
+            Fact::Rake => vec![cell(false), cell(true)],
+            Fact::Station(column) => vec![CellId { block: Block::Stations, row: 0, column }],
+        }
+    }
+
+    /// Those of a survey that may be doubted.
+    fn all(survey: &Survey) -> Vec<Fact> {
+        let on_transom = |column: usize| survey.lines.iter().any(|l| l.on_transom && l.cell.column == column);
+        let stations = (0..survey.stations.len()).filter(|&column| !on_transom(column)).map(Fact::Station);
+        let transom = survey.transom.is_some() && survey.lines.iter().any(|l| l.on_transom);
+        let of_transom = [Fact::Foot, Fact::Head].into_iter().filter(|_| transom);
+        let open = |fact: &Fact| !fact.cells().iter().any(|cell| survey.held.contains(cell));
+        of_transom.chain(stations).filter(open).collect()
+    }
+
+    /// The survey with the fact moved aft by so much, m.
+    fn moved(self, survey: &Survey, by: f64) -> Survey {
+        let mut moved = survey.clone();
+        match (self, moved.transom.as_mut()) {
+            (Fact::Station(column), _) => {
+                let x = survey.stations[column];
+                moved.stations[column] += by;
+                let lines = moved.lines.iter_mut().filter(|l| !l.on_transom && l.cell.column == column);
+                lines.for_each(|l| l.x += by);
+                let here = |cell: CellId, at: f64| {
+                    if cell.block == Block::Points { at == x } else { cell.column == column }
+                };
+                let spots = moved.spots.iter_mut().filter(|s| !s.on_transom && here(s.cell, s.x));
+                spots.for_each(|s| s.x += by);
+            }
+            (Fact::Foot, Some(t)) => t.foot.0 += by,
+            (Fact::Head, Some(t)) => t.head.0 += by,
+            (Fact::Rake, Some(t)) => std::mem::swap(&mut t.foot.0, &mut t.head.0),
+            (_, None) => {}
+        }
+        if let (Some(plane), false) = (moved.transom, matches!(self, Fact::Station(_))) {
+            onto(&mut moved, &plane);
+        }
+        moved
+    }
+
+    /// What it says, m.
+    fn read(survey: &Survey, cell: CellId) -> f64 {
+        match (cell.block, survey.transom) {
+            (Block::Transom, Some(t)) => {
+                if cell.row == 0 {
+                    t.foot.0
+                } else {
+                    t.head.0
+                }
+            }
+            _ => survey.stations.get(cell.column).copied().unwrap_or_default(),
+        }
+    }
+
+    /// Whether a reading was taken by it, or next to that, where the error would be blamed on it.
+    fn bears(self, survey: &Survey, which: crate::evidence::Which) -> bool {
+        let cell = which.cell(survey);
+        let own = |column: usize| match self {
+            Fact::Station(own) => own.abs_diff(column) <= 1,
+            _ => survey.lines.iter().any(|l| l.on_transom && l.cell.column.abs_diff(column) <= 1),
+        };
+        !matches!(cell.block, Block::StemProfile | Block::SternProfile | Block::Points) && own(cell.column)
+    }
+}
+
+/// Readings on the transom follow its plane.
+fn onto(survey: &mut Survey, plane: &TransomPlane) {
+    let lines = survey.lines.clone();
+    let other = |l: &LineReading| {
+        let same = |o: &&LineReading| {
+            o.line == l.line && o.axis != l.axis && o.cell.column == l.cell.column && o.on_transom
+        };
+        lines.iter().find(same).map(|o| o.value)
+    };
+    let half_siding = survey.half_siding;
+    for l in survey.lines.iter_mut().filter(|l| l.on_transom) {
+        let (y, z) = match (l.axis, l.line) {
+            (Axis::Height, RefLine::Rabbet) => (other(l).unwrap_or(half_siding), l.value),
+            (Axis::Height, _) => (other(l).unwrap_or(0.0), l.value),
+            (Axis::HalfBreadth, line) => {
+                let end = if line == RefLine::Rabbet { plane.foot.1 } else { plane.head.1 };
+                (l.value, other(l).unwrap_or(end))
+            }
+        };
+        l.x = plane.x(y, z);
+        if let Some(station) = survey.stations.get_mut(l.cell.column) {
+            *station = plane.foot.0;
+        }
+    }
+    survey.spots.iter_mut().filter(|s| s.on_transom).for_each(|s| s.x = plane.x(s.y, s.z));
+}
+
+/// How far a fact would best be moved, m, to one standard deviation, and what that gains as far as a first look tells.
+#[derive(Clone, Copy, Debug)]
+struct Look {
+    by: f64,
+    sd: f64,
+    gain: f64,
+    /// How much it then moves the reading it moves most, in its tolerances.
+    matters: f64,
+    /// As usual parameters have it: the hull's own make little of it.
+    by_usual: bool,
+}
+
+impl Settled<'_> {
+    /// How the misfits of all readings go with a fact, to the metre.
+    fn leaning(&self, fact: Fact) -> Option<Vec<f64>> {
+        let moved = fact.moved(self.fit.survey, STEP);
+        let (rows, _) = self.fit.among(&moved).rows(&self.out);
+        if rows.len() != self.rows.len() {
+            return None;
+        }
+        let misfit = |row: &Row| row.value - self.joint.value(&row.of);
+        let pairs = rows.iter().zip(&self.rows);
+        Some(pairs.map(|(a, b)| (misfit(a) - misfit(b)) / STEP).collect())
+    }
+
+    /// Facts looked at by this hull's parameters, and if `stiffly` by usual ones, where an error that has made her rough
+    /// still stands out; what is left out here is judged with the rest.
+    fn looks(&self, facts: &[Fact], stiffly: bool) -> Vec<(Fact, Look)> {
+        let solve = |joint: &Joint| {
+            let mut solved = joint.solved.clone();
+            for i in (0..self.judged.len()).filter(|&i| self.left_out(i)) {
+                solved.weigh_down(i, -self.judged[i].added());
+            }
+            let alpha = solved.times(&joint.y);
+            (solved, alpha)
+        };
+        let usual = if stiffly { self.by_usual() } else { None };
+        let ways: Vec<(Solved, Vec<f64>)> = [&self.joint].into_iter().chain(&usual).map(solve).collect();
+        let look = |&fact: &Fact| {
+            let lean = self.leaning(fact)?;
+            let look = |(solved, alpha): &(Solved, Vec<f64>)| self.look(&lean, solved, alpha);
+            let own = ways.first().and_then(look)?;
+            // Usual parameters make much of everything; what her own say comes first.
+            let usual = ways.get(1).and_then(look).filter(|_| own.gain <= PROMISING);
+            Some((fact, usual.map_or(own, |usual| Look { by_usual: true, ..usual })))
+        };
+        facts.iter().filter_map(look).collect()
+    }
+
+    fn look(&self, lean: &[f64], solved: &Solved, alpha: &[f64]) -> Option<Look> {
+        let (along, size) = (dot(lean, alpha), dot(lean, &solved.times(lean)));
+        if !(along.is_finite() && size.is_finite() && size > 0.0) {
+            return None;
+        }
+        let by = (-along / size).clamp(-FARTHEST, FARTHEST);
+        let of = self.judged.iter().zip(lean).filter(|(j, _)| j.which.is_some() && j.tolerance > 0.0);
+        let matters = of.map(|(j, l)| (l * by * j.metres / j.tolerance).abs()).fold(0.0, f64::max);
+        let gain = 0.5 * along * along / size;
+        Some(Look { by, sd: size.powf(-0.5), gain, matters, by_usual: false })
+    }
+}
+
+/// The likeliest fact to be off, if reading it otherwise has more evidence than what was `settled` of the survey as given.
+pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Otherwise> {
+    let survey = settled.fit.survey;
+    let mut looks = settled.looks(&Fact::all(survey), true);
+    looks.retain(|(_, look)| look.gain > PROMISING && look.matters > MATTERS);
+    looks.sort_by(|a, b| a.1.by_usual.cmp(&b.1.by_usual).then(b.1.gain.total_cmp(&a.1.gain)));
+    looks.truncate(TRIED);
+    let mut tried: Vec<(Fact, f64)> = looks.iter().map(|(fact, look)| (*fact, look.by)).collect();
+    if tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head)) {
+        tried.push((Fact::Rake, 0.0));
+    }
+    let weighed = tried.into_iter().filter_map(|(fact, by)| weigh(settled, options, fact, by));
+    let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain))?;
+    let far = best.facts.iter().all(|f| (f.read - f.expected).abs() > SURE.1 * f.sd);
+    (best.gain > SURE.0 && far).then_some(best)
+}
+
+/// A survey with a fact moved, to where the readings would have it, and what that gains.
+fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Option<Otherwise> {
+    let survey = given.fit.survey;
+    let out: Out = given.out.iter().copied().filter(|&which| !fact.bears(survey, which)).collect();
+    let mut best: Option<Otherwise> = None;
+    for _ in 0..ROUNDS {
+        let moved = fact.moved(survey, by);
+        let settled = settle(&moved, options, &out, given.fit.premise, None).ok()?;
+        let look = if fact == Fact::Rake { None } else { settled.looks(&[fact], false).pop().map(|l| l.1) };
+        let sd = look.map_or(STEP, |look| look.sd);
+        let fact_of = |cell: CellId| {
+            let (read, expected) = (Fact::read(survey, cell), Fact::read(&moved, cell));
+            OffFact { cell, read, expected, sd }
+        };
+        let facts: Vec<OffFact> = fact.cells().into_iter().map(fact_of).collect();
+        let tolerance = survey.lines.iter().map(|l| l.tolerance).fold(0.0, f64::max);
+        // A place is free to be any: of a fact that is known no better than to `sd`, so much of what is likely counts.
+        let odds = match fact {
+            Fact::Rake => EXCHANGED,
+            _ => odds(facts[0].read - facts[0].expected, sd, tolerance),
+        };
+        let gain = settled.evidence + odds - given.evidence;
+        if best.as_ref().is_none_or(|best| best.gain < gain) {
+            best = Some(Otherwise { survey: moved.clone(), facts, odds, gain });
+        }
+        match look {
+            // Parameters follow: what is left is a part of what there was.
+            Some(look) if look.by.abs() > look.sd && look.gain > WORTH_SAYING => by += BEYOND * look.by,
+            _ => break,
+        }
+    }
+    best
+}
+
+impl Otherwise {
+    /// The same facts in another survey of the boat.
+    pub fn applied(facts: &[OffFact], survey: &Survey) -> Survey {
+        let mut moved = survey.clone();
+        for fact in facts {
+            let by = fact.expected - Fact::read(survey, fact.cell);
+            let which = match (fact.cell.block, fact.cell.row) {
+                (Block::Transom, 0) => Fact::Foot,
+                (Block::Transom, _) => Fact::Head,
+                _ => Fact::Station(fact.cell.column),
+            };
+            moved = which.moved(&moved, by);
+        }
+        moved
+    }
+}
