@@ -71,7 +71,8 @@ pub fn read_offsets(py: Python<'_>, source: &Bound<'_, PyAny>, name: Option<&str
 /// is its station, its cells a height and a half-breadth. `name` stands for the file in messages, which
 /// speak of the text that `to_text` gives; or of the page it was read from, where that is given: a dict of its
 /// `file`, its `lines`, places `stations` (a pair for each) and `rows` (that of the label, and those of the cells),
-/// each (line, column, text) or None, and `mappings`, pairs of file and text where the facts stand. Raises TableError.
+/// each (line, column, text) or None, `mappings`, pairs of file and text where the facts stand, and `notes`, what else
+/// was done with the page. Raises TableError.
 #[pyfunction]
 #[pyo3(signature = (facts, stations, rows, name = "<rows>", page = None))]
 pub fn table_from_rows(
@@ -116,6 +117,7 @@ fn page_from(page: &Bound<'_, PyDict>) -> PyResult<Page> {
             .map(|(label, cells)| (origin(label), cells.into_iter().map(origin).collect()))
             .collect(),
         mappings: part("mappings")?.extract()?,
+        notes: part("notes")?.extract()?,
     })
 }
 
@@ -189,6 +191,21 @@ impl Table {
                 .collect()
         })
         .collect()
+    }
+
+    /// The cells of each row as they are printed on the page the table was read from, in file order; None where there
+    /// is no such page.
+    #[getter]
+    fn printed(&self) -> Option<Vec<Vec<Option<String>>>> {
+        let page = self.table.page()?;
+        let text = |cell: &'_ Option<Origin>| cell.as_ref().map(|origin| origin.text.clone());
+        Some(page.rows.iter().map(|(_, cells)| cells.iter().map(text).collect()).collect())
+    }
+
+    /// What else was done with the page the table was read from: lines taken for notes, columns left alone.
+    #[getter]
+    fn page_notes(&self) -> Vec<&str> {
+        self.table.page().map_or(Vec::new(), |page| page.notes.iter().map(String::as_str).collect())
     }
 
     /// Empty cells whose meaning the file says: station, row as reports name it, and the meaning.

@@ -30,6 +30,8 @@ pub struct Page {
     pub rows: Vec<(Option<Origin>, Vec<Option<Origin>>)>,
     /// Files that say how the page is read, and their text: the facts stand there.
     pub mappings: Vec<(String, String)>,
+    /// What else was done with the page: lines taken for notes, columns left alone.
+    pub notes: Vec<String>,
 }
 
 /// A place in another file than the text read.
@@ -52,6 +54,10 @@ pub(crate) struct Origins {
 impl Origins {
     pub(crate) fn new(page: Page, stretches: Vec<(Range<usize>, Origin)>) -> Self {
         Origins { page: Arc::new(page), stretches }
+    }
+
+    pub(crate) fn page(&self) -> &Page {
+        &self.page
     }
 
     /// Where a byte of the text came from; `line` is the line of text it stands in. What came from no cell is a fact,

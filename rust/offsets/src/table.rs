@@ -6,7 +6,7 @@ use std::ops::{Deref, Range};
 use scrieve_notation::{Length, Reading};
 
 use crate::label::parse_label;
-use crate::origin::Origins;
+use crate::origin::{Origins, Page};
 use crate::{CellId, Facts, LineKind, Mistake};
 
 /// A table of offsets, and the text it is written in.
@@ -34,6 +34,11 @@ impl Table {
     /// The name of the file it was read from, as given.
     pub fn file_name(&self) -> &str {
         &self.file
+    }
+
+    /// The page it was read from, where that is another file than a table's own.
+    pub fn page(&self) -> Option<&Page> {
+        self.origins.as_ref().map(Origins::page)
     }
 
     /// What the reader would ask of the person who wrote the file.
