@@ -63,8 +63,14 @@ def is_rule(line: str) -> bool:
     return RULE.fullmatch(line) is not None and sum(c in "-=_─━" for c in line) >= 3
 
 
-def cells_of(line: str, number: int, mark: str) -> list[Cell]:
-    """The cells of one line."""
+def framed(lines: list[str]) -> tuple[bool, bool]:
+    """Whether bars stand before the first cell of every line, and after the last."""
+    barred = [line.strip() for line in lines if "|" in line and not line.startswith("#") and not is_rule(line)]
+    return all(line.startswith("|") for line in barred), all(line.endswith("|") for line in barred)
+
+
+def cells_of(line: str, number: int, mark: str, frame: tuple[bool, bool] = (False, False)) -> list[Cell]:
+    """The cells of one line; `frame` says whether bars at its ends are a frame."""
     if mark == "spaces":
         return [Cell(m.group(), number, m.start() + 1) for m in re.finditer(r"\S+(?: \S+)*", line)]
     cells, at = [], 0
@@ -80,11 +86,7 @@ def cells_of(line: str, number: int, mark: str) -> list[Cell]:
             break
         at = after + len(mark)
     if mark == "|" and len(cells) > 1:
-        # Bars may stand at both ends of a line, too.
-        if line.lstrip().startswith("|"):
-            cells = cells[1:]
-        if line.rstrip().endswith("|"):
-            cells = cells[:-1]
+        cells = cells[frame[0] : len(cells) - frame[1]]
     return cells
 
 

@@ -40,6 +40,8 @@ class Cell:
     text: str
     line: int
     column: int
+    # What stands on the page, where that is not the reading itself: a ditto mark, parts in several columns.
+    printed: str | None = None
 
 
 def mistake(path: Path | str, cell: Cell, text: str, expected: str) -> dict[str, Any]:

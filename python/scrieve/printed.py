@@ -14,7 +14,7 @@ from typing import Any
 
 from . import _core
 from ._core import Reading, ReadingError
-from ._grid import FOOTNOTE, cells_of, is_ditto, is_rule, parting, plain, read_lines
+from ._grid import FOOTNOTE, cells_of, framed, is_ditto, is_rule, parting, plain, read_lines
 from ._mapping import BLOCKS, Cell, Mapping, RowSpec, mistake, read_mapping, table_error
 from .table import Table
 
@@ -129,13 +129,14 @@ def _written(page: Page) -> list[list[Cell]]:
     """The lines that hold cells: no comments, rules or blank lines, and none that the mapping says to skip."""
     skip = tuple(plain(text) for text in page.option("skip", []))
     grid = []
+    frame = framed(page.lines) if page.mark == "|" else (False, False)
     for number, line in enumerate(page.lines, 1):
         if line.startswith("#") or not line.strip() or is_rule(line):
             continue
         if skip and plain(line).startswith(skip):
             page.notes.append(f"line {number} is skipped, as the mapping says: {_short(line)}")
             continue
-        cells = cells_of(line, number, page.mark)
+        cells = cells_of(line, number, page.mark, frame)
         if any(cell.text for cell in cells):
             grid.append(cells)
     if len(grid) < 2:
@@ -233,9 +234,12 @@ def _known(page: Page, headings: list[tuple[str, ...]]) -> int:
 # Headings over columns ----------------------------------------------------------------------------------------------
 
 
-def _headings(rows: list[list[Cell]]) -> list[tuple[tuple[str, ...], Cell]]:
-    """The heading of each column: its words, group first. A group reaches to the next one on its right; in a single row
-    it is told by its colon, `Heights: Deck`."""
+def _headings(page: Page, rows: list[list[Cell]]) -> list[tuple[tuple[str, ...], Cell]]:
+    """The heading of each column: its words, group first. A group reaches to the next one on its right, or as far as
+    the bars beside it; in a single row it is told by its colon, `Heights: Deck`."""
+    spread = [_spread(page, row, rows[-1]) for row in rows[:-1]]
+    exact = [found is not None for found in spread]
+    rows = [*(found or row for found, row in zip(spread, rows, strict=False)), rows[-1]]
     width = max(len(row) for row in rows)
     none = Cell("", rows[-1][0].line, 1)
     found: list[tuple[tuple[str, ...], Cell]] = []
@@ -245,12 +249,12 @@ def _headings(rows: list[list[Cell]]) -> list[tuple[tuple[str, ...], Cell]]:
         stack = [row[i] if i < len(row) else none for row in rows]
         own = stack[-1]
         for level, cell in enumerate(stack[:-1]):
-            if cell.text:
+            if cell.text or exact[level]:
                 groups[level] = cell.text
                 # A group that begins ends those it holds.
                 for below in range(level + 1, len(rows) - 1):
                     groups[below] = stack[below].text
-        if not own.text and (above := [cell for cell in stack[:-1] if cell.text]):
+        if not own.text and not any(exact) and (above := [cell for cell in stack[:-1] if cell.text]):
             # A heading as high as all rows: no group, but the column's own.
             found.append(((plain(above[-1].text),), above[-1]))
             groups = [""] * len(rows)
@@ -271,13 +275,28 @@ def _headings(rows: list[list[Cell]]) -> list[tuple[tuple[str, ...], Cell]]:
     return found
 
 
+def _spread(page: Page, row: list[Cell], below: list[Cell]) -> list[Cell] | None:
+    """A row of groups, each in a cell as wide as all it stands over, with a cell for each heading below."""
+    if page.mark != "|" or not row or len(row) >= len(below):
+        return None
+    line = page.lines[row[0].line - 1]
+    bars = [i for i, c in enumerate(line) if c == "|"]
+    if framed(page.lines)[0]:
+        bars = bars[1:]
+    found = []
+    for cell in below:
+        k = sum(bar < cell.column - 1 for bar in bars)
+        found.append(row[k] if k < len(row) else Cell("", row[0].line, 1))
+    return found
+
+
 def _find_headings(page: Page, grid: list[list[Cell]]) -> tuple[int, int]:
     """Where the headings begin, and how many rows of them there are: what holds most of those the mapping names."""
     given = page.option("headings")
     best, at = 0, (0, given or 1)
     for rows in [given] if given else [1, 2, 3]:
         for start in range(min(len(grid) - rows, 40)):
-            found = _known(page, [words for words, _ in _headings(grid[start : start + rows])])
+            found = _known(page, [words for words, _ in _headings(page, grid[start : start + rows])])
             if found > best:
                 best, at = found, (start, rows)
     return at
@@ -300,7 +319,7 @@ def _down(page: Page) -> list[Column]:
     ):
         heads = [head[:-1] for head in heads]
         parts = parts[: len(heads[-1])] if parts else None
-    headings = _headings(heads)
+    headings = _headings(page, heads)
     if parts and (many := len(parts)) > len(headings):
         headings += [((), Cell("", heads[-1][0].line, 1))] * (many - len(headings))
     declared = page.option("parts")
@@ -437,7 +456,7 @@ def _repeat_dittos(page: Page, lines: list[list[Cell]], stride: int, left: bool 
                 side = "to the left" if left else "above"
                 page.wrong(cell, cell.text, f"a reading: there is none {side} for a ditto mark to repeat")
                 continue
-            line[k] = Cell(source.text, cell.line, cell.column)
+            line[k] = Cell(source.text, cell.line, cell.column, cell.text)
             count += 1
     if count:
         said = "to their left" if left else "above them"
@@ -506,7 +525,7 @@ def _joined(page: Page, cells: list[Cell], parts: list[str]) -> Cell:
         text = f"{feet}' {inches}\""
     else:
         text = f"{feet}'"
-    return Cell(text, first.line, first.column)
+    return Cell(text, first.line, first.column, " ".join(cell.printed or cell.text for cell in cells))
 
 
 # Stations across ----------------------------------------------------------------------------------------------------
@@ -684,7 +703,7 @@ def _repeat_left(page: Page, cells: list[Cell], stride: int) -> None:
         if k < stride or _is_empty(page, cells[k - stride].text):
             page.wrong(cell, cell.text, "a reading: there is none to the left for a ditto mark to repeat")
             continue
-        cells[k] = Cell(cells[k - stride].text, cell.line, cell.column)
+        cells[k] = Cell(cells[k - stride].text, cell.line, cell.column, cell.text)
         count += 1
     if count:
         page.assumed.append(
@@ -745,7 +764,7 @@ def _table(page: Page, columns: list[Column]) -> Table:
 
 
 def _place(cell: Cell) -> tuple[int, int, str]:
-    return cell.line, cell.column, cell.text
+    return cell.line, cell.column, cell.text if cell.printed is None else cell.printed
 
 
 def _assign(page: Page, columns: list[Column]) -> tuple[list[_Row], Column, Column | None]:
@@ -1052,7 +1071,7 @@ def _assumed_of(table: _core.Table, page: Page) -> list[str]:
     said = []
     for row, stations in table.blanks_untold:
         said.append(
-            f"{row} is blank at {_listed(stations)}, and nothing says what that means: taken as not taken there"
+            f"{row} is blank at {_listed(stations)}, and nothing says what that means: it is taken as no reading"
         )
     ends = dict(table.profiles)
     stations = table.stations
