@@ -176,7 +176,7 @@ def _read_toml(path: Path, page: Path | None) -> tuple[Keys, dict[str, Any]]:
         return keys, tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:
         at = re.search(r"line (\d+), column (\d+)", str(error))
-        cell = Cell("", *map(int, at.groups())) if at else Cell("", len(keys.lines), 1)
+        cell = Cell("", int(at[1]), int(at[2])) if at else Cell("", len(keys.lines), 1)
         raise table_error([mistake(path, cell, "no TOML", str(error))]) from None
     except RecursionError:
         raise table_error([mistake(path, Cell("", 1, 1), "no mapping", "no lists within lists")]) from None

@@ -32,7 +32,7 @@ GUTTER = 2
 )  # fmt: skip
 @click.option("-o", "--output", type=OUTPUT_FILE, help="Write the table here, as .offsets; - is standard output.")
 @click.option("--units", type=click.Choice(["both", "readings", "mm"]), default="both", show_default=True)
-@click.option("--cells", "every", is_flag=True, help="List every cell on a line of its own, as printed and as understood.")
+@click.option("--cells", "every", is_flag=True, help="List every cell on a line of its own, printed and understood.")
 @READER
 @AS_JSON
 def read(
@@ -123,9 +123,9 @@ def _report(table: Table, units: str, every: bool) -> list[str]:
         lines.append("")
     for name, height, angle in core.diagonals:
         lines.append(f"diagonal {name}: from {1e3 * height:.1f} mm up the centreline, falling {angle:.2f} degrees")
-    for heading, said in (("Assumed", _assumed(table)), ("Of the page", table.page_notes), ("Odd", table.warnings)):
-        if said:
-            lines += ["", f"{heading}:", *(f"  {line}" for line in said)]
+    for heading, told in (("Assumed", _assumed(table)), ("Of the page", table.page_notes), ("Odd", table.warnings)):
+        if told:
+            lines += ["", f"{heading}:", *(f"  {line}" for line in told)]
     return lines
 
 

@@ -87,8 +87,8 @@ class Table:
 
     def understood(self) -> pandas.DataFrame:
         """What was understood of each cell, a row a cell: block, row (as reports name it), station, `printed` (as it
-        stands on the page it was read from, or in the file), `reading` ("" where there is none), `mm` at full size (NaN) and
-        `meaning`: "read", what a blank means, or "blank, not told"."""
+        stands on the page it was read from, or in the file), `reading` ("" where there is none), `mm` at full size
+        (NaN where there is none) and `meaning`: "read", what a blank means, or "blank, not told"."""
         import pandas
 
         core, cells = self._core, []
