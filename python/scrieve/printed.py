@@ -131,7 +131,7 @@ def _table(page: Page, columns: list[Column]) -> Table:
     except TypeError as error:  # a fact that no file can hold
         raise table_error([page.mapping.error("a fact", str(error))]) from None
     # What a blank means is known once the table is read: the rest is said of what is still unknown.
-    said = _assumed_of(made, page)
+    said = _assumed_of(made)
     if said:
         facts["assumed"] = [*facts.get("assumed", []), *said]
         made = _core.table_from_rows(facts, *drawn, name=str(page.path), page=where)
@@ -446,19 +446,13 @@ def _facts(page: Page, rows: list[_Row]) -> dict[str, Any]:
     return facts
 
 
-def _assumed_of(table: _core.Table, page: Page) -> list[str]:
-    """What a table leaves open, in sentences."""
+def _assumed_of(table: _core.Table) -> list[str]:
+    """What a table leaves open of its blanks, in sentences."""
     said = []
     for row, stations in table.blanks_untold:
         said.append(
             f"{row} is blank at {_listed(stations)}, and nothing says what that means: it is taken as no reading"
         )
-    ends = dict(table.profiles)
-    stations = table.stations
-    if "stem profile" not in ends:
-        said.append(f"no stem is given: she begins at her first station, {stations[0]}")
-    if "stern profile" not in ends and "transom" not in table.facts:
-        said.append(f"no sternpost or transom is given: she ends at her last station, {stations[-1]}")
     return said
 
 

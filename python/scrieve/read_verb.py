@@ -91,6 +91,7 @@ def _assumed(table: Table) -> list[str]:
     ends = table.facts.get("ends_assumed")
     if ends:
         said.append(f"assumed, not measured: {ends}")
+    said += table._core.open_ends
     told = " ".join(said)
     for row, stations in table._core.blanks_untold:
         if f"{row} is blank at" not in told:

@@ -228,6 +228,12 @@ impl Table {
             .collect()
     }
 
+    /// Ends of the boat that nothing tells of, a sentence each.
+    #[getter]
+    fn open_ends(&self) -> Vec<String> {
+        self.table.open_ends()
+    }
+
     /// Spots of the profiles by their blocks, `stem profile` and `stern profile`: distance aft of the forward end and
     /// height, m at full size, each None where it is not read.
     #[getter]

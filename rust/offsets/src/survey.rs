@@ -280,6 +280,9 @@ impl<'t> Surveyor<'t> {
         if let Some(text) = table.facts.ends_assumed() {
             self.remark(None, &text.to_lowercase());
         }
+        for text in table.open_ends() {
+            self.remark(None, &text);
+        }
         let rabbet_breadths = self.rows.contains_key(&(Block::HalfBreadths, &LineKind::Rabbet));
         if table.facts.half_siding.is_none() && !rabbet_breadths {
             self.remark(None, "no half-siding is given: the rabbet is taken to lie on the centreline");

@@ -174,6 +174,24 @@ pub struct Contents {
 }
 
 impl Contents {
+    /// Ends of the boat that nothing tells of, a sentence each: she is made as far as her stations reach.
+    pub fn open_ends(&self) -> Vec<String> {
+        let (Some(first), Some(last)) = (self.stations.first(), self.stations.last()) else {
+            return Vec::new();
+        };
+        let mut open = Vec::new();
+        if self.stem.is_none() {
+            open.push(format!("no stem is given: she begins at her first station, {}", first.name));
+        }
+        if self.stern.is_none() && self.transom.is_none() {
+            open.push(format!(
+                "no sternpost or transom is given: she ends at her last station, {}",
+                last.name
+            ));
+        }
+        open
+    }
+
     /// The rows a label may mean.
     pub(crate) fn rows_called(&self, label: &str) -> Vec<usize> {
         let wanted = label.split_whitespace().collect::<Vec<_>>().join(" ");
