@@ -1,6 +1,7 @@
 """Boats to the inside and to the outside of the planking, brought to one face before they are compared."""
 
 import shutil
+import sys
 import warnings
 
 import numpy
@@ -13,6 +14,7 @@ from scrieve.errors import Note
 SANDLING = SAMPLES / "sandling.offsets"
 ERA = SAMPLES / "era"
 PLANKING = 0.0127
+EIGHTH = 0.0254 / 8
 
 
 def gather(paths, **options):
@@ -24,38 +26,49 @@ def sandling():
     return scrieve.read(SANDLING).fair()
 
 
-def mm(metres):
-    return f"{1000 * metres:.1f}"
-
-
-@pytest.fixture(scope="module")
-def inside_table(sandling):
-    """Sandling measured to the inside of her planking: read off her moulds, as a builder would off the loft floor."""
-    table = sandling.source
+def taken_off(hull, name, deduct=0.0, scale=1, shrunk=1.0, decimals=1):
+    """A table of a hull in millimetres, to the inside of her planking by what is deducted, or to the outside: read off
+    her moulds, as a builder would off the loft floor, or off a half model of them at a scale, that has shrunk since."""
+    table = hull.source
     half_siding = table.facts["half_siding"]
     stations = [x for x in table.station_x.values() if x is not None]
-    heights = [0.15, 0.22, 0.3, 0.4, 0.5, 0.6, 0.7]
+    keel, sheer = (hull.line(name).points(200)[:, 2].min() for name in ("rabbet", "sheer"))
+    heights = [round(keel + part * (sheer - keel), 3) for part in (0.13, 0.24, 0.36, 0.5, 0.64, 0.78, 0.92)]
     rows = {"sheer z": [], "sheer y": [], "rabbet": [], **{z: [] for z in heights}}
+
+    def mm(metres, across=True):
+        return f"{1000 * metres / scale / (shrunk if across else 1):.{decimals}f}"
+
     for x in stations:
-        y, z = sandling.mould(x, deduct=PLANKING).points(4000)[:, 1:].T
+        y, z = hull.mould(x, deduct=deduct).points(4000)[:, 1:].T
         rows["sheer z"].append(mm(z[-1]))
         rows["sheer y"].append(mm(y[-1]))
-        # The bearding line: where the inner face comes out of the side of keel or stem.
-        out = numpy.flatnonzero(y > half_siding)[0]
-        share = (half_siding - y[out - 1]) / (y[out] - y[out - 1])
+        # The bearding line: where the inner face comes out of the side of keel or stem. Of the outside, the rabbet.
+        out = max(1, numpy.flatnonzero(y > half_siding + 1e-6)[0])
+        share = numpy.clip((half_siding - y[out - 1]) / (y[out] - y[out - 1]), 0, 1)
         bearding = z[out - 1] + share * (z[out] - z[out - 1])
         rows["rabbet"].append(mm(bearding))
         for height in heights:
             inside = bearding < height < z[-1]
             rows[height].append(mm(numpy.interp(height, z[out:], y[out:])) if inside else "-")
+    face = hull.to("inside") if deduct else hull
+    for row, end, axis in (
+        ("sheer z", face.line("sheer"), 2), ("sheer y", face.line("sheer"), 1), ("rabbet", face.line("rabbet"), 2)
+    ):  # fmt: skip
+        rows[row].append(mm(end.points(5)[-1, axis]))
     # The stem's bearding line, by where each waterline's inner face comes to the half-siding.
-    stem = []
-    for height in (0.95, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3):
-        outer = sandling.waterline(height).points(3000)[:700]
+    head = face.line("sheer").points(5)[0]
+    stem = [(head[0], head[2])]
+    for height in (head[2] - part * (head[2] - keel) for part in (0.02, 0.08, 0.2, 0.34, 0.5, 0.66, 0.8, 0.9, 0.96)):
+        outer = hull.waterline(height).points(3000)[:700]
+        if not deduct:
+            first = numpy.flatnonzero(outer[:, 1] > half_siding + 1e-6)[0]
+            stem.append((outer[max(0, first - 1), 0], height))
+            continue
         at = []
         for x, y, z in outer[1:]:
-            n = numpy.array(sandling.normal(x, z))
-            at.append(numpy.array([x, y, z]) - PLANKING * n)
+            n = numpy.array(hull.normal(x, z))
+            at.append(numpy.array([x, y, z]) - deduct * n)
         at = numpy.array(at)
         order = numpy.argsort(at[:, 1])
         if at[:, 1].min() < half_siding < at[:, 1].max():
@@ -63,21 +76,33 @@ def inside_table(sandling):
             stem.append((x, z))
     forward = stem[0][0]
     transom = table.facts["transom"]
+    along = [mm(x - forward, across=False) for x in stations]
+    foot, head = (
+        f'{{ from_stem = "{mm(x - forward, across=False)}", height = "{mm(z)}" }}'
+        for x, z in (transom["foot"], transom["head"])
+    )
     lines = [
-        "+++", "format = 1", 'name = "Sandling inside"', 'builder = "E. Marlow"', "year = 1903", 'units = "mm"',
-        'moulded_to = "inside of planking"', f'planking = "{mm(PLANKING)}"', "[backbone]",
-        f'half_siding = "{mm(half_siding)}"', "[transom]",
-        f'foot = {{ from_stem = "{mm(transom["foot"][0] - forward)}", height = "{mm(transom["foot"][1])}" }}',
-        f'head = {{ from_stem = "{mm(transom["head"][0] - forward)}", height = "{mm(transom["head"][1])}" }}',
+        "+++", "format = 1", f'name = "{name}"', 'builder = "E. Marlow"', "year = 1903", 'units = "mm"',
+        f'scale = "1:{scale}"', f'moulded_to = "{"inside" if deduct else "outside"} of planking"',
+        # Planking and siding are the boat's own size.
+        f'planking = "{1000 * PLANKING:.1f}"', "[backbone]", f'half_siding = "{1000 * half_siding:.1f}"',
+        "[transom]", f"foot = {foot}", f"head = {head}",
+        *(["[shrinkage]", f"breadth = {shrunk}", f"height = {shrunk}"] if shrunk != 1 else []),
         "+++", "",
-        "station | " + " ".join(str(i + 1) for i in range(len(stations))),
-        "from stem | " + " ".join(mm(x - forward) for x in stations), "", "[heights]",
+        "station | " + " ".join(str(i + 1) for i in range(len(stations))) + " T",
+        "from stem | " + " ".join(along) + " -", "", "[heights]",
         "sheer | " + " ".join(rows["sheer z"]), "rabbet | " + " ".join(rows["rabbet"]), "", "[half-breadths]",
         "sheer | " + " ".join(rows["sheer y"]),
-        *(f"waterline {mm(z)} | " + " ".join(rows[z]) for z in heights), "", "[stem profile]",
-        "from stem | " + " ".join(mm(x - forward) for x, _ in stem), "height | " + " ".join(mm(z) for _, z in stem), "",
+        *(f"waterline {1000 * z / scale / shrunk:.4f} | " + " ".join(rows[z]) + " -" for z in heights), "",
+        "[stem profile]", "from stem | " + " ".join(mm(x - forward, across=False) for x, _ in stem),
+        "height | " + " ".join(mm(z) for _, z in stem), "",
     ]  # fmt: skip
     return "\n".join(lines)
+
+
+@pytest.fixture(scope="module")
+def inside_table(sandling):
+    return taken_off(sandling, "Sandling inside", PLANKING)
 
 
 # One face
@@ -121,7 +146,36 @@ def test_one_boat_to_inside_and_outside_is_one_shape_and_one_set_of_figures(tmp_
     gap = boats.shapes().gap("Sandling", "Sandling inside")
     assert gap.rms * frame.length.iloc[0] < 0.0035 and "inside of planking" in str(gap)
     (row,) = boats.near().itertuples()
-    assert {row.first, row.second} == {"Sandling inside", "Sandling"} and row.between == "surfaces"
+    assert {row.first, row.second} == {"Sandling inside", "Sandling"} and row.between == "corresponding points"
+
+
+@pytest.mark.parametrize("boat", ["sandling", "as-built/teal"])
+def test_one_boat_five_ways_is_one_boat(tmp_path, boat):
+    hull = scrieve.read(SAMPLES / f"{boat}.offsets").fair()
+    five = {
+        "inside": taken_off(hull, "inside", PLANKING),
+        "mm": taken_off(hull, "mm", decimals=0),
+        "model": taken_off(hull, "model", scale=8),
+        "shrunk": taken_off(hull, "shrunk", scale=8, shrunk=1.03),
+    }
+    for name, text in five.items():
+        (tmp_path / f"{name}.offsets").write_text(text, encoding="utf-8")
+    shutil.copy(SAMPLES / f"{boat}.offsets", tmp_path)
+    boats = gather(tmp_path)
+    assert len(boats) == 5 and not boats.failures and boats.moulded_to == "inside of planking"
+    length = boats.measures().length.iloc[0]
+    # The coarsest of them is read to an eighth of an inch; points of one place slide a little along an edge, where the
+    # surfaces themselves do not part.
+    distances = boats.distances()
+    assert distances.to_numpy().max() * length < EIGHTH
+    assert boats.distances(gap="greatest").to_numpy().max() * length < 3 * EIGHTH
+    near = boats.near()
+    assert len(near) == 10 and near.distance.max() < 0.001
+    assert near[["length", "breadth", "height"]].to_numpy() == pytest.approx(1, abs=1e-3)
+    if boat == "sandling":
+        sizes = boats.measures(uncertainty=True)
+        for name in ("length", "beam", "depth"):
+            assert (sizes[name] - sizes[name].mean()).abs().max() < 3 * sizes[f"{name}_sd"].max()
 
 
 def test_all_of_one_face_are_compared_on_it_as_they_stand():
@@ -261,6 +315,24 @@ def test_a_test_that_raises_names_the_boat_and_what_it_raised(few):
         few.where(lambda boat: boat["year"] < "1900")
     with pytest.raises(scrieve.ScrieveError, match="Petrel's Egg.*ZeroDivisionError"):
         few.where(year=lambda year: 1 / 0)
+
+
+def test_what_no_boat_could_be_or_only_by_chance_is_an_error(few):
+    for asked, expected in (
+        ({"year": "1890"}, "numbers"),
+        ({"year": (1880, 1890)}, "function"),
+        ({"year": float("nan")}, "numbers"),
+        ({"length": 4}, "measured"),
+        ({"length": lambda metres: None}, "True or False"),
+        ({"year": lambda year: "yes"}, "True or False"),
+        ({"year": lambda year: sys.exit(0)}, "SystemExit"),
+    ):
+        with pytest.raises(scrieve.ScrieveError, match=expected):
+            few.where(**asked)
+    with pytest.warns(Note, match="no boat has builder 'e. marlow'.*E. Marlow"):
+        assert len(few.where(builder="e. marlow")) == 0
+    assert len(few.where(year={1880, 1882})) == 2
+    assert len(few.where(lambda boat: numpy.float64(boat["volume"]) > 0)) == len(few)
 
 
 def test_a_boat_without_what_is_asked_is_told_of(few):

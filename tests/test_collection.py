@@ -227,6 +227,31 @@ def test_a_broken_file_an_empty_one_and_a_copy_cost_only_themselves(folder):
     assert [p.name for p in boats.ignored] == ["notes.txt"]
 
 
+def test_what_is_no_plain_file_in_a_folder_is_listed(tmp_path):
+    shutil.copy(SAMPLES / "mudlark.offsets", tmp_path)
+    (tmp_path / "broken.offsets").symlink_to("nowhere")
+    (tmp_path / "round.offsets").symlink_to("round.offsets")
+    os.mkfifo(tmp_path / "pipe.offsets")
+    boats = scrieve.collection(tmp_path, cache=False)
+    assert len(boats) == 1
+    reasons = {failure.path.name: failure.reason for failure in boats.failures}
+    assert reasons == {
+        "broken.offsets": "a link that leads nowhere",
+        "round.offsets": "a link that leads nowhere",
+        "pipe.offsets": "no plain file",
+    }
+
+
+def test_a_file_whose_name_no_encoding_has_is_compared_like_any_other(tmp_path):
+    for name in ("m\udcff.offsets", "plain.offsets"):
+        shutil.copy(SAMPLES / "mudlark.offsets", tmp_path / name)
+    boats = scrieve.collection(tmp_path, cache=False)
+    from scrieve.tables import csv_text
+
+    written = csv_text(boats.facts())
+    assert "m\\udcff.offsets" in written and written.encode()
+
+
 def test_a_boat_measured_twice_is_told_and_kept(folder):
     text = SANDLING.read_text(encoding="utf-8").replace("1-1-5", "1-1-6")
     (folder / "sandling-second-visit.offsets").write_text(text, encoding="utf-8")

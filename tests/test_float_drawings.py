@@ -1,6 +1,7 @@
 """Drawings of a boat afloat: what they show is what the figures say."""
 
 import csv
+from xml.dom import minidom
 
 import ezdxf
 import numpy as np
@@ -69,7 +70,8 @@ def test_a_sail_plan_is_written_for_the_loft_and_for_looking(run, tmp_path):
 def test_a_folder_holds_every_curve_as_drawing_and_as_numbers(run, tmp_path):
     out = tmp_path / "afloat"
     done = run("float", SANDLING, "--draughts", "0.2m", "0.4m", "0.05m", "-o", out)
-    assert done.returncode == 0 and done.stdout.count("wrote ") == len(list(out.iterdir())) == 10
+    drawn = {path.name for path in out.iterdir()} - {"floated.sha256"}
+    assert done.returncode == 0 and done.stdout.count("wrote ") == len(drawn) == 10
     with (out / "curves-of-form.csv").open() as file:
         assert [float(row["draught"]) for row in csv.DictReader(file)] == pytest.approx([0.2, 0.25, 0.3, 0.35, 0.4])
     for name in ("curves-of-form", "sectional-areas", "righting-arms", "sail-plan-working", "sail-plan-regatta"):
@@ -79,6 +81,34 @@ def test_a_folder_holds_every_curve_as_drawing_and_as_numbers(run, tmp_path):
     assert (tmp_path / "png" / "curves-of-form.png").read_bytes().startswith(b"\x89PNG")
     run("float", SANDLING, "-o", out)
     assert len((out / "righting-arms.svg").read_bytes()) == len(first)
+
+
+def test_what_an_earlier_run_wrote_is_taken_away_and_what_another_wrote_is_not_gone_over(run, tmp_path):
+    out = tmp_path / "afloat"
+    assert run("float", SANDLING, "-o", out).returncode == 0
+    (out / "notes.txt").write_text("mine")
+    table = tmp_path / "sandling.offsets"
+    table.write_text(SANDLING.read_text(encoding="utf-8").replace("regatta", "racing"), encoding="utf-8")
+    done = run("float", table, "-o", out)
+    assert done.returncode == 0 and done.stdout.count("took away") == 2
+    plans = {path.name for path in out.glob("sail-plan-*")}
+    assert plans == {f"sail-plan-{rig}.{kind}" for rig in ("working", "racing") for kind in ("svg", "dxf")}
+    assert (out / "notes.txt").read_text() == "mine"
+    (tmp_path / "held").mkdir()
+    (tmp_path / "held" / "curves-of-form.csv").write_text("mine")
+    done = run("float", SANDLING, "-o", tmp_path / "held")
+    assert done.returncode == 2 and "in the way" in done.stderr
+    assert [path.read_text() for path in (tmp_path / "held").iterdir()] == ["mine"]
+
+
+def test_a_name_that_xml_cannot_hold_is_written_as_what_it_is(run, tmp_path):
+    table = tmp_path / "odd.offsets"
+    text = SANDLING.read_text(encoding="utf-8").replace('name = "Sandling"', 'name = "San\\u001b[31mdling\\u0007"')
+    table.write_text(text, encoding="utf-8")
+    done = run("float", table, "-o", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    for drawing in (tmp_path / "out").glob("*.svg"):
+        minidom.parse(str(drawing))
 
 
 def test_without_matplotlib_the_rest_is_written_and_what_to_install_is_said(run, tmp_path, monkeypatch):

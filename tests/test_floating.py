@@ -414,6 +414,7 @@ def test_a_boat_too_tender_to_find_rest_is_a_finding(run, tmp_path):
         (["--mass", "90000", "--lcg", "2.75m", "--kg", "0.4m"], "more than she can float"),
         (["--draught", "9m"], "sheer"),
         (["--draught", "0.3m", "--water", "salt"], "sea, fresh"),
+        (["--draught", "0.3m", "--water", "1.025"], "900 to 1400"),
         (["--draught", "0.3m", "--weight", "75", "3m", "0m", "1m"], "--draught"),
         (["--weight", "-75", "3m", "0m", "1m"], "mass"),
         (["--draughts", "0.3m", "0.2m", "0.01m"], "above the last"),

@@ -1,6 +1,7 @@
 """Nothing lost: no input is written over, files are whole or not there, a folder holds the files of one run."""
 
 import os
+import shutil
 import signal
 import stat
 import subprocess
@@ -134,6 +135,36 @@ def test_a_dash_is_standard_output_and_the_report_goes_beside_it(run, mine, tmp_
     assert run("loft", mine, "-o", "-").returncode == 2
     assert run("fair", mine, "-o", "-", "--json").returncode == 2
     assert [p.name for p in tmp_path.iterdir()] == ["mine.offsets"]
+
+
+def test_standard_output_sent_into_the_table_itself_is_refused(mine, tmp_path):
+    before = mine.read_bytes()
+    with mine.open("ab") as out:
+        done = subprocess.run(
+            [sys.executable, "-m", "scrieve.cli", "fair", str(mine), "-o", "-"], stdout=out, stderr=subprocess.PIPE
+        )  # fmt: skip
+    assert done.returncode == 2 and b"standard output is" in done.stderr and mine.read_bytes() == before
+
+
+def test_an_empty_name_is_no_output(run, mine, tmp_path):
+    for verb in (["loft"], ["pickup", "moulds"], ["float"], ["fair"], ["lines"]):
+        done = run(*verb, mine, "-o", "")
+        assert done.returncode == 2 and "names nothing" in done.stderr, (verb, done.stderr)
+    assert [path.name for path in tmp_path.iterdir()] == [mine.name]
+
+
+def test_ctrl_c_at_any_moment_leaves_no_traceback(mine, tmp_path):
+    for wait in (0.03, 0.06, 0.09, 0.12, 0.16, 0.2, 0.3):
+        process = subprocess.Popen(
+            [shutil.which("scrieve", path=os.path.dirname(sys.executable)), "fair", str(mine), "-o", "o.offsets"],
+            cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        time.sleep(wait)
+        process.send_signal(signal.SIGINT)
+        _, said = process.communicate(timeout=30)
+        # Before a line of ours is read the interpreter has the say.
+        ours = "scrieve/" in said.partition("importlib")[0]
+        assert "Traceback" not in said or not ours, (wait, said)
 
 
 def test_a_link_stays_one_and_permissions_stay(run, mine, tmp_path):

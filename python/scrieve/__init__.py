@@ -7,6 +7,7 @@
 Lengths are metres and angles degrees unless a name says otherwise; readings are exact.
 """
 
+from . import _program as _program  # isort: skip
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 

@@ -252,16 +252,18 @@ class Collection:
         return self._about.unread + measured
 
     def where(self, test: Callable[[Mapping[str, Any]], bool] | None = None, /, **asked: Any) -> Collection:
-        """The boats whose facts pass `test`, and are as asked by name: a value, a range or set of values, or a
-        function of the value. Names are those of facts and of measures; for a measure the boats are measured first.
+        """The boats whose facts pass `test`, and are as asked by name: a value, a `range` or set of values, or a
+        function of the value that gives True or False. Names are those of facts and of measures; for a measure the
+        boats are measured first.
 
         `boats.where(lambda b: b["year"] < 1900, builder="E. Marlow", beam_length=lambda ratio: ratio > 0.4)`. A boat
         without what is asked for does not pass: she is in `.lacking` of what is given, and a `Note` warns of her.
-        Raises `ScrieveError` for a name that no boat has, with those like it, and where a function raises, with the
-        boat.
+        So does a value that no boat has, with those that they have. Raises `ScrieveError` for a name that no boat has,
+        with those like it; for text asked of a number, a pair of numbers that may be meant for a range, or a measure to
+        be met exactly; and where a function raises or gives neither True nor False, with the boat.
         """
-        for name in asked:
-            self._known(name)
+        for name, wanted in asked.items():
+            self._askable(name, wanted, self._known(name))
         kept, lacking = [], []
         for boat in self.boats:
             try:
@@ -274,26 +276,48 @@ class Collection:
             warnings.warn(Note(f"passed over, having no {name}: {', '.join(without)}"), stacklevel=2)
         return self._some(kept, lacking)
 
+    def _askable(self, name: str, wanted: Any, fact: bool) -> None:
+        """Raises `ScrieveError` for what no value could be, or could only be by chance; warns of what none is."""
+        if callable(wanted):
+            return
+        like = f"{name}=lambda value: 1 < value < 2"
+        if not fact:
+            raise ScrieveError(f"{name} is measured, and never just {wanted!r:.80}: ask with a function, as {like}")
+        values = [known[name] for known in (_Known(self, boat) for boat in self.boats) if name in known]
+        numbers = [v for v in values if isinstance(v, (int, float)) and not isinstance(v, bool)]
+        several = _several(wanted)
+        if isinstance(wanted, (tuple, list)) and len(several) == 2 and numbers:
+            raise ScrieveError(
+                f"{name}={wanted!r}: two values, or from one to the other? Ask with a set, {set(wanted)!r}, or with a "
+                f"function, as {like}"
+            )
+        for one in () if isinstance(several, range) else several:
+            if numbers and len(numbers) == len(values) and not isinstance(one, (int, float)) or one != one:
+                raise ScrieveError(
+                    f"{name}={one!r:.80}: the boats have numbers, such as {numbers[0] if numbers else 1}"
+                )
+        if values and not any(value in several for value in values):
+            there = ", ".join(dict.fromkeys(str(value) for value in values))
+            warnings.warn(Note(f"no boat has {name} {wanted!r:.80}; they have {there:.300}"), stacklevel=3)
+
     def _passes(self, boat: Boat, test: Callable[[Mapping[str, Any]], bool] | None, asked: dict[str, Any]) -> bool:
         known = _Known(self, boat)
 
         def called(function: Callable[[Any], Any], of: Any) -> bool:
             try:
-                return bool(function(of))
+                passes = function(of)
             except (_Lacks, _Unknown, KeyboardInterrupt):
                 raise
-            except Exception as error:
+            except BaseException as error:
                 raise ScrieveError(f"{boat.name}: the test failed: {type(error).__name__}: {error}") from error
+            # numpy's own True and False count too.
+            if not isinstance(passes, bool) and (getattr(passes, "ndim", 1), str(passes)) not in _NUMPY_BOOLS:
+                raise ScrieveError(f"{boat.name}: the test gave {passes!r:.80}, expected True or False")
+            return bool(passes)
 
         for name, wanted in asked.items():
             value = known[name]
-            if callable(wanted):
-                passes = called(wanted, value)
-            elif isinstance(wanted, (range, set, frozenset, list, tuple)):
-                passes = value in wanted
-            else:
-                passes = bool(value == wanted)
-            if not passes:
+            if not (called(wanted, value) if callable(wanted) else value in _several(wanted)):
                 return False
         return test is None or called(test, known)
 
@@ -350,14 +374,14 @@ class Collection:
         `sds`: the same in standard deviations of the difference of two surfaces, by what their readings are
         worth; `length`, `breadth`, `height`: what the second's are multiplied by to lie best on the first, so a
         shrunken model shows a ratio across that it has not along. `cells`: readings of the same station and row that
-        differ by more than both tolerances, at the ratio of their row (-1 where the tables are laid out otherwise);
-        `differing` names them: a copy with one slip has one.
+        differ by more than both tolerances, at the ratio of their row (-1 where the tables are laid out otherwise, or
+        taken to the other face of the planking); `differing` names them: a copy with one slip has one.
         """
         from .near import pairs
 
         self._measure(executor)
         figures = [self._of(boat) for boat in self.boats]
-        frame = pairs([boat.name for boat in self.boats], figures)
+        frame = pairs([boat.name for boat in self.boats], figures, [boat.facts["moulded_to"] for boat in self.boats])
         frame.attrs["moulded_to"] = self.moulded_to
         return frame
 
@@ -728,8 +752,12 @@ def _files(paths: Any) -> tuple[list[Path], list[Failure], list[Path]]:
     for given in [paths] if isinstance(paths, (str, os.PathLike)) else list(paths):
         path = Path(given)
         if path.is_dir():
-            for inside in sorted(p for p in path.rglob("*") if p.is_file()):
+            for inside in sorted(p for p in path.rglob("*") if not p.is_dir()):
                 if any(part.startswith(".") for part in inside.relative_to(path).parts):
+                    continue
+                if not inside.is_file():
+                    broken = inside.is_symlink() and not inside.exists()
+                    failures.append(Failure(inside, "a link that leads nowhere" if broken else "no plain file"))
                     continue
                 (files if _known(inside) else ignored).append(inside)
         elif path.exists():
@@ -739,6 +767,14 @@ def _files(paths: Any) -> tuple[list[Path], list[Failure], list[Path]]:
         else:
             failures.append(Failure(path, "no such file or folder"))
     return list(dict.fromkeys(files)), failures, ignored
+
+
+_NUMPY_BOOLS = ((0, "True"), (0, "False"))
+
+
+def _several(wanted: Any) -> Any:
+    """The values asked for, one or several."""
+    return wanted if isinstance(wanted, (range, set, frozenset, list, tuple)) else (wanted,)
 
 
 def _known(path: Path) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import os
+import signal
 import sys
 import threading
 import time
@@ -121,8 +122,10 @@ def _plain(data: Any) -> Any:
 
 def main(argv: list[str] | None = None) -> None:
     """Runs the command line and exits; whatever goes wrong becomes one message, never a traceback."""
-    console.prepare()
     try:
+        if signal.getsignal(signal.SIGINT) == signal.SIG_DFL:
+            signal.signal(signal.SIGINT, signal.default_int_handler)
+        console.prepare()
         status = scrieve.main(argv, standalone_mode=False)
         sys.stdout.flush()
     except click.exceptions.Exit as exit_:

@@ -24,6 +24,11 @@ _SEEN = {c: f"\\u{c:04x}" for c in _UNSEEN}
 _SPELT = {"∇": "V", "Δ": "D", "±": "+-", "°": " deg", "²": "2", "³": "3", "⁄": "/", "–": "-", "—": "-", "×": "x"}
 
 
+def shown(text: str) -> str:
+    """The text with what would not be seen written as what it is."""
+    return text.translate(_SEEN)
+
+
 class Shown(io.TextIOWrapper):
     """A stream of text on which nothing is hidden."""
 
@@ -32,8 +37,8 @@ class Shown(io.TextIOWrapper):
     def write(self, text: str, /) -> int:
         # A line that is written over, such as a count, begins so.
         again = "\r" if text.startswith("\r") else ""
-        shown = again + text[len(again) :].translate(_SEEN)
-        super().write(shown.encode("ascii", "scrieve-plainly").decode() if self.ascii_only else shown)
+        seen = again + shown(text[len(again) :])
+        super().write(seen.encode("ascii", "scrieve-plainly").decode() if self.ascii_only else seen)
         return len(text)
 
 
@@ -58,11 +63,11 @@ def prepare() -> None:
             # click takes a stream of ASCII for a mistake, and writes UTF-8 to it: it sees a wider one.
             ascii_only = codecs.lookup(stream.encoding).name == "ascii"
             encoding = "latin-1" if ascii_only else stream.encoding
-            shown = Shown(
+            seeing = Shown(
                 stream.buffer, encoding=encoding, errors="scrieve-plainly", line_buffering=stream.line_buffering
             )
-            shown.ascii_only = ascii_only
-            setattr(sys, name, shown)
+            seeing.ascii_only = ascii_only
+            setattr(sys, name, seeing)
     if sys.stdin is None:
         sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: SIM115 # likewise
 

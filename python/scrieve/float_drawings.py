@@ -7,23 +7,25 @@ from pathlib import Path
 from typing import Any
 
 from . import files
+from .console import shown
 from .errors import ScrieveError
 from .float_report import Report
-from .outputs import replace, together
+from .outputs import Lot, replace
 from .tables import write_csv
 
 KINDS = ("svg", "pdf", "png")
 
 
-def write(report: Report, folder: Path, kind: str = "svg") -> tuple[list[Path], list[str]]:
+def write(report: Report, folder: Path, kind: str = "svg") -> tuple[list[Path], list[Path], list[str]]:
     """Writes what the report has: curves of form, sectional areas, righting arms and sail plans as drawings, the
-    first three as CSV besides, sail plans as DXF besides. Gives the files, and what could not be drawn and why.
+    first three as CSV besides, sail plans as DXF besides. Gives the files, those of an earlier run that were taken
+    away, and what could not be drawn and why.
 
     `kind` is that of the drawings; a sail plan has no PNG and is written as SVG for it. All are put into the folder
-    once all are made. Raises `OSError`, `ScrieveError`.
+    once all are made (see `outputs.Lot`). Raises `OSError`, `ScrieveError`.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    with together(folder) as apart:
+    lot = Lot(folder, "floated")
+    with lot.made() as apart:
         written, failures = _tables(report, apart), []
         try:
             written += _plots(report, apart, kind)
@@ -37,7 +39,7 @@ def write(report: Report, folder: Path, kind: str = "svg") -> tuple[list[Path], 
                     for suffix in ("svg" if kind == "png" else kind, "dxf"):
                         written += files.write([drawing], apart / f"{files.plain_name(drawing.name)}.{suffix}")
         names = [path.relative_to(apart) for path in written]
-    return [folder / name for name in names], failures
+    return [folder / name for name in names], lot.removed, failures
 
 
 def _tables(report: Report, folder: Path) -> list[Path]:
@@ -71,5 +73,7 @@ def _plots(report: Report, folder: Path, kind: str) -> list[Path]:
         data = io.BytesIO()
         figure.savefig(data, format=kind, dpi=200, metadata=undated)
         written.append(folder / f"{name}.{kind}")
-        replace(written[-1], data.getvalue())
+        drawn = data.getvalue()
+        # XML has no way to write most of what a name may hold.
+        replace(written[-1], shown(drawn.decode()).encode() if kind == "svg" else drawn)
     return written

@@ -11,7 +11,19 @@ from . import outputs
 from .cli import FINDINGS, emit, progress
 from .float_report import draughts_between, report, with_uncertainty
 from .floating import Load, Weight
-from .verbs import AS_JSON, LENGTH, READER, TABLE, Kept, Told, fairing_options, left_out, read_and_fair, telling
+from .verbs import (
+    AS_JSON,
+    LENGTH,
+    OUTPUT_FOLDER,
+    READER,
+    TABLE,
+    Kept,
+    Told,
+    fairing_options,
+    left_out,
+    read_and_fair,
+    telling,
+)
 
 
 class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer clicks only
@@ -51,7 +63,7 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 )  # fmt: skip
 @click.option("--rig", help="One of the rigs of her table; else all of them.")
 @click.option(
-    "-o", "--output", type=click.Path(path_type=Path),
+    "-o", "--output", type=OUTPUT_FOLDER,
     help="Folder for drawings and tables: curves of form, sectional areas, righting arms, sail plans.",
 )  # fmt: skip
 @click.option(
@@ -94,6 +106,7 @@ def float_verb(
         with progress(f"floating hulls the readings of {hull.name} leave possible"):
             with_uncertainty(found, **asked)
     written: list[Path] = []
+    removed: list[Path] = []
     failures: list[str] = []
     told = Told([], [])
     writing = Kept()
@@ -101,13 +114,15 @@ def float_verb(
         from . import float_drawings
 
         with progress(f"drawing {hull.name} afloat"), writing(), telling() as told:
-            written, failures = float_drawings.write(found, output, kind)
+            written, removed, failures = float_drawings.write(found, output, kind)
     if as_json:
-        emit(found.as_data() | {"written": written})
+        emit(found.as_data() | {"written": written, "removed": removed})
     else:
         click.echo(found.text())
         for path in written:
             click.echo(f"wrote {path}")
+        for path in removed:
+            click.echo(f"took away {path}, of an earlier run")
     for failure in failures:
         click.echo(failure, err=True)
     writing.tell()

@@ -12,6 +12,9 @@ from .inside import Inside
 from .table import Table
 from .uncertainty import Unsure
 
+# Points at which a curve is looked at, whether it runs past the centreline.
+_LOOKED_AT = 100
+
 if TYPE_CHECKING:
     import numpy
     import pandas
@@ -233,8 +236,13 @@ class Hull(Afloat, Inside, Unsure):
         return self._core.sd(x, z)
 
     def mould(self, x: float, deduct: float = 0.0) -> Curve:
-        """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x."""
-        return Curve(self._core.parallel_section(x, deduct))
+        """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x; less than
+        nothing is outside. Raises `LoftError` where that is more than planking is, or she is not so wide there."""
+        ranges.check(self, deduct=abs(deduct))
+        curve = Curve(self._core.parallel_section(x, deduct))
+        if curve.points(_LOOKED_AT)[:, 1].min() < 0:
+            raise LoftError(f"{1e3 * deduct:g} mm inside the surface at x = {x:g} m is past the centreline")
+        return curve
 
     def rabbet(self, x: float, thickness: float | None = None, half_siding: float | None = None) -> _core.Rabbet:
         """The rabbet at the station x: `.rabbet`, `.bearding` and `.middle` as (y, z), m, and `.bevel`, the

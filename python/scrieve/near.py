@@ -35,21 +35,22 @@ LAID_OUT_ALIKE = 0.8
 LEAST_SD_M = 5e-5
 
 # Pairs whose corresponding points are no farther apart, part of the length, are held against one another surface to
-# surface too: where a patch has its corner on a round forefoot shifts points along the boat, not off her. Of boats that
-# are not of one form few come so near, and each takes a fifth of a second.
+# surface too: readings that leave a round forefoot or an end in doubt shift points along the boat, not off her. Of
+# boats that are not of one form few come so near, and each takes a fifth of a second.
 SLID = 0.006
 
 COLUMNS = ("first", "second", "distance", "between", "sds", "length", "breadth", "height", "cells", "differing")
 
 
-def pairs(names: list[str], figures: list[Figures]) -> pandas.DataFrame:
-    """The pairs, nearest first, as `Collection.near` gives them."""
+def pairs(names: list[str], figures: list[Figures], faces: list[str | None]) -> pandas.DataFrame:
+    """The pairs, nearest first, as `Collection.near` gives them. `faces`: those of the planking they were read off."""
     import pandas
 
-    known = [(name, found) for name, found in zip(names, figures, strict=True) if found.points is not None]
+    boats = zip(names, figures, faces, strict=True)
+    known = [(name, found, face) for name, found, face in boats if found.points is not None]
     rows = []
     if len(known) > 1:
-        points = numpy.array([found.points for _, found in known], dtype=float).reshape(len(known), -1, 3)
+        points = numpy.array([found.points for _, found, _ in known], dtype=float).reshape(len(known), -1, 3)
         # Where forward end and lowest rabbet lie is no part of a shape; the centreline is.
         points[..., [0, 2]] -= points[..., [0, 2]].mean(axis=1, keepdims=True)
         products = numpy.stack([points[..., k] @ points[..., k].T for k in range(3)], axis=-1)
@@ -66,7 +67,11 @@ def pairs(names: list[str], figures: list[Figures]) -> pandas.DataFrame:
 
 
 def _pair(
-    one: tuple[str, Figures], other: tuple[str, Figures], p: numpy.ndarray, q: numpy.ndarray, ratios: numpy.ndarray
+    one: tuple[str, Figures, str | None],
+    other: tuple[str, Figures, str | None],
+    p: numpy.ndarray,
+    q: numpy.ndarray,
+    ratios: numpy.ndarray,
 ) -> tuple[Any, ...] | None:
     along = ratios[0]
     if one[1].points is None or other[1].points is None:
@@ -86,7 +91,8 @@ def _pair(
         sds, between = distance / max(sd, LEAST_SD_M), "surfaces"
         if not sds <= NEAR_SDS:
             return None
-    cells = differing(one[1], other[1])
+    # Of two faces every reading differs, by what the planking is thick.
+    cells = differing(one[1], other[1]) if one[2] == other[2] else None
     said = "" if not cells else ", ".join(cells)
     return one[0], other[0], distance, between, sds, *map(float, ratios), -1 if cells is None else len(cells), said
 

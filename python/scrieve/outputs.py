@@ -75,6 +75,17 @@ def refuse_input(path: str | os.PathLike[str]) -> None:
     raise ScrieveError(f"{path} is{same or ' what'} was read, and no input is written over: give another name")
 
 
+def _refuse_standard() -> None:
+    """Raises `ScrieveError` where a shell has put a file that was read in the place of standard output."""
+    source = None
+    with suppress(OSError, ValueError, AttributeError):
+        source = _read.get(_which(os.fstat(sys.stdout.fileno())))
+    if source is not None:
+        raise ScrieveError(
+            f"standard output is {source}, which was read, and no input is written over: send it elsewhere"
+        )
+
+
 def claim(output: Path | None, *inputs: Path) -> None:
     """Refuses an output before any work is done: an input, or what is neither a plain file nor a new name.
 
@@ -82,7 +93,10 @@ def claim(output: Path | None, *inputs: Path) -> None:
     """
     for path in inputs:
         note_read(path, own_too=True)
-    if output is None or output == STANDARD:
+    if output is None:
+        return
+    if output == STANDARD:
+        _refuse_standard()
         return
     refuse_input(output)
     if output.is_dir():
@@ -276,7 +290,7 @@ class Lot:
                 others.append(path)
             elif not inside:
                 others.append(path.parent)
-        if others:
+        if others := list(dict.fromkeys(others)):
             more = f" and {len(others) - _NAMED} more" if len(others) > _NAMED else ""
             raise ScrieveError(
                 f"in the way: {', '.join(map(str, others[:_NAMED]))}{more}, which no earlier run left so: nothing is "

@@ -35,22 +35,115 @@ GRID = (41, 25)
 # Lines and points of the surface the grid is taken from: its chords are within 0.1 mm of a 5 m boat.
 _FINE = (161, 65)
 
+# How far to both sides of a place its profile's turn is taken, as a part of the length: a corner and a forefoot of a
+# fifth of the draught's radius are alike one corner.
+_TURN = 0.04
+
+# Steps of the outline so short in profile, as parts of its length, are athwart.
+_ATHWART = 2e-4
+
 SIZES = ("length", "all")
 GAPS = ("rms", "greatest")
 
 
 def sample(hull: Hull) -> numpy.ndarray:
-    """The grid of a hull: (stations, girths, 3), m, from her forward end and lowest rabbet."""
+    """The grid of a hull: (stations, girths, 3), m, from her forward end and lowest rabbet.
+
+    It depends on her shape alone, not on how the surface came to be laid out: stations run from the lower edge to the
+    sheer, swinging from the line of her fore end into that of her after end, and the corners from which those ends rise
+    are where her profile turns most.
+    """
     fine = hull._core.grid(*_FINE)
+    if not numpy.isfinite(fine).all():
+        raise ScrieveError("the surface comes to nothing somewhere: it has no grid of points")
     stations, girths = GRID
-    steps = numpy.linalg.norm(numpy.diff(fine, axis=1), axis=2)
+    lines = _stations(fine, numpy.linspace(0, 1, _FINE[0]))
+    steps = numpy.linalg.norm(numpy.diff(lines, axis=1), axis=2)
     girth = numpy.pad(numpy.cumsum(steps, axis=1), ((0, 0), (1, 0)))
-    lengthwise = _evenly(fine, girth, girths).transpose(1, 0, 2)
+    lengthwise = _evenly(lines, girth, girths).transpose(1, 0, 2)
     aft = lengthwise[..., 0] - lengthwise[:, :1, 0]
     points = _evenly(lengthwise, aft, stations).transpose(1, 0, 2)
     if not numpy.isfinite(points).all():
         raise ScrieveError("the surface comes to nothing somewhere: it has no grid of points")
     return points - [points[..., 0].min(), 0.0, points[:, 0, 2].min()]
+
+
+def _stations(fine: numpy.ndarray, parts: numpy.ndarray) -> numpy.ndarray:
+    """Lines from the lower edge to the sheer of a surface told by a fine grid, (parts, points, 3): each so large a part
+    of the way from the fore end to the after end at its height."""
+    # Her outline under the sheer, from the fore end's head round by the keel to the after end's.
+    outline = numpy.concatenate([fine[0, :0:-1], fine[:, 0], fine[-1, 1:]])
+    fore, lower, after = _edges(outline)
+    ends = fore[::-1], after
+    level = [numpy.maximum.accumulate(end[:, 2]) for end in ends]
+
+    def part(points: numpy.ndarray) -> numpy.ndarray:
+        x0, x1 = (numpy.interp(points[..., 2], z, end[:, 0]) for z, end in zip(level, ends, strict=True))
+        return (points[..., 0] - x0) / (x1 - x0)
+
+    at = part(fine)
+    along = numpy.maximum.accumulate(part(lower))
+    starts = numpy.stack([numpy.interp(parts, along, lower[:, k]) for k in range(3)], axis=-1)
+    # Where each line crosses those along the boat. One that begins abaft the fore end, or ends before the after end,
+    # has no point of those it misses: it begins there, at her outline.
+    crossed = numpy.empty((len(parts), fine.shape[1], 3))
+    for j in range(fine.shape[1]):
+        rising = numpy.maximum.accumulate(at[:, j])
+        for k in range(3):
+            crossed[:, j, k] = numpy.interp(parts, rising, fine[:, j, k])
+        missed = (parts < rising[0]) | (parts > rising[-1])
+        crossed[missed, j] = starts[missed]
+    crossed[:, 0] = starts
+    for i, end in ((0, ends[0]), (-1, ends[1])):
+        steps = numpy.linalg.norm(numpy.diff(end, axis=0), axis=1)
+        girth = numpy.append(0.0, numpy.cumsum(steps))
+        crossed[i] = _evenly(end[None], girth[None], fine.shape[1])[0]
+    return crossed
+
+
+def _edges(outline: numpy.ndarray) -> tuple[numpy.ndarray, numpy.ndarray, numpy.ndarray]:
+    """Fore end, lower edge and after end of an outline that goes from head to head round by the keel; the corners where
+    they meet belong to both. In each half of her a corner is where the profile turns most within `_TURN` of her length,
+    and on a bend that is spread out, the middle of the turning."""
+    profile = outline[:, ::2]
+    reach = _TURN * float(numpy.ptp(profile[:, 0]))
+    steps = numpy.linalg.norm(numpy.diff(profile, axis=0), axis=1)
+    # What lies athwart, as the lower edge of a flat-bottomed transom, goes nowhere in profile.
+    moves = steps > _ATHWART * steps.sum()
+    steps[~moves] = 0.0
+    s = numpy.append(0.0, numpy.cumsum(steps))
+    d = numpy.diff(profile, axis=0)[moves]
+    heading = numpy.unwrap(numpy.arctan2(d[:, 1], d[:, 0]))
+    middles = (s[:-1] + 0.5 * steps)[moves]
+    vertices = s[:-1][moves][1:]
+    own = numpy.abs(numpy.diff(heading))
+
+    def corner(within: numpy.ndarray) -> float:
+        at = numpy.linspace(within[0], within[-1], 1024)
+        turned = numpy.abs(numpy.interp(at + reach, middles, heading) - numpy.interp(at - reach, middles, heading))
+        most = at[turned.argmax()]
+        near = numpy.abs(vertices - most) <= 2 * reach
+        if near.any() and own[near].max() > 0.5 * turned.max():
+            return float(vertices[near][own[near].argmax()])
+        weights = numpy.where(numpy.abs(at - most) <= 3 * reach, turned, 0.0) ** 4
+        return float((weights * at).sum() / weights.sum()) if weights.any() else float(most)
+
+    half = 0.5 * (profile[:, 0].min() + profile[:, 0].max())
+    middle = int(numpy.flatnonzero(profile[:, 0] >= half)[0])
+    a, b = corner(s[: middle + 1]), corner(s[middle:])
+    # Points of equal s lie athwart, as on the lower edge of a transom: they are of the end.
+    spots = [numpy.array([numpy.interp(c, s, outline[:, k]) for k in range(3)])[None] for c in (a, b)]
+    first, last = numpy.searchsorted(s, a, side="right"), numpy.searchsorted(s, b, side="left")
+    if a in s:
+        spots[0] = outline[first - 1 : first]
+    if b in s:
+        spots[1] = outline[last : last + 1]
+    lower = numpy.concatenate([spots[0], outline[first:last], spots[1]])
+    return (
+        numpy.concatenate([outline[: first - int(a in s)], spots[0]]),
+        lower,
+        numpy.concatenate([spots[1], outline[last + int(b in s) :]]),
+    )
 
 
 def _evenly(lines: numpy.ndarray, along: numpy.ndarray, n: int) -> numpy.ndarray:

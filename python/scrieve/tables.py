@@ -92,7 +92,8 @@ def csv_text(frame: Any, numbers: str | None = "%.6g") -> str:
             plain = plain.rename(columns={name: _no_formula(name)})
     text = io.StringIO()
     plain.to_csv(text, index=False, float_format=numbers, quoting=csv.QUOTE_MINIMAL, lineterminator="\n")
-    return text.getvalue()
+    # The name of a file may hold what no encoding has.
+    return text.getvalue().encode("utf-8", "backslashreplace").decode()
 
 
 def _no_formula(cell: Any) -> Any:

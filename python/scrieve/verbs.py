@@ -56,6 +56,8 @@ class OutputFile(click.Path):
         super().__init__(dir_okay=False, path_type=Path)
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if value == "":
+            self.fail("names nothing: give a file, or - for standard output", param, ctx)
         path: Any = super().convert(value, param, ctx)
         if path != outputs.STANDARD and path.exists() and not path.is_file():
             self.fail(f"{path} is no plain file: give a file, a new name, or - for standard output", param, ctx)
@@ -63,6 +65,21 @@ class OutputFile(click.Path):
 
 
 OUTPUT_FILE = OutputFile()
+
+
+class OutputFolder(click.Path):
+    """A folder to write into, or a file where a verb may write one. An empty name, as a path, would be this folder."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if value == "":
+            self.fail("names nothing: give a folder, . for this one", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+OUTPUT_FOLDER = OutputFolder()
 
 
 class ToleranceType(click.ParamType):  # type: ignore[type-arg] # as above
@@ -332,7 +349,7 @@ def _say_written(written: list[Path], as_json: bool) -> None:
 @click.option(
     "-o",
     "--output",
-    type=click.Path(path_type=Path),
+    type=OUTPUT_FOLDER,
     required=True,
     help="Folder to write into. What an earlier run wrote there is replaced or taken away, nothing else.",
 )
@@ -454,7 +471,7 @@ def _pattern_command(name: str) -> click.Command:
         click.option(
             "-o",
             "--output",
-            type=click.Path(path_type=Path),
+            type=OUTPUT_FOLDER,
             required=True,
             help="A file (all in one), or a folder (a file each); - is standard output.",
         ),

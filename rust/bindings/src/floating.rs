@@ -27,6 +27,9 @@ fn floating_error(error: CoreError) -> PyErr {
     set.map_or_else(|failed| failed, |()| raised)
 }
 
+/// Densities of water that boats lie in, kg/m³, with room on either side: hot springs to salt lakes (common practice).
+const DENSITIES: std::ops::RangeInclusive<f64> = 900.0..=1400.0;
+
 /// "sea", "fresh", or a density in kg/m³.
 #[derive(FromPyObject)]
 pub enum WaterName {
@@ -43,7 +46,12 @@ impl WaterName {
                 let what = format!("water {name:?}: expected \"sea\", \"fresh\" or a density in kg/m³");
                 Err(floating_error(CoreError::Argument(what)))
             }
-            WaterName::Density(density) => Ok(Water { density: *density }),
+            WaterName::Density(density) if DENSITIES.contains(density) => Ok(Water { density: *density }),
+            WaterName::Density(density) => {
+                let (least, most) = (DENSITIES.start(), DENSITIES.end());
+                let what = format!("density of water {density} kg/m³: expected {least} to {most}");
+                Err(floating_error(CoreError::Argument(what)))
+            }
         }
     }
 }

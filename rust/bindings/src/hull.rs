@@ -30,6 +30,16 @@ pub(crate) fn hull_error(error: CoreHullError) -> PyErr {
     HullError::new_err(error.to_string())
 }
 
+/// Points of one curve at most: a point to the micrometre on the longest ship.
+const MOST_POINTS: i64 = 10_000_000;
+
+/// A number of points of a curve.
+fn several(n: i64) -> PyResult<usize> {
+    usize::try_from(n).ok().filter(|_| (2..=MOST_POINTS).contains(&n)).ok_or_else(|| {
+        PyValueError::new_err(format!("a curve has two ends: expected 2 to {MOST_POINTS} points, got {n}"))
+    })
+}
+
 /// A curve on the hull, or parallel to it.
 #[pyclass(frozen, module = "scrieve")]
 pub struct Curve {
@@ -39,13 +49,8 @@ pub struct Curve {
 #[pymethods]
 impl Curve {
     /// `n` points equally spaced along the curve, ends included: an (n, 3) array of x, y, z in metres.
-    fn points<'py>(&self, py: Python<'py>, n: usize) -> PyResult<Bound<'py, PyArray2<f64>>> {
-        if n < 2 {
-            return Err(PyValueError::new_err(format!(
-                "a curve has two ends: expected 2 points or more, got {n}"
-            )));
-        }
-        array(py, &self.curve.points(n))
+    fn points<'py>(&self, py: Python<'py>, n: i64) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        array(py, &self.curve.points(several(n)?))
     }
 
     /// Length, m.
@@ -55,12 +60,8 @@ impl Curve {
     }
 
     /// Curvature at the same points as `points`, 1/m: positive where the curve turns left as drawn.
-    fn curvature<'py>(&self, py: Python<'py>, n: usize) -> PyResult<Bound<'py, PyArray1<f64>>> {
-        if n < 2 {
-            return Err(PyValueError::new_err(format!(
-                "a curve has two ends: expected 2 points or more, got {n}"
-            )));
-        }
+    fn curvature<'py>(&self, py: Python<'py>, n: i64) -> PyResult<Bound<'py, PyArray1<f64>>> {
+        let n = several(n)?;
         let at =
             |i: usize| self.curve.at_fraction(i as f64 / (n - 1) as f64).map_or(f64::NAN, |s| s.curvature);
         Ok(PyArray1::from_vec(py, (0..n).map(at).collect()))

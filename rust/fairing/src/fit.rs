@@ -1295,6 +1295,18 @@ impl<'a> Fit<'a> {
         }
         let keel =
             self.keel.clone().ok_or_else(|| FairingError::TooFew("no heights of the rabbet".to_string()))?;
+        for [a, b] in keel.backbone.unread_bends() {
+            self.remarks.push(format!(
+                "the backbone turns between two readings {:.0} mm apart, from {:.0} mm abaft the origin and {:.0} mm up \
+                 to {:.0} and {:.0} mm, and none was taken in the bend: how it runs there is made up; read a spot of \
+                 the profile between",
+                1e3 * (b.0 - a.0).hypot(b.1 - a.1),
+                1e3 * a.0,
+                1e3 * a.1,
+                1e3 * b.0,
+                1e3 * b.1
+            ));
+        }
         let ways = doubts.ways.clone();
         for (end, name) in ["stem", "stern"].into_iter().enumerate() {
             let mm = 1e3 * ways.worst(end);
