@@ -26,7 +26,7 @@ MOST_LIKE = 8
 
 LAYOUT = (
     "stations", "names", "headings", "cells", "parts", "from_stem", "spacing", "first", "begins", "heights",
-    "ditto", "ditto_marks", "empty", "skip",
+    "ditto", "ditto_marks", "empty", "skip", "transom",
 )  # fmt: skip
 PARTS = ("feet", "inches", "eighths", "sixteenths")
 CELLS = {",": ",", ";": ";", "|": "|", "tab": "\t", "\t": "\t", "spaces": "spaces"}
@@ -222,6 +222,7 @@ def _check_layout(layout: dict[str, Any], error: Any) -> None:
     for key, what in (
         ("names", "the heading of the station names"),
         ("first", "how far the first station is from the stem"),
+        ("transom", "the name of the station that is taken on the transom"),
         ("heights", '"above base line", or "above" or "below" and the height of what they are measured from'),
     ):
         if key in layout and not isinstance(layout[key], str):

@@ -69,7 +69,7 @@ class PageReader:
     it; `headings`, how many rows of headings there are; `parts`, such as ["feet", "inches", "eighths"], where a
     reading takes a column for each; `ditto`, "above" or "left", what a ditto mark repeats; `ditto_marks` and `empty`,
     lists of other marks for these; `skip`, beginnings of lines that are no part of the table; `begins`, "stern" where
-    the first station is aftmost. Everything outside `[layout]` and `[rows]` is the head of the table, as in an
+    the first station is aftmost; `transom`, the name of a last station that is taken on the transom. Everything outside `[layout]` and `[rows]` is the head of the table, as in an
     `.offsets` file. Lines that begin with `#` are comments. Readings are taken as printed; none is corrected.
     """
 
@@ -377,16 +377,28 @@ def _stations(page: Page, names: Column, distances: Column | None, options: dict
             page.notes.append(f"line {cell.line}: the mark at the end of {cell.text!r} is taken for a footnote's")
         called.append(name)
     many = len(called)
+    on_transom = page.option("transom")
+    if on_transom is not None:
+        if not called or plain(on_transom) not in (plain(called[-1]), plain(called[0])):
+            expected = f"the last station's name, {called[-1] if called else ''!r}"
+            page.mistakes.append(page.mapping.error(f"[layout] transom: {on_transom!r}", expected, "transom"))
+            return []
+        if plain(on_transom) != plain(called[-1]):
+            page.wrong(names.cells[0], called[0], "the transom's column last, as its stations run aft")
+            return []
+        many -= 1
     if distances is not None:
         row = _Row(RowSpec("", ""), "from_stem", "", distances)
         _read_row(page, row, options)
+        if on_transom is not None:
+            row.texts[-1] = "-"
         return list(zip(called, row.texts, strict=True))
     listed = page.option("from_stem")
     if listed is not None:
         if len(listed) != many:
             said = f"[layout] from_stem: {plural(len(listed), 'distance')}"
             page.mistakes.append(page.mapping.error(said, f"{many}, one a station", "from_stem"))
-        return list(zip(called, map(str, listed), strict=False))
+        return list(zip(called, [*map(str, listed), *(["-"] if on_transom is not None else [])], strict=False))
     gaps = _gaps(page, many, options)
     first = page.option("first")
     place = _length(page, first if first is not None else "0mm", options, "first", "first")
@@ -395,11 +407,11 @@ def _stations(page: Page, names: Column, distances: Column | None, options: dict
     if gaps is None or place is None:
         return []
     found = []
-    for i, name in enumerate(called):
+    for i, name in enumerate(called[:many]):
         if i:
             place = place + gaps[i - 1]
         found.append((name, _exactly(place, page)))
-    return found
+    return found + [(name, "-") for name in called[many:]]
 
 
 def _gaps(page: Page, many: int, options: dict[str, Any]) -> list[Reading] | None:
