@@ -410,7 +410,7 @@ def test_read_shows_what_was_understood(run, tmp_path):
     cells = {(c["row"], c["station"]): c for c in told["cells"]}
     assert cells["rabbet height", "2"]["meaning"] == "blank, not told" and cells["rabbet height", "2"]["mm"] is None
     assert cells["sheer height", "1"]["mm"] == pytest.approx(704.85)
-    assert told["assumed"] == again.assumed
+    assert told["assumed"] == [*again.assumed, *again._core.open_ends]
     listed = run("read", "page.txt", "--cells", "--mapping", "page.toml").stdout
     assert sum("rabbet height" in line for line in listed.splitlines()) >= 4
 
@@ -429,6 +429,33 @@ def test_every_published_table_is_a_sample_that_reads_as_printed():
 def test_a_printed_error_named_at_the_head_of_a_page_is_the_first_query():
     fore_body = scrieve.read(SAMPLES / "stephens-1889-plate-30-fore-body.csv").proof()
     assert [(q.station, q.row) for q in fore_body] == [("3", "waterline 10in")]
+    # Mould 4 repeats its neighbour at the fourth waterline.
     launch = scrieve.read(SAMPLES / "clark-1906-speed-launch.csv")
-    assert launch.proof() == []
+    assert [(q.station, q.row) for q in launch.proof()] == [("4", "waterline 1-0-0")]
     assert launch.reading("4", "waterline 1-0-0").mm == launch.reading("3", "waterline 1-0-0").mm
+    assert launch.disagreements() == []
+
+
+def test_what_remains_of_a_published_table_is_fair(samples=SAMPLES):
+    # The fore body is read to the eighth, and hollow at her stem, of which the table has no profile.
+    for name, rms_mm in (("clark-1906-speed-launch", 0.6), ("stephens-1889-plate-11", 1.5)):
+        corrections = scrieve.read(samples / f"{name}.csv").fair().corrections()
+        kept = corrections[~corrections.doubted].moved
+        assert 1e3 * (kept**2).mean() ** 0.5 < rms_mm, name
+
+
+def test_an_assumed_stem_is_marked_wherever_it_shows(run, tmp_path):
+    hull = scrieve.read(SAMPLES / "clark-1906-speed-launch.csv").fair()
+    assert "stem assumed, not measured" in hull.remarks
+    # A plumb stem comes out plumb, and the keel straight to it.
+    forward = min(line.points(200)[:, 0].min() for line in hull.reference_lines())
+    assert abs(forward) < 0.001
+    scrieve.write(hull.lines(), tmp_path / "lines.svg")
+    assert "Stem assumed, not measured" in (tmp_path / "lines.svg").read_text(encoding="utf-8")
+    told = json.loads(run("read", str(SAMPLES / "clark-1906-speed-launch.csv"), "--json").stdout)
+    assert told["facts"]["ends_assumed"] == "stem"
+    assert told["assumed"][0] == "assumed, not measured: stem"
+    # The faired table still says so.
+    assert hull.table().facts["ends_assumed"] == "stem"
+    faired = json.loads(run("fair", str(SAMPLES / "clark-1906-speed-launch.csv"), "--json").stdout)
+    assert "stem assumed, not measured" in faired["remarks"]

@@ -195,7 +195,8 @@ fn a_reading_of_any_characters_is_read_or_refused() {
         for units in units {
             for two_part in [None, Some(TwoPart::FeetInches), Some(TwoPart::InchesEighths)] {
                 // The printed hands by turns, so that each meets every unit and two-part rule.
-                let one_part = if units == Units::FeetInchesEighths { two_part.map(|_| OnePart::Inches) } else { None };
+                let one_part =
+                    if units == Units::FeetInchesEighths { two_part.map(|_| OnePart::Inches) } else { None };
                 let dashed = two_part == Some(TwoPart::InchesEighths);
                 let comma = two_part == Some(TwoPart::FeetInches);
                 let dialect = Dialect { units, two_part, one_part, dashed, comma, ..Dialect::default() };
