@@ -69,8 +69,9 @@ class PageReader:
     it; `headings`, how many rows of headings there are; `parts`, such as ["feet", "inches", "eighths"], where a
     reading takes a column for each; `ditto`, "above" or "left", what a ditto mark repeats; `ditto_marks` and `empty`,
     lists of other marks for these; `skip`, beginnings of lines that are no part of the table; `begins`, "stern" where
-    the first station is aftmost; `transom`, the name of a last station that is taken on the transom. Everything outside `[layout]` and `[rows]` is the head of the table, as in an
-    `.offsets` file. Lines that begin with `#` are comments. Readings are taken as printed; none is corrected.
+    the first station is aftmost; `transom`, the name of a last station that is taken on the transom. Everything
+    outside `[layout]` and `[rows]` is the head of the table, as in an `.offsets` file. Lines that begin with `#` are
+    comments. Readings are taken as printed; none is corrected.
     """
 
     suffixes = ("csv", "tsv", "txt")
