@@ -452,6 +452,18 @@ def test_an_assumed_stem_is_marked_wherever_it_shows(run, tmp_path):
     assert abs(forward) < 0.001
     scrieve.write(hull.lines(), tmp_path / "lines.svg")
     assert "Stem assumed, not measured" in (tmp_path / "lines.svg").read_text(encoding="utf-8")
+    # The stem's own pattern says it too, where it would be cut by.
+    text = (SAMPLES / "sandling.offsets").read_text(encoding="utf-8")
+    before, profile = text.split("[stem profile]")
+    rows = [row.split("|")[1].split() for row in profile.splitlines() if "|" in row][:2]
+    spots = ", ".join(f'["{x}", "{z}"]' for x, z in zip(*rows, strict=True))
+    head = f"[stem]\nspots = [{spots}]\nassumed = true\n\n[transom]\nassumed = true\n"
+    (tmp_path / "boat.offsets").write_text(before.replace("[transom]\n", head, 1).replace("[transom] ", head, 1))
+    boat = scrieve.read(tmp_path / "boat.offsets")
+    assert boat.facts["ends_assumed"] == "stem, transom"
+    for pattern, name in (("backbone", "stem"), ("transom", "transom")):
+        run("pickup", pattern, "boat.offsets", "-o", pattern, "--writer", "svg")
+        assert "ASSUMED, NOT MEASURED" in (tmp_path / pattern / f"{name}.svg").read_text(encoding="utf-8"), pattern
     told = json.loads(run("read", str(SAMPLES / "clark-1906-speed-launch.csv"), "--json").stdout)
     assert told["facts"]["ends_assumed"] == "stem"
     assert told["assumed"][0] == "assumed, not measured: stem"

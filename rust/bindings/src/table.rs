@@ -429,12 +429,7 @@ fn facts_dict<'py>(
     if !facts.assumed.is_empty() {
         dict.set_item("assumed", &facts.assumed)?;
     }
-    let ends = [
-        ("stem", facts.stem_assumed),
-        ("sternpost", facts.stern_assumed),
-        ("transom", facts.transom_assumed),
-    ];
-    let ends = ends.into_iter().filter(|(_, assumed)| *assumed).map(|(end, _)| end).collect::<Vec<_>>();
+    let ends = facts.assumed_ends();
     if !ends.is_empty() {
         dict.set_item("ends_assumed", ends.join(", "))?;
     }

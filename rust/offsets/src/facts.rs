@@ -118,15 +118,19 @@ impl Facts {
         self.dated.clone().or_else(|| self.year.map(|year| year.to_string()))
     }
 
-    /// Which of her ends are assumed, as a drawing says it: `Stem and transom assumed, not measured`.
-    pub fn ends_assumed(&self) -> Option<String> {
+    /// Which of her ends are assumed: `stem`, `sternpost`, `transom`.
+    pub fn assumed_ends(&self) -> Vec<&'static str> {
         let ends = [
             ("stem", self.stem_assumed),
             ("sternpost", self.stern_assumed),
             ("transom", self.transom_assumed),
         ];
-        let names =
-            ends.into_iter().filter(|(_, assumed)| *assumed).map(|(name, _)| name).collect::<Vec<_>>();
+        ends.into_iter().filter(|(_, assumed)| *assumed).map(|(name, _)| name).collect()
+    }
+
+    /// Which of her ends are assumed, as a drawing says it: `Stem and transom assumed, not measured`.
+    pub fn ends_assumed(&self) -> Option<String> {
+        let names = self.assumed_ends();
         let (last, before) = names.split_last()?;
         let all =
             if before.is_empty() { (*last).to_owned() } else { format!("{} and {last}", before.join(", ")) };
