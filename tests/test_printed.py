@@ -449,6 +449,11 @@ def test_read_shows_what_was_understood(run, tmp_path):
     assert told["assumed"] == [*again.assumed, *again._core.open_ends]
     listed = run("read", "page.txt", "--cells", "--mapping", "page.toml").stdout
     assert sum("rabbet height" in line for line in listed.splitlines()) >= 4
+    # A mapping goes with a page, and is no more written over than the page is.
+    done = run("read", "boat.offsets", "--mapping", "page.toml")
+    assert done.returncode == 2 and "boat.offsets:" in done.stderr and "fault" not in done.stderr
+    done = run("read", "page.txt", "-o", "page.toml")
+    assert done.returncode == 2 and "no input is written over" in done.stderr
 
 
 def test_every_published_table_is_a_sample_that_reads_as_printed():
