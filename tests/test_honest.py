@@ -379,11 +379,12 @@ def test_every_mistake_of_a_printed_table_or_its_mapping_has_its_line(tmp_path):
             scrieve.read(path)
         except scrieve.TableError as error:
             refused += 1
-            for line in str(error).splitlines():
-                found = re.match(rf"({re.escape(str(path))}|{re.escape(str(beside))}):(\d+):\d+: ", line)
-                assert found, str(error)
-                length = len((path if found[1] == str(path) else beside).read_text().splitlines())
-                assert 1 <= int(found[2]) <= max(1, length), str(error)
+            assert error.mistakes, str(error)
+            for mistake in error.mistakes:
+                assert mistake["file"] in (str(path), str(beside)), str(error)
+                assert f"{mistake['file']}:{mistake['line']}:{mistake['column']}: " in str(error)
+                length = len((path if mistake["file"] == str(path) else beside).read_text().splitlines())
+                assert 1 <= mistake["line"] <= max(1, length) and mistake["column"] >= 1, str(error)
     assert refused > 400
 
 
@@ -415,7 +416,7 @@ def test_no_verb_changes_any_input_byte_for_byte(tmp_path):
     inputs_of = {"link.offsets": {"a.offsets"}, "p.csv": {"p.csv", "p.toml", "hard.csv"}}
     for _ in range(24):
         table = chance.choice(tables)
-        verb = chance.choice(["fair", "lines", "loft", "float", "proof", "pickup", "compare"])
+        verb = chance.choice(["fair", "lines", "loft", "float", "proof", "pickup", "compare", "read"])
         output = chance.choice([*tables, "hard.csv", "p.toml", ".", "./sub/../" + table, str(tmp_path / table), "new"])
         words = {
             "proof": ["proof", table, "--accept", "1:sheer height=2-0-0"], "pickup": ["pickup", "transom", table],

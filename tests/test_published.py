@@ -34,10 +34,14 @@ def test_every_reading_goes_in_as_it_was_printed(canoe):
     for line in printed():
         for heading, row in rows.items():
             reading = canoe.reading(line["station"], row)
-            assert (reading is None) == (not line[heading]), (line["station"], heading)
-            if reading is not None:
-                assert str(reading) == line[heading]
+            if line[heading]:
+                assert str(reading) == line[heading], (line["station"], heading)
                 count += 1
+            elif heading == "height rabbet" and line["station"] not in ("0", "14"):
+                # The book leaves the rabbet out where it is on the base line.
+                assert reading.mm == 0
+            else:
+                assert reading is None, (line["station"], heading)
     assert count == 78
 
 

@@ -37,7 +37,9 @@ if TYPE_CHECKING:
     from .shapes import Shapes
 
 # Facts with no place in a cell of a data frame; measures draw on them.
-_NOT_CELLS = {"transom", "sails", "rigs", "lateral", "boat_centre", "crew", "loads", "extra", "two_part"}
+_NOT_CELLS = {
+    "transom", "sails", "rigs", "lateral", "boat_centre", "crew", "loads", "extra", "two_part", "assumed", "year_span",
+}  # fmt: skip
 
 # Units of the facts that have one, once at full size.
 _FACT_UNITS = {

@@ -77,7 +77,6 @@ __all__ = [
     "read_column",
     "read_offsets",
     "righting_arms",
-    "rows_text",
     "samples",
     "sectional_areas",
     "station_places",
@@ -117,6 +116,9 @@ class Reading:
         two_part: str | None = None,
         plus: str = "1/16",
         lenient: bool = False,
+        one_part: str | None = None,
+        dashed: bool = False,
+        comma: bool = False,
     ) -> Reading: ...
     @staticmethod
     def from_mm(mm: float | Fraction) -> Reading: ...
@@ -186,6 +188,24 @@ class Table:
     @property
     def grid(self) -> list[list[str | None]]: ...
     @property
+    def row_names(self) -> list[str]: ...
+    @property
+    def metres(self) -> list[list[float | None]]: ...
+    @property
+    def printed(self) -> list[list[str | None]] | None: ...
+    @property
+    def page_notes(self) -> list[str]: ...
+    @property
+    def blanks(self) -> list[tuple[str, str, str]]: ...
+    @property
+    def blanks_untold(self) -> list[tuple[str, list[str]]]: ...
+    @property
+    def open_ends(self) -> list[str]: ...
+    @property
+    def profiles(self) -> list[tuple[str, list[tuple[float | None, float | None]]]]: ...
+    @property
+    def diagonals(self) -> list[tuple[str, float, float]]: ...
+    @property
     def warnings(self) -> list[str]: ...
     @property
     def remarks(self) -> list[str]: ...
@@ -201,16 +221,12 @@ class Table:
     def __ne__(self, other: object, /) -> bool: ...
 
 def read_offsets(source: bytes | _Path, name: str | None = None) -> Table: ...
-def rows_text(
-    facts: Mapping[str, Any],
-    stations: Sequence[tuple[str, str | None]],
-    rows: Sequence[tuple[str, str, Sequence[str | None]]],
-) -> str: ...
 def table_from_rows(
     facts: Mapping[str, Any],
     stations: Sequence[tuple[str, str | None]],
     rows: Sequence[tuple[str, str, Sequence[str | None]]],
     name: str = "<rows>",
+    page: Mapping[str, Any] | None = None,
 ) -> Table: ...
 
 @final

@@ -49,6 +49,7 @@ class Verbs(click.Group):
 
     VERBS = {
         "convert": "Convert readings between feet-inches-eighths, inches, millimetres and metres.",
+        "read": "Read a table or a printed page: what was understood of each cell, and what was assumed.",
         "proof": "Proofread a table: readings the rest of the boat contradicts, and what they may have been.",
         "fair": "Fair a table and say how far each reading moved.",
         "lines": "Draw the lines of a faired table.",
@@ -69,6 +70,10 @@ class Verbs(click.Group):
             from .float_verb import float_verb
 
             return float_verb
+        if name == "read":
+            from .read_verb import read
+
+            return read
         if name == "proof":
             from .proof_verb import proof
 

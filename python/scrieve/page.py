@@ -61,7 +61,8 @@ def page(
     frame of them, what is said below, and pairs like those of `figures`.
     """
     facts = hull.source.facts
-    said = ", ".join(str(facts[key]) for key in ("kind", "builder", "place", "year") if facts.get(key))
+    facts = {**facts, "year": facts.get("dated") or facts.get("year")}
+    said = ", ".join(str(facts[key]) for key in ("kind", "designer", "builder", "place", "year") if facts.get(key))
     body = [
         f"<h1>{_text(hull.name)}</h1>",
         f'<p class="said">{_text(said)}</p>' if said else "",

@@ -76,6 +76,38 @@ class Table:
         return self._core.rows
 
     @property
+    def assumed(self) -> list[str]:
+        """What was taken for granted, a sentence each: by whoever typed the table, and by the reader of its page."""
+        return list(self.facts.get("assumed", []))
+
+    @property
+    def page_notes(self) -> list[str]:
+        """What else was done with the page the table was read from: lines taken for notes, columns left alone."""
+        return self._core.page_notes
+
+    def understood(self) -> pandas.DataFrame:
+        """What was understood of each cell, a row a cell: block, row (as reports name it), station, `printed` (as it
+        stands on the page it was read from, or in the file), `reading` ("" where there is none), `mm` at full size
+        (NaN where there is none) and `meaning`: "read", what a blank means, or "blank, not told"."""
+        import pandas
+
+        core, cells = self._core, []
+        told = {(station, row): word for station, row, word in core.blanks}
+        untold = {(station, row) for row, stations in core.blanks_untold for station in stations}
+        printed = core.printed or [[None] * len(core.stations)] * len(core.rows)
+        for (block, _), row, texts, page, metres in zip(
+            core.rows, core.row_names, core.grid, printed, core.metres, strict=True
+        ):
+            for i, (station, text, m) in enumerate(zip(core.stations, texts, metres, strict=True)):
+                key = (station, row)
+                meaning = told.get(key) or ("blank, not told" if key in untold else "read")
+                on_page = page[i] if i < len(page) and page[i] is not None else "" if meaning != "read" else text
+                mm = float("nan") if m is None else 1e3 * m
+                cells.append((block, row, station, on_page, text or "", mm, meaning))
+        columns = ["block", "row", "station", "printed", "reading", "mm", "meaning"]
+        return pandas.DataFrame(cells, columns=columns)
+
+    @property
     def warnings(self) -> list[str]:
         """What looked odd when the table was read."""
         return self._core.warnings

@@ -55,7 +55,7 @@ mod _core {
     #[pymodule_export]
     use crate::reading::{PyReading, ReadingError, read_column};
     #[pymodule_export]
-    use crate::table::{Table, TableError, read_offsets, rows_text, table_from_rows};
+    use crate::table::{Table, TableError, read_offsets, table_from_rows};
     #[pymodule_export]
     use crate::uncertainty::samples;
 }

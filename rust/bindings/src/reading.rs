@@ -8,7 +8,7 @@ use pyo3::create_exception;
 use pyo3::exceptions::{PyOverflowError, PyTypeError, PyUserWarning, PyValueError, PyZeroDivisionError};
 use pyo3::prelude::*;
 use pyo3::types::PyList;
-use scrieve_notation::{Dialect, Length, NotationError, Precision, Reading, TwoPart, Units};
+use scrieve_notation::{Dialect, Length, NotationError, OnePart, Precision, Reading, TwoPart, Units};
 
 create_exception!(
     scrieve,
@@ -22,7 +22,9 @@ create_exception!(
 ///
 /// `units` are those of a number written without one: "feet-inches-eighths", "mm", "m" or "in". `two_part`
 /// says what `1-6` means: "feet-inches" or "inches-eighths"; None makes it an error. `plus` is what `+` and
-/// `-` are worth, in inches. `lenient` accepts parts out of range, as `3-12-0`, with a warning.
+/// `-` are worth, in inches. `lenient` accepts parts out of range, as `3-12-0`, with a warning. `one_part` says what
+/// a bare `10` is among feet, inches and eighths: "inches" or "feet"; None makes it an error. `dashed` reads `10 1-2`
+/// as 10½ in, `comma` has decimals with a comma.
 ///
 /// Readings of equal length are equal and hash alike, however they are written. Sums, differences and
 /// multiples by an int or a Fraction are readings, held to the nearest 0.0000001 mm; a reading by a reading
@@ -72,8 +74,10 @@ impl PyReading {
 impl PyReading {
     #[new]
     #[pyo3(signature = (
-        text, units = "feet-inches-eighths", two_part = None, plus = "1/16", lenient = false
+        text, units = "feet-inches-eighths", two_part = None, plus = "1/16", lenient = false, one_part = None,
+        dashed = false, comma = false
     ))]
+    #[allow(clippy::too_many_arguments)]
     fn py_new(
         py: Python<'_>,
         text: &str,
@@ -81,8 +85,15 @@ impl PyReading {
         two_part: Option<&str>,
         plus: &str,
         lenient: bool,
+        one_part: Option<&str>,
+        dashed: bool,
+        comma: bool,
     ) -> PyResult<Self> {
-        Self::read(py, text, dialect(py, units, two_part, plus, lenient)?)
+        let one_part = one_part
+            .map(|name| known(name, "one_part", OnePart::from_name, OnePart::ALL.map(OnePart::name)))
+            .transpose()?;
+        let dialect = Dialect { one_part, dashed, comma, ..dialect(py, units, two_part, plus, lenient)? };
+        Self::read(py, text, dialect)
     }
 
     /// The reading of so many millimetres: an int or Fraction, or a float taken as it prints.
@@ -175,7 +186,9 @@ impl PyReading {
         let two_part = own.dialect.two_part.map(TwoPart::name);
         let options = (own.dialect.units.name(), two_part, plus_text(&own.dialect), own.dialect.lenient);
         let (units, two_part, plus, lenient) = options;
-        (slf.get_type().into_any(), (own.__str__(), units, two_part, plus, lenient))
+        let Dialect { dashed, comma, .. } = own.dialect;
+        let one_part = own.dialect.one_part.map(OnePart::name);
+        (slf.get_type().into_any(), (own.__str__(), units, two_part, plus, lenient, one_part, dashed, comma))
     }
 
     fn __copy__(slf: PyRef<'_, Self>) -> PyRef<'_, Self> {
@@ -252,7 +265,8 @@ impl PyReading {
 }
 
 /// Text and options that make the reading again.
-type PickledReading = (String, &'static str, Option<&'static str>, String, bool);
+type PickledReading =
+    (String, &'static str, Option<&'static str>, String, bool, Option<&'static str>, bool, bool);
 
 /// Reads a column, one reading a line: an array of lengths in metres, one a line, NaN where the line holds no
 /// reading or a mistake; and a list of the mistakes, ReadingErrors with their `.line`. Options as for Reading.
@@ -310,7 +324,7 @@ pub fn dialect(
     let names = TwoPart::ALL.map(TwoPart::name);
     let two_part = two_part.map(|name| known(name, "two_part", TwoPart::from_name, names)).transpose()?;
     let plus = scrieve_notation::parse_plus(plus).map_err(|error| reading_error(py, &error, plus, None))?;
-    Ok(Dialect { units, plus, two_part, lenient })
+    Ok(Dialect { units, plus, two_part, lenient, ..Dialect::default() })
 }
 
 /// A Python ReadingError of a text; the message ends with the text and carets under what is wrong.

@@ -8,8 +8,8 @@ use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyBytes, PyDict, PyFloat, PyInt, PyList, PyString, PyTuple};
 use scrieve_notation::{Length, TwoPart};
 use scrieve_offsets::{
-    Block, Draft, EditError, Fact, Facts, Mistake, Mistakes, OpenError, Place, Remark, Severity, Survey,
-    Table as CoreTable, Transom,
+    Block, CellId, Draft, EditError, Fact, Facts, Mistake, Mistakes, OpenError, Origin, Page, Place, Profile,
+    Remark, Severity, Survey, Table as CoreTable, Transom,
 };
 
 use crate::output::{os_error, write_whole};
@@ -74,36 +74,20 @@ pub fn read_offsets(py: Python<'_>, source: &Bound<'_, PyAny>, name: Option<&str
 /// A table from its parts: facts as at the head of a file; pairs of station name and distance from the stem
 /// (None on the transom); and triples of block, label and cells, all written as in a file. A point's label
 /// is its station, its cells a height and a half-breadth. `name` stands for the file in messages, which
-/// speak of the text that `to_text` gives. Raises TableError.
+/// speak of the text that `to_text` gives; or of the page it was read from, where that is given: a dict of its
+/// `file`, its `lines`, places `stations` (a pair for each) and `rows` (that of the label, and those of the cells),
+/// each (line, column, text) or None, `mappings`, pairs of file and text where the facts stand, and `notes`, what else
+/// was done with the page. Raises TableError.
 #[pyfunction]
-#[pyo3(signature = (facts, stations, rows, name = "<rows>"))]
+#[pyo3(signature = (facts, stations, rows, name = "<rows>", page = None))]
 pub fn table_from_rows(
     py: Python<'_>,
     facts: &Bound<'_, PyDict>,
     stations: Vec<(String, Option<String>)>,
     rows: Vec<(String, String, Vec<Option<String>>)>,
     name: &str,
+    page: Option<&Bound<'_, PyDict>>,
 ) -> PyResult<Table> {
-    let draft = draft(facts, stations, rows)?;
-    let table = py.detach(|| draft.table(name));
-    Ok(table.map_err(|mistakes| table_error(py, &mistakes))?.into())
-}
-
-/// The text that `table_from_rows` reads for these parts. Raises TableError.
-#[pyfunction]
-pub fn rows_text(
-    facts: &Bound<'_, PyDict>,
-    stations: Vec<(String, Option<String>)>,
-    rows: Vec<(String, String, Vec<Option<String>>)>,
-) -> PyResult<String> {
-    Ok(draft(facts, stations, rows)?.text())
-}
-
-fn draft(
-    facts: &Bound<'_, PyDict>,
-    stations: Vec<(String, Option<String>)>,
-    rows: Vec<(String, String, Vec<Option<String>>)>,
-) -> PyResult<Draft> {
     let stations = stations.into_iter().map(|(name, x)| (name, x.unwrap_or_default())).collect();
     let rows = rows
         .into_iter()
@@ -112,7 +96,34 @@ fn draft(
             Ok((block_named(&block)?, label, cells))
         })
         .collect::<PyResult<_>>()?;
-    Ok(Draft { facts: facts_from(facts)?, stations, rows })
+    let page = page.map(page_from).transpose()?;
+    let draft = Draft { facts: facts_from(facts)?, stations, rows, page };
+    let table = py.detach(|| draft.table(name));
+    Ok(table.map_err(|mistakes| table_error(py, &mistakes))?.into())
+}
+
+/// Line, column and text of a cell of a page.
+type Where = Option<(usize, usize, String)>;
+
+fn page_from(page: &Bound<'_, PyDict>) -> PyResult<Page> {
+    let part =
+        |key: &str| page.get_item(key)?.ok_or_else(|| PyTypeError::new_err(format!("a page has no `{key}`")));
+    let origin = |place: Where| {
+        place.map(|(line, column, text)| Origin { line: line.max(1), column: column.max(1), text })
+    };
+    let stations: Vec<(Where, Where)> = part("stations")?.extract()?;
+    let rows: Vec<(Where, Vec<Where>)> = part("rows")?.extract()?;
+    Ok(Page {
+        file: part("file")?.extract()?,
+        lines: part("lines")?.extract()?,
+        stations: stations.into_iter().map(|(name, x)| [origin(name), origin(x)]).collect(),
+        rows: rows
+            .into_iter()
+            .map(|(label, cells)| (origin(label), cells.into_iter().map(origin).collect()))
+            .collect(),
+        mappings: part("mappings")?.extract()?,
+        notes: part("notes")?.extract()?,
+    })
 }
 
 #[pymethods]
@@ -162,6 +173,103 @@ impl Table {
             cell.as_ref().map(|r| format!("{}{}", r.written, r.mark.text()))
         };
         self.table.rows.iter().map(|row| row.cells.iter().map(written).collect()).collect()
+    }
+
+    /// Each row as reports name it, in file order.
+    #[getter]
+    fn row_names(&self) -> Vec<String> {
+        (0..self.table.rows.len()).map(|row| self.table.row_name(row)).collect()
+    }
+
+    /// The readings of each row, m at full size; None where there is none. Those of blanks whose meaning the file says
+    /// are among them.
+    #[getter]
+    fn metres(&self) -> Vec<Vec<Option<f64>>> {
+        let rows = self.table.rows.iter().enumerate();
+        rows.map(|(row, r)| {
+            let cells = r.cells.iter().enumerate();
+            cells
+                .map(|(column, reading)| {
+                    let cell = CellId { block: r.block, row, column };
+                    reading.as_ref().map(|reading| reading.length.metres() * self.table.factor(cell))
+                })
+                .collect()
+        })
+        .collect()
+    }
+
+    /// The cells of each row as they are printed on the page the table was read from, in file order; None where there
+    /// is no such page.
+    #[getter]
+    fn printed(&self) -> Option<Vec<Vec<Option<String>>>> {
+        let page = self.table.page()?;
+        let text = |cell: &'_ Option<Origin>| cell.as_ref().map(|origin| origin.text.clone());
+        Some(page.rows.iter().map(|(_, cells)| cells.iter().map(text).collect()).collect())
+    }
+
+    /// What else was done with the page the table was read from: lines taken for notes, columns left alone.
+    #[getter]
+    fn page_notes(&self) -> Vec<&str> {
+        self.table.page().map_or(Vec::new(), |page| page.notes.iter().map(String::as_str).collect())
+    }
+
+    /// Empty cells whose meaning the file says: station, row as reports name it, and the meaning.
+    #[getter]
+    fn blanks(&self) -> Vec<(String, String, &'static str)> {
+        let told = self.table.blanks.iter();
+        told.map(|(cell, blank)| {
+            let (station, row) = self.table.describe(*cell);
+            (station, row, blank.word())
+        })
+        .collect()
+    }
+
+    /// Empty cells of which nothing says what they mean: each row as reports name it, and the stations.
+    #[getter]
+    fn blanks_untold(&self) -> Vec<(String, Vec<String>)> {
+        let name = |column: usize| self.table.stations[column].name.clone();
+        let rows = self.table.blanks_untold().into_iter();
+        rows.map(|(row, columns)| (self.table.row_name(row), columns.into_iter().map(name).collect()))
+            .collect()
+    }
+
+    /// Ends of the boat that nothing tells of, a sentence each.
+    #[getter]
+    fn open_ends(&self) -> Vec<String> {
+        self.table.open_ends()
+    }
+
+    /// Spots of the profiles by their blocks, `stem profile` and `stern profile`: distance aft of the forward end and
+    /// height, m at full size, each None where it is not read.
+    #[getter]
+    #[allow(clippy::type_complexity)]
+    fn profiles(&self) -> Vec<(&'static str, Vec<(Option<f64>, Option<f64>)>)> {
+        let (along, _, up) = self.table.facts.factors();
+        let spots = |profile: &Profile| {
+            let both = profile.from_stem.iter().zip(&profile.height);
+            both.map(|(x, z)| {
+                let metres =
+                    |r: &Option<scrieve_notation::Reading>, f: f64| r.as_ref().map(|r| r.length.metres() * f);
+                (metres(x, along), metres(z, up))
+            })
+            .collect()
+        };
+        let profiles = [(Block::StemProfile, &self.table.stem), (Block::SternProfile, &self.table.stern)];
+        let told = profiles.into_iter().filter_map(|(block, profile)| Some((block, profile.as_ref()?)));
+        told.map(|(block, profile)| (block.heading(), spots(profile))).collect()
+    }
+
+    /// Diagonals by name: height where each leaves the centreline, m at full size, and degrees it falls below the level.
+    #[getter]
+    fn diagonals(&self) -> Vec<(String, f64, f64)> {
+        let (_, across, up) = self.table.facts.factors();
+        let all = self.table.diagonals.iter();
+        all.map(|d| {
+            let drop = (d.centreline_height.metres() - d.through_height.metres()) * up;
+            let angle = drop.atan2(d.through_half_breadth.metres() * across).to_degrees();
+            (d.name.clone(), d.centreline_height.metres() * up, angle)
+        })
+        .collect()
     }
 
     /// What looked odd when the table was read, each with its line underlined.
@@ -318,6 +426,18 @@ fn facts_dict<'py>(
     };
     text("name", Some(&facts.name))?;
     text("builder", facts.builder.as_deref())?;
+    text("designer", facts.designer.as_deref())?;
+    text("dated", facts.dated.as_deref())?;
+    if let Some(span) = facts.year_span {
+        dict.set_item("year_span", span)?;
+    }
+    if !facts.assumed.is_empty() {
+        dict.set_item("assumed", &facts.assumed)?;
+    }
+    let ends = facts.assumed_ends();
+    if !ends.is_empty() {
+        dict.set_item("ends_assumed", ends.join(", "))?;
+    }
     if let Some(year) = facts.year {
         dict.set_item("year", year)?;
     }

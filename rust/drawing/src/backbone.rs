@@ -118,7 +118,8 @@ fn assembly(backbone: &Backbone) -> Drawing {
         drawing.text(letters, at, height, 0.0, Anchor::Middle, text);
     };
     for piece in &backbone.pieces {
-        name_led(&piece.name.to_uppercase(), inside(&full(&piece.outline)));
+        let assumed = if backbone.assumed.contains(&piece.name) { ", ASSUMED" } else { "" };
+        name_led(&format!("{}{assumed}", piece.name.to_uppercase()), inside(&full(&piece.outline)));
     }
     if let Some(line) = bottom.as_ref().and_then(|line| line.segments().nth(line.segments().count() / 2)) {
         name_led("BOTTOM", line.eval(0.5));
@@ -198,6 +199,9 @@ fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
         false => format!("MOULDED {moulded}"),
     };
     let mut lines = vec![format!("{boat}, {}", piece.name.to_uppercase()), sizes];
+    if backbone.assumed.contains(&piece.name) {
+        lines.push("ASSUMED, NOT MEASURED".to_owned());
+    }
     match piece.arms_at {
         Some(angle) => lines.push(format!("ARMS AT {:.1} DEG", angle.to_degrees())),
         // What stands on a flat bottom is scarfed to nothing, and a keelson lies on the keel.

@@ -358,8 +358,10 @@ impl Lines {
         };
         let join = |parts: [Option<String>; 2]| parts.into_iter().flatten().collect::<Vec<_>>().join(", ");
         let mut facts = vec![
-            join([f.kind.clone(), f.year.map(|y| y.to_string())]),
+            join([f.kind.clone(), f.year_text()]),
             join([f.builder.as_ref().map(|b| format!("built by {b}")), f.place.clone()]),
+            f.designer.as_ref().map(|d| format!("designed by {d}")).unwrap_or_default(),
+            f.ends_assumed().unwrap_or_default(),
         ];
         facts.extend(options.note.clone());
         facts.push(planking);

@@ -53,13 +53,16 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
         None => "FLAT".to_owned(),
     };
     let larger = if forward_is_larger { inner } else { outer };
-    let lines = [
+    let mut lines = vec![
         name,
         format!("{}, {outer} FACE", what.to_uppercase()),
         format!("{shape}, RAKE {:.1} DEG", transom.rake.to_degrees()),
         format!("{:.1} MM THICK, PLANKING {:.1} MM OFF", transom.thickness * 1e3, transom.planking * 1e3),
         format!("CUT TO THE {larger} FACE"),
     ];
+    if transom.is_assumed {
+        lines.push("ASSUMED, NOT MEASURED".to_owned());
+    }
     write_block(&mut drawing, letters, &mut space, &lines, middle, &NAME_HEIGHTS);
     let leads = drawing.layer("Leads", Operation::Annotate);
     // Ticks first, so that no letters stand on them; a waterline's own line, or a corner, shows where its bevel is.

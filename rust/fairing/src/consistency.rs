@@ -126,10 +126,15 @@ fn against_profile(
     let mut found: Vec<(&LineReading, ProfileSpot, ProfileSpot)> = Vec::new();
     let rabbet = survey.lines.iter().filter(|l| l.line == RefLine::Rabbet && l.axis == Axis::Height);
     for l in rabbet.filter(|l| !l.on_transom) {
-        let pair = spots.windows(2).find(|p| (p[0].x.min(p[1].x)..=p[0].x.max(p[1].x)).contains(&l.x));
-        let Some(&[a, b]) = pair else { continue };
-        let slack = STRETCH * (l.tolerance + a.tolerance.max(b.tolerance));
-        if l.value > a.z.max(b.z) + slack || l.value < a.z.min(b.z) - slack {
+        // At a plumb stem a station stands between every two spots: it need lie between some.
+        let beside = spots.windows(2).filter(|p| (p[0].x.min(p[1].x)..=p[0].x.max(p[1].x)).contains(&l.x));
+        let outside = |a: &ProfileSpot, b: &ProfileSpot| {
+            let slack = STRETCH * (l.tolerance + a.tolerance.max(b.tolerance));
+            (l.value - a.z.max(b.z) - slack).max(a.z.min(b.z) - slack - l.value)
+        };
+        let nearest = beside.min_by(|p, q| outside(&p[0], &p[1]).total_cmp(&outside(&q[0], &q[1])));
+        let Some(&[a, b]) = nearest else { continue };
+        if outside(&a, &b) > 0.0 {
             found.push((l, a, b));
         }
     }

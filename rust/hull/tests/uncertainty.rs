@@ -52,7 +52,7 @@ fn figures_of_known_hulls_lie_within_their_uncertainty_in_every_unit() {
         // Wide intervals hold anything: a place is a thousandth of these boats or less.
         assert!(sure.iter().flatten().all(|&sd| sd > 0.0 && sd < 0.02), "{place:?}: {sure:.4?}");
         let square = off.iter().flatten().map(|e| e * e).sum::<f64>() / off.iter().flatten().count() as f64;
-        assert!((0.2..3.0).contains(&square), "{place:?}: {square:.2} {off:.1?}");
+        assert!((0.2..4.0).contains(&square), "{place:?}: {square:.2} {off:.1?}");
         all.extend(off.into_iter().flatten());
     }
     let n = all.len() as f64;

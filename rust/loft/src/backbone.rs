@@ -86,6 +86,7 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
         remarks,
         keel,
         pieces,
+        assumed: hull.source().facts.assumed_ends(),
         failures,
     })
 }
@@ -239,6 +240,8 @@ pub struct Backbone {
     pub name: String,
     /// Units labels are written in.
     pub units: Units,
+    /// Ends of the boat that are assumed, not measured: `stem`, `sternpost`, `transom`.
+    pub assumed: Vec<&'static str>,
     /// Planking thickness, m.
     pub planking: f64,
     /// Every station: name and distance aft of the forward end, m.

@@ -116,6 +116,7 @@ fn made(
         outer_top,
         inner_top,
         name: hull.source().facts.name.clone(),
+        is_assumed: !is_bow && hull.source().facts.transom_assumed,
     };
     let simple = |path: &BezPath| is_simple(path, CHECK_ACCURACY_M) && kurbo::Shape::area(path) > 0.0;
     match [made.outline(), made.inner_outline(), made.blank()].iter().all(simple) {
@@ -158,6 +159,8 @@ impl Default for TransomOptions {
 pub struct Transom {
     /// The boat's name.
     pub name: String,
+    /// Where it stands is assumed, not measured.
+    pub is_assumed: bool,
     /// Whether it is a bow transom: what is said below of aft and forward is then the other way about.
     pub is_bow: bool,
     /// Rake: angle of its centreline from plumb, radians, positive where its head is aft of its foot.

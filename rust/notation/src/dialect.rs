@@ -63,6 +63,33 @@ impl TwoPart {
     }
 }
 
+/// What a bare whole number means among feet, inches and eighths where a file declares it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum OnePart {
+    /// `10` is 10 in, and `10½` too needs no sign.
+    Inches,
+    /// `10` is 10 ft.
+    Feet,
+}
+
+impl OnePart {
+    /// Both of them.
+    pub const ALL: [OnePart; 2] = [OnePart::Inches, OnePart::Feet];
+
+    /// Its name in a file: `inches` or `feet`.
+    pub fn name(self) -> &'static str {
+        match self {
+            OnePart::Inches => "inches",
+            OnePart::Feet => "feet",
+        }
+    }
+
+    /// The meaning of that name.
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|o| o.name() == name)
+    }
+}
+
 /// How finely a length is written in feet, inches and eighths.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Precision {
@@ -118,12 +145,26 @@ pub struct Dialect {
     pub plus: Length,
     /// The meaning of a two-part reading; `None` makes one an error.
     pub two_part: Option<TwoPart>,
+    /// The meaning of a bare whole number among feet, inches and eighths; `None` makes one an error.
+    pub one_part: Option<OnePart>,
+    /// Fractions are set with a dash: `10 1-2` is 10½ in. Where an inch sign tells, no one need say so.
+    pub dashed: bool,
+    /// Decimals have a comma, and a point is an error.
+    pub comma: bool,
     /// Accept parts out of range (`3-12-0`) with a warning.
     pub lenient: bool,
 }
 
 impl Default for Dialect {
     fn default() -> Self {
-        Dialect { units: Units::default(), plus: Length::SIXTEENTH, two_part: None, lenient: false }
+        Dialect {
+            units: Units::default(),
+            plus: Length::SIXTEENTH,
+            two_part: None,
+            one_part: None,
+            dashed: false,
+            comma: false,
+            lenient: false,
+        }
     }
 }

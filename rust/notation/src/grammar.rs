@@ -16,7 +16,7 @@ use crate::Mark;
 /// What one cell holds.
 #[derive(Debug)]
 pub(crate) enum Cell<'a> {
-    /// Empty, a dash or `x`.
+    /// Empty, `x`, or a printer's dashes or dots.
     Nothing,
     /// A reading.
     Reading(Written<'a>),
@@ -48,6 +48,8 @@ pub(crate) enum Amount<'a> {
     Two { first: Whole<'a>, second: Whole<'a>, fraction: Option<Fraction<'a>> },
     /// `3-4-5/8`: feet, inches and a fraction of an inch.
     TwoAndInchFraction { feet: Whole<'a>, inches: Whole<'a>, fraction: Fraction<'a> },
+    /// `10 1-2`, `1-8 1-2`, `3-8"`: inches with a fraction set with a dash, which only an inch sign tells from parts.
+    Dashed { feet: Option<Whole<'a>>, inches: Option<Whole<'a>>, fraction: Fraction<'a> },
     /// `1031.9 mm`; `1031.9`, which is two parts where readings are in feet, inches and eighths.
     Decimal { number: &'a str, unit: Option<MetricUnit> },
 }
@@ -57,7 +59,9 @@ impl Amount<'_> {
     fn is_decimal(&self) -> bool {
         match self {
             Amount::Decimal { .. } | Amount::Inches { inches: Inches::Decimal(_), .. } => true,
-            Amount::Feet { feet, inches } => feet.contains('.') || matches!(inches, Some(Inches::Decimal(_))),
+            Amount::Feet { feet, inches } => {
+                feet.contains(is_point) || matches!(inches, Some(Inches::Decimal(_)))
+            }
             _ => false,
         }
     }
@@ -167,8 +171,10 @@ pub(crate) fn only_fraction(text: &str) -> Option<Fraction<'_>> {
     terminated(fraction, eof).parse(text.trim()).ok().map(|(_, fraction)| fraction)
 }
 
+/// `x`, or the dashes and dots a printer fills an empty cell with: `-`, `....`, `. . .`, `—`.
 fn nothing(i: &str) -> Step<'_, &str> {
-    terminated(recognize(satisfy(|c| is_dash(c) || matches!(c, 'x' | 'X'))), eof).parse(i)
+    let leader = |c: char| is_dash(c) || c.is_whitespace() || matches!(c, '.' | '…' | '‥' | '·' | '•' | '_');
+    terminated(alt((recognize(one_of("xX")), take_while1(leader))), eof).parse(i)
 }
 
 /// What was wanted where a sound reading is followed by more.
@@ -234,10 +240,19 @@ fn written(text: &str) -> Step<'_, Written<'_>> {
 
 fn amount(i: &str) -> Step<'_, Amount<'_>> {
     alt((
+        dashed,
         three_parts,
         decimal_or_metric,
         feet_and_inches,
-        map(terminated(inches, inch_sign), |inches| Amount::Inches { inches, signed: true }),
+        map(terminated(alt((dashed_inches, inches)), inch_sign), |inches| Amount::Inches {
+            inches,
+            signed: true,
+        }),
+        map(terminated(dashed_fraction, inch_sign), |fraction| Amount::Dashed {
+            feet: None,
+            inches: None,
+            fraction,
+        }),
         map((whole, raised), |(inches, eighths)| Amount::InchesAndRaised { inches, eighths }),
         two_parts,
         map(inches, |inches| match inches {
@@ -251,12 +266,27 @@ fn amount(i: &str) -> Step<'_, Amount<'_>> {
     .parse(i)
 }
 
-/// `3-4-5`, `3 4⁵`, `3-4^5`; not `3-4-5/8`.
+/// `10 1-2`, `1-8 1-2`, with no sign after it.
+fn dashed(i: &str) -> Step<'_, Amount<'_>> {
+    let between = || verify(between, |b| matches!(b, Between::Dash | Between::Space));
+    let (i, first) = whole(i)?;
+    let (i, second) = opt(terminated(preceded(between(), whole), peek((space, dashed_fraction)))).parse(i)?;
+    let (i, fraction) = preceded(space, dashed_fraction).parse(i)?;
+    let (i, _) = peek((blank, opt(one_of("?!")), eof)).parse(i)?;
+    let (feet, inches) = second.map_or((None, first), |second| (Some(first), second));
+    Ok((i, Amount::Dashed { feet, inches: Some(inches), fraction }))
+}
+
+/// `3-4-5`, `3 4⁵`, `3-4^5`, `3-4 5`; not `3-4-5/8`.
 fn three_parts(i: &str) -> Step<'_, Amount<'_>> {
     let (i, (feet, between, inches)) = (whole, between, whole).parse(i)?;
     let same = verify(self::between, |second| *second == between);
     let same = context("the same mark between all parts", same);
-    let (i, eighths) = alt((preceded(same, whole), raised)).parse(i)?;
+    // An eighth that was raised on the page and is not on the copy.
+    let dropped =
+        terminated(preceded(space, whole), not((blank, satisfy(|c| is_dash(c) || c == '/'), blank, digits)));
+    let dropped = verify(dropped, |_| between == Between::Dash);
+    let (i, eighths) = alt((preceded(same, whole), preceded(blank, raised), dropped)).parse(i)?;
     let (i, _) = not(slash).parse(i)?;
     let (i, fraction) = opt(preceded(blank, fraction)).parse(i)?;
     Ok((i, Amount::Three { feet, inches, eighths, fraction }))
@@ -277,8 +307,22 @@ fn two_parts(i: &str) -> Step<'_, Amount<'_>> {
 /// `3'`, `3'4-5/8"`, `3 ft 4.5 in`; the inch sign may be left off.
 fn feet_and_inches(i: &str) -> Step<'_, Amount<'_>> {
     let (i, feet) = terminated(decimal, foot_sign).parse(i)?;
-    let (i, inches) = opt(preceded(joint, terminated(inches, opt(inch_sign)))).parse(i)?;
+    let only_fraction = map(terminated(dashed_fraction, inch_sign), |fraction| Inches::Whole {
+        whole: None,
+        fraction: Some(fraction),
+    });
+    let inches = alt((only_fraction, terminated(alt((dashed_inches, inches)), opt(inch_sign))));
+    let (i, inches) = opt(preceded(joint, inches)).parse(i)?;
     Ok((i, Amount::Feet { feet, inches }))
+}
+
+/// `10 1-2`.
+fn dashed_inches(i: &str) -> Step<'_, Inches<'_>> {
+    map((whole, space, dashed_fraction), |(whole, _, fraction)| Inches::Whole {
+        whole: Some(whole),
+        fraction: Some(fraction),
+    })
+    .parse(i)
 }
 
 /// `4`, `4-5/8`, `4 5/8`, `4⅝`, `5/8`, `4.625`.
@@ -361,9 +405,15 @@ fn digits(i: &str) -> Step<'_, &str> {
     map(whole, |whole| whole.text).parse(i)
 }
 
-/// `1031.9`, `1031`, `.5`.
+/// `1031.9`, `1031`, `.5`; with a comma too, which is for the dialect to allow.
 fn decimal(i: &str) -> Step<'_, &str> {
-    alt((recognize((digits, opt((char('.'), digits)))), recognize((char('.'), digits)))).parse(i)
+    let point = || satisfy(is_point);
+    alt((recognize((digits, opt((point(), digits)))), recognize((point(), digits)))).parse(i)
+}
+
+/// What parts the decimals; the raised point is a British printer's.
+pub(crate) fn is_point(c: char) -> bool {
+    matches!(c, '.' | ',' | '·')
 }
 
 /// `⅝`, `5/8`, `⁵⁄₈`.
@@ -388,6 +438,22 @@ fn one_sign_fraction(i: &str) -> Step<'_, Fraction<'_>> {
     })
     .parse(i)?;
     Ok((rest, Fraction { text: &i[..i.len() - rest.len()], numerator, denominator }))
+}
+
+/// `1-2`, `3-8`, `5-16` of an inch.
+fn dashed_fraction(i: &str) -> Step<'_, Fraction<'_>> {
+    let (rest, (numerator, _, denominator)) = (whole, satisfy(is_dash), whole).parse(i)?;
+    let (n, d) = (numerator.value, denominator.value);
+    if !is_dashed_fraction(n, d) {
+        return Err(nom::Err::Error(Stop { at: i, expected: "a fraction of an inch, such as 5/8" }));
+    }
+    let text = &i[..i.len() - rest.len()];
+    Ok((rest, Fraction { text, numerator: n, denominator: d }))
+}
+
+/// Whether two numbers with a dash between may be a fraction of an inch.
+pub(crate) fn is_dashed_fraction(numerator: u32, denominator: u32) -> bool {
+    matches!(denominator, 2 | 4 | 8 | 16 | 32 | 64) && (1..denominator).contains(&numerator)
 }
 
 fn slashed_fraction(i: &str) -> Step<'_, Fraction<'_>> {
@@ -419,12 +485,19 @@ fn small_digits(i: &str) -> Step<'_, Whole<'_>> {
 fn foot_sign(i: &str) -> Step<'_, ()> {
     // A doubled foot sign is an inch sign.
     let sign = terminated(recognize(one_of("'′’")), not(one_of("'′’")));
-    value((), preceded(blank, alt((sign, terminated(tag("ft"), opt(char('.'))))))).parse(i)
+    let word = alt((tag("feet"), tag("foot"), tag("ft")));
+    value((), preceded(blank, alt((sign, terminated(word, opt(char('.'))))))).parse(i)
 }
 
 fn inch_sign(i: &str) -> Step<'_, ()> {
     let signs = alt((tag("\""), tag("″"), tag("”"), tag("''"), tag("′′"), tag("’’")));
-    value((), preceded(blank, alt((signs, terminated(tag("in"), opt(char('.'))))))).parse(i)
+    let word = alt((tag("inches"), tag("inch"), tag("ins"), tag("in")));
+    value((), preceded(blank, alt((signs, terminated(word, opt(char('.'))))))).parse(i)
+}
+
+/// Blanks, one at least.
+fn space(i: &str) -> Step<'_, &str> {
+    take_while1(char::is_whitespace).parse(i)
 }
 
 #[inline]

@@ -14,7 +14,7 @@ mod reading;
 mod write;
 
 pub use column::read_column;
-pub use dialect::{Dialect, Precision, TwoPart, Units};
+pub use dialect::{Dialect, OnePart, Precision, TwoPart, Units};
 pub use length::Length;
 pub use meaning::{LONGEST, parse_cell, parse_plus};
 pub use reading::{Mark, NotationError, Parsed, Reading};

@@ -5,7 +5,7 @@
 use std::borrow::Cow;
 
 use crate::grammar::{self, Amount, Cell, Fraction, Inches, MetricUnit, Strength, Whole, Written};
-use crate::{Dialect, Length, NotationError, Parsed, Precision, TwoPart, Units};
+use crate::{Dialect, Length, NotationError, OnePart, Parsed, Precision, TwoPart, Units};
 
 /// The longest reading taken, either way: 10 km. Beyond any vessel, and short enough that no table's sums
 /// overflow.
@@ -24,12 +24,14 @@ const OF_AN_EIGHTH: &str = "half or quarters of an eighth";
 /// Most characters of a text that a message repeats; a whole file pasted into one cell is not read aloud.
 const MOST_QUOTED: usize = 40;
 
-/// Reads one cell: `Ok(None)` where it is empty, a dash or `x`, no reading here.
+/// Reads one cell: `Ok(None)` where it is empty, `x`, or dashes or dots (`-`, `....`), no reading here.
 ///
 /// | written | means |
 /// | --- | --- |
 /// | `3-4-5` `3.4.5` `3:4:5` `3 4 5` | 3 ft 4⅝ in; any dash, the same mark between all parts |
-/// | `3-4^5` `3 4⁵` `4⁵` | the same with the eighths raised; inches and eighths |
+/// | `3-4^5` `3 4⁵` `4⁵` `3-4 5` | the same with the eighths raised; inches and eighths; raised on the page only |
+/// | `10 1-2"` `1' 8 1-2"` | a fraction set with a dash, told by the sign; without one, where the dialect says `dashed` |
+/// | `10` `10½` | inches or feet, as the dialect declares; else an error |
 /// | `3-4-5+` `3-4-5-` | what `plus` is worth more, or less |
 /// | `3-4-5½` `3-4-5+1/32` | half an eighth more; a thirty-second of an inch more |
 /// | `3'4-5/8"` `3 ft 4⅝ in` `4-5/8"` `3-4-5/8` | feet, inches and a fraction of an inch |
@@ -102,7 +104,7 @@ impl<'a> Reader<'a, '_> {
             Amount::Feet { feet, inches } => {
                 let (feet_length, place) = self.decimal(feet, Length::FOOT)?;
                 let Some(inches) = inches else { return Ok((feet_length, place)) };
-                if feet.contains('.') {
+                if feet.contains(grammar::is_point) {
                     return Err(self.error(feet, quoted(feet), "whole feet before inches"));
                 }
                 if let Inches::Whole { whole: Some(whole), fraction } = inches {
@@ -121,8 +123,11 @@ impl<'a> Reader<'a, '_> {
                 Ok((feet_length + length, place))
             }
             Amount::Inches { inches, signed: true } => self.inches(inches),
-            Amount::Inches { inches, signed: false } => match self.dialect.units {
-                Units::Inches => self.inches(inches),
+            Amount::Dashed { feet, inches, fraction } => {
+                self.dashed(feet.as_ref(), inches.as_ref(), fraction)
+            }
+            Amount::Inches { inches, signed: false } => match (self.dialect.units, self.dialect.one_part) {
+                (Units::Inches, _) | (Units::FeetInchesEighths, Some(OnePart::Inches)) => self.inches(inches),
                 _ => Err(self.unit_wanted(self.inches(inches)?.0)),
             },
             Amount::Decimal { number, unit } => {
@@ -135,7 +140,11 @@ impl<'a> Reader<'a, '_> {
                         if let Some((first, second)) = grammar::two_parts_of(number) {
                             return self.two_parts(&first, &second, None);
                         }
-                        return Err(self.unit_wanted(self.decimal(number, inch)?.0));
+                        match self.dialect.one_part {
+                            Some(OnePart::Inches) if !number.contains(grammar::is_point) => inch,
+                            Some(OnePart::Feet) if !number.contains(grammar::is_point) => Length::FOOT,
+                            _ => return Err(self.unit_wanted(self.decimal(number, inch)?.0)),
+                        }
                     }
                 };
                 self.decimal(number, unit)
@@ -180,6 +189,10 @@ impl<'a> Reader<'a, '_> {
         second: &Whole<'a>,
         fraction: Option<&Fraction<'a>>,
     ) -> Result<Worth, NotationError> {
+        if self.dialect.dashed && fraction.is_none() && grammar::is_dashed_fraction(first.value, second.value)
+        {
+            return self.only_dashed(first, second);
+        }
         // As eighths of an eighth are not written, such a fraction is of an inch.
         let of_an_inch = fraction.is_some_and(|fraction| fraction.denominator >= 8);
         match (self.dialect.two_part, fraction) {
@@ -195,6 +208,40 @@ impl<'a> Reader<'a, '_> {
             }
             (None, _) => Err(self.two_meanings(first, second)),
         }
+    }
+
+    /// Inches and a fraction set with a dash, where the dialect has such.
+    fn dashed(
+        &mut self,
+        feet: Option<&Whole<'a>>,
+        inches: Option<&Whole<'a>>,
+        fraction: &Fraction<'a>,
+    ) -> Result<Worth, NotationError> {
+        if !self.dialect.dashed {
+            let (n, d) = (fraction.numerator, fraction.denominator);
+            let before = inches.map_or(String::new(), |inches| format!("{} ", brief(inches.text)));
+            let part = inches.map_or(fraction.text, |inches| {
+                &self.text[self.start_of(inches.text)..self.end_of(fraction.text)]
+            });
+            let expected = format!("`{before}{n}/{d}\"`, or fractions declared as dashed");
+            return Err(self.error(part, format!("{}, of two meanings", quoted(part)), expected));
+        }
+        let length = match inches {
+            Some(inches) => self.parts(feet, inches, None, None)?.0,
+            None => Length::ZERO,
+        };
+        self.and_fraction(length, fraction, 128)
+    }
+
+    /// `3-8` where fractions are set with a dash: that of an inch, unless two parts are declared besides.
+    fn only_dashed(&self, first: &Whole<'a>, second: &Whole<'a>) -> Result<Worth, NotationError> {
+        let both = &self.text[self.start_of(first.text)..self.end_of(second.text)];
+        let (n, d) = (i64::from(first.value), i64::from(second.value));
+        if self.dialect.two_part.is_some() {
+            let expected = format!("`{n}/{d}\"`, or three parts, `{n}-{d}-0`");
+            return Err(self.error(both, format!("{}, a fraction or two parts", quoted(both)), expected));
+        }
+        Ok((Length::from_128ths(n * 128 / d), Length::from_128ths(128 / d)))
     }
 
     fn two_meanings(&self, first: &Whole<'a>, second: &Whole<'a>) -> NotationError {
@@ -244,9 +291,31 @@ impl<'a> Reader<'a, '_> {
     }
 
     fn decimal(&self, number: &'a str, unit: Length) -> Result<Worth, NotationError> {
-        let length = Length::from_decimal(number, unit).filter(|length| *length <= LONGEST);
+        let comma = number.find(',').map(|at| &number[at..=at]);
+        let point = number
+            .find(['.', '·'])
+            .map(|at| &number[at..number.len() - number[at..].trim_start_matches(['.', '·']).len()]);
+        match (comma, point) {
+            (Some(comma), _) if !self.dialect.comma => {
+                return Err(self.error(
+                    comma,
+                    quoted(comma),
+                    "a decimal point, or `,` declared as the decimal mark",
+                ));
+            }
+            (_, Some(point)) if self.dialect.comma => {
+                return Err(self.error(point, quoted(point), "a decimal comma, as declared"));
+            }
+            _ => {}
+        }
+        let plain: Cow<'_, str> = if number.contains([',', '·']) {
+            number.replace([',', '·'], ".").into()
+        } else {
+            number.into()
+        };
+        let length = Length::from_decimal(&plain, unit).filter(|length| *length <= LONGEST);
         let length = length.ok_or_else(|| self.too_long(number))?;
-        let places = number.split_once('.').map_or(0, |(_, places)| places.len());
+        let places = plain.split_once('.').map_or(0, |(_, places)| places.len());
         // Below a tick nothing is held, so that is the finest place there is.
         let place = unit.ticks() / 10i64.saturating_pow(u32::try_from(places).unwrap_or(u32::MAX));
         Ok((length, Length::from_ticks(place.max(1))))
@@ -296,7 +365,7 @@ impl<'a> Reader<'a, '_> {
         let expected = match self.dialect.units {
             Units::FeetInchesEighths => format!(
                 "feet, inches and eighths (`{parts}` if inches are meant) or a unit, as `{number}in`, \
-                 `{number}mm`"
+                 `{number}mm`; or one_part declared as inches or feet"
             ),
             _ => format!("a decimal, or its unit, as `{number}in`"),
         };

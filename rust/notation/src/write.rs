@@ -20,6 +20,11 @@ impl Dialect {
     /// over the eighth is `+` (or `-` from the next) where that is what `plus` is worth, else written out,
     /// as `3-4-5+1/32`. In other units it is a bare number, not rounded (use [`Length::rounded`]).
     pub fn write(&self, length: Length, precision: Precision) -> String {
+        let text = self.write_pointed(length, precision);
+        if self.comma { text.replace('.', ",") } else { text }
+    }
+
+    fn write_pointed(&self, length: Length, precision: Precision) -> String {
         match self.units {
             Units::FeetInchesEighths => self.write_parts(length, precision),
             Units::Millimetres => decimal(length.ticks().into(), 7),

@@ -1,12 +1,15 @@
 //! A table built from scratch: facts and rows as text, laid out in columns and then read like any file.
 
 use std::fmt::Write;
+use std::ops::Range;
 
 use toml_edit::{Array, DocumentMut, InlineTable, Item, Value};
 
 use crate::facts::Fact;
 use crate::mistake::Mistakes;
-use crate::{Block, Table, read};
+use crate::origin::{Origin, Origins, Page};
+use crate::read::read_from;
+use crate::{Block, Table};
 
 /// What a table is built from.
 ///
@@ -25,7 +28,7 @@ use crate::{Block, Table, read};
 /// assert_eq!(table.stations[1].name, "2");
 /// # Ok::<(), scrieve_offsets::Mistakes>(())
 /// ```
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default)]
 pub struct Draft {
     /// Facts by their keys; tables for `backbone` and the like.
     pub facts: Vec<(String, Fact)>,
@@ -33,6 +36,8 @@ pub struct Draft {
     pub stations: Vec<(String, String)>,
     /// Block, label and cells of each row; of a point the station's name, its height and half-breadth.
     pub rows: Vec<(Block, String, Vec<String>)>,
+    /// The page it was read from, if any; its rows are in the order of `rows`.
+    pub page: Option<Page>,
 }
 
 impl Draft {
@@ -60,13 +65,23 @@ impl Draft {
         self
     }
 
-    /// The table; mistakes are located in its text as laid out.
+    /// The table; mistakes are located in its text as laid out, or on the page it was read from.
     pub fn table(&self, file_name: &str) -> Result<Table, Mistakes> {
-        read(self.text().as_bytes(), file_name)
+        let (text, stretches) = self.laid_out();
+        let origins = self.page.clone().map(|page| Origins::new(page, stretches));
+        read_from(text.as_bytes(), file_name, origins)
     }
 
     /// The table's text as laid out.
     pub fn text(&self) -> String {
+        self.laid_out().0
+    }
+
+    /// The text, and where in it the cells of a page came to stand.
+    fn laid_out(&self) -> (String, Vec<(Range<usize>, Origin)>) {
+        let none = Page::default();
+        let page = self.page.as_ref().unwrap_or(&none);
+        let mut stretches = Vec::new();
         let mut text = format!("+++\n{}+++\n\n", self.front_matter());
         let columns: [(String, Vec<String>); 2] = [
             ("station".to_owned(), self.stations.iter().map(|(n, _)| name(n)).collect()),
@@ -77,13 +92,18 @@ impl Draft {
             let spelt = if block == Block::Points { name } else { line };
             rows.map(|(_, label, cells)| (spelt(label), cells.iter().map(|c| cell(c)).collect())).collect()
         };
+        let origins_of = |block: Block| {
+            let rows = self.rows.iter().zip(&page.rows).filter(move |((b, ..), _)| *b == block);
+            rows.map(|(_, origins)| origins).collect::<Vec<_>>()
+        };
         let blocks = Block::ALL.map(|block| (block, rows_of(block)));
         let in_columns = blocks.iter().filter(|(block, _)| *block != Block::Points);
         let grid: Grid<'_> = columns.iter().chain(in_columns.flat_map(|(_, rows)| rows)).collect();
         let label_width = grid.iter().map(|(label, _)| label.chars().count()).max().unwrap_or(0);
         let widths = widths(&grid);
-        for (label, cells) in &columns {
-            write_row(&mut text, label, label_width, cells, &widths);
+        for (i, (label, cells)) in columns.iter().enumerate() {
+            let origins = (None, page.stations.iter().map(|both| both[i].clone()).collect());
+            write_row(&mut text, label, label_width, cells, &widths, Some(&origins), &mut stretches);
         }
         for (block, rows) in &blocks {
             if rows.is_empty() {
@@ -97,11 +117,13 @@ impl Draft {
                 }
                 continue;
             }
-            for (label, cells) in rows {
-                write_row(&mut text, label, label_width, cells, &widths);
+            let origins = origins_of(*block);
+            for (i, (label, cells)) in rows.iter().enumerate() {
+                let own = origins.get(i).copied();
+                write_row(&mut text, label, label_width, cells, &widths, own, &mut stretches);
             }
         }
-        text
+        (text, stretches)
     }
 
     fn front_matter(&self) -> String {
@@ -128,9 +150,26 @@ fn widths(grid: &Grid<'_>) -> Vec<usize> {
     (0..columns).map(|i| width(i).unwrap_or(0)).collect()
 }
 
-fn write_row(text: &mut String, label: &str, label_width: usize, cells: &[String], widths: &[usize]) {
+/// Label and cells of a row as they stand on the page.
+type RowOrigins = (Option<Origin>, Vec<Option<Origin>>);
+
+fn write_row(
+    text: &mut String,
+    label: &str,
+    label_width: usize,
+    cells: &[String],
+    widths: &[usize],
+    origins: Option<&RowOrigins>,
+    stretches: &mut Vec<(Range<usize>, Origin)>,
+) {
+    let mut came_from = |at: Range<usize>, origin: Option<&Option<Origin>>| {
+        stretches.extend(origin.and_then(Clone::clone).map(|origin| (at, origin)));
+    };
     let mut row = format!("{label:label_width$}  |");
-    for (cell, width) in cells.iter().zip(widths) {
+    came_from(text.len()..text.len() + label.len(), origins.map(|(label, _)| label));
+    for (i, (cell, width)) in cells.iter().zip(widths).enumerate() {
+        let at = text.len() + row.len() + 2;
+        came_from(at..at + cell.len(), origins.and_then(|(_, cells)| cells.get(i)));
         let _ = write!(row, "  {cell:width$}");
     }
     let _ = writeln!(text, "{}", row.trim_end());

@@ -8,7 +8,8 @@ use scrieve_notation::{Length, NotationError, Precision, Units, parse_cell};
 
 use crate::mistake::Mistakes;
 use crate::nearest::{one_of, suggest};
-use crate::{Block, CellId, Table, read, write_whole};
+use crate::read::read_from;
+use crate::{Block, CellId, Table, write_whole};
 
 /// The place decimal readings are written to where the hand of the table is coarser: a tenth of a
 /// millimetre, a fifth of a pencil line's width.
@@ -59,7 +60,7 @@ pub enum EditError {
 impl Table {
     /// The table with another reading, as written, at a station and in a row (see [`Table::find`]).
     pub fn with_reading(&self, station: &str, row: &str, reading: &str) -> Result<Table, EditError> {
-        self.with_cells(&[(self.expect(station, row)?, self.word(reading)?)])
+        self.with_cells(&[(self.written(station, row)?, self.word(reading)?)])
     }
 
     /// The table with another reading, and a line under `[corrections]` that keeps the old one and says why.
@@ -70,7 +71,7 @@ impl Table {
         reading: &str,
         reason: &str,
     ) -> Result<Table, EditError> {
-        let cell = self.expect(station, row)?;
+        let cell = self.written(station, row)?;
         let (station, row) = self.describe(cell);
         let old = self.layout.cell(cell).map_or("-", |at| &self.text[at]);
         let new = self.word(reading)?;
@@ -83,7 +84,7 @@ impl Table {
         let line = format!("{column} {station} | {row} | was {old} | now {new} | {reason}");
         let edited = self.with_cells(&[(cell, new)])?;
         let text = edited.text_with_correction(line.trim_end());
-        Ok(read(text.as_bytes(), &self.file)?)
+        Ok(read_from(text.as_bytes(), &self.file, edited.origins)?)
     }
 
     /// The table with every reading written anew in the file's own units and scale, as `value` gives it:
@@ -138,6 +139,16 @@ impl Table {
         })
     }
 
+    /// The cell at a station and in a row, if it is written in the file: a spot that follows from others is not.
+    fn written(&self, station: &str, row: &str) -> Result<CellId, EditError> {
+        let cell = self.expect(station, row)?;
+        if self.layout.cell(cell).is_none() {
+            let expected = "a spot that is written; this one follows from the others".to_owned();
+            return Err(EditError::NoCell { station: station.to_owned(), row: row.to_owned(), expected });
+        }
+        Ok(cell)
+    }
+
     /// What is written in one cell: a reading without spaces, or none.
     fn word(&self, reading: &str) -> Result<String, EditError> {
         let text = reading.trim();
@@ -159,15 +170,20 @@ impl Table {
             .collect::<Vec<_>>();
         places.sort_by_key(|(at, _)| at.start);
         let mut text = String::with_capacity(self.text.len() + 16 * edits.len());
+        let mut origins = self.origins.clone();
         let mut done = 0;
         for (at, new) in places {
             text.push_str(&self.text[done..at.start]);
+            let start = text.len();
             text.push_str(new);
             let old = &self.text[at.clone()];
             done = at.end + refit(old, new, &self.text[at.end..], &mut text);
+            if let Some(origins) = &mut origins {
+                origins.shift(&(start..start + done - at.start), text.len() - start);
+            }
         }
         text.push_str(&self.text[done..]);
-        Ok(read(text.as_bytes(), &self.file)?)
+        Ok(read_from(text.as_bytes(), &self.file, origins)?)
     }
 
     fn text_with_correction(&self, line: &str) -> String {

@@ -9,8 +9,14 @@ pub struct Facts {
     pub name: String,
     /// Who built her.
     pub builder: Option<String>,
-    /// When.
+    /// Who designed her.
+    pub designer: Option<String>,
+    /// When; of a span of years, the middle one.
     pub year: Option<i64>,
+    /// The year as it was written where that is no plain number: `c. 1885`, `1880-1890`.
+    pub dated: Option<String>,
+    /// First and last year of a span.
+    pub year_span: Option<(i64, i64)>,
     /// Where.
     pub place: Option<String>,
     /// What kind of boat.
@@ -49,6 +55,14 @@ pub struct Facts {
     pub sails: Vec<Sail>,
     /// What she has below the rabbet or abaft the sternpost to grip the water with: keel, rudder, centreboard.
     pub lateral: Vec<Lateral>,
+    /// What was taken for granted when the table was typed or read off its page, a sentence each.
+    pub assumed: Vec<String>,
+    /// The stem is assumed, not measured or drawn.
+    pub stem_assumed: bool,
+    /// The sternpost is.
+    pub stern_assumed: bool,
+    /// The transom is.
+    pub transom_assumed: bool,
     /// The user's own facts, in file order.
     pub extra: Vec<(String, Fact)>,
 }
@@ -58,7 +72,10 @@ impl Default for Facts {
         Facts {
             name: String::new(),
             builder: None,
+            designer: None,
             year: None,
+            dated: None,
+            year_span: None,
             place: None,
             kind: None,
             source: None,
@@ -78,6 +95,10 @@ impl Default for Facts {
             loads: Vec::new(),
             sails: Vec::new(),
             lateral: Vec::new(),
+            assumed: Vec::new(),
+            stem_assumed: false,
+            stern_assumed: false,
+            transom_assumed: false,
             extra: Vec::new(),
         }
     }
@@ -90,6 +111,32 @@ impl Facts {
         let Shrinkage { length, breadth, height } = self.shrinkage;
         let scale = self.scale;
         (scale * length, scale * breadth, scale * height)
+    }
+
+    /// The year as a person would say it: as it was written, `c. 1885`, or the number.
+    pub fn year_text(&self) -> Option<String> {
+        self.dated.clone().or_else(|| self.year.map(|year| year.to_string()))
+    }
+
+    /// Which of her ends are assumed: `stem`, `sternpost`, `transom`.
+    pub fn assumed_ends(&self) -> Vec<&'static str> {
+        let ends = [
+            ("stem", self.stem_assumed),
+            ("sternpost", self.stern_assumed),
+            ("transom", self.transom_assumed),
+        ];
+        ends.into_iter().filter(|(_, assumed)| *assumed).map(|(name, _)| name).collect()
+    }
+
+    /// Which of her ends are assumed, as a drawing says it: `Stem and transom assumed, not measured`.
+    pub fn ends_assumed(&self) -> Option<String> {
+        let names = self.assumed_ends();
+        let (last, before) = names.split_last()?;
+        let all =
+            if before.is_empty() { (*last).to_owned() } else { format!("{} and {last}", before.join(", ")) };
+        let mut letters = all.chars();
+        let first = letters.next()?.to_uppercase();
+        Some(format!("{first}{} assumed, not measured", letters.as_str()))
     }
 
     /// The rigs she may set, each with its sails, in the order the file first names them; empty where it names

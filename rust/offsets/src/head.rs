@@ -6,15 +6,18 @@
 use std::collections::BTreeSet;
 use std::ops::Range;
 
-use scrieve_notation::{Dialect, LONGEST, Length, Parsed, Reading, TwoPart, Units, parse_cell, parse_plus};
+use scrieve_notation::{
+    Dialect, LONGEST, Length, Mark, OnePart, Parsed, Reading, TwoPart, Units, parse_cell, parse_plus,
+};
 use toml_edit::{Document, Item, TableLike, Value};
 
+use crate::blanks::{PARTS, Told};
 use crate::facts::{Fact, Facts, Lateral, Place, Sail, Shrinkage, Weights};
 use crate::mistake::Log;
 use crate::nearest::{nearest, one_of, suggest};
 use crate::outline::flaw;
 use crate::scale::parse_scale;
-use crate::{Diagonal, Transom};
+use crate::{Blank, Diagonal, Transom};
 
 /// The format this reader knows.
 const FORMAT: i64 = 1;
@@ -24,10 +27,11 @@ const BROKEN_LINES: usize = 8;
 const RETRY_BYTES: usize = 64 * 1024;
 /// Wood shrinks by a few per cent; a factor outside this is a slip or the wrong way up.
 const SHRINKAGE: std::ops::RangeInclusive<f64> = 0.8..=1.25;
-const KEYS: [&str; 26] = [
+const KEYS: [&str; 34] = [
     "format",
     "name",
     "builder",
+    "designer",
     "year",
     "place",
     "kind",
@@ -35,12 +39,19 @@ const KEYS: [&str; 26] = [
     "units",
     "plus",
     "two_part",
+    "one_part",
+    "fractions",
+    "decimal",
     "scale",
     "moulded_to",
     "planking",
     "tolerance",
     "load_waterline",
+    "assumed",
+    "blank",
     "backbone",
+    "stem",
+    "sternpost",
     "transom",
     "diagonal",
     "shrinkage",
@@ -56,6 +67,14 @@ const KEYS: [&str; 26] = [
 const HEAVIEST_KG: f64 = 1e8;
 /// How places are written.
 const PLACES: &str = "[{ from_stem = \"...\", height = \"...\" }]";
+const FRACTIONS: [(&str, bool); 2] = [("slashed", false), ("dashed", true)];
+const DECIMAL: [(&str, bool); 2] = [(".", false), (",", true)];
+const YEARS: &str = "a year, `1885`, `\"c. 1885\"` or `\"1880-1890\"`";
+/// How spots of a stem are written.
+const SPOTS: &str = "one to twenty `[from_stem, height]` pairs, sheer to keel";
+const MOST_SPOTS: usize = 20;
+/// Degrees a diagonal may fall below the level.
+const ANGLES: std::ops::RangeInclusive<f64> = 5.0..=85.0;
 const MOULDED_TO: [(&str, bool); 2] = [("outside of planking", false), ("inside of planking", true)];
 
 /// What the front matter says.
@@ -64,6 +83,12 @@ pub(crate) struct Head {
     pub(crate) facts: Facts,
     pub(crate) transom: Option<Transom>,
     pub(crate) diagonals: Vec<Diagonal>,
+    /// What empty cells mean.
+    pub(crate) blanks: Vec<Told>,
+    /// The stem by its spots, and where they stand.
+    pub(crate) stem: Option<(Vec<EndSpot>, Range<usize>)>,
+    /// The sternpost.
+    pub(crate) stern: Option<(Vec<EndSpot>, Range<usize>)>,
     /// Where the planking is given.
     pub(crate) planking_at: Option<Range<usize>>,
     /// Where the transom is.
@@ -75,6 +100,9 @@ pub(crate) struct Head {
     /// Names that stand as diagonals in the file, though what is said of them may be wrong.
     pub(crate) diagonal_names: BTreeSet<String>,
 }
+
+/// A spot of a stem or post: its distance and its height, and where each is written.
+pub(crate) type EndSpot = [(Reading, Range<usize>); 2];
 
 /// Reads the front matter, the bytes `span` of the log's text; `fence` is the line that opens it.
 pub(crate) fn read_head(span: Range<usize>, fence: &Range<usize>, log: &mut Log<'_>) -> Head {
@@ -147,17 +175,30 @@ impl<'t> Section<'t> {
         let units = self.choice("units", &Units::ALL.map(|u| (u.name(), u)), log);
         let two_part = self.choice("two_part", &TwoPart::ALL.map(|t| (t.name(), t)), log);
         let plus = self.plus(log);
-        let mut dialect = Dialect { units: units.unwrap_or_default(), two_part, ..Dialect::default() };
+        let one_part = self.choice("one_part", &OnePart::ALL.map(|o| (o.name(), o)), log);
+        let dashed = self.choice("fractions", &FRACTIONS, log).unwrap_or(false);
+        let comma = self.choice("decimal", &DECIMAL, log).unwrap_or(false);
+        let units_known = units.unwrap_or_default();
+        let mut dialect =
+            Dialect { units: units_known, two_part, one_part, dashed, comma, ..Dialect::default() };
         dialect.plus = plus.unwrap_or(dialect.plus);
         let text = |key, log: &mut Log<'_>| self.text(key, log).map(|(text, _)| text);
         let planking = self.thickness("planking", &dialect, log);
-        let transom = self.section("transom", log);
-        let transom = transom.and_then(|(section, at)| section.transom(&at, &dialect, log));
+        let section = self.section("transom", log);
+        let transom_assumed = section.as_ref().is_some_and(|(section, _)| section.truth("assumed", log));
+        let transom = section.and_then(|(section, at)| section.transom(&at, &dialect, log));
+        let year = self.year(log);
+        let load_waterline = self.reading("load_waterline", &dialect, log).map(|(r, _)| r.length);
+        let (stem, stem_assumed) = self.end("stem", &dialect, log);
+        let (stern, stern_assumed) = self.end("sternpost", &dialect, log);
         let mut diagonal_names = BTreeSet::new();
         let facts = Facts {
             name: text("name", log).unwrap_or_default(),
             builder: text("builder", log),
-            year: self.whole("year", log).map(|(year, _)| year),
+            designer: text("designer", log),
+            year: year.as_ref().map(|year| year.0),
+            dated: year.as_ref().and_then(|year| year.1.clone()),
+            year_span: year.and_then(|year| year.2),
             place: text("place", log),
             kind: text("kind", log),
             source: text("source", log),
@@ -168,17 +209,24 @@ impl<'t> Section<'t> {
             planking: planking.as_ref().map(|(length, _)| *length),
             tolerance: self.tolerance(&dialect, log),
             half_siding: self.half_siding(&dialect, log),
-            load_waterline: self.reading("load_waterline", &dialect, log).map(|(r, _)| r.length),
+            load_waterline,
             crew: self.weights("crew", &dialect, log),
             loads: self.weights("load", &dialect, log),
             sails: self.sails(&dialect, log),
             lateral: self.lateral(&dialect, log),
+            assumed: self.sentences("assumed", log),
+            stem_assumed,
+            stern_assumed,
+            transom_assumed,
             extra: self.extra(log),
             dialect: dialect.clone(),
             ..self.mass(&dialect, log)
         };
         Head {
-            diagonals: self.diagonals(&dialect, &mut diagonal_names, log),
+            diagonals: self.diagonals(&dialect, load_waterline, &mut diagonal_names, log),
+            blanks: self.blanks(log),
+            stem,
+            stern,
             transom: transom.as_ref().map(|(transom, _)| transom.clone()),
             transom_readings: transom.map_or(Vec::new(), |(_, readings)| readings),
             transom_at: self.at("transom"),
@@ -529,7 +577,7 @@ impl<'t> Section<'t> {
         dialect: &Dialect,
         log: &mut Log<'_>,
     ) -> Option<(Transom, Readings)> {
-        self.check_keys(&["foot", "head", "curve_radius"], log);
+        self.check_keys(&["foot", "head", "curve_radius", "assumed"], log);
         let spot = |key, log: &mut Log<'_>| {
             if !self.table.contains_key(key) {
                 let expected = format!("`{key} = {{ from_stem = \"...\", height = \"...\" }}`");
@@ -559,39 +607,184 @@ impl<'t> Section<'t> {
         Some((Transom { foot, head, curve_radius }, readings))
     }
 
-    fn diagonals(&self, dialect: &Dialect, names: &mut BTreeSet<String>, log: &mut Log<'_>) -> Vec<Diagonal> {
+    /// Each by two of what tells a plane: where it leaves the centreline, the angle it falls at, a point it goes
+    /// through, where it cuts the load waterline.
+    fn diagonals(
+        &self,
+        dialect: &Dialect,
+        load_waterline: Option<Length>,
+        names: &mut BTreeSet<String>,
+        log: &mut Log<'_>,
+    ) -> Vec<Diagonal> {
+        const KEYS: [&str; 4] = ["centreline_height", "through", "angle", "load_waterline"];
         let Some((all, _)) = self.section("diagonal", log) else { return Vec::new() };
         let mut diagonals = Vec::new();
         for (name, _) in all.table.iter() {
             names.insert(name.to_owned());
             let Some((one, at)) = all.section(name, log) else { continue };
-            one.check_keys(&["centreline_height", "through"], log);
-            let centreline_height = one.need("centreline_height", &at, dialect, log);
-            if !one.table.contains_key("through") {
-                let expected = "`through = { half_breadth = \"...\", height = \"...\" }`";
-                log.error(at.clone(), format!("diagonal {name} has no `through`"), expected);
-            }
-            let Some((through, at)) = one.section("through", log) else { continue };
-            through.check_keys(&["half_breadth", "height"], log);
-            let half_breadth = through.need("half_breadth", &at, dialect, log);
-            let height = through.need("height", &at, dialect, log);
-            if half_breadth.is_some_and(|y| y <= Length::ZERO) {
-                log.error(
-                    at,
-                    format!("diagonal {name} goes through no point off the centreline"),
-                    "a half-breadth over nought",
-                );
+            one.check_keys(&KEYS, log);
+            let has = |key: &str| one.table.contains_key(key);
+            if KEYS.iter().filter(|key| has(key)).count() != 2 {
+                let problem = match KEYS.iter().find(|key| has(key)) {
+                    // The usual two, one of them left out.
+                    Some(&"centreline_height") => format!("diagonal {name} has no `through`"),
+                    Some(&"through") => format!("diagonal {name} has no `centreline_height`"),
+                    _ => format!("diagonal {name} is not told by two things"),
+                };
+                let expected = "two of `centreline_height = \"...\"`, `through = { half_breadth = \"...\", \
+                                height = \"...\" }`, `angle = 45` and `load_waterline = \"...\"`";
+                log.error(at, problem, expected);
                 continue;
             }
-            if let (Some(centreline_height), Some(through_half_breadth), Some(through_height)) =
-                (centreline_height, half_breadth, height)
-            {
-                let name = name.to_owned();
-                diagonals.push(Diagonal { name, centreline_height, through_half_breadth, through_height });
+            let centreline =
+                has("centreline_height").then(|| one.need("centreline_height", &at, dialect, log));
+            let angle = has("angle").then(|| one.angle(log));
+            // Points off the centreline that it goes through.
+            let mut points = Vec::new();
+            if has("through") {
+                let Some((through, at)) = one.section("through", log) else { continue };
+                through.check_keys(&["half_breadth", "height"], log);
+                let half_breadth = through.need("half_breadth", &at, dialect, log);
+                let height = through.need("height", &at, dialect, log);
+                points.push((half_breadth.zip(height), at));
             }
+            if let Some(at) = one.at("load_waterline") {
+                let half_breadth =
+                    one.reading("load_waterline", dialect, log).map(|(reading, _)| reading.length);
+                if load_waterline.is_none() {
+                    let problem = format!("diagonal {name} cuts a load waterline that is not given");
+                    log.error(at.clone(), problem, "`load_waterline = \"...\"` among the facts, its height");
+                }
+                points.push((half_breadth.zip(load_waterline), at));
+            }
+            let off = points.iter().find(|(p, _)| p.is_some_and(|(y, _)| y <= Length::ZERO));
+            if let Some((_, at)) = off {
+                let problem = format!("diagonal {name} goes through no point off the centreline");
+                log.error(at.clone(), problem, "a half-breadth over nought");
+                continue;
+            }
+            let points = points.into_iter().map(|(point, _)| point).collect::<Option<Vec<_>>>();
+            let Some(points) = points else { continue };
+            if centreline.is_some_and(|c| c.is_none()) || angle.is_some_and(|a| a.is_none()) {
+                continue;
+            }
+            let given = Given { centreline: centreline.flatten(), fall: angle.flatten(), points };
+            let Some((centreline_height, (through_half_breadth, through_height))) = given.plane() else {
+                let problem = format!("diagonal {name} is not told by its two things");
+                log.error(at, problem, "two points of different half-breadth, or one and an angle");
+                continue;
+            };
+            let name = name.to_owned();
+            diagonals.push(Diagonal { name, centreline_height, through_half_breadth, through_height });
         }
         diagonals.sort_by(|a, b| a.name.cmp(&b.name));
         diagonals
+    }
+
+    /// The tangent of the angle a diagonal falls at.
+    fn angle(&self, log: &mut Log<'_>) -> Option<f64> {
+        let (angle, at) = self.number("angle", log)?;
+        if !ANGLES.contains(&angle) {
+            let expected = format!("{} to {} degrees below the level", ANGLES.start(), ANGLES.end());
+            log.error(at, format!("an angle of {angle}"), expected);
+            return None;
+        }
+        Some(angle.to_radians().tan())
+    }
+
+    /// The year, as it is written where that is no plain number, and the span it may be of.
+    #[allow(clippy::type_complexity)]
+    fn year(&self, log: &mut Log<'_>) -> Option<(i64, Option<String>, Option<(i64, i64)>)> {
+        let (item, at) = self.value("year", YEARS, log, Item::as_value)?;
+        if let Some(year) = item.as_integer() {
+            return Some((year, None, None));
+        }
+        let told = item.as_str().and_then(|text| Some((text.trim().to_owned(), years(text)?)));
+        let Some((text, (from, to))) = told else {
+            log.error(at, "no year", YEARS);
+            return None;
+        };
+        let plain = text.parse::<i64>().is_ok();
+        let middle = from + (to - from) / 2;
+        Some((middle, (!plain).then_some(text), (from != to).then_some((from, to))))
+    }
+
+    fn truth(&self, key: &str, log: &mut Log<'_>) -> bool {
+        self.value(key, "true or false", log, Item::as_bool).is_some_and(|(truth, _)| truth)
+    }
+
+    fn sentences(&self, key: &str, log: &mut Log<'_>) -> Vec<String> {
+        let expected = "a list of sentences in quotes";
+        let Some((list, _)) = self.value(key, expected, log, Item::as_array) else { return Vec::new() };
+        let mut found = Vec::new();
+        for value in list {
+            match value.as_str() {
+                Some(text) => found.push(text.split_whitespace().collect::<Vec<_>>().join(" ")),
+                None => log.error(self.shift(value.span().unwrap_or(0..0)), "no sentence", expected),
+            }
+        }
+        found
+    }
+
+    /// `[stem]` or `[sternpost]`: its spots, and whether they are assumed.
+    fn end(&self, key: &'t str, dialect: &Dialect, log: &mut Log<'_>) -> EndTold {
+        let Some((end, at)) = self.section(key, log) else { return (None, false) };
+        end.check_keys(&["spots", "assumed"], log);
+        let assumed = end.truth("assumed", log);
+        if !end.table.contains_key("spots") {
+            log.error(at, format!("`{key}` has no `spots`"), SPOTS);
+            return (None, assumed);
+        }
+        let Some((pairs, at)) = end.value("spots", SPOTS, log, Item::as_array) else {
+            return (None, assumed);
+        };
+        let mut spots: Vec<EndSpot> = Vec::new();
+        for pair in pairs {
+            let place = |v: &Value| end.shift(v.span().unwrap_or(0..0));
+            let both = pair.as_array().filter(|pair| pair.len() == 2);
+            let Some((x, z)) = both.and_then(|pair| Some((pair.get(0)?, pair.get(1)?))) else {
+                log.error(place(pair), "a spot that is no pair", SPOTS);
+                continue;
+            };
+            let mut read = |v: &Value| {
+                let (mut reading, at) = end.reading_of(v, place(v), dialect, log)?;
+                if assumed && reading.mark == Mark::Plain {
+                    // Nobody measured it, so that whatever was measured outweighs it.
+                    reading.mark = Mark::Doubtful;
+                }
+                let quoted = v.is_str() && at.len() >= 2;
+                Some((reading, if quoted { at.start + 1..at.end - 1 } else { at }))
+            };
+            if let (Some(x), Some(z)) = (read(x), read(z)) {
+                spots.push([x, z]);
+            }
+        }
+        if pairs.is_empty() || pairs.len() > MOST_SPOTS {
+            log.error(at, format!("{} of a stem or post", counted(pairs.len(), "spot")), SPOTS);
+            return (None, assumed);
+        }
+        ((spots.len() == pairs.len()).then_some((spots, at)), assumed)
+    }
+
+    /// `[blank]`: what empty cells mean.
+    fn blanks(&self, log: &mut Log<'_>) -> Vec<Told> {
+        let Some((blank, _)) = self.section("blank", log) else { return Vec::new() };
+        let words = Blank::ALL.map(|blank| (blank.word(), blank));
+        let mut found = Vec::new();
+        for (name, item) in blank.table.iter() {
+            let means =
+                if item.is_table_like() {
+                    let Some((parts, _)) = blank.section(name, log) else { continue };
+                    parts.check_keys(&PARTS, log);
+                    PARTS.map(|part| {
+                        if parts.table.contains_key(part) { parts.choice(part, &words, log) } else { None }
+                    })
+                } else {
+                    [blank.choice(name, &words, log); 3]
+                };
+            found.push(Told { name: name.to_owned(), name_at: blank.key_at(name), means });
+        }
+        found
     }
 
     fn sails(&self, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Sail> {
@@ -684,6 +877,65 @@ impl<'t> Section<'t> {
         let extra = self.section("extra", log);
         extra.map_or(Vec::new(), |(extra, _)| facts_of(extra.table))
     }
+}
+
+type EndTold = (Option<(Vec<EndSpot>, Range<usize>)>, bool);
+
+/// What is given of a diagonal: two of these.
+struct Given {
+    centreline: Option<Length>,
+    /// How far it falls in a unit of breadth.
+    fall: Option<f64>,
+    /// Half-breadth and height of points.
+    points: Vec<(Length, Length)>,
+}
+
+impl Given {
+    /// Its height at the centreline, and a point off it.
+    fn plane(&self) -> Option<(Length, (Length, Length))> {
+        match (self.centreline, self.fall, self.points.as_slice()) {
+            (Some(height), None, [point]) => Some((height, *point)),
+            (Some(height), Some(fall), []) => {
+                // A metre out is as good as any.
+                let down = Length::from_metres(fall)?;
+                Some((height, (Length::METRE, height.checked_sub(down)?)))
+            }
+            (None, Some(fall), [point]) => {
+                let rise = Length::from_metres(point.0.metres() * fall)?;
+                Some((point.1.checked_add(rise)?, *point))
+            }
+            (None, None, [(y0, z0), (y1, z1)]) if y0 != y1 => {
+                let slope = (z1.metres() - z0.metres()) / (y1.metres() - y0.metres());
+                let height = Length::from_metres(z0.metres() - slope * y0.metres())?;
+                Some((height, (*y0, *z0)))
+            }
+            _ => None,
+        }
+    }
+}
+
+/// First and last year of `1885`, `c. 1885`, `1880-1890`, `1880-90`, `1880s`.
+fn years(text: &str) -> Option<(i64, i64)> {
+    let text = text.trim().to_lowercase();
+    let about = ["circa", "about", "abt.", "abt", "ca.", "ca", "c.", "c"];
+    let text = about.iter().find_map(|word| text.strip_prefix(word)).unwrap_or(&text).trim();
+    let year = |text: &str| {
+        let text = text.trim();
+        (text.len() == 4 && text.bytes().all(|b| b.is_ascii_digit())).then(|| text.parse().ok()).flatten()
+    };
+    if let Some(year) = year(text) {
+        return Some((year, year));
+    }
+    if let Some(decade) = text.strip_suffix("'s").or_else(|| text.strip_suffix('s')).and_then(year) {
+        return (decade % 10 == 0).then_some((decade, decade + 9));
+    }
+    let (from, to) = text.split_once(['-', '–', '—', '/']).or_else(|| text.split_once(" to "))?;
+    let (from, to) = (year(from)?, to.trim());
+    let to: i64 = match to.len() {
+        2 if to.bytes().all(|b| b.is_ascii_digit()) => from / 100 * 100 + to.parse::<i64>().ok()?,
+        _ => year(to)?,
+    };
+    (from <= to).then_some((from, to))
 }
 
 /// Reads what must be a reading of something on a boat.

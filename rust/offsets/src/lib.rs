@@ -12,9 +12,30 @@
 //! readings; those marked * are the boat's own size whatever the scale, the rest as read):
 //!
 //! ```toml
+//! designer = "H. Marlow"
 //! place = "Withy Staithe"
 //! source = "measured from the model"
+//! year = "c. 1885"                         # or a plain number, or "1880-1890"
+//! one_part = "inches"                      # what `10` is among feet, inches and eighths; or "feet"
+//! fractions = "dashed"                     # `10 1-2` is 10½ in
+//! decimal = ","                            # decimals have a comma
+//! assumed = ["the first station is taken at the stem"]         # what was taken for granted, said wherever she is
 //! load_waterline = "0-9-0"                 # height above the base line
+//!
+//! [blank]                                  # what an empty cell means, by row or by block
+//! "rabbet height" = "on the base line"     # or "at the rabbet", "on the stem", "not taken"
+//! "sheer half-breadth" = { forward = "on the stem", aft = "not taken" }    # before its first reading, after its last
+//!
+//! [stem]                                   # in place of `[stem profile]`: one spot, where a plumb stem has its foot;
+//! spots = [["0-0-0", "2-6-0"], ["0-8-0", "0-3-0"]]             # two, a raked one; more, a curved one, sheer to keel
+//! assumed = true                           # neither measured nor drawn; of [sternpost] and [transom] too
+//!
+//! [sternpost]                              # the same, sheer or transom's foot to keel, for `[stern profile]`
+//! spots = [["15-0-0", "0-3-0"]]
+//!
+//! [diagonal.B]                             # two of these, or `centreline_height` and `through` a point
+//! angle = 40                               # degrees it falls below the level
+//! load_waterline = "2-9-0"                 # half-breadth where it cuts the load waterline
 //!
 //! [backbone]
 //! half_siding = "0-1-0"                    # *
@@ -55,6 +76,7 @@
 //! number = "MR 7"
 //! ```
 
+mod blanks;
 mod cell;
 mod check;
 mod draft;
@@ -64,6 +86,7 @@ mod head;
 mod label;
 mod mistake;
 mod nearest;
+mod origin;
 mod outline;
 mod read;
 mod scale;
@@ -79,10 +102,11 @@ pub use edit::EditError;
 pub use facts::{Fact, Facts, Lateral, Place, Sail, Shrinkage, Weights};
 pub use label::LineKind;
 pub use mistake::{Mistake, Mistakes, Severity};
+pub use origin::{Origin, Page};
 pub use outline::{Flaw, flaw};
 pub use read::{OpenError, READ_CAP, read};
 pub use survey::{Axis, LineReading, ProfileSpot, RefLine, Remark, Spot, Survey, TransomPlane};
-pub use table::{Block, Contents, Diagonal, Point, Profile, Row, Station, Table, Transom};
+pub use table::{Blank, Block, Contents, Diagonal, Point, Profile, Row, Station, Table, Transom};
 pub use whole::write_whole;
 pub use within::Tolerance;
 

@@ -6,6 +6,8 @@
 use std::fmt;
 use std::ops::Range;
 
+use crate::origin::{Elsewhere, Origins};
+
 /// Mistakes given of one file; there the reader stops. More than a person puts right at a sitting; a file
 /// of garbage would otherwise make one for every line.
 const KEPT: usize = 100;
@@ -76,6 +78,26 @@ impl Mistake {
         }
     }
 
+    /// A mistake that stands in a line of another file, at a column from 1.
+    pub(crate) fn elsewhere(
+        severity: Severity,
+        file: String,
+        (line, column): (usize, usize),
+        source: &str,
+        text: String,
+        problem: String,
+        expected: String,
+    ) -> Self {
+        let before = column - 1;
+        let long = text.chars().count().min(SHOWN);
+        let first = if before + long > SHOWN { before.saturating_sub(SHOWN / 4) } else { 0 };
+        let shown = source.chars().skip(first).take(SHOWN.max(long));
+        let source_line: String = shown.map(|c| if c.is_control() { ' ' } else { c }).collect();
+        let source_line = source_line.trim_end().to_owned();
+        let underline = before - first..before - first + long;
+        Mistake { severity, file, line, column, source_line, text, problem, expected, underline }
+    }
+
     fn render(&self) -> String {
         let Mistake { severity, file, line, column, problem, expected, .. } = self;
         let number = line.to_string();
@@ -143,6 +165,7 @@ impl std::error::Error for Mistakes {}
 /// Gathers the mistakes of one text.
 pub(crate) struct Log<'a> {
     file: &'a str,
+    origins: Option<&'a Origins>,
     text: &'a str,
     line_starts: Vec<usize>,
     found: Vec<Mistake>,
@@ -153,7 +176,13 @@ impl<'a> Log<'a> {
     pub(crate) fn new(file: &'a str, text: &'a str) -> Self {
         let line_starts =
             std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect::<Vec<_>>();
-        Log { file, text, line_starts, found: Vec::new(), errors: 0 }
+        Log { file, origins: None, text, line_starts, found: Vec::new(), errors: 0 }
+    }
+
+    /// Of a text that came from elsewhere: what is said of it is said of where that was.
+    pub(crate) fn of(mut self, origins: Option<&'a Origins>) -> Self {
+        self.origins = origins;
+        self
     }
 
     pub(crate) fn text(&self) -> &'a str {
@@ -220,6 +249,19 @@ impl<'a> Log<'a> {
         let from = self.boundary(span.start.clamp(start, start + source.len())) - start;
         let to = self.boundary(span.end.clamp(start + from, start + source.len())) - start;
 
+        if let Some(origins) = self.origins {
+            let Elsewhere { file, line, column, text, source_line } = origins.find(start + from, source);
+            self.found.push(Mistake::elsewhere(
+                severity,
+                file,
+                (line, column),
+                &source_line,
+                text,
+                problem,
+                expected,
+            ));
+            return;
+        }
         let column = source[..from].chars().count();
         let text = source[from..to].chars().take(SHOWN).collect::<String>();
         let long = text.chars().count();

@@ -8,14 +8,16 @@ use std::io::Read;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
-use scrieve_notation::Reading;
+use scrieve_notation::{Length, Precision, Reading};
 
+use crate::blanks;
 use crate::check::check;
-use crate::head::{Head, read_cell, read_head, read_reading};
+use crate::head::{EndSpot, Head, read_cell, read_head, read_reading};
 use crate::label::parse_label;
 use crate::mistake::{Log, Mistake, Mistakes};
 use crate::nearest::{nearest, suggest};
-use crate::table::{Contents, Layout};
+use crate::origin::Origins;
+use crate::table::{Contents, Layout, NOWHERE};
 use crate::{Block, LineKind, Point, Profile, Row, Station, Table};
 
 /// The longest file read, bytes. A table typed by hand is a few thousand; this leaves room for a scan of
@@ -23,6 +25,9 @@ use crate::{Block, LineKind, Point, Profile, Row, Station, Table};
 pub const READ_CAP: usize = 16 << 20;
 
 const BOM: char = '\u{feff}';
+/// Spaces between the spots of a straight stem told by its ends. With fewer the line fairing draws through them still
+/// bulges by an inch over a heel, with more nothing changes (measured on a plumb stem of two feet).
+const SPACES: i64 = 4;
 const CORRECTIONS: &str = "corrections";
 
 /// Why a file could not be read.
@@ -56,11 +61,16 @@ impl Table {
 ///
 /// UTF-8 with or without a byte-order mark, and any line ends but those of a bare carriage return.
 pub fn read(bytes: &[u8], file_name: &str) -> Result<Table, Mistakes> {
+    read_from(bytes, file_name, None)
+}
+
+/// The same of a text that was laid out from a page.
+pub(crate) fn read_from(bytes: &[u8], file_name: &str, origins: Option<Origins>) -> Result<Table, Mistakes> {
     let text = decode(bytes, file_name)?;
-    let mut log = Log::new(file_name, text);
+    let mut log = Log::new(file_name, text).of(origins.as_ref());
     let (contents, layout) = Reader::read(&mut log);
     let warnings = log.finish()?;
-    Ok(Table { file: file_name.to_owned(), text: text.to_owned(), contents, layout, warnings })
+    Ok(Table { file: file_name.to_owned(), text: text.to_owned(), contents, layout, warnings, origins })
 }
 
 fn decode<'a>(bytes: &'a [u8], file: &str) -> Result<&'a str, Mistakes> {
@@ -444,10 +454,88 @@ impl Reader {
         {
             check_profile(profile, layout, log);
         }
+        blanks::tell(&self.head.blanks, &mut self.contents, log);
+        self.ends(log);
         if self.head.dialect_known {
             check(&self.contents, &self.head, &self.layout, log);
         }
     }
+}
+
+impl Reader {
+    /// Stem and sternpost as the head of the file gives them, in place of a profile.
+    fn ends(&mut self, log: &mut Log<'_>) {
+        let given =
+            [(Block::StemProfile, self.head.stem.take()), (Block::SternProfile, self.head.stern.take())];
+        for (block, spots) in given {
+            let Some((spots, at)) = spots else { continue };
+            let told = if block == Block::StemProfile { &self.contents.stem } else { &self.contents.stern };
+            if told.is_some() {
+                let expected = "either the spots at the head of the file or the profile";
+                log.error(at, format!("the {block} is told twice"), expected);
+                continue;
+            }
+            let mut spots: Vec<EndSpot> = spots;
+            if let [foot] = spots.as_slice()
+                && let Some(head) = self.above(block, foot, &at, log)
+            {
+                spots.insert(0, head);
+            }
+            if let [head, foot] = spots.as_slice() {
+                spots = self.straight(head, foot);
+            }
+            let profile = Profile {
+                from_stem: spots.iter().map(|spot| Some(spot[0].0.clone())).collect(),
+                height: spots.iter().map(|spot| Some(spot[1].0.clone())).collect(),
+            };
+            let spans = [0, 1].map(|i| spots.iter().map(|spot| spot[i].1.clone()).collect());
+            match block {
+                Block::StemProfile => (self.contents.stem, self.layout.stem) = (Some(profile), spans),
+                _ => (self.contents.stern, self.layout.stern) = (Some(profile), spans),
+            }
+        }
+    }
+
+    /// A straight stem or post from head to foot, spots between put in: two alone say where it begins and ends, and leave
+    /// open how it runs there.
+    fn straight(&self, head: &EndSpot, foot: &EndSpot) -> Vec<EndSpot> {
+        let between = |part: i64| {
+            [0, 1].map(|i| {
+                let (from, to) = (&head[i].0, &foot[i].0);
+                let step = (to.length - from.length).scaled(part, SPACES).unwrap_or(Length::ZERO);
+                let length = from.length + step;
+                let written = self.contents.facts.dialect.write(length, Precision::Exact);
+                (Reading { length, mark: to.mark, place: from.place.min(to.place), written }, NOWHERE)
+            })
+        };
+        let mut spots = vec![head.clone()];
+        spots.extend((1..SPACES).map(between));
+        spots.push(foot.clone());
+        spots
+    }
+
+    /// The head of a plumb stem or post over its foot: at the transom's foot, or at the sheer.
+    fn above(&self, block: Block, foot: &EndSpot, at: &Span, log: &mut Log<'_>) -> Option<EndSpot> {
+        let contents = &self.contents;
+        let height = match (&contents.transom, block) {
+            (Some(transom), Block::SternProfile) => transom.foot.1,
+            _ => contents.sheer_at(foot[0].0.length, block == Block::StemProfile)?,
+        };
+        if height <= foot[1].0.length {
+            let problem = format!("the foot of a plumb end is not below the {}", written(block));
+            let expected = "where it meets the keel, or two spots, head and foot";
+            log.error(at.clone(), problem, expected);
+            return None;
+        }
+        let text = contents.facts.dialect.write(height, Precision::Exact);
+        let place = foot[1].0.place;
+        let head = Reading { length: height, mark: foot[1].0.mark, place, written: text };
+        Some([(foot[0].0.clone(), NOWHERE), (head, NOWHERE)])
+    }
+}
+
+fn written(block: Block) -> &'static str {
+    if block == Block::StemProfile { "sheer" } else { "sheer or the transom's foot" }
 }
 
 fn check_profile(profile: &mut Option<Profile>, layout: &[Vec<Span>; 2], log: &mut Log<'_>) {

@@ -207,7 +207,7 @@ impl Table {
     }
 
     fn expect_lines(&self) -> Result<(), Mistakes> {
-        let mut log = Log::new(&self.file, &self.text);
+        let mut log = Log::new(&self.file, &self.text).of(self.origins.as_ref());
         for (block, line, name) in [
             (Block::Heights, LineKind::Sheer, "sheer"),
             (Block::Heights, LineKind::Rabbet, "rabbet"),
@@ -276,6 +276,15 @@ impl<'t> Surveyor<'t> {
     fn survey(mut self) -> (Survey, Vec<Remark>) {
         let table = self.table;
         self.order_chines();
+        for text in &table.facts.assumed {
+            self.remark(None, text);
+        }
+        if let Some(text) = table.facts.ends_assumed() {
+            self.remark(None, &text.to_lowercase());
+        }
+        for text in table.open_ends() {
+            self.remark(None, &text);
+        }
         let rabbet_breadths = self.rows.contains_key(&(Block::HalfBreadths, &LineKind::Rabbet));
         if table.facts.half_siding.is_none() && !rabbet_breadths {
             self.remark(None, "no half-siding is given: the rabbet is taken to lie on the centreline");

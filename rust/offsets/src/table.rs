@@ -6,6 +6,7 @@ use std::ops::{Deref, Range};
 use scrieve_notation::{Length, Reading};
 
 use crate::label::parse_label;
+use crate::origin::{Origins, Page};
 use crate::{CellId, Facts, LineKind, Mistake};
 
 /// A table of offsets, and the text it is written in.
@@ -20,6 +21,8 @@ pub struct Table {
     pub(crate) contents: Contents,
     pub(crate) layout: Layout,
     pub(crate) warnings: Vec<Mistake>,
+    /// Where the text came from, if a reader made it of another file.
+    pub(crate) origins: Option<Origins>,
 }
 
 impl Table {
@@ -31,6 +34,11 @@ impl Table {
     /// The name of the file it was read from, as given.
     pub fn file_name(&self) -> &str {
         &self.file
+    }
+
+    /// The page it was read from, where that is another file than a table's own.
+    pub fn page(&self) -> Option<&Page> {
+        self.origins.as_ref().map(Origins::page)
     }
 
     /// What the reader would ask of the person who wrote the file.
@@ -46,24 +54,6 @@ impl Table {
             &[row] => Some((row, &self.rows[row])),
             _ => None,
         }
-    }
-
-    /// The rows a label may mean.
-    pub(crate) fn rows_called(&self, label: &str) -> Vec<usize> {
-        let wanted = label.split_whitespace().collect::<Vec<_>>().join(" ");
-        let named = |row: &usize| self.row_name(*row) == wanted;
-        if let Some(row) = (0..self.rows.len()).find(named) {
-            return vec![row];
-        }
-        let (dialect, lifts) = (&self.facts.dialect, &self.facts.lifts);
-        let meant = |row: &Row| {
-            let in_block = wanted.strip_prefix(row.block.heading()).map(str::trim_start);
-            let labels = std::iter::once(wanted.as_str()).chain(in_block);
-            labels
-                .into_iter()
-                .any(|l| parse_label(row.block, l, dialect, lifts).is_ok_and(|line| line == row.line))
-        };
-        (0..self.rows.len()).filter(|&row| meant(&self.rows[row])).collect()
     }
 
     /// A station by its name, and its index.
@@ -157,18 +147,6 @@ impl Table {
             .flat_map(|row| (0..2).map(move |column| CellId { block: Block::Points, row, column }));
         profiles.chain(points)
     }
-
-    /// A row's label, with `height`, `half-breadth` or `diagonal` where the label alone is not enough.
-    pub(crate) fn row_name(&self, row: usize) -> String {
-        let Some(row) = self.rows.get(row) else { return String::new() };
-        let label = row.label.split_whitespace().collect::<Vec<_>>().join(" ");
-        match (&row.line, row.block) {
-            (LineKind::Diagonal(name), _) => format!("diagonal {name}"),
-            (LineKind::Waterline(_) | LineKind::Buttock(_), _) => label,
-            (_, Block::Heights) => format!("{label} height"),
-            _ => format!("{label} half-breadth"),
-        }
-    }
 }
 
 impl Deref for Table {
@@ -211,6 +189,87 @@ pub struct Contents {
     pub points: Vec<Point>,
     /// The lines of `[corrections]`, which are never read as data.
     pub corrections: Vec<String>,
+    /// Empty cells whose meaning the file says. One on the base line, and one whose other co-ordinate puts it on the
+    /// rabbet, has a reading all the same.
+    pub blanks: Vec<(CellId, Blank)>,
+}
+
+impl Contents {
+    /// Ends of the boat that nothing tells of, a sentence each: she is made as far as her stations reach.
+    pub fn open_ends(&self) -> Vec<String> {
+        let (Some(first), Some(last)) = (self.stations.first(), self.stations.last()) else {
+            return Vec::new();
+        };
+        let mut open = Vec::new();
+        if self.stem.is_none() {
+            open.push(format!("no stem is given: she begins at her first station, {}", first.name));
+        }
+        if self.stern.is_none() && self.transom.is_none() {
+            open.push(format!(
+                "no sternpost or transom is given: she ends at her last station, {}",
+                last.name
+            ));
+        }
+        open
+    }
+
+    /// The rows a label may mean.
+    pub(crate) fn rows_called(&self, label: &str) -> Vec<usize> {
+        let wanted = label.split_whitespace().collect::<Vec<_>>().join(" ");
+        let named = |row: &usize| self.row_name(*row) == wanted;
+        if let Some(row) = (0..self.rows.len()).find(named) {
+            return vec![row];
+        }
+        let (dialect, lifts) = (&self.facts.dialect, &self.facts.lifts);
+        let meant = |row: &Row| {
+            let in_block = wanted.strip_prefix(row.block.heading()).map(str::trim_start);
+            let labels = std::iter::once(wanted.as_str()).chain(in_block);
+            labels
+                .into_iter()
+                .any(|l| parse_label(row.block, l, dialect, lifts).is_ok_and(|line| line == row.line))
+        };
+        (0..self.rows.len()).filter(|&row| meant(&self.rows[row])).collect()
+    }
+
+    /// A row's label, with `height`, `half-breadth` or `diagonal` where the label alone is not enough.
+    pub fn row_name(&self, row: usize) -> String {
+        let Some(row) = self.rows.get(row) else { return String::new() };
+        let label = row.label.split_whitespace().collect::<Vec<_>>().join(" ");
+        match (&row.line, row.block) {
+            (LineKind::Diagonal(name), _) => format!("diagonal {name}"),
+            (LineKind::Waterline(_) | LineKind::Buttock(_), _) => label,
+            (_, Block::Heights) => format!("{label} height"),
+            _ => format!("{label} half-breadth"),
+        }
+    }
+}
+
+/// What an empty cell means, where the file says it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Blank {
+    /// On the base line: a height of nothing.
+    BaseLine,
+    /// At the rabbet, where the line ends.
+    Rabbet,
+    /// On the stem or sternpost, where the line ends.
+    Stem,
+    /// Not taken.
+    NotTaken,
+}
+
+impl Blank {
+    /// All of them.
+    pub const ALL: [Blank; 4] = [Blank::BaseLine, Blank::Rabbet, Blank::Stem, Blank::NotTaken];
+
+    /// As a file says it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Blank::BaseLine => "on the base line",
+            Blank::Rabbet => "at the rabbet",
+            Blank::Stem => "on the stem",
+            Blank::NotTaken => "not taken",
+        }
+    }
 }
 
 /// Which block of the file a row stands in.
@@ -354,8 +413,11 @@ pub(crate) struct Layout {
     pub(crate) corrections_end: Option<usize>,
 }
 
+/// Where a spot stands that follows from others and is written nowhere.
+pub(crate) const NOWHERE: Range<usize> = usize::MAX..usize::MAX;
+
 impl Layout {
-    /// Where a cell stands.
+    /// Where a cell stands, if it is written.
     pub(crate) fn cell(&self, cell: CellId) -> Option<Range<usize>> {
         match cell.block {
             Block::StemProfile => self.stem.get(cell.row)?.get(cell.column).cloned(),
@@ -365,5 +427,6 @@ impl Layout {
             Block::Transom => self.transom.get(2 * cell.row + cell.column).map(|fact| fact.1.clone()),
             _ => self.rows.get(cell.row)?.1.get(cell.column).cloned(),
         }
+        .filter(|at| *at != NOWHERE)
     }
 }

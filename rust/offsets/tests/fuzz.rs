@@ -9,7 +9,7 @@ use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use scrieve_notation::{Dialect, Precision, TwoPart, Units, parse_cell};
+use scrieve_notation::{Dialect, OnePart, Precision, TwoPart, Units, parse_cell};
 use scrieve_offsets::read;
 
 /// Executions of each target without being asked for more.
@@ -194,7 +194,12 @@ fn a_reading_of_any_characters_is_read_or_refused() {
         let mut answer = String::new();
         for units in units {
             for two_part in [None, Some(TwoPart::FeetInches), Some(TwoPart::InchesEighths)] {
-                let dialect = Dialect { units, two_part, ..Dialect::default() };
+                // The printed hands by turns, so that each meets every unit and two-part rule.
+                let one_part =
+                    if units == Units::FeetInchesEighths { two_part.map(|_| OnePart::Inches) } else { None };
+                let dashed = two_part == Some(TwoPart::InchesEighths);
+                let comma = two_part == Some(TwoPart::FeetInches);
+                let dialect = Dialect { units, two_part, one_part, dashed, comma, ..Dialect::default() };
                 match parse_cell(&text, &dialect) {
                     Ok(Some(parsed)) => {
                         // What is written of a length is read again as that length.

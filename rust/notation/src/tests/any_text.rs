@@ -2,16 +2,21 @@
 
 use proptest::prelude::*;
 
-use crate::{Dialect, LONGEST, Length, Precision, TwoPart, Units, parse_cell, parse_plus};
+use crate::{Dialect, LONGEST, Length, OnePart, Precision, TwoPart, Units, parse_cell, parse_plus};
 
 fn dialects() -> impl Strategy<Value = Dialect> {
     let two_part = prop_oneof![Just(None), proptest::sample::select(TwoPart::ALL.map(Some).to_vec())];
     let plus = proptest::sample::select(vec!["1/16", "1/32", "3/64", "1/128"]);
-    (proptest::sample::select(Units::ALL.to_vec()), two_part, plus, any::<bool>()).prop_map(
-        |(units, two_part, plus, lenient)| Dialect {
+    let one_part = prop_oneof![Just(None), proptest::sample::select(OnePart::ALL.map(Some).to_vec())];
+    let hand = (any::<bool>(), any::<bool>(), any::<bool>());
+    (proptest::sample::select(Units::ALL.to_vec()), two_part, one_part, plus, hand).prop_map(
+        |(units, two_part, one_part, plus, (lenient, dashed, comma))| Dialect {
             units,
-            two_part,
             plus: parse_plus(plus).unwrap(),
+            two_part,
+            one_part,
+            dashed,
+            comma,
             lenient,
         },
     )

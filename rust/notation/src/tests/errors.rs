@@ -49,7 +49,7 @@ fn the_finger_points_at_the_slip() {
             "41",
             "41",
             "`41` without a unit: expected feet, inches and eighths (`3-5-0` if inches are meant) or \
-          a unit, as `41in`, `41mm`",
+          a unit, as `41in`, `41mm`; or one_part declared as inches or feet",
         ),
         (
             "4-5/8",
@@ -57,6 +57,13 @@ fn the_finger_points_at_the_slip() {
             "`4-5/8` without a unit: expected feet, inches and eighths (`0-4-5` if inches are \
           meant) or a unit, as `4-5/8in`",
         ),
+        (
+            "10 1-2",
+            "10 1-2",
+            "`10 1-2`, of two meanings: expected `10 1/2\"`, or fractions declared as dashed",
+        ),
+        ("3-8\"", "3-8", "`3-8`, of two meanings: expected `3/8\"`, or fractions declared as dashed"),
+        ("2-3 6 1", "1", "`1`: expected the end of the reading"),
         ("3'4-5/7\"", "5/7", "`5/7`: expected a fraction of an inch, halves to 128ths"),
         ("3'4-9/8\"", "9/8", "`9/8`: expected a fraction of an inch, halves to 128ths"),
         ("4⅓\"", "⅓", "`⅓`: expected a fraction of an inch, halves to 128ths"),

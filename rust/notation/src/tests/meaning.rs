@@ -1,7 +1,7 @@
 //! What the trade writes, against what it means in exact millimetres.
 
 use super::{in_units, mm, read, two_part};
-use crate::{Dialect, Length, Mark, TwoPart, Units, parse_cell, parse_plus};
+use crate::{Dialect, Length, Mark, OnePart, Precision, TwoPart, Units, parse_cell, parse_plus};
 
 /// The worked table of readings: common practice for the forms, the exact inch of NIST SP 811,
 /// appendix B, for the millimetres.
@@ -189,4 +189,80 @@ fn a_lenient_reader_carries_over_and_warns() {
     }
     let warning = &read("3-12-0", &lenient).warnings[0];
     assert_eq!(warning.to_string(), "12 inches: expected inches 0 to 11; it would be `4-0-0`");
+}
+
+#[test]
+fn a_printers_dots_and_dashes_are_no_reading() {
+    for text in ["....", "...", ". . . .", "…", "··", "—", "--", "– –", "_", "- - -", "X"] {
+        assert_eq!(parse_cell(text, &Dialect::default()), Ok(None), "{text}");
+    }
+}
+
+#[test]
+fn a_bare_number_among_eighths_is_what_the_file_declares() {
+    let inches = Dialect { one_part: Some(OnePart::Inches), ..Dialect::default() };
+    for (text, meant) in
+        [("10", "0-10-0"), ("5", "0-5-0"), ("9^2", "0-9-2"), ("10½", "0-10-4"), ("3/4", "0-0-6")]
+    {
+        assert_eq!(read(text, &inches).length, read(meant, &Dialect::default()).length, "{text}");
+    }
+    let feet = Dialect { one_part: Some(OnePart::Feet), ..Dialect::default() };
+    assert_eq!(read("10", &feet).length, read("10-0-0", &Dialect::default()).length);
+    // A bare fraction of a foot is nobody's hand.
+    assert!(parse_cell("10½", &feet).is_err() && parse_cell("10", &Dialect::default()).is_err());
+}
+
+#[test]
+fn a_fraction_set_with_a_dash_is_told_by_its_inch_sign() {
+    for (text, meant) in [
+        ("10 1-2\"", "0-10-4"),
+        ("2' 0 1-2\"", "2-0-4"),
+        ("1' 8 3-8\"", "1-8-3"),
+        ("1' 10 1-2", "1-10-4"),
+        ("0' 7-8\"", "0-0-7"),
+        ("1 ft. 8 5-16 in.", "1-8-2+"),
+        ("1'-8 1-2\"", "1-8-4"),
+    ] {
+        assert_eq!(read(text, &Dialect::default()).length, read(meant, &Dialect::default()).length, "{text}");
+        assert_eq!(read(text, &Dialect::default()).written, text);
+    }
+}
+
+#[test]
+fn a_fraction_set_with_a_dash_has_to_be_declared_where_no_sign_tells() {
+    let dashed = Dialect { dashed: true, ..Dialect::default() };
+    for (text, meant) in [
+        ("10 1-2", "0-10-4"),
+        ("1-8 1-2", "1-8-4"),
+        ("1 8 3-4", "1-8-6"),
+        ("3-8", "0-0-3"),
+        ("3-8\"", "0-0-3"),
+        ("3-4-5", "3-4-5"),
+    ] {
+        assert_eq!(read(text, &dashed).length, read(meant, &Dialect::default()).length, "{text}");
+    }
+    // Three feet eight, or three eighths?
+    assert!(parse_cell("3-8", &Dialect { two_part: Some(TwoPart::FeetInches), ..dashed }).is_err());
+}
+
+#[test]
+fn an_eighth_that_was_raised_on_the_page_may_stand_apart() {
+    for text in ["2-3 6", "2-3 ^6", "2-3 ⁶", "2 - 3 - 6", "2- 3 6"] {
+        assert_eq!(
+            read(text, &Dialect::default()).length,
+            read("2-3-6", &Dialect::default()).length,
+            "{text}"
+        );
+    }
+}
+
+#[test]
+fn decimals_have_a_comma_where_the_file_declares_it() {
+    let metres = Dialect { comma: true, ..in_units(Units::Metres) };
+    assert_eq!(read("0,282", &metres).length, mm("282"));
+    assert_eq!(read("0,282", &metres).place, mm("1"));
+    assert_eq!(read("31,5cm", &metres).length, mm("315"));
+    assert_eq!(metres.write(mm("282"), Precision::Exact), "0,282");
+    // A British printer's raised point.
+    assert_eq!(read("0·282", &in_units(Units::Metres)).length, mm("282"));
 }

@@ -2,6 +2,7 @@
 
 mod editing;
 mod hostile;
+mod left_out;
 mod mistakes;
 mod reading;
 mod survey;

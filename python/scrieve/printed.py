@@ -1,0 +1,478 @@
+"""A printed page as a table of offsets: typed or scanned as it was printed, read through a mapping of a few lines.
+
+Nothing is taken for granted in silence: what the page does not say and has to be known is a sentence of the table's own
+`assumed`, and what was left alone (footnotes, columns) is told by `Table.page_notes`.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from . import _core
+from ._arranged import (
+    Column,
+    Page,
+    across,
+    down,
+    is_empty,
+    key_of,
+    key_words,
+    matches,
+    no_heading,
+    plural,
+    reads_as_reading,
+    unmarked,
+)
+from ._core import Reading, ReadingError
+from ._grid import parting, plain, read_lines
+from ._mapping import BLOCKS, Cell, RowSpec, read_mapping, table_error
+from .table import Table
+
+# A number alone, or with a fraction: inches, where other readings show that inches need no sign.
+BARE = re.compile(r"\d{1,2}(\s*[½¼¾⅛⅜⅝⅞]|[\s-]*\d+[/⁄]\d+)?\s*[?!]?")
+INCHES_AND_RAISED = re.compile(r"\d{1,2}\s*(\^\s*\d|[⁰¹²³⁴-⁹])")
+# What is over so many inches is no whole number of inches: nobody prints 40 for 3 ft 4 in.
+MOST_BARE_INCHES = 36
+RELATIVE = re.compile(r"(?P<distance>.+?)\s+(?P<way>above|below)\s+(?P<from>.+)", re.IGNORECASE)
+LOAD_WATERLINE = {"load waterline", "load water line", "lwl", "l.w.l", "dwl"}
+
+
+class PageReader:
+    """A printed table as it stands on its page, with a mapping from its headings to rows (.csv, .tsv, .txt + .toml)
+
+    The mapping is a TOML file beside the page, of the same name, or the one given as `mapping`::
+
+        like = "book.toml"           # builds on another mapping; what is said here outweighs it
+        name = "Cruising canoe"
+        units = "feet-inches-eighths"
+        two_part = "feet-inches"
+
+        [layout]
+        stations = "down"            # a line of the page is a station; "across": a column is
+        names = "station"            # heading of the station names (down), or of the row labels (across)
+        spacing = "1-0-0"            # distance from each station to the next; or a list, ["3-0-0", "4 x 3-3-0"]
+        first = "0-6-0"              # how far the first is from the stem; left out, it is assumed to be there
+        from_stem = "from stem"      # in place of both: a heading (or row label), or a list of distances
+        heights = "below 4-0-0"      # what heights are measured from, if not "above base line"
+
+        [rows]                       # printed heading = block, and the row it is in a table of offsets
+        "Heights: Deck" = ["heights", "sheer"]           # a heading of a group
+        "Half-breadths: * in." = ["half-breadths", "waterline *in"]
+        Rabbet = { block = "heights", row = "rabbet", from = "below load waterline", blank = "not taken" }
+        Remarks = "ignore"
+
+    A row may say `whole = true` where breadths are whole ones.
+
+    Besides, under `[layout]`: `cells`, what parts cells (",", ";", "|", "tab", "spaces"), where the page does not show
+    it; `headings`, how many rows of headings there are; `parts`, such as ["feet", "inches", "eighths"], where a
+    reading takes a column for each; `ditto`, "above" or "left", what a ditto mark repeats; `ditto_marks` and `empty`,
+    lists of other marks for these; `skip`, beginnings of lines that are no part of the table; `begins`, "stern" where
+    the first station is aftmost; `transom`, the name of a last station that is taken on the transom. Everything
+    outside `[layout]` and `[rows]` is the head of the table, as in an `.offsets` file. Lines that begin with `#` are
+    comments. Readings are taken as printed; none is corrected.
+    """
+
+    suffixes = ("csv", "tsv", "txt")
+
+    def reads(self, path: Path, head: bytes) -> bool:
+        if head.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"+++"):
+            return False
+        suffix = path.suffix.lower()
+        return suffix in (".csv", ".tsv") or (suffix == ".txt" and path.with_suffix(".toml").is_file())
+
+    def read(self, path: str | os.PathLike[str], mapping: str | os.PathLike[str] | None = None) -> Table:
+        path = Path(path)
+        page = Page(path, read_mapping(path, Path(mapping) if mapping else path.with_suffix(".toml")), read_lines(path))
+        page.mark = parting(page.lines, path, page.option("cells"))
+        columns = across(page) if page.option("stations", "down") == "across" else down(page)
+        page.stop()
+        return _table(page, columns)
+
+
+@dataclass
+class _Row:
+    """A row of the table, and the column it is of."""
+
+    spec: RowSpec
+    key: str
+    label: str
+    column: Column
+    texts: list[str] = field(default_factory=list)
+
+
+def _table(page: Page, columns: list[Column]) -> Table:
+    rows, names, distances = _assign(page, columns)
+    page.stop()
+    options = _hand(page, rows)
+    for row in rows:
+        row.label = _label(page, row, options)
+    page.stop()
+    for row in rows:
+        _read_row(page, row, options)
+    page.stop()
+    stations = _stations(page, names, distances, options)
+    page.stop()
+    facts = _facts(page, rows)
+    rows.sort(key=lambda row: BLOCKS.index(row.spec.block) if row.spec.block in BLOCKS else len(BLOCKS))
+    drawn = (stations, [(row.spec.block, row.label, row.texts) for row in rows])
+    where = {
+        "file": str(page.path),
+        "lines": page.lines,
+        "stations": [
+            (_place(name), _place(distances.cells[i] if distances else name)) for i, name in enumerate(names.cells)
+        ],
+        "rows": [(_place(row.column.heading), [_place(cell) for cell in row.column.cells]) for row in rows],
+        "mappings": [(str(keys.path), keys.text) for keys in page.mapping.keys],
+        "notes": page.notes,
+    }
+    try:
+        made = _core.table_from_rows(facts, *drawn, name=str(page.path), page=where)
+    except TypeError as error:  # a fact that no file can hold
+        raise table_error([page.mapping.error("a fact", str(error))]) from None
+    # What a blank means is known once the table is read: the rest is said of what is still unknown.
+    said = _assumed_of(made)
+    if said:
+        facts["assumed"] = [*facts.get("assumed", []), *said]
+        made = _core.table_from_rows(facts, *drawn, name=str(page.path), page=where)
+    return Table(made)
+
+
+def _place(cell: Cell) -> tuple[int, int, str]:
+    return cell.line, cell.column, cell.text if cell.printed is None else cell.printed
+
+
+def _assign(page: Page, columns: list[Column]) -> tuple[list[_Row], Column, Column | None]:
+    """Which column is which row: the mapping's plain headings first, then those with a `*`."""
+    across = page.option("stations", "down") == "across"
+    headed = [(column.words, column.heading) for column in columns if column.words and column.words != ("",)]
+    taken: dict[int, str] = {}
+
+    def find(key: str, optional: bool = False) -> list[tuple[Column, str]]:
+        words, which = key_words(key)
+        found = [(column, star) for column in columns if (star := matches(column.words, words)) is not None]
+        if which is not None:
+            found = found[which - 1 : which]
+        if "*" in words[-1]:
+            return [(column, star) for column, star in found if id(column) not in taken]
+        exact = [(column, star) for column, star in found if column.words == words]
+        if len(found) > 1 and len(exact) == 1 and len(words) > 1:
+            found = exact
+        if len(found) > 1:
+            groups = [key_of(column.words, column.heading) for column, _ in found]
+            if len({plain(group) for group in groups}) < len(groups):
+                groups = [f"{key} [{i}]" for i in range(1, len(found) + 1)]
+            page.wrong(
+                found[1][0].heading,
+                f"{len(found)} headings {key!r}",
+                "the mapping to say which: " + ", ".join(map(repr, groups)),
+            )
+            return []
+        if not found and not optional:
+            no_heading(page, key, headed)
+        return found
+
+    def only(key: Any) -> Column | None:
+        found = find(key)
+        if not found:
+            return None
+        taken[id(found[0][0])] = key
+        return found[0][0]
+
+    if across:
+        names: Column | None = columns[0]
+        taken[id(columns[0])] = "names"
+    elif page.option("names") is None:
+        names = columns[0]
+        taken[id(columns[0])] = "names"
+    else:
+        names = only(page.option("names"))
+    distances = only(page.option("from_stem")) if isinstance(page.option("from_stem"), str) else None
+    rows: list[_Row] = []
+    for key in sorted(page.mapping.rows, key=_is_starred):
+        spec = page.mapping.rows[key]
+        optional = spec is None or spec.optional or _is_starred(key)
+        for column, star in find(key, optional):
+            if id(column) in taken:
+                if taken[id(column)] != key:
+                    said = f"{key!r}: the column is {taken[id(column)]!r} already"
+                    page.wrong(column.heading, said, "one heading of the mapping for each column")
+                continue
+            taken[id(column)] = key
+            if spec is not None:
+                rows.append(_Row(spec, key, spec.row.replace("*", star), column))
+    for column in columns:
+        if id(column) not in taken and column.words and column.words != ("",):
+            if any(reads_as_reading(page, cell.text) for cell in column.cells):
+                heading = column.heading
+                page.notes.append(f"{heading.text!r} on line {heading.line} is no row of the mapping's: left alone")
+        elif id(column) not in taken and any(reads_as_reading(page, cell.text) for cell in column.cells):
+            first = next(cell for cell in column.cells if reads_as_reading(page, cell.text))
+            page.wrong(first, first.text, "nothing: no heading stands over this column")
+    if not rows and not page.mistakes:
+        no_heading(page, next(iter(page.mapping.rows)), headed)
+    # As they stand on the page.
+    order = {id(column): i for i, column in enumerate(columns)}
+    rows.sort(key=lambda row: order[id(row.column)])
+    return rows, names or columns[0], distances
+
+
+def _is_starred(key: str) -> bool:
+    return "*" in key_words(key)[0][-1]
+
+
+def _hand(page: Page, rows: list[_Row]) -> dict[str, Any]:
+    """How readings are written: what the mapping says, and that a number alone is inches where others show it."""
+    facts = page.mapping.facts
+    options: dict[str, Any] = {key: facts[key] for key in ("units", "two_part", "plus", "one_part") if key in facts}
+    options["dashed"] = facts.get("fractions") == "dashed"
+    options["comma"] = facts.get("decimal") == ","
+    try:
+        Reading("1mm", **options)
+    except (TypeError, ValueError) as error:  # units and the like that there are none of
+        raise table_error([page.mapping.error("", str(error), str(error).split(" ")[0], "units")]) from None
+    if options.get("units", "feet-inches-eighths") != "feet-inches-eighths" or "one_part" in options:
+        return options
+    cells = [cell.text for row in rows for cell in row.column.cells if not is_empty(page, cell.text)]
+    bare = [text for text in map(unmarked, cells) if BARE.fullmatch(text)]
+    with_fraction = [text for text in bare if not text.rstrip("?! ").isdigit()]
+    shown = with_fraction or any(INCHES_AND_RAISED.match(text) for text in cells)
+    if bare and shown and all(int(re.findall(r"\d+", text + " 0")[0]) <= MOST_BARE_INCHES for text in bare):
+        options["one_part"] = page.mapping.facts["one_part"] = "inches"
+        page.assumed.append(
+            f"a number alone, such as `{bare[0]}`, is taken as inches ({plural(len(bare), 'cell')}): others have "
+            "inches without feet"
+        )
+    return options
+
+
+def _length(page: Page, text: str, options: dict[str, Any], said: str, *keys: str) -> Reading | None:
+    """A reading of the mapping's."""
+    try:
+        return Reading(text, **options)
+    except ReadingError as error:
+        page.mistakes.append(page.mapping.error(f"{said}: {text!r}", str(error.expected), *keys))
+        return None
+
+
+def _datum(page: Page, text: str, options: dict[str, Any], *keys: str) -> tuple[int, Reading] | None:
+    """`above 2-0-0` or `below load waterline`: the way heights run, and what from, above the base line."""
+    words = text.split(None, 1)
+    if len(words) != 2 or words[0].lower() not in ("above", "below"):
+        expected = "`above` or `below` and a height above the base line, or `load waterline`"
+        page.mistakes.append(page.mapping.error(f"{text!r}", expected, *keys))
+        return None
+    way = 1 if words[0].lower() == "above" else -1
+    place = words[1]
+    if plain(place) in ("base line", "base", "baseline") and way == 1:
+        return 1, Reading("0mm", **options)
+    if plain(place) in LOAD_WATERLINE:
+        given = page.mapping.facts.get("load_waterline")
+        if given is None:
+            expected = '`load_waterline = "..."` in the mapping: its height above the base line'
+            page.mistakes.append(page.mapping.error(f"{text!r}", expected, *keys))
+            return None
+        place = str(given)
+    height = _length(page, place, options, "a height", *keys)
+    return None if height is None else (way, height)
+
+
+def _exactly(reading: Reading, page: Page) -> str:
+    return reading.to(page.mapping.facts.get("units", "feet-inches-eighths"), "exact")
+
+
+def _label(page: Page, row: _Row, options: dict[str, Any]) -> str:
+    """The row as a table has it: a waterline told from the load waterline at its height above the base line."""
+    word, _, rest = row.label.strip().partition(" ")
+    if word.lower() not in ("waterline", "buttock") or not rest.strip():
+        return row.label
+    relative = RELATIVE.fullmatch(rest.strip())
+    if relative is None:
+        place = rest.strip()
+        if word.lower() == "waterline" and plain(place) in LOAD_WATERLINE:
+            datum = _datum(page, "above load waterline", options, row.key)
+            return row.label if datum is None else f"{word} {_exactly(datum[1], page)}"
+        reading = _length(page, place, options, row.key, row.key)
+        # `10 in` is two words, and a label's reading is one.
+        return row.label if reading is None or " " not in place else f"{word} {_exactly(reading, page)}"
+    distance = _length(page, relative["distance"], options, row.key, row.key)
+    datum = _datum(page, f"{relative['way']} {relative['from']}", options, row.key)
+    if distance is None or datum is None:
+        return row.label
+    way, height = datum
+    return f"{word} {_exactly(height + distance if way > 0 else height - distance, page)}"
+
+
+def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
+    """The cells of a row as a table has them: at the base line, half, and in one word each."""
+    spec, datum = row.spec, None
+    heights = spec.datum or (page.option("heights") if spec.block == "heights" else None)
+    if heights is not None:
+        datum = _datum(page, heights, options, *([row.key] if spec.datum else ["heights"]))
+        if datum is not None and datum == (1, Reading("0mm", **options)):
+            datum = None
+    for cell in row.column.cells:
+        text = cell.text
+        if is_empty(page, text):
+            row.texts.append("-")
+            continue
+        reading = None
+        for said in dict.fromkeys((text, unmarked(text))):
+            try:
+                reading, text = Reading(said, **options), said
+                break
+            except ReadingError as error:
+                failed = error
+        if reading is None:
+            at = Cell(text, cell.line, cell.column)
+            page.wrong(at, cell.text, str(failed.expected))
+            row.texts.append("-")
+            continue
+        if text != cell.text:
+            page.notes.append(f"line {cell.line}: the mark at the end of {cell.text!r} is taken for a footnote's")
+        value = reading
+        if datum is not None:
+            way, height = datum
+            value = height + reading if way > 0 else height - reading
+        if spec.whole:
+            value = value / 2
+        row.texts.append(_word(text, reading, options) if value is reading else _reckoned(value, reading, page))
+
+
+def _word(text: str, reading: Reading, options: dict[str, Any]) -> str:
+    """A reading as one word that reads as the same; as it was written, if it can be."""
+    slashed = re.sub(r"(?<=\s)(\d+)\s*[‐-―−-]\s*(\d+)(?=\s*[\"″”]|\s*in)", r"\1/\2", text)
+    joined = re.sub(r"(?<=\d)\s+(?=[\d])", "-", slashed)
+    for said in (text, joined, joined.replace(" ", ""), text.replace(" ", "")):
+        said = said.strip()
+        if not said or any(c.isspace() for c in said) or said.startswith(("#", "[")) or "|" in said or "#" in said:
+            continue
+        try:
+            again = Reading(said, **options)
+        except ReadingError:
+            continue
+        if again == reading and again.mark == reading.mark and again.place == reading.place:
+            return said
+    return reading.to(options.get("units", "feet-inches-eighths"), "exact") + reading.mark
+
+
+def _reckoned(value: Reading, printed: Reading, page: Page) -> str:
+    """What was reckoned from a reading, to no fewer decimals than it has: they say what it is worth."""
+    text = _exactly(value, page)
+    if page.mapping.facts.get("units", "feet-inches-eighths") != "feet-inches-eighths" and text[-1:].isdigit():
+        point = "," if page.mapping.facts.get("decimal") == "," else "."
+        decimals = len(re.match(r"\d*", str(printed).replace("·", ".").partition(point)[2]).group())  # type: ignore[union-attr]
+        has = len(text.partition(point)[2])
+        if decimals > has:
+            text += ("" if has else point) + "0" * (decimals - has)
+    return text + printed.mark
+
+
+def _stations(page: Page, names: Column, distances: Column | None, options: dict[str, Any]) -> list[tuple[str, str]]:
+    """Names of the stations, and how far each is from the stem."""
+    called = []
+    for cell in names.cells:
+        name = unmarked(cell.text)
+        if name != cell.text:
+            page.notes.append(f"line {cell.line}: the mark at the end of {cell.text!r} is taken for a footnote's")
+        called.append(name)
+    many = len(called)
+    on_transom = page.option("transom")
+    if on_transom is not None:
+        if not called or plain(on_transom) not in (plain(called[-1]), plain(called[0])):
+            expected = f"the last station's name, {called[-1] if called else ''!r}"
+            page.mistakes.append(page.mapping.error(f"[layout] transom: {on_transom!r}", expected, "transom"))
+            return []
+        if plain(on_transom) != plain(called[-1]):
+            page.wrong(names.cells[0], called[0], "the transom's column last, as its stations run aft")
+            return []
+        many -= 1
+    if distances is not None:
+        row = _Row(RowSpec("", ""), "from_stem", "", distances)
+        _read_row(page, row, options)
+        if on_transom is not None:
+            row.texts[-1] = "-"
+        return list(zip(called, row.texts, strict=True))
+    listed = page.option("from_stem")
+    if listed is not None:
+        if len(listed) != many:
+            said = f"[layout] from_stem: {plural(len(listed), 'distance')}"
+            page.mistakes.append(page.mapping.error(said, f"{many}, one a station", "from_stem"))
+        return list(zip(called, [*map(str, listed), *(["-"] if on_transom is not None else [])], strict=False))
+    gaps = _gaps(page, many, options)
+    first = page.option("first")
+    place = _length(page, first if first is not None else "0mm", options, "first", "first")
+    if first is None and many:
+        page.assumed.append(f"the first station, {called[0]}, is taken to stand at the stem")
+    if gaps is None or place is None:
+        return []
+    found = []
+    for i, name in enumerate(called[:many]):
+        if i:
+            place = place + gaps[i - 1]
+        found.append((name, _exactly(place, page)))
+    return found + [(name, "-") for name in called[many:]]
+
+
+def _gaps(page: Page, many: int, options: dict[str, Any]) -> list[Reading] | None:
+    """Distances from each station to the next."""
+    given = page.option("spacing")
+    if not isinstance(given, list):
+        reading = _length(page, str(given), options, "spacing", "spacing")
+        return None if reading is None else [reading] * max(many - 1, 0)
+    gaps = []
+    for text in given:
+        times = re.fullmatch(r"\s*(\d{1,3})\s*[x×]\s*(.+)", text)
+        reading = _length(page, times.group(2) if times else text, options, "spacing", "spacing")
+        if reading is None:
+            return None
+        gaps += [reading] * (int(times.group(1)) if times else 1)
+    if len(gaps) != many - 1:
+        said = f"[layout] spacing: {plural(len(gaps), 'space')} for {plural(many, 'station')}"
+        page.mistakes.append(page.mapping.error(said, f"{many - 1}, one between each two", "spacing"))
+        return None
+    return gaps
+
+
+def _facts(page: Page, rows: list[_Row]) -> dict[str, Any]:
+    """The head of the table: what the mapping says, what its rows say of their blanks, what was assumed."""
+    facts = dict(page.mapping.facts)
+    blank = dict(facts.get("blank", {})) if isinstance(facts.get("blank"), dict) else {}
+    known = {f"{row.spec.block} {row.label}" for row in rows} | {row.spec.block for row in rows}
+    known |= {f"{row.label} {row.spec.block.removesuffix('s')}" for row in rows} | {row.label for row in rows}
+    for key in page.mapping.blank_of_book:
+        if key not in known:
+            blank.pop(key, None)
+    for row in rows:
+        if row.spec.blank is not None:
+            blank.setdefault(f"{row.spec.block} {row.label}", row.spec.blank)
+    if blank:
+        facts["blank"] = blank
+    said = page.assumed
+    heights = [row for row in rows if row.spec.block == "heights" and row.spec.datum is None]
+    if heights and page.option("heights") is None:
+        said.append("heights are taken as above the base line")
+    own = facts.get("assumed")
+    if said:
+        facts["assumed"] = [*(own if isinstance(own, list) else []), *said]
+    return facts
+
+
+def _assumed_of(table: _core.Table) -> list[str]:
+    """What a table leaves open of its blanks, in sentences."""
+    said = []
+    for row, stations in table.blanks_untold:
+        said.append(
+            f"{row} is blank at {_listed(stations)}, and nothing says what that means: it is taken as no reading"
+        )
+    return said
+
+
+def _listed(names: list[str]) -> str:
+    return "station " + names[0] if len(names) == 1 else "stations " + ", ".join(names[:-1]) + " and " + names[-1]
+
+
+page_reader = PageReader()

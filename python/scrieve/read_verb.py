@@ -1,0 +1,176 @@
+"""`scrieve read`: a table or a printed page as it was understood, cell by cell, and what was taken for granted."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import click
+
+from . import files, outputs
+from ._columns import columns_text
+from .cli import emit, progress
+from .table import Table
+from .verbs import AS_JSON, OUTPUT_FILE, READER, TABLE, Kept, _width, no_json_beside
+
+# What stands in the table for a blank, by its meaning.
+BLANKS = {
+    "on the base line": "b", "at the rabbet": "r", "on the stem": "s", "not taken": "n", "blank, not told": "?",
+}  # fmt: skip
+# What a reading says, whatever stands between its parts.
+_FIGURES = re.compile(r"\d+|[½¼¾⅛⅜⅝⅞⁰¹²³⁴-⁹]|[+-]$")
+# Between two stations of the table, and what is left of the terminal for them.
+GUTTER = 2
+
+
+@click.command()
+@TABLE
+@click.option(
+    "--mapping", type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="How a printed page becomes a table (.toml); left out, the file of the same name beside it.",
+)  # fmt: skip
+@click.option("-o", "--output", type=OUTPUT_FILE, help="Write the table here, as .offsets; - is standard output.")
+@click.option("--units", type=click.Choice(["both", "readings", "mm"]), default="both", show_default=True)
+@click.option("--cells", "every", is_flag=True, help="List every cell on a line of its own, printed and understood.")
+@READER
+@AS_JSON
+def read(
+    table: Path, mapping: Path | None, output: Path | None, units: str, every: bool, reader: str | None, as_json: bool
+) -> None:
+    """Read TABLE and show what was understood of each cell, and what was assumed.
+
+    Nothing is faired or changed. With -o what was understood is written as a table of its own, which says what was
+    assumed and needs no mapping.
+
+    \b
+    scrieve read page.csv
+    scrieve read page.txt --mapping book.toml -o boat.offsets
+    """
+    no_json_beside(output, as_json)
+    outputs.claim(output, *([table, mapping] if mapping else [table]))
+    options: dict[str, Any] = {"mapping": mapping} if mapping else {}
+    with progress(f"reading {table}"):
+        # What has a mapping is a page, whatever its suffix.
+        got = files.read(table, reader or ("csv" if mapping else None), **options)
+    outputs.claim(output)
+    aside = output == outputs.STANDARD
+    writing = Kept()
+    if output is not None:
+        with writing():
+            outputs.replace(output, got.to_text().encode())
+    written = [output] if output and not aside and not writing.error else []
+    if as_json:
+        emit(_as_data(got) | {"written": written})
+    else:
+        click.echo("\n".join(_report(got, units, every)), err=aside)
+        for path in written:
+            click.echo(f"wrote {path}")
+    writing.tell()
+
+
+def _as_data(table: Table) -> dict[str, Any]:
+    core = table._core
+    return {
+        "name": table.name,
+        "facts": table.facts,
+        "stations": [{"station": name, "from_stem_m": x} for name, x in table.station_x.items()],
+        "cells": table.understood().to_dict("records"),
+        "profiles": {block: [{"from_stem_m": x, "height_m": z} for x, z in spots] for block, spots in core.profiles},
+        "diagonals": [
+            {"diagonal": name, "centreline_height_m": height, "angle": angle} for name, height, angle in core.diagonals
+        ],
+        "assumed": _assumed(table),
+        "notes": table.page_notes,
+        "warnings": table.warnings,
+    }
+
+
+def _assumed(table: Table) -> list[str]:
+    """What was assumed, and of a table that was not read from a page what it leaves open."""
+    said = table.assumed
+    ends = table.facts.get("ends_assumed")
+    if ends:
+        said.append(f"assumed, not measured: {ends}")
+    said += table._core.open_ends
+    told = " ".join(said)
+    for row, stations in table._core.blanks_untold:
+        if f"{row} is blank at" not in told:
+            said.append(f"{row} is blank at {', '.join(stations)}: nothing says what that means")
+    return said
+
+
+def _report(table: Table, units: str, every: bool) -> list[str]:
+    facts, cells = table.facts, table.understood()
+    kind = ", ".join(str(said) for said in (facts.get("kind"), facts.get("dated") or facts.get("year")) if said)
+    read = int((cells.meaning == "read").sum())
+    lines = [
+        f"{table.name}{f', {kind}' if kind else ''}: {len(table.rows)} rows at {len(table.stations)} stations, "
+        f"{read} readings of {len(cells)} cells, in {facts['units']}"
+    ]
+    if every:
+        rows = [("row", "station", "printed", "reading", "mm", "meaning")]
+        rows += [
+            (c.row, c.station, c.printed, c.reading or "-", "" if c.mm != c.mm else f"{c.mm:.1f}", c.meaning)
+            for c in cells.itertuples()
+        ]
+        lines += ["", columns_text(rows, right={4})]
+    else:
+        lines += _grid(table, cells, units)
+    core = table._core
+    for block, spots in core.profiles:
+        said = ", ".join(f"{_mm(x)} aft {_mm(z)} up" for x, z in spots)
+        lines += ["", f"{block}, mm: {said}"]
+    if core.diagonals:
+        lines.append("")
+    for name, height, angle in core.diagonals:
+        lines.append(f"diagonal {name}: from {1e3 * height:.1f} mm up the centreline, falling {angle:.2f} degrees")
+    for heading, told in (("Assumed", _assumed(table)), ("Of the page", table.page_notes), ("Odd", table.warnings)):
+        if told:
+            lines += ["", f"{heading}:", *(f"  {line}" for line in told)]
+    return lines
+
+
+def _mm(metres: float | None) -> str:
+    return "-" if metres is None else f"{1e3 * metres:.1f}"
+
+
+def _grid(table: Table, cells: Any, units: str) -> list[str]:
+    """Rows by stations, as many stations side by side as there is room for."""
+    core, shown, used, differs = table._core, {}, set(), False
+    for c in cells.itertuples():
+        blank = BLANKS.get(c.meaning)
+        if blank:
+            used.add(c.meaning)
+        own = c.reading or "-"
+        if blank:
+            own = f"{own}{blank}" if c.reading else blank
+        elif _FIGURES.findall(c.printed or "") != _FIGURES.findall(own):
+            own, differs = own + "*", True
+        shown[c.row, c.station] = own, "" if c.mm != c.mm else f"{c.mm:.1f}"
+    heads = ["", *(f"{row}" for row in core.row_names)]
+    first = max(map(len, [*heads, "from stem mm"]))
+    room = max(1, (_width() - first) // (max(len(text) for both in shown.values() for text in both) + GUTTER))
+    lines: list[str] = []
+    names = table.stations
+    for at in range(0, len(names), room):
+        some = names[at : at + room]
+        places = [_mm(table.station_x[name]) for name in some]
+        rows = [("station", *some), ("from stem mm", *places)]
+        block_before = None
+        for (block, _), row in zip(core.rows, core.row_names, strict=True):
+            if block != block_before:
+                rows.append((block, *("" for _ in some)))
+                block_before = block
+            both = [shown[row, name] for name in some]
+            if units != "mm":
+                rows.append((f"  {row}", *(own for own, _ in both)))
+            if units == "mm":
+                rows.append((f"  {row}", *(mm or (own if len(own) == 1 else "") for own, mm in both)))
+            elif units == "both":
+                rows.append(("", *(mm for _, mm in both)))
+        lines += ["", columns_text(rows, right=set(range(1, len(some) + 1)))]
+    legend = [f"{BLANKS[meaning]} a blank, {meaning.removeprefix('blank, ')}" for meaning in BLANKS if meaning in used]
+    if differs:
+        legend.append("* printed otherwise (--cells shows it)")
+    return [*lines, "", *(["; ".join(legend)] if legend else [])]
