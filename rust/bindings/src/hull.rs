@@ -146,6 +146,7 @@ pub fn fair(
         })
         .collect();
     let (survey, remarks) = table.survey()?;
+    let told = tolerance.iter().any(|given| matches!(given, Tolerance::All(_)));
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
     let (survey, faired) = patiently(py, move || {
         let faired = match previous {
@@ -155,7 +156,7 @@ pub fn fair(
         (survey, faired)
     })?;
     let faired = faired.map_err(fairing_error)?;
-    let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned());
+    let remarks = remarks.into_iter().filter(|r| !(r.of_worth && told)).map(|r| r.text).chain(faired.remarks.iter().cloned());
     let remarks = remarks.collect::<Vec<_>>();
     let hull = CoreHull::new(table.core().clone(), survey, faired);
     Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull })

@@ -82,6 +82,7 @@ mod check;
 mod draft;
 mod edit;
 mod facts;
+mod grid;
 mod head;
 mod label;
 mod mistake;
