@@ -156,7 +156,11 @@ pub fn fair(
         (survey, faired)
     })?;
     let faired = faired.map_err(fairing_error)?;
-    let remarks = remarks.into_iter().filter(|r| !(r.of_worth && told)).map(|r| r.text).chain(faired.remarks.iter().cloned());
+    let remarks = remarks
+        .into_iter()
+        .filter(|r| !(r.of_worth && told))
+        .map(|r| r.text)
+        .chain(faired.remarks.iter().cloned());
     let remarks = remarks.collect::<Vec<_>>();
     let hull = CoreHull::new(table.core().clone(), survey, faired);
     Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull })

@@ -59,7 +59,10 @@ impl Tally {
 
 fn main() {
     let seeds = std::env::args().nth(1).and_then(|a| a.parse::<u64>().ok()).unwrap_or(2);
-    println!("{:24} tables told | out a table, refused, rms mm, rms in sd, within 2 sd: by notation | by the table", "");
+    println!(
+        "{:24} tables told | out a table, refused, rms mm, rms in sd, within 2 sd: by notation | by the table",
+        ""
+    );
     for hand in Hand::COARSER.into_iter().chain(Hand::PLAIN) {
         let (mut tables, mut told) = (0, 0);
         let (mut before, mut after) = (Tally::default(), Tally::default());
@@ -80,7 +83,12 @@ fn main() {
                 before.add(&hull, &layout.stations, &as_written.expect("the table's own"));
             }
         }
-        println!("{:24} {tables:6} {told:4} | {} | {}", format!("{hand:?}"), before.text(tables), after.text(tables));
+        println!(
+            "{:24} {tables:6} {told:4} | {} | {}",
+            format!("{hand:?}"),
+            before.text(tables),
+            after.text(tables)
+        );
         if !said.is_empty() {
             println!("    {said}");
         }

@@ -14,7 +14,8 @@ use crate::{Block, CellId, Table};
 /// Log of the odds asked of a grid before it is believed: ten thousand to one. Less would take one table in some
 /// hundreds for coarser than it is, since some dozen sets of grids are tried of four kinds of readings.
 const ODDS: f64 = 9.2;
-/// The same with any one row left out, for a row may be straight, or laid down by its designer in whole inches.
+/// The same with any one row left out, for a row may be straight, or laid down by its designer in whole inches; and of
+/// what all readings together tell, with those of one kind alone.
 const ODDS_WITHOUT_A_ROW: f64 = 4.6;
 /// What a grid more in a set must bring besides its share's own uncertainty, as a log.
 const A_GRID: f64 = 2.0;
@@ -124,11 +125,11 @@ struct Sample {
 /// How a hand read.
 #[derive(Clone, Debug)]
 pub(crate) struct Reads {
-    chain: usize,
     /// Grids from the place written to up, ticks, and what each is called.
     grids: Vec<i64>,
     names: Vec<String>,
-    /// The share read to each.
+    /// Those it read to, and the share read to each.
+    set: Vec<usize>,
     shares: Vec<f64>,
     /// From where the grid counts, ticks: heights turned from a datum to the base line lie beside it.
     phase: i64,
@@ -139,8 +140,7 @@ pub(crate) struct Reads {
 impl Reads {
     /// The finest grid that a share of the hand's readings was read to.
     pub(crate) fn finest(&self) -> Length {
-        let first = self.shares.iter().position(|&share| share > OFF).unwrap_or(0);
-        Length::from_ticks(self.grids[first])
+        Length::from_ticks(self.grids[self.set.first().copied().unwrap_or(0)])
     }
 
     /// The spacing of readings that are worth as much as this one, m.
@@ -148,8 +148,9 @@ impl Reads {
         let level = level(&self.grids, length.ticks() - self.phase);
         // Written alike often within a grid, a reading was read to each grid it lies on by share times spacing.
         let (mut whole, mut square) = (0.0, 0.0);
-        for (&grid, &share) in self.grids.iter().zip(&self.shares).take(level + 1) {
-            let (grid, weight) = (grid as f64, if share > OFF { share * grid as f64 } else { 0.0 });
+        for &j in self.set.iter().filter(|j| **j <= level) {
+            let grid = self.grids[j] as f64;
+            let weight = self.shares[j] * grid;
             whole += weight;
             square += weight * grid * grid;
         }
@@ -167,10 +168,9 @@ impl Reads {
             None => String::new(),
         };
         let total: usize = self.counts.iter().sum();
-        let read: Vec<usize> = (0..self.shares.len()).filter(|&j| self.shares[j] > OFF).collect();
         let override_it = "`tolerance` in the file or --tolerance says otherwise";
         let from = |j: usize| self.counts[j..].iter().sum::<usize>();
-        if let [only] = read[..] {
+        if let [only] = self.set[..] {
             let name = &self.names[only];
             return format!(
                 "{names} lie on a grid of {name} ({} of {total} that tell): they are taken as read to the nearest {name}, \
@@ -179,16 +179,21 @@ impl Reads {
                 written(hand),
             );
         }
-        let coarse: Vec<String> = (read.iter().skip(1))
+        let coarse: Vec<String> = (self.set.iter().skip(1))
             .map(|&j| {
-                let by_chance = total as f64 * self.grids[read[0]] as f64 / self.grids[j] as f64;
+                let by_chance = total as f64 * self.grids[self.set[0]] as f64 / self.grids[j] as f64;
                 format!("{} of {total} on {} where some {by_chance:.0} would be", from(j), self.names[j])
             })
             .collect();
-        let worth: Vec<String> = (read.iter())
+        let worth: Vec<String> = (self.set.iter())
             .map(|&j| {
                 let of = Length::from_ticks(self.grids[j] + self.phase);
-                format!("{:.1} mm on {}", 500.0 * self.spacing(of), self.names[j])
+                let within = 0.5 * self.spacing(of);
+                let within = match metric(Length::from_ticks(self.grids[0])) {
+                    true => format!("{:.1} mm", 1e3 * within),
+                    false => format!("{:.2} in", within / Length::INCH.metres()),
+                };
+                format!("{within} on {}", self.names[j])
             })
             .collect();
         format!(
@@ -206,7 +211,12 @@ fn written(hand: Length) -> String {
             return chain.step_name(*step);
         }
     }
-    format!("{} mm", hand.mm())
+    if metric(hand) { format!("{} mm", hand.mm()) } else { format!("{} in", hand.inches()) }
+}
+
+/// Whether a place is one of millimetres rather than of inches.
+fn metric(place: Length) -> bool {
+    place.ticks() % (Length::PER_MM / 1000) == 0 && place.ticks() % Length::PER_128TH != 0
 }
 
 /// The coarsest of nested grids, finest first, that a length lies on. Where a grid's marks fall between what can be
@@ -287,15 +297,17 @@ fn reads(samples: &[Sample], hand: Length, phased: bool) -> Option<Reads> {
     }
     let place = hand.ticks();
     let mut best: Option<(f64, Reads)> = None;
-    for (c, chain) in CHAINS.iter().enumerate() {
+    // Tenths of inches and feet are the marks of those only who write tenths.
+    let possible =
+        |chain: &&Chain| !chain.decimal || chain.name == "mm" || chain.unit.ticks() % (10 * place) == 0;
+    for chain in CHAINS.iter().filter(possible) {
         let coarser: Vec<(i64, i64)> =
             chain.steps.iter().copied().filter(|&step| 2 * chain.ticks(step) > 3 * place).collect();
         let Some(&coarsest) = coarser.last() else { continue };
         let grids: Vec<i64> =
             std::iter::once(place).chain(coarser.iter().map(|&step| chain.ticks(step))).collect();
-        let names: Vec<String> = std::iter::once(written(hand))
-            .chain(coarser.iter().map(|&step| chain.step_name(step)))
-            .collect();
+        let names: Vec<String> =
+            std::iter::once(written(hand)).chain(coarser.iter().map(|&step| chain.step_name(step))).collect();
         let mut phases = vec![(0, 0.0)];
         if phased {
             let whole = chain.ticks(coarsest);
@@ -310,7 +322,8 @@ fn reads(samples: &[Sample], hand: Length, phased: bool) -> Option<Reads> {
             let as_written = likelihood(&grids, &plain, &counted);
             // No shares make readings likelier than as often on each grid as they are: most tables need no more looking.
             let whole = samples.len() as f64;
-            let most: f64 = counted.iter().filter(|n| **n > 0).map(|&n| n as f64 * (n as f64 / whole).ln()).sum();
+            let most: f64 =
+                counted.iter().filter(|n| **n > 0).map(|&n| n as f64 * (n as f64 / whole).ln()).sum();
             if most - as_written < ODDS + A_GRID + price {
                 continue;
             }
@@ -331,7 +344,7 @@ fn reads(samples: &[Sample], hand: Length, phased: bool) -> Option<Reads> {
                 });
                 if holds {
                     let (grids, names, counts) = (grids.clone(), names.clone(), counted.clone());
-                    best = Some((score, Reads { chain: c, grids, names, shares, phase, counts }));
+                    best = Some((score, Reads { grids, names, set, shares, phase, counts }));
                 }
             }
         }
@@ -370,12 +383,13 @@ impl Worths {
         for (kind, own) in Kind::ALL.into_iter().zip(&mut worths.own) {
             let samples = of_kind(kind);
             *own = reads(&samples, hand, kind == Kind::Height).or_else(|| {
-                // A kind with few readings was read as the rest of the table, unless it says otherwise.
+                // A kind with few readings was read as all of them together, where it agrees.
                 let together = together.clone()?;
                 let counts = counts(&together.grids, 0, &samples, None);
                 let plain: Vec<f64> = (0..counts.len()).map(|j| f64::from(u8::from(j == 0))).collect();
                 let likely = |shares: &[f64]| likelihood(&together.grids, shares, &counts);
-                (likely(&together.shares) >= likely(&plain)).then_some(Reads { counts, ..together })
+                (likely(&together.shares) - likely(&plain) > ODDS_WITHOUT_A_ROW)
+                    .then_some(Reads { counts, ..together })
             });
         }
         worths
@@ -406,13 +420,13 @@ impl Worths {
         let Some(hand) = self.hand else { return Vec::new() };
         let mut found: Vec<(Vec<Kind>, Reads)> = Vec::new();
         for (kind, reads) in Kind::ALL.into_iter().zip(&self.own) {
-            let Some(reads) = reads.as_ref().filter(|reads| reads.counts.iter().any(|n| *n > 0)) else { continue };
-            let read = |r: &Reads| {
-                let of = |j: &usize| r.shares[*j] > OFF;
-                (r.chain, (0..r.shares.len()).filter(of).collect::<Vec<_>>())
+            let Some(reads) = reads.as_ref().filter(|reads| reads.counts.iter().any(|n| *n > 0)) else {
+                continue;
             };
-            let alike = |(_, other): &&mut (Vec<Kind>, Reads)| read(other) == read(reads) && other.shares.len() == reads.shares.len();
-            let same = found.iter_mut().filter(|(_, other)| read(other).1.len() == 1).find(alike);
+            let alike = |(_, other): &&mut (Vec<Kind>, Reads)| {
+                other.grids == reads.grids && other.set == reads.set && reads.set.len() == 1
+            };
+            let same = found.iter_mut().find(alike);
             match same {
                 Some((kinds, other)) => {
                     kinds.push(kind);
@@ -431,7 +445,8 @@ fn telling(table: &Table) -> Vec<(Kind, Sample)> {
     let mut seen = std::collections::HashSet::new();
     let mut told = Vec::new();
     for cell in table.cells() {
-        let Some(reading) = table.cell(cell).filter(|r| r.mark != Mark::Held && r.length != Length::ZERO) else {
+        let Some(reading) = table.cell(cell).filter(|r| r.mark != Mark::Held && r.length != Length::ZERO)
+        else {
             continue;
         };
         let stood_for = table.blanks.iter().any(|(blank, _)| *blank == cell);

@@ -54,7 +54,7 @@ impl Hand {
     /// Those that read as they write.
     pub const PLAIN: [Hand; 4] = [Hand::Eighth, Hand::Sixteenth, Hand::Millimetre, Hand::Hundredth];
 
-    fn write(self, metres: f64, block: &str, chance: f64) -> String {
+    fn write(self, metres: f64, height: bool, chance: f64) -> String {
         let parts = |steps: f64, precision| {
             let inches = (metres / 0.0254 * steps).round() / steps;
             let length = Length::from_metres(inches * 0.0254).unwrap_or_default();
@@ -74,7 +74,8 @@ impl Hand {
             Hand::Hundredth => format!("{:.2}in", metres / 0.0254),
             Hand::InchesAmongEighths => to(if chance < 0.5 { 1.0 } else { 8.0 }),
             Hand::InchesAmongFractions => {
-                let eighths = if chance < 0.5 { 8 } else { 1 } * (metres / 0.0254 * if chance < 0.5 { 1.0 } else { 8.0 }).round() as i64;
+                let eighths = if chance < 0.5 { 8 } else { 1 }
+                    * (metres / 0.0254 * if chance < 0.5 { 1.0 } else { 8.0 }).round() as i64;
                 let twos = (eighths % 8).trailing_zeros().min(3);
                 match eighths % 8 {
                     0 => format!("{}\"", eighths / 8),
@@ -88,7 +89,7 @@ impl Hand {
             } else {
                 2.0
             }),
-            Hand::HeightsToHalfInch => to(if block == "heights" { 2.0 } else { 8.0 }),
+            Hand::HeightsToHalfInch => to(if height { 2.0 } else { 8.0 }),
             Hand::MillimetresOfHalfInches => format!("{}mm", ((metres / 0.0127).round() * 12.7).round()),
         }
     }
@@ -96,7 +97,10 @@ impl Hand {
     /// The spacing of what is written, m.
     pub fn place(self) -> f64 {
         match self {
-            Hand::FiveMillimetres | Hand::TenMillimetres | Hand::Millimetre | Hand::MillimetresOfHalfInches => 1e-3,
+            Hand::FiveMillimetres
+            | Hand::TenMillimetres
+            | Hand::Millimetre
+            | Hand::MillimetresOfHalfInches => 1e-3,
             Hand::DecimalSixteenths => 0.0254e-4,
             Hand::ShortSixteenths | Hand::Hundredth => 0.0254e-2,
             Hand::Sixteenth => 0.0254 / 16.0,
@@ -124,8 +128,9 @@ impl Hand {
             }
             match line.split_once('|') {
                 Some((label, cells)) if !block.is_empty() => {
+                    let height = block == "heights" || label.trim() == "height";
                     let cells = cells.split_whitespace().map(|cell| match cell.strip_suffix("mm") {
-                        Some(mm) => self.write(mm.parse::<f64>().expect("a number") / 1e3, &block, chance()),
+                        Some(mm) => self.write(mm.parse::<f64>().expect("a number") / 1e3, height, chance()),
                         None => cell.to_owned(),
                     });
                     text += &format!("{label}| {}\n", cells.collect::<Vec<_>>().join(" "));
