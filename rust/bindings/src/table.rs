@@ -442,6 +442,13 @@ fn facts_dict<'py>(
     text("units", Some(facts.dialect.units.name()))?;
     text("two_part", facts.dialect.two_part.map(TwoPart::name))?;
     dict.set_item("scale", facts.scale)?;
+    if facts.shrinkage != Shrinkage::default() {
+        let entry = PyDict::new(py);
+        entry.set_item("length", facts.shrinkage.length)?;
+        entry.set_item("breadth", facts.shrinkage.breadth)?;
+        entry.set_item("height", facts.shrinkage.height)?;
+        dict.set_item("shrinkage", entry)?;
+    }
     text("moulded_to", Some(if facts.to_inside { "inside of planking" } else { "outside of planking" }))?;
     metres("planking", facts.planking, 1.0)?;
     metres("tolerance", facts.tolerance, facts.scale)?;

@@ -7,6 +7,8 @@
 //! likelihood less what each grid of a set must bring (Schwarz 1978), and a grid that is not written down has to be far
 //! likelier than the notation. What a reading is worth is the mean square of the grids it may have been read to.
 
+use std::collections::{BTreeMap, HashSet};
+
 use scrieve_notation::{Length, Mark};
 
 use crate::{Block, CellId, Table};
@@ -21,6 +23,8 @@ const ODDS_WITHOUT_A_ROW: f64 = 4.6;
 const A_GRID: f64 = 2.0;
 /// Fewer readings than this say nothing of the hand.
 const FEWEST: usize = 20;
+/// So many readings are enough to tell; of more, every second or third is looked at.
+const ENOUGH: usize = 10_000;
 /// Of readings that lie on one grid, the part that may be slips of the pen or another hand's.
 const OFF: f64 = 0.02;
 /// Grids of a set at most: eighths, halves and whole inches, say.
@@ -271,10 +275,9 @@ fn likeliest(grids: &[i64], set: &[usize], counts: &[usize]) -> Vec<f64> {
     shares
 }
 
-fn counts(grids: &[i64], phase: i64, samples: &[Sample], without: Option<(Block, usize)>) -> Vec<usize> {
+fn counts(grids: &[i64], samples: &[Sample]) -> Vec<usize> {
     let mut counts = vec![0; grids.len()];
-    let told = samples.iter().filter(|s| Some(s.row) != without);
-    told.for_each(|s| counts[level(grids, s.ticks - phase)] += 1);
+    samples.iter().for_each(|s| counts[level(grids, s.ticks)] += 1);
     counts
 }
 
@@ -315,8 +318,13 @@ fn reads(samples: &[Sample], hand: Length, phased: bool) -> Option<Reads> {
             phases.extend(commonest(samples, whole).filter(|&phase| phase != 0).map(|phase| (phase, price)));
         }
         for (phase, price) in phases {
-            let counts_of = |without| counts(&grids, phase, samples, without);
-            let counted = counts_of(None);
+            let mut by_row: BTreeMap<(Block, usize), Vec<usize>> = BTreeMap::new();
+            let mut counted = vec![0; grids.len()];
+            for sample in samples {
+                let level = level(&grids, sample.ticks - phase);
+                by_row.entry(sample.row).or_insert_with(|| vec![0; grids.len()])[level] += 1;
+                counted[level] += 1;
+            }
             let mut plain = vec![0.0; grids.len()];
             plain[0] = 1.0;
             let as_written = likelihood(&grids, &plain, &counted);
@@ -335,10 +343,8 @@ fn reads(samples: &[Sample], hand: Length, phased: bool) -> Option<Reads> {
                 if score < ODDS || best.as_ref().is_some_and(|b| b.0 >= score) {
                     continue;
                 }
-                let mut rows: Vec<(Block, usize)> = samples.iter().map(|s| s.row).collect();
-                rows.dedup();
-                let holds = rows.into_iter().all(|row| {
-                    let rest = counts_of(Some(row));
+                let holds = by_row.values().all(|row| {
+                    let rest: Vec<usize> = counted.iter().zip(row).map(|(all, row)| all - row).collect();
                     let gain = likelihood(&grids, &shares, &rest) - likelihood(&grids, &plain, &rest);
                     gain - asked > ODDS_WITHOUT_A_ROW
                 });
@@ -385,7 +391,7 @@ impl Worths {
             *own = reads(&samples, hand, kind == Kind::Height).or_else(|| {
                 // A kind with few readings was read as all of them together, where it agrees.
                 let together = together.clone()?;
-                let counts = counts(&together.grids, 0, &samples, None);
+                let counts = counts(&together.grids, &samples);
                 let plain: Vec<f64> = (0..counts.len()).map(|j| f64::from(u8::from(j == 0))).collect();
                 let likely = |shares: &[f64]| likelihood(&together.grids, shares, &counts);
                 (likely(&together.shares) - likely(&plain) > ODDS_WITHOUT_A_ROW)
@@ -442,13 +448,19 @@ impl Worths {
 /// The readings that say something of the hand that took them. Nought lies on any grid; a line that keeps its distance
 /// was read once; what is held is known otherwise; and what a blank or two ends stand for was not read at all.
 fn telling(table: &Table) -> Vec<(Kind, Sample)> {
-    let mut seen = std::collections::HashSet::new();
+    let every = table.cells().count().div_ceil(ENOUGH).max(1);
+    let mut seen = HashSet::new();
     let mut told = Vec::new();
-    for cell in table.cells() {
+    for cell in table.cells().step_by(every) {
         let Some(reading) = table.cell(cell).filter(|r| r.mark != Mark::Held && r.length != Length::ZERO)
         else {
             continue;
         };
+        // A wall side, or a flat floor, is one reading over and over.
+        let above = cell.row.checked_sub(1).and_then(|row| table.cell(CellId { row, ..cell }));
+        if cell.block != Block::Points && above.is_some_and(|above| above.length == reading.length) {
+            continue;
+        }
         let stood_for = table.blanks.iter().any(|(blank, _)| *blank == cell);
         let kind = Kind::of(cell);
         let row = if cell.block == Block::Points { cell.column } else { cell.row };

@@ -91,6 +91,7 @@ mod origin;
 mod outline;
 mod read;
 mod scale;
+mod size;
 mod survey;
 mod table;
 mod whole;

@@ -224,6 +224,19 @@ impl Table {
             let problem = format!("no {name} under [{block}], so there is no hull to make of the table");
             log.error(at, problem, format!("a row `{name} | ...` with readings under [{block}]"));
         }
+        let of_sheer =
+            self.rows.iter().filter(|r| r.block == Block::HalfBreadths && r.line == LineKind::Sheer);
+        let mut breadths = of_sheer.flat_map(|row| row.cells.iter().flatten()).peekable();
+        if breadths.peek().is_some() && breadths.all(|reading| reading.length == Length::ZERO) {
+            let row =
+                self.rows.iter().position(|r| r.block == Block::HalfBreadths && r.line == LineKind::Sheer);
+            let at = row.map_or(self.layout.fence.clone(), |row| self.layout.rows[row].0.clone());
+            log.error(
+                at,
+                "every half-breadth of the sheer is nought",
+                "half-breadths out from the centreline",
+            );
+        }
         log.finish().map(drop)
     }
 }
@@ -313,6 +326,9 @@ impl<'t> Surveyor<'t> {
             self.cell(row, column, &mut survey);
         }
         self.points(&mut survey);
+        for text in table.odd_sizes(&survey) {
+            self.remark(None, &text);
+        }
         (survey, self.remarks)
     }
 
