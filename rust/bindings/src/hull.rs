@@ -7,12 +7,12 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_fairing::{FairingError as CoreFairingError, Options};
 use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError};
-use scrieve_notation::Precision;
+use scrieve_notation::{Precision, Units};
 use scrieve_offsets::Tolerance;
 
 use crate::patience::patiently;
 use crate::reading::known;
-use crate::table::{Table, edit_error};
+use crate::table::{Table, edit_error, table_error};
 
 create_exception!(
     scrieve,
@@ -284,6 +284,16 @@ impl Hull {
             known(precision, "precision", Precision::from_name, Precision::ALL.map(Precision::name))?;
         let faired = self.hull.faired_table(precision);
         Ok(faired.map_err(|error| edit_error(py, &error))?.into())
+    }
+
+    /// The same at full size in `units`, a name of units as a file has it.
+    #[pyo3(signature = (units, precision = "1/16"))]
+    fn faired_at_full_size(&self, py: Python<'_>, units: &str, precision: &str) -> PyResult<Table> {
+        let units = known(units, "units", Units::from_name, Units::ALL.map(Units::name))?;
+        let precision =
+            known(precision, "precision", Precision::from_name, Precision::ALL.map(Precision::name))?;
+        let faired = self.hull.faired_at_full_size(units, precision);
+        Ok(faired.map_err(|mistakes| table_error(py, &mistakes))?.into())
     }
 
     /// The table it was faired from.

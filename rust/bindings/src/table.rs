@@ -9,7 +9,7 @@ use pyo3::types::{PyBool, PyBytes, PyDict, PyFloat, PyInt, PyList, PyString, PyT
 use scrieve_notation::{Length, TwoPart};
 use scrieve_offsets::{
     Block, CellId, Draft, EditError, Fact, Facts, Mistake, Mistakes, OpenError, Origin, Page, Place, Profile,
-    Remark, Severity, Survey, Table as CoreTable, Transom,
+    Remark, Severity, Shrinkage, Survey, Table as CoreTable, Transom,
 };
 
 use crate::output::{os_error, write_whole};

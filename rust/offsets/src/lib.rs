@@ -82,6 +82,7 @@ mod check;
 mod draft;
 mod edit;
 mod facts;
+mod full_size;
 mod grid;
 mod head;
 mod label;
