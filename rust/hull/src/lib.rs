@@ -21,7 +21,7 @@ mod vector;
 
 pub use backbone::BackboneLine;
 pub use curve::{Curve, Mark, Plane, Sample};
-pub use face::CARRIED_M;
+pub use face::{CARRIED_M, CARRIED_PART};
 pub use fairness::{FELT_M, Fairness, Hump};
 pub use hull::{Dimensions, Hull, HullError, Spot};
 pub use lookup::Place;
