@@ -138,6 +138,6 @@ impl Hand {
                 _ => text += &format!("{line}\n"),
             }
         }
-        read(text.as_bytes(), "known.offsets").unwrap_or_else(|mistakes| panic!("{mistakes}\n{text}"))
+        read(text.as_bytes(), "known.offsets").expect("a table")
     }
 }
