@@ -44,6 +44,13 @@ def test_a_grid_the_readings_lie_on_is_said_and_is_what_they_are_worth(halves):
     assert not corrections.doubted.any()
 
 
+def test_proofreading_says_it_too_and_queries_nothing(halves, run):
+    done = run("proof", halves)
+    assert done.returncode == 0 and "no query" in done.stdout
+    assert done.stderr.count("grid of 1/2 in") == 1
+    assert scrieve.read(halves).worth and not scrieve.read(SAMPLES / "sandling.offsets").worth
+
+
 def test_a_tolerance_overrides_it_and_it_is_said_no_more(halves, run):
     told = scrieve.read(halves).fair(tolerance=0.0254 / 16)
     assert not any("grid" in remark for remark in told.remarks)

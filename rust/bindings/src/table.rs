@@ -280,6 +280,14 @@ impl Table {
         Ok(remarks.into_iter().map(|remark| remark.text).collect())
     }
 
+    /// How finely her readings were taken, where the table itself tells that they were taken less finely than they are
+    /// written. Raises TableError where no hull can be made of it.
+    #[getter]
+    fn worth(&self) -> PyResult<Vec<String>> {
+        let (_, remarks) = self.survey()?;
+        Ok(remarks.into_iter().filter(|remark| remark.of_worth).map(|remark| remark.text).collect())
+    }
+
     /// The lines under `[corrections]`.
     #[getter]
     fn corrections(&self) -> Vec<&str> {
