@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 # Facts with no place in a cell of a data frame; measures draw on them.
 _NOT_CELLS = {
     "transom", "sails", "rigs", "lateral", "boat_centre", "crew", "loads", "extra", "two_part", "assumed", "year_span",
+    "shrinkage",
 }  # fmt: skip
 
 # Units of the facts that have one, once at full size.
@@ -384,7 +385,8 @@ class Collection:
         return frame
 
     def facts(self) -> pandas.DataFrame:
-        """The facts of the files, a row a boat: lengths in metres at full size, what is missing left missing.
+        """The facts of the files, a row a boat: lengths in metres at full size, what is missing left missing;
+        what gives back a model's shrinkage as `shrinkage_length`, `shrinkage_breadth` and `shrinkage_height`.
 
         Units are in `.attrs["units"]`.
         """
@@ -393,6 +395,7 @@ class Collection:
         rows = []
         for boat in self.boats:
             row = {"file": str(boat.path), **{k: v for k, v in boat.facts.items() if k not in _NOT_CELLS}}
+            row |= {f"shrinkage_{way}": factor for way, factor in boat.facts.get("shrinkage", {}).items()}
             extra = boat.facts.get("extra", {})
             row |= {k: v for k, v in extra.items() if k not in row and isinstance(v, (str, int, float))}
             rows.append(row)

@@ -143,9 +143,16 @@ class Hull(Afloat, Inside, Unsure):
         """Principal dimensions of the moulded hull, m."""
         return self._core.dimensions()
 
-    def table(self, precision: str = "1/16") -> Table:
-        """The faired table in the file's own units; feet and inches are written to `precision`."""
-        return Table(self._core.faired_table(precision))
+    def table(self, precision: str = "1/16", *, full_size: bool = False, units: str | None = None) -> Table:
+        """The faired table in the file's own units and size; feet and inches are written to `precision`.
+
+        With `full_size` a scaled one is written at the boat's size, scale and shrinkage worked in; with `units`
+        (`feet-inches-eighths`, `in`, `mm` or `m`) at the boat's size in those. Notes and corrections of the file stay
+        behind then.
+        """
+        if not full_size and units is None:
+            return Table(self._core.faired_table(precision))
+        return Table(self._core.faired_at_full_size(units or self.source.facts["units"], precision))
 
     def corrections(self) -> pandas.DataFrame:
         """How far each reading moved, those past their tolerance first, then the farthest.

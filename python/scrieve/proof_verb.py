@@ -64,6 +64,8 @@ def proof(
         for text in against:
             click.echo(f"against itself: {text}", err=True)
         raise
+    for remark in got.worth:
+        click.echo(f"note: {remark}", err=True)
     corrected, taken = accept(got, queries, accepted)
     written = []
     writing = Kept()

@@ -81,6 +81,13 @@ class Table:
         return list(self.facts.get("assumed", []))
 
     @property
+    def worth(self) -> list[str]:
+        """How finely her readings were taken, where the table itself tells that this was less finely than they are
+        written: on a grid, or by a hand that favours halves. Raises `TableError` where no hull can be made of it.
+        """
+        return self._core.worth
+
+    @property
     def page_notes(self) -> list[str]:
         """What else was done with the page the table was read from: lines taken for notes, columns left alone."""
         return self._core.page_notes

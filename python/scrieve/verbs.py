@@ -244,13 +244,20 @@ def convert(
     "-o", "--output", type=OUTPUT_FILE, help="Write the faired table here; - is standard output, and the report then "
     "goes to standard error.",
 )  # fmt: skip
+@click.option(
+    "--full-size", is_flag=True, help="Write a scaled table at the boat's size, scale and shrinkage worked in.",
+)  # fmt: skip
+@click.option(
+    "--units", type=click.Choice(["feet-inches-eighths", "in", "mm", "m"]),
+    help="Write the table at the boat's size in these units.",
+)  # fmt: skip
 @click.option("--all", "every", is_flag=True, help="List every reading, not only those past tolerance.")
 @fairing_options
 @READER
 @AS_JSON
 def fair(
-    table: Path, output: Path | None, every: bool, fairing: dict[str, Any], reader: str | None,
-    as_json: bool,
+    table: Path, output: Path | None, full_size: bool, units: str | None, every: bool, fairing: dict[str, Any],
+    reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fair TABLE and say how far each reading moved.
 
@@ -258,6 +265,8 @@ def fair(
     in doubt there (two standard deviations). TABLE itself is never changed.
     """
     no_json_beside(output, as_json)
+    if output is None and (full_size or units):
+        raise click.UsageError(f"{'--units' if units else '--full-size'} is of the table that -o writes: give -o")
     hull = read_and_fair(table, reader, fairing, output)
     corrections = hull.corrections()
     past = corrections[corrections.past | corrections.doubted]
@@ -266,7 +275,7 @@ def fair(
     writing = Kept()
     if output is not None:
         with writing():
-            outputs.replace(output, hull.table().to_text().encode())
+            outputs.replace(output, hull.table(full_size=full_size, units=units).to_text().encode())
     written = [output] if output and not aside and not writing.error else []
     if as_json:
         emit(

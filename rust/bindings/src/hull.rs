@@ -7,12 +7,12 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_fairing::{FairingError as CoreFairingError, Options};
 use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError};
-use scrieve_notation::Precision;
+use scrieve_notation::{Precision, Units};
 use scrieve_offsets::Tolerance;
 
 use crate::patience::patiently;
 use crate::reading::known;
-use crate::table::{Table, edit_error};
+use crate::table::{Table, edit_error, table_error};
 
 create_exception!(
     scrieve,
@@ -148,6 +148,7 @@ pub fn fair(
     // Judged as proof judges: what no section has is not left out beforehand, for the sheer or the rabbet may be what is
     // wrong there.
     let (survey, remarks) = if robust { table.survey_unsifted()? } else { table.survey()? };
+    let told = tolerance.iter().any(|given| matches!(given, Tolerance::All(_)));
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
     let (survey, faired) = patiently(py, move || {
         let faired = match previous {
@@ -157,7 +158,11 @@ pub fn fair(
         (survey, faired)
     })?;
     let faired = faired.map_err(fairing_error)?;
-    let remarks = remarks.into_iter().map(|r| r.text).chain(faired.remarks.iter().cloned());
+    let remarks = remarks
+        .into_iter()
+        .filter(|r| !(r.of_worth && told))
+        .map(|r| r.text)
+        .chain(faired.remarks.iter().cloned());
     let remarks = remarks.collect::<Vec<_>>();
     let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
@@ -282,6 +287,16 @@ impl Hull {
             known(precision, "precision", Precision::from_name, Precision::ALL.map(Precision::name))?;
         let faired = self.hull.faired_table(precision);
         Ok(faired.map_err(|error| edit_error(py, &error))?.into())
+    }
+
+    /// The same at full size in `units`, a name of units as a file has it.
+    #[pyo3(signature = (units, precision = "1/16"))]
+    fn faired_at_full_size(&self, py: Python<'_>, units: &str, precision: &str) -> PyResult<Table> {
+        let units = known(units, "units", Units::from_name, Units::ALL.map(Units::name))?;
+        let precision =
+            known(precision, "precision", Precision::from_name, Precision::ALL.map(Precision::name))?;
+        let faired = self.hull.faired_at_full_size(units, precision);
+        Ok(faired.map_err(|mistakes| table_error(py, &mistakes))?.into())
     }
 
     /// The table it was faired from.

@@ -9,7 +9,7 @@ use pyo3::types::{PyBool, PyBytes, PyDict, PyFloat, PyInt, PyList, PyString, PyT
 use scrieve_notation::{Length, TwoPart};
 use scrieve_offsets::{
     Block, CellId, Draft, EditError, Fact, Facts, Mistake, Mistakes, OpenError, Origin, Page, Place, Profile,
-    Remark, Severity, Survey, Table as CoreTable, Transom,
+    Remark, Severity, Shrinkage, Survey, Table as CoreTable, Transom,
 };
 
 use crate::output::{os_error, write_whole};
@@ -285,6 +285,14 @@ impl Table {
         Ok(remarks.into_iter().map(|remark| remark.text).collect())
     }
 
+    /// How finely her readings were taken, where the table itself tells that they were taken less finely than they are
+    /// written. Raises TableError where no hull can be made of it.
+    #[getter]
+    fn worth(&self) -> PyResult<Vec<String>> {
+        let (_, remarks) = self.survey()?;
+        Ok(remarks.into_iter().filter(|remark| remark.of_worth).map(|remark| remark.text).collect())
+    }
+
     /// The lines under `[corrections]`.
     #[getter]
     fn corrections(&self) -> Vec<&str> {
@@ -447,6 +455,13 @@ fn facts_dict<'py>(
     text("units", Some(facts.dialect.units.name()))?;
     text("two_part", facts.dialect.two_part.map(TwoPart::name))?;
     dict.set_item("scale", facts.scale)?;
+    if facts.shrinkage != Shrinkage::default() {
+        let entry = PyDict::new(py);
+        entry.set_item("length", facts.shrinkage.length)?;
+        entry.set_item("breadth", facts.shrinkage.breadth)?;
+        entry.set_item("height", facts.shrinkage.height)?;
+        dict.set_item("shrinkage", entry)?;
+    }
     text("moulded_to", Some(if facts.to_inside { "inside of planking" } else { "outside of planking" }))?;
     metres("planking", facts.planking, 1.0)?;
     metres("tolerance", facts.tolerance, facts.scale)?;

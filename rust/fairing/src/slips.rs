@@ -114,7 +114,7 @@ pub fn suggestions(table: &Table, query: &Query) -> Vec<Suggestion> {
 /// Suggestions, and how likely they are together, to compare with those for another cell.
 pub(crate) fn weighed(table: &Table, query: &Query) -> (Vec<Suggestion>, f64) {
     let Some(reading) = table.cell(query.cell) else { return (Vec::new(), 0.0) };
-    let hand = Hand::of(table, reading);
+    let hand = Hand::of(table, query.cell, reading);
     let factor = table.factor(query.cell);
     let expected = Length::from_metres(query.expected / factor).unwrap_or_default();
     let mut candidates = hand.candidates(reading.length);
@@ -154,7 +154,7 @@ pub(crate) fn weighed(table: &Table, query: &Query) -> (Vec<Suggestion>, f64) {
 
 /// What the rest of the boat expects in a query's cell, to the place the table is read to and in its hand.
 pub(crate) fn expected_reading(table: &Table, query: &Query) -> Option<String> {
-    let hand = Hand::of(table, table.cell(query.cell)?);
+    let hand = Hand::of(table, query.cell, table.cell(query.cell)?);
     let expected = Length::from_metres(query.expected / table.factor(query.cell))?;
     hand.write(expected.rounded(hand.place))
 }
@@ -185,8 +185,8 @@ struct Hand<'t> {
 }
 
 impl<'t> Hand<'t> {
-    fn of(table: &'t Table, reading: &'t Reading) -> Self {
-        let place = table.hand().unwrap_or(reading.place).max(reading.place);
+    fn of(table: &'t Table, cell: CellId, reading: &'t Reading) -> Self {
+        let place = table.hand_at(cell).unwrap_or(reading.place).max(reading.place);
         let mut hand = Hand { table, written: &reading.written, place, parts: None };
         let eighths = Length::EIGHTH.ticks();
         let magnitude = reading.length.abs();

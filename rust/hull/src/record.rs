@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
-use scrieve_notation::{Mark, Precision};
-use scrieve_offsets::{Block, CellId, EditError, RefLine, Spot, Table};
+use scrieve_notation::{Mark, Precision, Units};
+use scrieve_offsets::{Block, CellId, EditError, Mistakes, RefLine, Spot, Table};
 
 use crate::vector::V3;
 use crate::{Curve, Hull, Plane};
@@ -130,6 +130,15 @@ impl Hull {
     pub fn faired_table(&self, precision: Precision) -> Result<Table, EditError> {
         let record = Record::new(self.uncarried());
         self.source().with_values(|cell| record.value(cell), precision)
+    }
+
+    /// The faired table at full size in other units, as [`Table::at_full_size`] writes it.
+    ///
+    /// # Errors
+    /// As [`faired_table`](Self::faired_table).
+    pub fn faired_at_full_size(&self, units: Units, precision: Precision) -> Result<Table, Mistakes> {
+        let record = Record::new(self.uncarried());
+        self.source().at_full_size(units, precision, |cell| record.value(cell))
     }
 }
 

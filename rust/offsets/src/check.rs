@@ -219,8 +219,10 @@ fn planking(contents: &Contents, head: &Head, log: &mut Log<'_>) {
     let Some(greatest) = greatest else { return };
     let (_, breadth, _) = contents.facts.factors();
     let full_size = greatest.metres() * breadth;
-    if planking.metres() > full_size / 2.0 {
+    // Where every half-breadth is nought it is they that are wrong, which is said of them.
+    if full_size > 0.0 && planking.metres() > full_size / 2.0 {
         let problem = "planking thicker than half the greatest half-breadth";
-        log.error(at.clone(), problem, format!("under {:.0} mm", full_size / 2.0 * 1e3));
+        let own = if contents.facts.scale > 1.0 { ", the boat's own size whatever the scale" } else { "" };
+        log.error(at.clone(), problem, format!("under {:.0} mm{own}", full_size / 2.0 * 1e3));
     }
 }

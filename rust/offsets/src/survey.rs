@@ -8,6 +8,7 @@ use std::fmt;
 
 use scrieve_notation::{Length, Mark, Reading};
 
+use crate::grid::Worths;
 use crate::mistake::{Log, Mistakes};
 use crate::{Block, CellId, Facts, LineKind, Profile, Row, Table, Transom};
 
@@ -171,6 +172,8 @@ pub struct Remark {
     pub cell: Option<CellId>,
     /// What there is to say, the cell named.
     pub text: String,
+    /// It is of what readings are taken to be worth, which a tolerance for all of them overrides.
+    pub of_worth: bool,
 }
 
 impl fmt::Display for Remark {
@@ -183,7 +186,7 @@ impl Table {
     /// The table in metres at full size, and what was assumed or left out on the way.
     ///
     /// A reading's tolerance is the file's, or half the last place of the hand that wrote it (of its own last
-    /// place if that is finer). Its standard deviation is that of an even chance within the tolerance,
+    /// place if that is finer), or that of the grid that readings of its kind lie on beyond chance. Its standard deviation is that of an even chance within the tolerance,
     /// tolerance/√3; four times as much if it is doubtful, next to nothing if it is held. A reading where the
     /// section cannot have one is left out, with a remark.
     ///
@@ -223,6 +226,19 @@ impl Table {
             let problem = format!("no {name} under [{block}], so there is no hull to make of the table");
             log.error(at, problem, format!("a row `{name} | ...` with readings under [{block}]"));
         }
+        let of_sheer =
+            self.rows.iter().filter(|r| r.block == Block::HalfBreadths && r.line == LineKind::Sheer);
+        let mut breadths = of_sheer.flat_map(|row| row.cells.iter().flatten()).peekable();
+        if breadths.peek().is_some() && breadths.all(|reading| reading.length == Length::ZERO) {
+            let row =
+                self.rows.iter().position(|r| r.block == Block::HalfBreadths && r.line == LineKind::Sheer);
+            let at = row.map_or(self.layout.fence.clone(), |row| self.layout.rows[row].0.clone());
+            log.error(
+                at,
+                "every half-breadth of the sheer is nought",
+                "half-breadths out from the centreline",
+            );
+        }
         log.finish().map(drop)
     }
 }
@@ -256,7 +272,7 @@ struct Surveyor<'t> {
     transom: Option<TransomPlane>,
     /// Names of the chines, from the keel up.
     chines: Vec<String>,
-    hand: Option<Length>,
+    worths: Worths,
     rows: HashMap<(Block, &'t LineKind), &'t Row>,
     /// Leaves out what lies outside the section.
     sifts: bool,
@@ -269,8 +285,8 @@ impl<'t> Surveyor<'t> {
         let transom = table.transom.as_ref().map(|t| t.full_size(&table.facts));
         let half_siding = table.facts.half_siding.map_or(0.0, Length::metres);
         let rows = table.rows.iter().map(|row| ((row.block, &row.line), row)).collect();
-        let (chines, hand, remarks) = (Vec::new(), table.hand(), Vec::new());
-        Surveyor { table, factors, half_siding, transom, chines, hand, rows, sifts: true, remarks }
+        let (chines, worths, remarks) = (Vec::new(), Worths::of(table), Vec::new());
+        Surveyor { table, factors, half_siding, transom, chines, worths, rows, sifts: true, remarks }
     }
 
     fn survey(mut self) -> (Survey, Vec<Remark>) {
@@ -285,6 +301,8 @@ impl<'t> Surveyor<'t> {
         for text in table.open_ends() {
             self.remark(None, &text);
         }
+        let of_worth = |text| Remark { cell: None, text, of_worth: true };
+        self.remarks.extend(self.worths.remarks().into_iter().map(of_worth));
         let rabbet_breadths = self.rows.contains_key(&(Block::HalfBreadths, &LineKind::Rabbet));
         if table.facts.half_siding.is_none() && !rabbet_breadths {
             self.remark(None, "no half-siding is given: the rabbet is taken to lie on the centreline");
@@ -311,6 +329,9 @@ impl<'t> Surveyor<'t> {
             self.cell(row, column, &mut survey);
         }
         self.points(&mut survey);
+        for text in table.odd_sizes(&survey) {
+            self.remark(None, &text);
+        }
         (survey, self.remarks)
     }
 
@@ -337,7 +358,7 @@ impl<'t> Surveyor<'t> {
             }
             LineKind::Keel => {
                 let z = reading.length.metres() * self.factors.2;
-                let Worth { sd, tolerance } = self.worth(reading, self.factors.2);
+                let Worth { sd, tolerance } = self.worth(reading, cell);
                 let Some(x) = self.x(column, 0.0, z) else { return };
                 survey.keel.push(ProfileSpot { x, z, sd, tolerance, mark: reading.mark, cell });
                 return;
@@ -374,7 +395,7 @@ impl<'t> Surveyor<'t> {
             self.x(column, 0.0, 0.0)
         };
         let Some(x) = x else { return };
-        let Worth { sd, tolerance } = self.worth(reading, factor);
+        let Worth { sd, tolerance } = self.worth(reading, cell);
         let (mark, on_transom) = (reading.mark, self.on_transom(column));
         survey.lines.push(LineReading { line, axis, x, value, sd, tolerance, mark, on_transom, cell });
     }
@@ -394,7 +415,7 @@ impl<'t> Surveyor<'t> {
                 (read * out, way.start * up + read * rise, (out / factor, rise / factor))
             }
         };
-        let worth = self.worth(reading, factor);
+        let worth = self.worth(reading, cell);
         self.placed(reading.mark, cell, cell.column, (y, z), along, worth)
     }
 
@@ -436,11 +457,11 @@ impl<'t> Surveyor<'t> {
         for (row, point) in table.points.iter().enumerate() {
             let Some(&column) = columns.get(point.station.as_str()) else { continue };
             let (z, y) = (point.height.length.metres() * up, point.half_breadth.length.metres() * across);
-            let (of_z, of_y) = (self.worth(&point.height, up), self.worth(&point.half_breadth, across));
+            let at = |column| CellId { block: Block::Points, row, column };
+            let (of_z, of_y) = (self.worth(&point.height, at(0)), self.worth(&point.half_breadth, at(1)));
             let worth = Worth { sd: of_z.sd.max(of_y.sd), tolerance: of_z.tolerance.max(of_y.tolerance) };
             let mark = stronger(point.height.mark, point.half_breadth.mark);
-            let cell = CellId { block: Block::Points, row, column: 1 };
-            survey.spots.extend(self.placed(mark, cell, column, (y, z), (0.0, 0.0), worth));
+            survey.spots.extend(self.placed(mark, at(1), column, (y, z), (0.0, 0.0), worth));
         }
     }
 
@@ -456,7 +477,7 @@ impl<'t> Surveyor<'t> {
                 }
                 continue;
             };
-            let (of_x, of_z) = (self.worth(x, along), self.worth(z, up));
+            let (of_x, of_z) = (self.worth(x, CellId { row: 0, ..cell }), self.worth(z, cell));
             spots.push(ProfileSpot {
                 x: x.length.metres() * along,
                 z: z.length.metres() * up,
@@ -533,10 +554,10 @@ impl<'t> Surveyor<'t> {
         }
     }
 
-    fn worth(&self, reading: &Reading, factor: f64) -> Worth {
-        let place = self.hand.map_or(reading.place, |hand| reading.place.min(hand));
-        let as_read = self.table.facts.tolerance.map_or(place.metres() / 2.0, Length::metres);
-        Worth::of(reading.mark, as_read * factor)
+    fn worth(&self, reading: &Reading, cell: CellId) -> Worth {
+        let told = || self.worths.spacing(cell, reading.length, reading.place) / 2.0;
+        let as_read = self.table.facts.tolerance.map_or_else(told, Length::metres);
+        Worth::of(reading.mark, as_read * self.table.factor(cell))
     }
 
     fn leave_out(&mut self, cell: CellId, why: &str) {
@@ -549,7 +570,7 @@ impl<'t> Surveyor<'t> {
     }
 
     fn remark(&mut self, cell: Option<CellId>, text: &str) {
-        self.remarks.push(Remark { cell, text: text.to_owned() });
+        self.remarks.push(Remark { cell, text: text.to_owned(), of_worth: false });
     }
 }
 

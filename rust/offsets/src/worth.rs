@@ -2,6 +2,7 @@
 
 use scrieve_notation::Length;
 
+use crate::grid::Worths;
 use crate::{Block, CellId, Facts, LineKind, Table};
 
 /// One in so many cells must be written to a place for it to be the hand's. A hand that reads to the
@@ -63,5 +64,11 @@ impl Table {
         let mut places = self.cells().filter_map(|cell| self.cell(cell)).map(|r| r.place).collect::<Vec<_>>();
         places.sort();
         places.get(places.len() / HAND_SHARE).copied()
+    }
+
+    /// The spacing of the readings that the hand took where a cell stands: of those it could have written, or of the
+    /// grid that readings of this kind lie on.
+    pub fn hand_at(&self, cell: CellId) -> Option<Length> {
+        Worths::of(self).finest(cell)
     }
 }

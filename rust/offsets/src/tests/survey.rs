@@ -322,3 +322,121 @@ fn a_tolerance_for_what_is_not_there_is_refused() {
     assert!(refused(Tolerance::All(0.0)).contains("above 0"));
     assert!(refused(Tolerance::All(f64::NAN)).contains("above 0"));
 }
+
+/// A hull of so many stations and waterlines, cells as `written` says of a run of lengths, mm, that no grid explains.
+fn taken(facts: &str, written: impl Fn(usize, f64) -> String) -> String {
+    const STATIONS: usize = 9;
+    let row = |label: String, from: f64, step: f64| {
+        let cells = (0..STATIONS).map(|i| {
+            let t = i as f64 - 4.0;
+            written(i, from - step * t * t - 0.617 * step * t)
+        });
+        format!("{label} | {}\n", cells.collect::<Vec<_>>().join(" "))
+    };
+    let columns = |of: &dyn Fn(usize) -> String| (0..STATIONS).map(of).collect::<Vec<_>>().join(" ");
+    let mut text = format!(
+        "+++\nformat = 1\nname = \"Known\"\nunits = \"mm\"\n{facts}+++\nstation | {}\nfrom stem | {}\n[heights]\n",
+        columns(&|i| (i + 1).to_string()),
+        columns(&|i| (500 * (i + 1)).to_string()),
+    );
+    text += &row("sheer".into(), 933.0, -11.37);
+    text += &row("rabbet".into(), 117.0, -3.71);
+    text += "[half-breadths]\n";
+    for i in 0..5 {
+        text += &row(
+            format!("waterline {}", 400 + 100 * i),
+            611.0 + 43.3 * f64::from(i),
+            17.3 + 1.7 * f64::from(i),
+        );
+    }
+    text += &row("sheer".into(), 893.0, 23.9);
+    text
+}
+
+fn of_five(_: usize, mm: f64) -> String {
+    format!("{}", (mm / 5.0).round() * 5.0)
+}
+
+#[test]
+fn readings_on_a_grid_are_worth_the_grid_at_the_models_size() {
+    let (survey, remarks) = survey(&taken("scale = \"1:8\"\n[backbone]\nhalf_siding = \"30\"\n", of_five));
+    // Read to 5 mm on the model, so within 20 mm of the boat.
+    assert!(survey.spots.iter().all(|s| (s.tolerance - 0.020).abs() < 1e-12), "{:?}", survey.spots[0]);
+    assert!(remarks.iter().any(|r| r.contains("half-breadths lie on a grid of 5 mm")), "{remarks:?}");
+}
+
+#[test]
+fn one_reading_off_the_grid_is_a_slip_and_no_finer_hand() {
+    let text = taken("[backbone]\nhalf_siding = \"30\"\n", |i, mm| {
+        if (mm - 611.0).abs() < 1.0 && i == 4 { "612".into() } else { of_five(i, mm) }
+    });
+    assert!(text.contains(" 612 "), "{text}");
+    let (survey, remarks) = survey(&text);
+    assert!(survey.spots.iter().all(|s| (s.tolerance - 0.0025).abs() < 1e-12));
+    assert!(remarks.iter().any(|r| r.contains("a grid of 5 mm (") && r.contains(" of ")), "{remarks:?}");
+}
+
+#[test]
+fn heights_turned_from_a_datum_keep_their_grid() {
+    // Read to 10 mm from a datum 133 mm above the base line; half-breadths to the millimetre.
+    let to_ten = |mm: f64| format!("{}", (mm / 10.0).round() * 10.0 + 3.0);
+    let buttocks = (1..5)
+        .map(|k| {
+            let height = |i: usize| 140.0 + 31.0 * f64::from(k) + 5.3 * (i as f64 - 4.3).powi(2);
+            let cells = (0..9).map(|i| to_ten(height(i))).collect::<Vec<_>>();
+            format!("buttock {} | {}\n", 100 * k, cells.join(" "))
+        })
+        .collect::<String>();
+    let text = taken("", |_, mm| format!("{}", mm.round()));
+    let heights = text.find("sheer").expect("heights");
+    let (before, after) = text.split_at(heights);
+    let (of_heights, rest) = after.split_at(after.find("[half-breadths]").expect("half-breadths"));
+    let of_heights = of_heights.lines().map(|line| {
+        let (label, cells) = line.split_once('|').expect("a row");
+        let cells = cells.split_whitespace().map(|c| to_ten(c.parse().expect("mm"))).collect::<Vec<_>>();
+        format!("{label}| {}\n", cells.join(" "))
+    });
+    let text = format!("{before}{}{buttocks}{rest}", of_heights.collect::<String>());
+    let (survey, remarks) = survey(&text);
+    assert!(remarks.iter().any(|r| r.starts_with("heights lie on a grid of 10 mm")), "{remarks:?}\n{text}");
+    let tolerance = |axis| survey.lines.iter().filter(move |l| l.axis == axis).map(|l| l.tolerance);
+    assert!(tolerance(Axis::Height).all(|t| (t - 0.005).abs() < 1e-12));
+    assert!(tolerance(Axis::HalfBreadth).all(|t| (t - 0.0005).abs() < 1e-12));
+}
+
+#[test]
+fn a_side_of_one_breadth_and_a_base_line_say_nothing_of_the_hand() {
+    let rows = (0..30).map(|i| format!("waterline {}mm | 1-0-0 1-6-0\n", 100 + 10 * i)).collect::<String>();
+    let (survey, remarks) = survey(&two_stations("", &format!("{HULL}{rows}")));
+    assert!(!remarks.iter().any(|r| r.contains("grid")), "{remarks:?}");
+    assert!(survey.spots.iter().all(|s| (s.tolerance - 0.0254 / 16.0).abs() < 1e-12));
+}
+
+#[test]
+fn a_size_that_no_boat_has_is_said() {
+    let five = of_five;
+    let said = |facts: &str, what: &str| {
+        let (_, remarks) = survey(&taken(facts, five));
+        assert!(remarks.iter().any(|r| r.contains(what)), "{what}: {remarks:?}");
+    };
+    let (_, remarks) = survey(&taken("planking = \"12\"\n[backbone]\nhalf_siding = \"30\"\n", five));
+    assert!(remarks.iter().all(|r| r.contains("grid")), "{remarks:?}");
+    said("scale = \"1:100\"\n", "long at a scale of 1:100, which no boat is");
+    said("scale = \"1:8\"\nplanking = \"1.5\"\n", "perhaps it was given at the model's size");
+    said(
+        "scale = \"1:8\"\n[backbone]\nhalf_siding = \"4\"\n",
+        "a half-siding of 4.0 mm is taken as the boat's own",
+    );
+    said("scale = \"1:8\"\nplanking = \"6\"\n", "is that of no boat");
+    said("[shrinkage]\nbreadth = 0.97\n", "wood shrinks, it does not swell");
+}
+
+#[test]
+fn breadths_of_nought_are_blamed_and_not_the_planking() {
+    let text = two_stations(
+        "planking = \"10mm\"\n",
+        "[heights]\nsheer | 2-0-0 2-0-0\nrabbet | 0-3-0 0-3-0\n[half-breadths]\nsheer | 0-0-0 0-0-0\n",
+    );
+    let mistakes = table(&text).survey().expect_err("no hull");
+    assert!(mistakes.to_string().contains("every half-breadth of the sheer is nought"), "{mistakes}");
+}

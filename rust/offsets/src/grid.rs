@@ -1,0 +1,473 @@
+//! How finely a hand read, told from its readings: the grid they lie on, and a favour for halves and quarters.
+//!
+//! A hand that reads to g writes each multiple of g alike often, so that of readings to the eighth one in two has an
+//! odd eighth and one in eight is a whole inch. Grids that divide one another part readings by the coarsest they lie on;
+//! how many lie on each is multinomial, with the shares of the grids the hand read to as its parameters. The likeliest shares
+//! are found by expectation and maximisation (Dempster, Laird and Rubin 1977), sets of grids are compared by their
+//! likelihood less what each grid of a set must bring (Schwarz 1978), and a grid that is not written down has to be far
+//! likelier than the notation. What a reading is worth is the mean square of the grids it may have been read to.
+
+use std::collections::{BTreeMap, HashSet};
+
+use scrieve_notation::{Length, Mark};
+
+use crate::{Block, CellId, Table};
+
+/// Log of the odds asked of a grid before it is believed: ten thousand to one. Less would take one table in some
+/// hundreds for coarser than it is, since some dozen sets of grids are tried of four kinds of readings.
+const ODDS: f64 = 9.2;
+/// The same with any one row left out, for a row may be straight, or laid down by its designer in whole inches; and of
+/// what all readings together tell, with those of one kind alone.
+const ODDS_WITHOUT_A_ROW: f64 = 4.6;
+/// What a grid more in a set must bring besides its share's own uncertainty, as a log.
+const A_GRID: f64 = 2.0;
+/// Fewer readings than this say nothing of the hand.
+const FEWEST: usize = 20;
+/// So many readings are enough to tell; of more, every second or third is looked at.
+const ENOUGH: usize = 10_000;
+/// Of readings that lie on one grid, the part that may be slips of the pen or another hand's.
+const OFF: f64 = 0.02;
+/// Grids of a set at most: eighths, halves and whole inches, say.
+const MOST_GRIDS: usize = 3;
+/// Rounds of expectation and maximisation; shares are wanted to a hundredth.
+const ROUNDS: usize = 100;
+
+/// Kinds of readings, each taken in its own way: up from the base line, out from the centreline, along, and out along
+/// a diagonal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Kind {
+    Height,
+    HalfBreadth,
+    Distance,
+    Diagonal,
+}
+
+impl Kind {
+    const ALL: [Kind; 4] = [Kind::Height, Kind::HalfBreadth, Kind::Distance, Kind::Diagonal];
+
+    pub(crate) fn of(cell: CellId) -> Self {
+        match (cell.block, cell.row, cell.column) {
+            (Block::Heights, ..) | (Block::Points, _, 0) => Kind::Height,
+            (Block::HalfBreadths, ..) | (Block::Points, ..) => Kind::HalfBreadth,
+            (Block::StemProfile | Block::SternProfile, 0, _) => Kind::Distance,
+            (Block::StemProfile | Block::SternProfile, ..) => Kind::Height,
+            (Block::Diagonals, ..) => Kind::Diagonal,
+        }
+    }
+
+    fn name(self) -> &'static str {
+        match self {
+            Kind::Height => "heights",
+            Kind::HalfBreadth => "half-breadths",
+            Kind::Distance => "distances from the stem",
+            Kind::Diagonal => "diagonals",
+        }
+    }
+}
+
+/// Grids that divide one another, in a unit: how many to the unit, or how many units.
+struct Chain {
+    unit: Length,
+    name: &'static str,
+    /// Numerator and denominator, finest first.
+    steps: &'static [(i64, i64)],
+    /// Written as decimals.
+    decimal: bool,
+}
+
+/// Rules and scales: of a metric rule fives and tens, or its even marks; of an inch rule halved marks or tenths; of a
+/// surveyor's staff tenths of a foot.
+const CHAINS: [Chain; 5] = [
+    Chain {
+        unit: Length::MILLIMETRE,
+        name: "mm",
+        steps: &[(1, 10), (1, 2), (1, 1), (5, 1), (10, 1), (50, 1), (100, 1)],
+        decimal: true,
+    },
+    Chain {
+        unit: Length::MILLIMETRE,
+        name: "mm",
+        steps: &[(1, 5), (1, 1), (2, 1), (10, 1), (20, 1), (100, 1)],
+        decimal: true,
+    },
+    Chain {
+        unit: Length::INCH,
+        name: "in",
+        steps: &[(1, 32), (1, 16), (1, 8), (1, 4), (1, 2), (1, 1)],
+        decimal: false,
+    },
+    Chain {
+        unit: Length::INCH,
+        name: "in",
+        steps: &[(1, 100), (1, 20), (1, 10), (1, 2), (1, 1)],
+        decimal: true,
+    },
+    Chain { unit: Length::FOOT, name: "ft", steps: &[(1, 100), (1, 20), (1, 10), (1, 2)], decimal: true },
+];
+
+impl Chain {
+    fn ticks(&self, (times, parts): (i64, i64)) -> i64 {
+        self.unit.ticks() * times / parts
+    }
+
+    fn step_name(&self, (times, parts): (i64, i64)) -> String {
+        match (self.decimal, parts) {
+            (_, 1) => format!("{times} {}", self.name),
+            (true, _) => format!("{} {}", times as f64 / parts as f64, self.name),
+            (false, _) => format!("{times}/{parts} {}", self.name),
+        }
+    }
+}
+
+/// A reading that says something of the hand: its row, and its length.
+#[derive(Clone, Copy)]
+struct Sample {
+    row: (Block, usize),
+    ticks: i64,
+}
+
+/// How a hand read.
+#[derive(Clone, Debug)]
+pub(crate) struct Reads {
+    /// Grids from the place written to up, ticks, and what each is called.
+    grids: Vec<i64>,
+    names: Vec<String>,
+    /// Those it read to, and the share read to each.
+    set: Vec<usize>,
+    shares: Vec<f64>,
+    /// From where the grid counts, ticks: heights turned from a datum to the base line lie beside it.
+    phase: i64,
+    /// How many readings lie on each and no coarser, and how many in all.
+    counts: Vec<usize>,
+}
+
+impl Reads {
+    /// The finest grid that a share of the hand's readings was read to.
+    pub(crate) fn finest(&self) -> Length {
+        Length::from_ticks(self.grids[self.set.first().copied().unwrap_or(0)])
+    }
+
+    /// The spacing of readings that are worth as much as this one, m.
+    fn spacing(&self, length: Length) -> f64 {
+        let level = level(&self.grids, length.ticks() - self.phase);
+        // Written alike often within a grid, a reading was read to each grid it lies on by share times spacing.
+        let (mut whole, mut square) = (0.0, 0.0);
+        for &j in self.set.iter().filter(|j| **j <= level) {
+            let grid = self.grids[j] as f64;
+            let weight = self.shares[j] * grid;
+            whole += weight;
+            square += weight * grid * grid;
+        }
+        // Off the grid altogether, it is a slip, or no worse than its fellows.
+        let ticks = if whole > 0.0 { (square / whole).sqrt() } else { self.finest().ticks() as f64 };
+        ticks / (Length::PER_MM as f64 * 1e3)
+    }
+
+    /// What there is to say of readings so read.
+    fn sentence(&self, kinds: &[Kind], hand: Length) -> String {
+        let names: Vec<&str> = kinds.iter().map(|kind| kind.name()).collect();
+        let names = match names.split_last() {
+            Some((last, [])) => (*last).to_owned(),
+            Some((last, before)) => format!("{} and {last}", before.join(", ")),
+            None => String::new(),
+        };
+        let total: usize = self.counts.iter().sum();
+        let override_it = "`tolerance` in the file or --tolerance says otherwise";
+        let from = |j: usize| self.counts[j..].iter().sum::<usize>();
+        if let [only] = self.set[..] {
+            let name = &self.names[only];
+            return format!(
+                "{names} lie on a grid of {name} ({} of {total} that tell): they are taken as read to the nearest {name}, \
+                 not to the {} they are written to; {override_it}",
+                from(only),
+                written(hand),
+            );
+        }
+        let coarse: Vec<String> = (self.set.iter().skip(1))
+            .map(|&j| {
+                let by_chance = total as f64 * self.grids[self.set[0]] as f64 / self.grids[j] as f64;
+                format!("{} of {total} on {} where some {by_chance:.0} would be", from(j), self.names[j])
+            })
+            .collect();
+        let worth: Vec<String> = (self.set.iter())
+            .map(|&j| {
+                let of = Length::from_ticks(self.grids[j] + self.phase);
+                let within = 0.5 * self.spacing(of);
+                let within = match metric(Length::from_ticks(self.grids[0])) {
+                    true => format!("{:.1} mm", 1e3 * within),
+                    false => format!("{:.2} in", within / Length::INCH.metres()),
+                };
+                format!("{within} on {}", self.names[j])
+            })
+            .collect();
+        format!(
+            "{names} favour coarser marks ({}): those on them are taken as read less finely, to within {}; {override_it}",
+            coarse.join(", "),
+            worth.join(", "),
+        )
+    }
+}
+
+fn written(hand: Length) -> String {
+    for chain in &CHAINS {
+        let step = chain.steps.iter().find(|step| chain.ticks(**step) == hand.ticks());
+        if let Some(step) = step {
+            return chain.step_name(*step);
+        }
+    }
+    if metric(hand) { format!("{} mm", hand.mm()) } else { format!("{} in", hand.inches()) }
+}
+
+/// Whether a place is one of millimetres rather than of inches.
+fn metric(place: Length) -> bool {
+    place.ticks() % (Length::PER_MM / 1000) == 0 && place.ticks() % Length::PER_128TH != 0
+}
+
+/// The coarsest of nested grids, finest first, that a length lies on. Where a grid's marks fall between what can be
+/// written, on it is what a mark is written as.
+fn level(grids: &[i64], ticks: i64) -> usize {
+    let place = grids[0];
+    let on = |&grid: &i64| {
+        let off = ticks.rem_euclid(grid);
+        let slack = if grid % place == 0 { 0 } else { place / 2 };
+        off.min(grid - off) <= slack
+    };
+    grids.iter().rposition(on).unwrap_or(0)
+}
+
+/// The chance of a reading read to grid `j` to lie on grid `k` and none coarser.
+fn chance(grids: &[i64], j: usize, k: usize) -> f64 {
+    if k < j {
+        return 0.0;
+    }
+    let at_least = |k: usize| grids.get(k).map_or(0.0, |&g| grids[j] as f64 / g as f64);
+    at_least(k) - at_least(k + 1)
+}
+
+/// Log likelihood of counts by level.
+fn likelihood(grids: &[i64], shares: &[f64], counts: &[usize]) -> f64 {
+    let of_level = |k: usize| (0..=k).map(|j| shares[j] * chance(grids, j, k)).sum::<f64>();
+    let levels = counts.iter().enumerate().filter(|(_, n)| **n > 0);
+    levels.map(|(k, &n)| n as f64 * of_level(k).max(f64::MIN_POSITIVE).ln()).sum()
+}
+
+/// The likeliest shares of a set of grids.
+fn likeliest(grids: &[i64], set: &[usize], counts: &[usize]) -> Vec<f64> {
+    let total: usize = counts.iter().sum();
+    let kept = if set.contains(&0) { 1.0 } else { 1.0 - OFF };
+    let mut shares = vec![0.0; grids.len()];
+    shares[0] = 1.0 - kept;
+    set.iter().for_each(|&j| shares[j] = kept / set.len() as f64);
+    for _ in 0..ROUNDS {
+        let mut found = vec![0.0; grids.len()];
+        for (k, &n) in counts.iter().enumerate().filter(|(_, n)| **n > 0) {
+            let all: f64 = (0..=k).map(|j| shares[j] * chance(grids, j, k)).sum();
+            for j in 0..=k {
+                found[j] += n as f64 * shares[j] * chance(grids, j, k) / all.max(f64::MIN_POSITIVE);
+            }
+        }
+        let of_set: f64 = set.iter().map(|&j| found[j]).sum();
+        if of_set <= 0.0 || total == 0 {
+            break;
+        }
+        set.iter().for_each(|&j| shares[j] = kept * found[j] / of_set);
+    }
+    shares
+}
+
+fn counts(grids: &[i64], samples: &[Sample]) -> Vec<usize> {
+    let mut counts = vec![0; grids.len()];
+    samples.iter().for_each(|s| counts[level(grids, s.ticks)] += 1);
+    counts
+}
+
+/// Sets of a few of so many grids.
+fn sets(of: usize) -> Vec<Vec<usize>> {
+    let mut sets: Vec<Vec<usize>> = vec![Vec::new()];
+    for j in 0..of {
+        let with: Vec<Vec<usize>> =
+            sets.iter().filter(|s| s.len() < MOST_GRIDS).map(|s| [&s[..], &[j]].concat()).collect();
+        sets.extend(with);
+    }
+    sets.retain(|set| !set.is_empty() && set[..] != [0]);
+    sets
+}
+
+/// How a hand that wrote to a place read, where its readings tell it beyond doubt.
+fn reads(samples: &[Sample], hand: Length, phased: bool) -> Option<Reads> {
+    if samples.len() < FEWEST {
+        return None;
+    }
+    let place = hand.ticks();
+    let mut best: Option<(f64, Reads)> = None;
+    // Tenths of inches and feet are the marks of those only who write tenths.
+    let possible =
+        |chain: &&Chain| !chain.decimal || chain.name == "mm" || chain.unit.ticks() % (10 * place) == 0;
+    for chain in CHAINS.iter().filter(possible) {
+        let coarser: Vec<(i64, i64)> =
+            chain.steps.iter().copied().filter(|&step| 2 * chain.ticks(step) > 3 * place).collect();
+        let Some(&coarsest) = coarser.last() else { continue };
+        let grids: Vec<i64> =
+            std::iter::once(place).chain(coarser.iter().map(|&step| chain.ticks(step))).collect();
+        let names: Vec<String> =
+            std::iter::once(written(hand)).chain(coarser.iter().map(|&step| chain.step_name(step))).collect();
+        let mut phases = vec![(0, 0.0)];
+        if phased {
+            let whole = chain.ticks(coarsest);
+            let price = (whole as f64 / place as f64).ln();
+            phases.extend(commonest(samples, whole).filter(|&phase| phase != 0).map(|phase| (phase, price)));
+        }
+        for (phase, price) in phases {
+            let mut by_row: BTreeMap<(Block, usize), Vec<usize>> = BTreeMap::new();
+            let mut counted = vec![0; grids.len()];
+            for sample in samples {
+                let level = level(&grids, sample.ticks - phase);
+                by_row.entry(sample.row).or_insert_with(|| vec![0; grids.len()])[level] += 1;
+                counted[level] += 1;
+            }
+            let mut plain = vec![0.0; grids.len()];
+            plain[0] = 1.0;
+            let as_written = likelihood(&grids, &plain, &counted);
+            // No shares make readings likelier than as often on each grid as they are: most tables need no more looking.
+            let whole = samples.len() as f64;
+            let most: f64 =
+                counted.iter().filter(|n| **n > 0).map(|&n| n as f64 * (n as f64 / whole).ln()).sum();
+            if most - as_written < ODDS + A_GRID + price {
+                continue;
+            }
+            for set in sets(grids.len()) {
+                let shares = likeliest(&grids, &set, &counted);
+                let free = (set.len() - 1) as f64 * 0.5 * (samples.len() as f64).ln();
+                let asked = price + free + A_GRID * set.len() as f64;
+                let score = likelihood(&grids, &shares, &counted) - as_written - asked;
+                if score < ODDS || best.as_ref().is_some_and(|b| b.0 >= score) {
+                    continue;
+                }
+                let holds = by_row.values().all(|row| {
+                    let rest: Vec<usize> = counted.iter().zip(row).map(|(all, row)| all - row).collect();
+                    let gain = likelihood(&grids, &shares, &rest) - likelihood(&grids, &plain, &rest);
+                    gain - asked > ODDS_WITHOUT_A_ROW
+                });
+                if holds {
+                    let (grids, names, counts) = (grids.clone(), names.clone(), counted.clone());
+                    best = Some((score, Reads { grids, names, set, shares, phase, counts }));
+                }
+            }
+        }
+    }
+    best.map(|(_, reads)| reads)
+}
+
+/// The commonest rest of readings after whole steps.
+fn commonest(samples: &[Sample], step: i64) -> Option<i64> {
+    let mut rests: Vec<i64> = samples.iter().map(|s| s.ticks.rem_euclid(step)).collect();
+    rests.sort_unstable();
+    rests.chunk_by(|a, b| a == b).max_by_key(|same| same.len()).map(|same| same[0])
+}
+
+/// What the readings of a table are worth.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Worths {
+    /// What readings are written to.
+    hand: Option<Length>,
+    /// How those of each kind were read, where that is not as they are written.
+    own: [Option<Reads>; 4],
+}
+
+impl Worths {
+    /// Told from a table's own readings, unless it states a tolerance.
+    pub(crate) fn of(table: &Table) -> Self {
+        let hand = table.hand();
+        let mut worths = Worths { hand, ..Worths::default() };
+        let Some(hand) = hand.filter(|_| table.facts.tolerance.is_none()) else { return worths };
+        let told: Vec<(Kind, Sample)> = telling(table);
+        let of_kind = |kind: Kind| -> Vec<Sample> {
+            told.iter().filter(|(k, _)| *k == kind).map(|(_, sample)| *sample).collect()
+        };
+        let all: Vec<Sample> = told.iter().map(|(_, sample)| *sample).collect();
+        let together = reads(&all, hand, false);
+        for (kind, own) in Kind::ALL.into_iter().zip(&mut worths.own) {
+            let samples = of_kind(kind);
+            *own = reads(&samples, hand, kind == Kind::Height).or_else(|| {
+                // A kind with few readings was read as all of them together, where it agrees.
+                let together = together.clone()?;
+                let counts = counts(&together.grids, &samples);
+                let plain: Vec<f64> = (0..counts.len()).map(|j| f64::from(u8::from(j == 0))).collect();
+                let likely = |shares: &[f64]| likelihood(&together.grids, shares, &counts);
+                (likely(&together.shares) - likely(&plain) > ODDS_WITHOUT_A_ROW)
+                    .then_some(Reads { counts, ..together })
+            });
+        }
+        worths
+    }
+
+    /// The spacing of the readings that one is worth as much as, m as read.
+    pub(crate) fn spacing(&self, cell: CellId, length: Length, place: Length) -> f64 {
+        let place = self.hand.map_or(place, |hand| place.min(hand));
+        match self.reads(cell) {
+            // What is written finer than the hand is no part of its grid.
+            Some(reads) if self.hand == Some(place) => reads.spacing(length),
+            _ => place.metres(),
+        }
+    }
+
+    /// How readings of a cell's kind were read, where that is not as they are written.
+    fn reads(&self, cell: CellId) -> Option<&Reads> {
+        Kind::ALL.into_iter().position(|kind| kind == Kind::of(cell)).and_then(|i| self.own[i].as_ref())
+    }
+
+    /// The grid a cell's reading would be read to.
+    pub(crate) fn finest(&self, cell: CellId) -> Option<Length> {
+        self.reads(cell).map(Reads::finest).or(self.hand)
+    }
+
+    /// What there is to say of hands that read otherwise than they wrote.
+    pub(crate) fn remarks(&self) -> Vec<String> {
+        let Some(hand) = self.hand else { return Vec::new() };
+        let mut found: Vec<(Vec<Kind>, Reads)> = Vec::new();
+        for (kind, reads) in Kind::ALL.into_iter().zip(&self.own) {
+            let Some(reads) = reads.as_ref().filter(|reads| reads.counts.iter().any(|n| *n > 0)) else {
+                continue;
+            };
+            let alike = |(_, other): &&mut (Vec<Kind>, Reads)| {
+                other.grids == reads.grids && other.set == reads.set && reads.set.len() == 1
+            };
+            let same = found.iter_mut().find(alike);
+            match same {
+                Some((kinds, other)) => {
+                    kinds.push(kind);
+                    other.counts.iter_mut().zip(&reads.counts).for_each(|(sum, n)| *sum += n);
+                }
+                None => found.push((vec![kind], reads.clone())),
+            }
+        }
+        found.into_iter().map(|(kinds, reads)| reads.sentence(&kinds, hand)).collect()
+    }
+}
+
+/// The readings that say something of the hand that took them. Nought lies on any grid; a line that keeps its distance
+/// was read once; what is held is known otherwise; and what a blank or two ends stand for was not read at all.
+fn telling(table: &Table) -> Vec<(Kind, Sample)> {
+    let every = table.cells().count().div_ceil(ENOUGH).max(1);
+    let mut seen = HashSet::new();
+    let mut told = Vec::new();
+    for cell in table.cells().step_by(every) {
+        let Some(reading) = table.cell(cell).filter(|r| r.mark != Mark::Held && r.length != Length::ZERO)
+        else {
+            continue;
+        };
+        // A wall side, or a flat floor, is one reading over and over.
+        let above = cell.row.checked_sub(1).and_then(|row| table.cell(CellId { row, ..cell }));
+        if cell.block != Block::Points && above.is_some_and(|above| above.length == reading.length) {
+            continue;
+        }
+        let stood_for = table.blanks.iter().any(|(blank, _)| *blank == cell);
+        let kind = Kind::of(cell);
+        let row = if cell.block == Block::Points { cell.column } else { cell.row };
+        let sample = Sample { row: (cell.block, row), ticks: reading.length.ticks() };
+        if !stood_for && table.layout.cell(cell).is_some() && seen.insert((sample.row, sample.ticks)) {
+            told.push((kind, sample));
+        }
+    }
+    told
+}
