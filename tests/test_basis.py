@@ -1,5 +1,7 @@
 """Boats to the inside and to the outside of the planking, brought to one face before they are compared."""
 
+import json
+import re
 import shutil
 import sys
 import warnings
@@ -379,3 +381,57 @@ def test_the_verb_says_the_face_marks_what_is_assumed_and_leaves_out_only_what_i
     done = run("compare", *paths, "--no-cache", "--planking", "0-0-4", "-o", str(tmp_path / "all.csv"))
     head = (tmp_path / "all.csv").read_text(encoding="utf-8").splitlines()[0]
     assert all(column in head for column in ("compared_to", "carried (m)", "planking_assumed"))
+
+
+# What a historian met
+
+
+def test_mass_is_what_she_displaces_to_her_outside_whatever_face_she_is_compared_on(tmp_path):
+    # Her own outside against her inside and the shell of her planking: Steiner's formula to the first order.
+    loaded = changed(tmp_path, "loaded", lambda text: re.sub(r"(?m)^load_waterline.*\n", "", text))
+    outer, inner = (gather([SANDLING, loaded], moulded_to=face).measures() for face in ("outside", "inside"))
+    assert inner.mass["Sandling"] == pytest.approx(outer.mass["Sandling"], rel=1e-2)
+    assert inner.volume["Sandling"] < 0.95 * outer.volume["Sandling"]
+    # Under a load she tells, she floats where she floats.
+    assert inner.mass["loaded"] == pytest.approx(outer.mass["loaded"], rel=1e-4)
+    hull = scrieve.read(loaded).fair()
+    afloat = hull.to("inside").hydrostatics(hull.level_draught(outer.mass["loaded"]))
+    assert inner.lwl["loaded"] == pytest.approx(afloat.lwl, abs=0.005)
+    assert inner.sail_area_displacement["loaded"] == pytest.approx(outer.sail_area_displacement["loaded"], rel=5e-3)
+
+
+def test_of_boats_of_one_name_each_has_her_files_and_the_bare_name_is_nobodys(tmp_path):
+    for name, year in (("one", 1900), ("two", 1921)):
+        text = SANDLING.read_text(encoding="utf-8").replace("year = 1903", f"year = {year}")
+        (tmp_path / f"{name}.offsets").write_text(text, encoding="utf-8")
+    boats = gather(tmp_path)
+    assert [boat.name for boat in boats] == ["Sandling (one)", "Sandling (two)"]
+    for asked in (lambda: boats.shapes().nearest("Sandling"), lambda: boats.without("Sandling")):
+        with pytest.raises(
+            scrieve.ScrieveError, match=r"several.*'Sandling \((one|two)\)' or 'Sandling \((one|two)\)'"
+        ):
+            asked()
+
+
+def test_json_of_a_boat_without_a_year(run, tmp_path):
+    undated = changed(tmp_path, "undated", lambda text: re.sub(r"(?m)^year.*\n", "", text))
+    done = run("compare", undated, "--no-cache", "--json")
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["boats"][0]["year"] is None
+
+
+def test_a_stretched_sister_is_of_one_form_and_many_copies_are_one_family(run, tmp_path):
+    large = changed(
+        tmp_path, "large", lambda text: text.replace('scale = "1:1"', 'scale = "1:2"').replace('0-1-1"', '0-2-2"')
+    )
+    done = run("compare", SANDLING, large, "--no-cache")
+    assert "of one form but for her size: Sandling and large" in done.stderr
+    copies = [changed(tmp_path, f"copy {i}", lambda text: text) for i in range(6)]
+    done = run("compare", *copies, "--no-cache")
+    assert done.stderr.count("nearer than their readings") == 1 and "15 pairs" in done.stderr
+
+
+def test_groups_are_no_more_than_boats(few):
+    for count in (0, -1, 99):
+        with pytest.raises(scrieve.ScrieveError, match="expected 1 to 4"):
+            few.shapes().clusters(count)

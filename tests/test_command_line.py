@@ -122,7 +122,7 @@ def test_moulds_are_picked_up_with_the_options_the_pattern_declares(run, tmp_pat
 
 def test_an_unknown_verb_gets_the_list_of_verbs(run):
     done = run("scrub", SANDLING)
-    assert done.returncode == 2 and "convert, proof, fair, lines" in done.stderr
+    assert done.returncode == 2 and "convert, read, proof, fair, lines" in done.stderr
 
 
 def test_output_cut_short_by_its_reader_is_no_fault(run, tmp_path):

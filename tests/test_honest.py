@@ -416,7 +416,7 @@ def test_no_verb_changes_any_input_byte_for_byte(tmp_path):
     inputs_of = {"link.offsets": {"a.offsets"}, "p.csv": {"p.csv", "p.toml", "hard.csv"}}
     for _ in range(24):
         table = chance.choice(tables)
-        verb = chance.choice(["fair", "lines", "loft", "float", "proof", "pickup", "compare"])
+        verb = chance.choice(["fair", "lines", "loft", "float", "proof", "pickup", "compare", "read"])
         output = chance.choice([*tables, "hard.csv", "p.toml", ".", "./sub/../" + table, str(tmp_path / table), "new"])
         words = {
             "proof": ["proof", table, "--accept", "1:sheer height=2-0-0"], "pickup": ["pickup", "transom", table],

@@ -4,7 +4,10 @@ The boat, her numbers and her page are invented; the layouts are those of period
 """
 
 import json
+import random
+import re
 import textwrap
+from pathlib import Path
 
 import pytest
 from conftest import SAMPLES
@@ -336,6 +339,39 @@ def test_stations_may_begin_anywhere_and_at_the_stern(tmp_path):
     assert "heights are taken as above the base line" in assumed
 
 
+def test_a_page_of_whole_breadths_is_halved(tmp_path):
+    text = GROUPED
+    for was, now in (("0-5-4", "0-11-0"), ("1-3-0", "2-6-0"), ("1-7-0", "3-2-0"), ("1-2-6", "2-5-4")):
+        text = text.replace(was, now)
+    rows = ROWS.replace('["half-breadths", "sheer"]', '{ block = "half-breadths", row = "sheer", whole = true }')
+    is_the_boat(page(tmp_path, text, rows=rows))
+
+
+def test_a_station_may_be_taken_on_the_transom(tmp_path):
+    head = HEAD + "\n[transom]\n"
+    head += 'foot = { from_stem = "8-6-0", height = "0-1-4" }\nhead = { from_stem = "9-0-0", height = "2-0-0" }\n'
+    layout = 'first = "0-6-0"\nspacing = "3-0-0"\ntransom = "4"\n'
+    table = page(tmp_path, GROUPED, layout, head)
+    assert list(table.station_x.values())[:3] == pytest.approx([0.1524, 1.0668, 1.9812])
+    assert table.station_x["4"] is None
+    with pytest.raises(scrieve.TableError, match="the last station's name"):
+        page(tmp_path, GROUPED, layout.replace('"4"', '"3"'), head)
+
+
+def test_who_designed_her_and_about_when_go_into_every_report(tmp_path):
+    head = HEAD + 'designer = "H. Marlow"\nyear = "1880-1890"\n'
+    table = page(tmp_path, GROUPED, head=head)
+    facts = table.facts
+    assert (facts["designer"], facts["year"]) == ("H. Marlow", 1885)
+    assert (facts["dated"], facts["year_span"]) == ("1880-1890", (1880, 1890))
+    table.write(tmp_path / "boat.offsets")
+    frame = scrieve.collection([tmp_path / "boat.offsets"]).facts()
+    assert (frame.designer.item(), frame.year.item(), frame.dated.item()) == ("H. Marlow", 1885, "1880-1890")
+    scrieve.write(table.fair().lines(), tmp_path / "lines.svg")
+    drawn = (tmp_path / "lines.svg").read_text(encoding="utf-8")
+    assert "1880-1890" in drawn and "designed by H. Marlow" in drawn
+
+
 def test_a_mapping_serves_a_whole_book(tmp_path):
     (tmp_path / "book.toml").write_text(
         'units = "feet-inches-eighths"\nplace = "Withy Staithe"\n\n[layout]\nheights = "above base line"\n'
@@ -413,6 +449,11 @@ def test_read_shows_what_was_understood(run, tmp_path):
     assert told["assumed"] == [*again.assumed, *again._core.open_ends]
     listed = run("read", "page.txt", "--cells", "--mapping", "page.toml").stdout
     assert sum("rabbet height" in line for line in listed.splitlines()) >= 4
+    # A mapping goes with a page, and is no more written over than the page is.
+    done = run("read", "boat.offsets", "--mapping", "page.toml")
+    assert done.returncode == 2 and "boat.offsets:" in done.stderr and "fault" not in done.stderr
+    done = run("read", "page.txt", "-o", "page.toml")
+    assert done.returncode == 2 and "no input is written over" in done.stderr
 
 
 def test_every_published_table_is_a_sample_that_reads_as_printed():
@@ -471,3 +512,86 @@ def test_an_assumed_stem_is_marked_wherever_it_shows(run, tmp_path):
     assert hull.table().facts["ends_assumed"] == "stem"
     faired = json.loads(run("fair", str(SAMPLES / "clark-1906-speed-launch.csv"), "--json").stdout)
     assert "stem assumed, not measured" in faired["remarks"]
+
+
+@pytest.mark.parametrize(
+    "name, mark",
+    [("clark-1906-speed-launch", ","), ("stephens-1889-plate-11", ","), ("stephens-1889-plate-30-fore-body", ",")],
+)
+def test_a_mark_too_many_or_too_few_never_shifts_a_row_in_silence(tmp_path, name, mark):
+    text = (SAMPLES / f"{name}.csv").read_text(encoding="utf-8")
+    (tmp_path / "page.toml").write_text((SAMPLES / f"{name}.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    path = tmp_path / "page.csv"
+    whole = scrieve.read(SAMPLES / f"{name}.csv")
+    said = {*whole.assumed, *whole.page_notes}
+    begins = text.index("\n", text.rindex("\n#")) + 1 if "\n#" in text else 0
+    begins = next(i for i in range(begins, len(text)) if not text[text.rfind("\n", 0, i) + 1 :].startswith("#"))
+    refused = 0
+    for i in (i for i in range(begins, len(text)) if text[i] == mark):
+        for spoilt in (text[:i] + text[i + 1 :], text[:i] + mark + text[i:]):
+            path.write_text(spoilt, encoding="utf-8")
+            try:
+                table = scrieve.read(path)
+            except scrieve.TableError as error:
+                refused += 1
+                assert all(m["line"] >= 1 and m["column"] >= 1 for m in error.mistakes) and error.mistakes
+                continue
+            same = (table._core.grid, table.stations) == (whole._core.grid, whole.stations)
+            assert same or {*table.assumed, *table.page_notes} - said, spoilt[max(0, i - 40) : i + 40]
+    assert refused > 100
+
+
+def test_a_spoilt_page_or_mapping_is_read_or_refused_with_its_place(tmp_path):
+    chance = random.Random(10)
+    bits = [
+        "|",
+        ",",
+        "\t",
+        '"',
+        "do.",
+        "....",
+        "\f",
+        "\n",
+        "*",
+        "½",
+        "1-2",
+        "10",
+        "  ",
+        "#",
+        "[",
+        "{",
+        "=",
+        "0-0-0",
+        "T",
+    ]
+    mapping = f"{HEAD}\n[layout]\n{SPACED}\n{ROWS}"
+    across = f'{HEAD}\n[layout]\nstations = "across"\n{SPACED}\n{ROWS}'
+    pages = [(textwrap.dedent(GROUPED).lstrip(), mapping), (textwrap.dedent(ACROSS).lstrip(), across)]
+
+    def spoilt(text):
+        for _ in range(chance.choice([1, 1, 2, 5])):
+            at, many = chance.randrange(len(text) + 1), chance.choice([0, 1, 2, 30])
+            text = text[:at] + chance.choice(["", *bits]) + text[at + many :]
+        return text
+
+    path, beside = tmp_path / "page.txt", tmp_path / "page.toml"
+    outcomes = {"read": 0, "refused": 0}
+    for _ in range(500):
+        text, mapped = chance.choice(pages)
+        of_page = chance.random() < 0.7
+        path.write_text(spoilt(text) if of_page else text, encoding="utf-8", newline="")
+        beside.write_text(mapped if of_page else spoilt(mapped), encoding="utf-8", newline="")
+        try:
+            table = scrieve.read(path)
+        except scrieve.TableError as error:
+            outcomes["refused"] += 1
+            assert error.mistakes, str(error)
+            for mistake in error.mistakes:
+                # As the reader counts lines: a form feed ends none.
+                lines = re.split("\r\n|\r|\n", Path(mistake["file"]).read_bytes().decode())
+                assert 1 <= mistake["line"] <= len(lines) and mistake["column"] >= 1, str(error)
+            continue
+        outcomes["read"] += 1
+        assert len(table.understood()) == len(table.rows) * len(table.stations)
+        assert all(str(tmp_path) in warning for warning in table.warnings)
+    assert min(outcomes.values()) > 50, outcomes

@@ -12,6 +12,7 @@ import glob
 import os
 import re
 import warnings
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import CancelledError, Executor, Future, ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
@@ -167,7 +168,6 @@ def collection(
     boats: list[Boat] = []
     namesakes: list[Namesake] = []
     by_name: dict[tuple[Any, ...], Path] = {}
-    names: set[str] = set()
     for path in _progress.counted(files, "reading tables"):
         try:
             table = read(path, reader)
@@ -180,10 +180,9 @@ def collection(
             if who in by_name:
                 namesakes.append(Namesake(path, by_name[who]))
             by_name.setdefault(who, path)
-        name = _unlike(names, table.name, path)
-        names.add(name)
         said = re.search(r"(?m)^\s*moulded_to\s*=", table.to_text()) is not None
-        boats.append(Boat(name, path, facts, content_key(table), said))
+        boats.append(Boat(table.name, path, facts, content_key(table), said))
+    boats = _told_apart(boats)
     given = {boat.facts["moulded_to"] for boat in boats}
     one = next((face for face, words in FACES.items() if given == {words}), "inside")
     about = _About(failures, namesakes, ignored, Cache.at(cache), reader, moulded_to or one, thickness)
@@ -339,8 +338,7 @@ class Collection:
         here = [boat.name for boat in self.boats]
         for name in names:
             if name not in here:
-                near = difflib.get_close_matches(name, here, 3, 0.5) or here
-                raise ScrieveError(f"no boat called {name!r} to leave out; there are {', '.join(near)}")
+                raise no_boat(name, difflib.get_close_matches(name, here, 3, 0.4) or here)
         return self._some([boat for boat in self.boats if boat.name not in names], self.lacking)
 
     def _some(self, boats: list[Boat], lacking: list[Lacking]) -> Collection:
@@ -602,7 +600,7 @@ def figures_of(job: Job, reader: str | None, samples: int = 0) -> Figures:
     if hull is None:
         found.failures = [reason.removeprefix(f"{path}: ") for reason in found.failures]
         return found
-    facts = table.facts
+    facts = {**table.facts, "planking": job.planking} if job.assumed else table.facts
     unsure: list[tuple[Plugin, list[str]]] = []
     for plugin in plugins("measures"):
         with _costing_only(found, plugin):
@@ -793,16 +791,30 @@ def _known(path: Path) -> bool:
     return False
 
 
-def _unlike(names: set[str], name: str, path: Path) -> str:
-    """The boat's name; with the name of her file, and a number, where another has hers."""
-    if name not in names:
-        return name
-    name = f"{name} ({path.stem})"
-    number = 2
-    unlike = name
-    while unlike in names:
-        unlike, number = f"{name} {number}", number + 1
-    return unlike
+def _told_apart(boats: list[Boat]) -> list[Boat]:
+    """The boats, those of one name with the name of their file, and a number where that is not enough: none of them
+    is the one who is meant by the bare name."""
+    many = {name for name, count in Counter(boat.name for boat in boats).items() if count > 1}
+    names = {boat.name for boat in boats}
+    told = []
+    for boat in boats:
+        name, number = boat.name, 2
+        if name in many:
+            name = with_file = f"{name} ({boat.path.stem})"
+            while name in names:
+                name, number = f"{with_file} {number}", number + 1
+            names.add(name)
+        told.append(replace(boat, name=name))
+    return told
+
+
+def no_boat(name: str, names: Iterable[str]) -> ScrieveError:
+    """Says that no boat is called so, and which are, or which of several of that name there are."""
+    listed = list(names)
+    several = [other for other in listed if other.startswith(f"{name} (")]
+    if several:
+        return ScrieveError(f"several boats are called {name!r}: say which, {' or '.join(map(repr, several))}")
+    return ScrieveError(f"no boat called {name!r}; there are: {', '.join(listed)}")
 
 
 def _why(error: Exception, path: Path) -> str:

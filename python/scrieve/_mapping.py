@@ -30,6 +30,7 @@ LAYOUT = (
 )  # fmt: skip
 PARTS = ("feet", "inches", "eighths", "sixteenths")
 CELLS = {",": ",", ";": ";", "|": "|", "tab": "\t", "\t": "\t", "spaces": "spaces"}
+# Those whose rows have a cell for each station; profiles and points a mapping cannot give.
 BLOCKS = ("heights", "half-breadths", "diagonals")
 
 
@@ -262,16 +263,18 @@ def _row_spec(given: Any) -> RowSpec | None | str:
         return None
     expected = (
         '["block", "row"], such as ["heights", "sheer"]; or { block = "heights", row = "sheer", from = "below 3-0-0", '
-        'blank = "not taken" }; or "ignore"'
+        'blank = "not taken" }; or "ignore". Blocks are heights, half-breadths and diagonals'
     )
     if isinstance(given, list):
         if len(given) != 2 or not _texts(given):
             return expected
         block, row = given
-        return RowSpec(block, row)
+        return RowSpec(block, row) if block in BLOCKS else expected
     if not isinstance(given, dict) or given.keys() - {"block", "row", "from", "blank", "whole"}:
         return expected
     if not all(isinstance(given.get(key), str) for key in ("block", "row")):
+        return expected
+    if given["block"] not in BLOCKS:
         return expected
     if not isinstance(given.get("from", ""), str) or not isinstance(given.get("whole", False), bool):
         return expected

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from ._collection import Collection, collection
 from .errors import ScrieveError
 from .measures import LABELS
+from .near import NEAR_SDS
 from .outputs import STANDARD, claim, replace
 from .tables import csv_text
 
@@ -23,6 +24,12 @@ if TYPE_CHECKING:
 
 # Distances are told in millimetres to the metre of length.
 PER_MILLE = 1e3
+
+# Sizes as near as this part are one to a tape on a half model.
+_TAPE = 0.01
+
+# Pairs told one by one; of more their families are.
+_PAIRS_SHOWN = 12
 
 # What a person looks for first; the rest of the facts are in the file.
 _FACTS_SHOWN = ("builder", "year")
@@ -69,6 +76,7 @@ class Comparison:
         lines = [f"could not do: {path}: {reason}" for path, reason in self.collection.failures]
         for path, first in self.collection.namesakes:
             lines.append(f"{path}: note: name, builder and year are those of {first}")
+        pairs: list[str] = []
         for row in self.near.itertuples():
             ratios = [row.length, row.breadth, row.height]
             size = (
@@ -81,11 +89,30 @@ class Comparison:
                 row.cells,
                 f"{row.cells} readings differ: {row.differing}".replace("1 readings differ", "1 reading differs"),
             )
-            lines.append(
-                f"nearer than their readings can tell apart: {row.first} and {row.second}: {1e3 * row.distance:.1f} mm "
-                f"rms between {row.between}{size}, {row.sds:.1f} sd; {differ}; --leave-out drops one"
+            sisters = all(abs(r - 1) < _TAPE for r in ratios)
+            # Of another size, or as slender or deep, a tape would tell them apart.
+            alike = "nearer than their readings can tell apart" if sisters else "of one form but for her size"
+            pairs.append(
+                f"{alike}: {row.first} and {row.second}: {1e3 * row.distance:.1f} mm "
+                f"rms between {row.between}{size}, {row.sds:.1f} sd; {differ}"
             )
-        return lines
+        if len(self.near) > _PAIRS_SHOWN:
+            families = [", ".join(family) for family in self.families()]
+            pairs = [f"nearer than their readings can tell apart but for their size: {names}" for names in families]
+            pairs.append(f"that is {len(self.near)} pairs: -o does not hold them, --json and Collection.near() do")
+        if pairs:
+            pairs.append(
+                f"nearer: within {NEAR_SDS:g} standard deviations of what both are read to; --leave-out drops one"
+            )
+        return lines + pairs
+
+    def families(self) -> list[list[str]]:
+        """Boats that readings cannot tell apart, each nearer so to another of its family than to any outside it."""
+        of: dict[str, set[str]] = {}
+        for first, second in zip(self.near["first"], self.near["second"], strict=True):
+            family = of.get(first, {first}) | of.get(second, {second})
+            of.update(dict.fromkeys(family, family))
+        return [sorted(family) for family in {id(f): f for f in of.values()}.values()]
 
     def write(self, path: str | os.PathLike[str]) -> None:
         """Writes the frame as CSV, units in the headings; the last columns say to which face of the planking and how
@@ -221,7 +248,7 @@ def compare(
 
 
 def _plain(value: Any) -> Any:
-    return None if value is None or value != value or type(value).__name__ == "NAType" else value
+    return None if value is None or type(value).__name__ == "NAType" or value != value else value
 
 
 def _number(column: list[str]) -> bool:
@@ -233,5 +260,5 @@ def _text(value: Any) -> str:
         return "-"
     if isinstance(value, float):
         small, large = abs(value) < 1e-3, abs(value) >= 1e4
-        return f"{value:.3f}" if small else f"{value:.0f}" if large else f"{value:.4g}"
+        return f"{value:.2g}" if small else f"{value:.0f}" if large else f"{value:.4g}"
     return str(value)

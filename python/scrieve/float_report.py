@@ -20,6 +20,11 @@ if TYPE_CHECKING:
 
     from .hull import Hull
 
+# See `scrieve.uncertainty`.
+WEAKER = (
+    "held against known hulls, intervals of CP, LCB, LCF and wetted surface are narrower than they should be: "
+    "they hold the truth some 90 times in a hundred"
+)
 HEELS: tuple[float, ...] = tuple(range(0, 95, 5))
 # The heel taken for that of flooding, degrees short of it, so that an open boat has not filled yet.
 EDGE = 1e-5
@@ -309,6 +314,7 @@ def with_uncertainty(found: Report, samples: int = SAMPLES, heels: Sequence[floa
     # Righting arms are taken at the same heels of every possible hull, not at each one's own flooding.
     under = {**given, "heels": heels or HEELS}
     found.unsure = found.hull.uncertainty(lambda hull: report(hull, **under).numbers(), samples)
+    found.notes.append(WEAKER)
     return found
 
 

@@ -59,7 +59,8 @@ class WaterType(click.ParamType):  # type: ignore[type-arg] # generic in newer c
 @click.option("--decked", is_flag=True, help="She has a tight deck at the sheer; else she is open.")
 @click.option(
     "--uncertainty", is_flag=True,
-    help="Say how sure the readings make each figure but the curves of form: ± is a 95 % interval.",
+    help="Say how sure the readings make each figure but the curves of form: ± is a 95 % interval. Held against known "
+         "hulls, those of CP, LCB, LCF and wetted surface hold the truth some 90 times in a hundred, less in mm.",
 )  # fmt: skip
 @click.option("--rig", help="One of the rigs of her table; else all of them.")
 @click.option(

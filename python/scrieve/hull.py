@@ -129,9 +129,9 @@ class Hull(Afloat, Inside, Unsure):
         plane stay in it, chines are mitred, the sheer is carried square. Her table, its corrections and her faired
         table remain of the face that was measured.
 
-        Raises `HullError` without a thickness, and where no surface parallel to hers within 0.1 mm ends where it
-        should: outward mostly at a forefoot where the planking lies along the side of stem and keel, so that nobody
-        can tell from its inside where its outside would end.
+        Raises `HullError` without a thickness, and where no surface parallel to hers within 0.1 mm, or a
+        fifty-thousandth of a long boat, ends where it should. So it is with most boats given to the inside: where the
+        planking lies along the side of stem and keel nobody can tell from its inside where its outside would end.
         """
         if face not in ("inside", "outside"):
             raise HullError(f"no such face of the planking: {face!r}; there are inside, outside")

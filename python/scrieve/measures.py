@@ -47,6 +47,9 @@ LABELS = {
 # Points along a waterline: enough that its hollow is right to a thousandth of itself.
 _WATERLINE_POINTS = 400
 
+# Rounds in which what the planking displaces and how deep she floats agree to a gram: each leaves a twentieth.
+_SHELLS = 8
+
 
 @dataclass(frozen=True)
 class Quantity:
@@ -132,16 +135,20 @@ class Floating:
     """Figures at the load waterline the file gives, or under the mass it gives, by their ITTC names"""
 
     def measure(self, hull: Hull, facts: dict[str, Any]) -> dict[str, Quantity]:
-        """Upright figures of the moulded body at `load_waterline`; its mass is that of the sea water it displaces,
+        """Upright figures of the moulded body at `load_waterline`; the mass is that of the sea water she displaces,
         an assumption. Without a load waterline, those at which she displaces her mass, crew and loads, if the
         file gives them: the mass is then measured, and that she floats level in sea water assumed.
+
+        Volume and the rest are of the hull to the face of the planking it is of. What she displaces is that of her
+        outside: to the inside, the shell of her planking, its thickness times the wetted surface, is added, where
+        the thickness is known.
 
         LCB and LCF are parts of LWL aft of its forward end.
         """
         found = _upright(hull, facts)
         if found is None:
             return {}
-        at, drawn = found
+        at, drawn, displaced = found
         basis = "faired" if drawn else "assumed"
         lengths = {name: Quantity(getattr(at, name), "m", basis) for name in ("lwl", "bwl", "moulded_draught")}
         areas = {name: Quantity(getattr(at, name), "m²", basis) for name in ("awp", "am", "wetted_surface")}
@@ -150,7 +157,7 @@ class Floating:
         coefficients["lcf"] = (at.lcf - at.waterline_fore) / at.lwl
         return {
             "volume": Quantity(at.volume, "m³", basis),
-            "mass": Quantity(at.mass, "kg", "assumed" if drawn else "measured"),
+            "mass": Quantity(at.mass * displaced / at.volume, "kg", "assumed" if drawn else "measured"),
             **lengths,
             **areas,
             **{name: Quantity(value, "", basis) for name, value in coefficients.items()},
@@ -179,12 +186,12 @@ class Sails:
         except ValueError as error:
             raise ScrieveError(f"where she floats: {error}") from None
         if upright is not None:
-            at, drawn = upright
+            at, drawn, displaced = upright
             lateral = hull.lateral_plane(at.draught)
             basis = "faired" if drawn else "assumed"
             whole = set(lateral.parts) != {"hull"}
             found |= {
-                "sail_area_displacement": Quantity(rig.area_to_displacement(at), "", basis),
+                "sail_area_displacement": Quantity(rig.area / displaced ** (2 / 3), "", basis),
                 "sail_area_wetted_surface": Quantity(rig.area_to_wetted_surface(at), "", basis),
                 "lead": Quantity(rig.lead(at, lateral.centre[0]), "", basis if whole else "assumed"),
             }
@@ -199,12 +206,14 @@ def each_rig(facts: dict[str, Any], measured: Mapping[str, float]) -> dict[str, 
     rigs = rigs_of(facts)
     if not rigs:
         return {}
-    volume, surface, lwl, lead = (measured.get(name, math.nan) for name in ("volume", "wetted_surface", "lwl", "lead"))
+    by_displacement, surface, lwl, lead = (
+        measured.get(name, math.nan) for name in ("sail_area_displacement", "wetted_surface", "lwl", "lead")
+    )
     greatest = max(rigs.values(), key=lambda rig: rig.area)
     return {
         name: {
             "sail_area": rig.area,
-            "sail_area_displacement": rig.area / volume ** (2 / 3),
+            "sail_area_displacement": by_displacement * rig.area / greatest.area,
             "sail_area_wetted_surface": rig.area / surface,
             "lead": lead + (greatest.centre_of_effort[0] - rig.centre_of_effort[0]) / lwl,
         }
@@ -212,14 +221,30 @@ def each_rig(facts: dict[str, Any], measured: Mapping[str, float]) -> dict[str, 
     }
 
 
-def _upright(hull: Hull, facts: dict[str, Any]) -> tuple[Hydrostatics, bool] | None:
-    """Upright figures where the file says she floats, and whether it says so by a waterline; or None."""
+def _upright(hull: Hull, facts: dict[str, Any]) -> tuple[Hydrostatics, bool, float] | None:
+    """Upright figures where the file says she floats, whether it says so by a waterline, and the volume she displaces
+    there to the outside of her planking, m³; or None."""
     from .floating import load_of
 
+    inside = hull.moulded_to.startswith("inside")
+    planking = (facts.get("planking") or 0.0) if inside else 0.0
+
+    def displaced(at: Hydrostatics) -> float:
+        # Steiner's formula to the first order: what lies between parallel surfaces, within a per cent of her.
+        return at.volume + planking * at.wetted_surface
+
     if "load_waterline" in facts:
-        return hull.hydrostatics(facts["load_waterline"]), True
+        at = hull.hydrostatics(facts["load_waterline"])
+        return at, True, displaced(at)
     load = load_of(facts)
-    return (hull.hydrostatics(hull.level_draught(load.total)), False) if load else None
+    if not load:
+        return None
+    # Under all her load the inside alone would float her deeper: her planking floats her too.
+    bare = load.total
+    for _ in range(_SHELLS):
+        at = hull.hydrostatics(hull.level_draught(bare))
+        bare = load.total * at.volume / displaced(at)
+    return at, False, displaced(at)
 
 
 dimensions = Dimensions()

@@ -254,7 +254,7 @@ def tree(shapes: Shapes, *, clusters: int = 1, ax: Axes | None = None) -> Figure
         line.set_linewidth(1.0)
     ax.spines["left"].set_visible(False)
     face = f"\nhulls to the {shapes.moulded_to}" if shapes.moulded_to else ""
-    ax.set_xlabel(f"rms distance between corresponding points, mm to the metre of length{face}")
+    ax.set_xlabel(f"rms distance between corresponding points,\nmm to the metre of length{face}")
     return figure
 
 
@@ -272,7 +272,7 @@ def distances(shapes: Shapes, gap: str = "rms", *, ax: Axes | None = None) -> Fi
     ax.tick_params(length=0)
     ax.spines[:].set_visible(False)
     bar = figure.colorbar(image, ax=ax, shrink=0.7)
-    bar.set_label(f"{gap} distance between corresponding points, mm to the metre of length")
+    bar.set_label(f"{gap} distance between corresponding points,\nmm to the metre of length")
     _tell_face(ax, shapes.moulded_to)
     bar.outline.set_visible(False)
     return figure

@@ -65,6 +65,8 @@ class PageReader:
         Rabbet = { block = "heights", row = "rabbet", from = "below load waterline", blank = "not taken" }
         Remarks = "ignore"
 
+    A row may say `whole = true` where breadths are whole ones.
+
     Besides, under `[layout]`: `cells`, what parts cells (",", ";", "|", "tab", "spaces"), where the page does not show
     it; `headings`, how many rows of headings there are; `parts`, such as ["feet", "inches", "eighths"], where a
     reading takes a column for each; `ditto`, "above" or "left", what a ditto mark repeats; `ditto_marks` and `empty`,

@@ -51,7 +51,8 @@ def read(
     outputs.claim(output, *([table, mapping] if mapping else [table]))
     options: dict[str, Any] = {"mapping": mapping} if mapping else {}
     with progress(f"reading {table}"):
-        got = files.read(table, reader, **options)
+        # What has a mapping is a page, whatever its suffix.
+        got = files.read(table, reader or ("csv" if mapping else None), **options)
     outputs.claim(output)
     aside = output == outputs.STANDARD
     writing = Kept()

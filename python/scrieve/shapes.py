@@ -214,7 +214,9 @@ class Shapes:
 
     def _number(self, name: str) -> int:
         if name not in self.names:
-            raise ScrieveError(f"no boat called {name!r}; there are: {', '.join(self.names)}")
+            from ._collection import no_boat
+
+            raise no_boat(name, self.names)
         return self.names.index(name)
 
     def distances(self, gap: str = "rms") -> pandas.DataFrame:
@@ -243,6 +245,8 @@ class Shapes:
         import pandas
         from scipy.cluster.hierarchy import fcluster
 
+        if not 1 <= count <= len(self):
+            raise ScrieveError(f"{count} groups of {len(self)} boats: expected 1 to {len(self)}")
         groups = fcluster(self.tree(), count, criterion="maxclust")
         return pandas.Series(groups, index=self.names, name="cluster")
 

@@ -6,6 +6,11 @@ the gaps between stations, stem, sternpost and transom, and how stiff the batten
 What is not: slips that nobody saw, and whatever is wrong with all of a table alike: the scale of a model, wood
 that shrank or hogged, stations set out wrongly, the siding, planking thickness, a draught or a load that is only
 believed. A hull may also be of another make than fairing takes boats to be.
+
+Measured on 200 hulls in closed form for each of four ways of writing a table, a 95 % interval of most figures holds the
+truth 92 to 97 times in a hundred. Weaker: CP 90 to 92; in millimetres and sixteenths LCB, LCF and S 86 to 91, most of
+all in boats with both ends rounded, canoe sterns and clipper bows. Wider than need be: volume and KB of a model's
+millimetres at 1:8, 99.
 """
 
 from __future__ import annotations

@@ -566,7 +566,8 @@ def _write_picked_up(
 )  # fmt: skip
 @click.option(
     "--moulded-to", type=click.Choice(["inside", "outside"]),
-    help="The face of the planking all are brought to; left out, the one all are given to, or the inside.",
+    help="The face of the planking all are brought to; left out, the one all are given to, or the inside. Most boats "
+    "given to the inside cannot be brought outside.",
 )  # fmt: skip
 @click.option(
     "--planking", type=LENGTH, help="Thickness assumed where a file gives none and she has to be carried by it."
@@ -590,6 +591,8 @@ def compare(
     from . import comparison
 
     no_json_beside(output, as_json)
+    if uncertainty and output is None and not as_json:
+        raise click.UsageError("--uncertainty takes its time and shows in CSV and JSON: give -o or --json")
     done = comparison.compare(
         folder, by=by, cache=not no_cache, reader=reader, uncertainty=uncertainty, output=output,
         moulded_to=moulded_to, planking=planking, leave_out=leave_out,

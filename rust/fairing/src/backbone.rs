@@ -258,6 +258,9 @@ pub(crate) struct Piece {
 /// Amplitude and length scale, and their likelihood as a part of the greatest.
 type Tried = (f64, (f64, f64));
 
+/// Log evidence, the likeliest amplitude and length scale, and all that were tried.
+type Likeliest = (f64, (f64, f64), Vec<Tried>);
+
 /// θ, position and the linear model of a piece at one place.
 struct Local {
     p: (f64, f64),
@@ -304,16 +307,16 @@ impl Piece {
         for _ in 0..ROUNDS[0] {
             piece.round(nails)?;
         }
-        let mut best: Option<(f64, Arc<Grid>, (f64, f64), Vec<Tried>)> = None;
+        let mut best: Option<(Likeliest, Arc<Grid>)> = None;
         for &way in ways {
             grid = Arc::new(Grid::new(-beyond, whole + beyond, &turning, way));
             piece.grid = grid.clone();
-            let (evidence, prior, tried) = piece.likeliest(nails)?;
-            if best.as_ref().is_none_or(|b| evidence > b.0) {
-                best = Some((evidence, grid.clone(), prior, tried));
+            let found = piece.likeliest(nails)?;
+            if best.as_ref().is_none_or(|b| found.0 > b.0.0) {
+                best = Some((found, grid.clone()));
             }
         }
-        let (evidence, grid, prior, tried) = best?;
+        let ((evidence, prior, tried), grid) = best?;
         (piece.grid, piece.prior, piece.evidence, piece.tried) = (grid, prior, evidence, Arc::new(tried));
         for _ in 0..ROUNDS[1] {
             piece.round(nails)?;
@@ -546,7 +549,7 @@ impl Piece {
 
     /// Log evidence and the likeliest amplitude and length scale for the readings about the line as it is, and all
     /// that are not out of the question beside it.
-    fn likeliest(&mut self, nails: &[Nail]) -> Option<(f64, (f64, f64), Vec<Tried>)> {
+    fn likeliest(&mut self, nails: &[Nail]) -> Option<Likeliest> {
         let system = self.system(nails);
         let mut k = Vec::new();
         let worths: f64 = system.sd.iter().map(|s| s.ln()).sum();
@@ -1063,6 +1066,17 @@ impl Backbone {
             if sign * self.angle(Place { u, ..a.0 }) > least { low = u } else { high = u }
         }
         Some((Place { u: 0.5 * (low + high), ..a.0 }, false))
+    }
+
+    /// The place that corresponds to one on another line of the same pieces: the end of a piece to its end.
+    pub fn like(&self, other: &Backbone, at: Place) -> Place {
+        let ((from, to), (low, high)) = (other.spans[at.piece], self.spans[at.piece]);
+        let u = match at.u {
+            u if u <= from => low,
+            u if u >= to => high,
+            u => u.clamp(low, high),
+        };
+        Place { u, ..at }
     }
 
     /// The same place as the end of the stem's piece, or the sternpost's: they differ at a corner.

@@ -42,7 +42,7 @@ pub(crate) struct Certainty {
     pub rows: Vec<Row>,
     frame: Frame,
     pub keel: Arc<Keel>,
-    ways: Ways,
+    pub ways: Ways,
     doubt: OnceLock<Doubt>,
 }
 

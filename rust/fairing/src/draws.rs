@@ -21,14 +21,20 @@ use crate::joint::{Functional, Joint, theta};
 use crate::keel::{Keel, Line};
 use crate::lines::LinePrior;
 use crate::random::Random;
-use crate::{BSpline, Faired, FairingError, Patch, Surface};
+use crate::rounding::Rounding;
+use crate::ways::Ways;
+use crate::{BSpline, Faired, FairingError, Patch, Residual, Surface};
 
 /// What is drawn and no hull is drawn again, so many times: readings this loose make no hull.
 const TRIALS: usize = 20;
+/// No way near an end moves w by more: where sections shrink to nothing, little is much of them.
+const FARTHEST_W: f64 = 0.05;
 
 /// What draws share.
 pub(crate) struct Draws<'a> {
     joint: &'a Joint,
+    /// How she may run near the ends.
+    ways: &'a Ways,
     /// Of the places of the transom's foot and head, m: as good as the best reading of a line on it.
     transom_sd: f64,
     /// Where fairing ended.
@@ -36,23 +42,31 @@ pub(crate) struct Draws<'a> {
     out: &'a Out,
     /// Breaks of each patch, along and across.
     breaks: Vec<[Vec<f64>; 2]>,
+    rounding: Rounding,
     unsure_field: Unsure,
     unsure_lines: Vec<Unsure>,
 }
 
 impl<'a> Draws<'a> {
-    pub fn new(certainty: &'a Certainty, kept: &'a Kept) -> Result<Self, FairingError> {
+    pub fn new(
+        certainty: &'a Certainty,
+        kept: &'a Kept,
+        residuals: &[Residual],
+    ) -> Result<Self, FairingError> {
         let (joint, rows) = (&certainty.joint, &certainty.rows);
         let mut fit = Fit::begin(&kept.survey, &kept.options, &kept.doubts.out)?;
         fit.premise = kept.doubts.premise;
         fit.resume(kept)?;
+        let rounding = Rounding::new(&fit, &fit.rows(&kept.doubts.out).1, residuals);
         let on_transom = kept.survey.lines.iter().filter(|l| l.on_transom);
         let length = fit.frame.length();
         let best = on_transom.map(|l| worth(l.sd, l.mark, length)).min_by(f64::total_cmp);
         Ok(Draws {
             joint,
+            ways: &certainty.ways,
             transom_sd: best.unwrap_or_default(),
             fit,
+            rounding,
             out: &kept.doubts.out,
             breaks: kept.spans.iter().map(|s| [breaks(s.0), even_breaks(s.1)]).collect(),
             unsure_field: joint.unsure_field(rows),
@@ -126,7 +140,7 @@ impl<'a> Draws<'a> {
             let lines: f64 = of.lines.iter().map(|&(l, c)| c * line(l, of.t)).sum();
             lines + of.field.map_or(0.0, |(strake, v, c)| c * sheets[strake].value(of.t, v))
         };
-        let noise: Vec<f64> = fit.rows(self.out).0.iter().map(|_| random.normal()).collect();
+        let noise = self.rounding.draw(random);
         let solve = |fit: &Fit<'_>| {
             let mut rows = fit.rows(self.out).0;
             for (row, noise) in rows.iter_mut().zip(&noise) {
@@ -141,12 +155,15 @@ impl<'a> Draws<'a> {
         };
         let placed = backbone(&solve(&fit)?);
         let mut moved = fit.clone();
-        moved.take_backbone(placed);
+        let ends = keel.parted(&placed);
+        moved.take_parted(placed, ends);
         moved.settle_frame();
         moved.place_spots();
         fit.placed = moved.placed;
         let right = solve(&fit)?;
-        fit.take_backbone(backbone(&right));
+        let last = backbone(&right);
+        let ends = keel.parted(&last);
+        fit.take_parted(last, ends);
 
         let frame = &mut fit.frame;
         let length = frame.length();
@@ -157,10 +174,25 @@ impl<'a> Draws<'a> {
         fit.settle_frame();
         fit.sections().ok()?;
         let frame = &fit.frame;
+        let ways = self.ways.draw(random);
         let patches = self.breaks.iter().enumerate().map(|(strake, [u, v])| {
             let (ts, vs) = (greville(5, u), greville(5, v));
             let mut bulge = right.bulge(strake, &ts, &vs);
             bulge.iter_mut().zip(sheets[strake].grid(&ts, &vs)).for_each(|(b, w)| *b += w);
+            let places = ts.iter().flat_map(|&t| vs.iter().map(move |&v| (t, v)));
+            for (w, (t, v)) in bulge.iter_mut().zip(places) {
+                let outside = ways.outside(strake, t, v);
+                if outside != 0.0 {
+                    // As far along w as that is square to the section.
+                    let chord = frame.chord(strake, t);
+                    let (along, (aside, _)) =
+                        (chord.tangent(v, *w, joint.slope(strake, t, v)), chord.aside(v));
+                    let square = (aside.0 * along.1 - aside.1 * along.0) / along.0.hypot(along.1);
+                    if square > 0.0 {
+                        *w += (outside / square).clamp(-FARTHEST_W, FARTHEST_W);
+                    }
+                }
+            }
             Patch::through(u, v, &points(frame, strake, &ts, &vs, &bulge))
         });
         Some(Surface { patches: patches.collect() })

@@ -104,7 +104,7 @@ impl Faired {
         let (Some(certainty), Some(kept)) = (&self.certainty, &self.kept) else {
             return Ok(vec![Faired::of_surface(self.surface.clone()); count]);
         };
-        Draws::new(certainty, kept)?.many(count, seed)
+        Draws::new(certainty, kept, &self.residuals)?.many(count, seed)
     }
 }
 
@@ -802,6 +802,11 @@ impl<'a> Fit<'a> {
             (!spots.is_empty()).then(|| backbone.parting(fore, share)).flatten()
         };
         let ends = [part(true, &self.survey.stem), part(false, &self.survey.stern)];
+        self.take_parted(backbone, ends);
+    }
+
+    /// The same where stem and stern part from the keel at given places, each with whether it is a corner.
+    pub(crate) fn take_parted(&mut self, backbone: Backbone, ends: [Option<(Place, bool)>; 2]) {
         let [fore, aft] = ends.map(|e| e.map(|e| e.0));
         let corners = ends.map(|e| e.is_some_and(|e| e.1));
         let (x, length) = (straight(0.0, 0.0), self.frame.length());
@@ -1198,10 +1203,15 @@ impl<'a> Fit<'a> {
 
     /// Readings placed about the lines of the solution before.
     pub(crate) fn resume(&mut self, kept: &Kept) -> Result<(), FairingError> {
+        let sided = |survey: &Survey| -> Vec<LineReading> {
+            let own = |l: &&LineReading| l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth;
+            survey.lines.iter().filter(own).copied().collect()
+        };
+        let same = sided(&kept.survey) == sided(self.survey);
         self.placed.clone_from(&kept.placed);
         self.keel_out.clone_from(&kept.keel_out);
         self.shared.clone_from(&kept.shared);
-        self.follow_lines(&kept.frame, &kept.keel, &kept.priors)
+        self.follow_lines(&kept.frame, &kept.keel, &kept.priors, same)
     }
 
     /// The same about the lines of a fit of other readings; `here` is which of those here one of them is.
@@ -1215,13 +1225,24 @@ impl<'a> Fit<'a> {
         };
         self.keel_out = other.keel_out.iter().filter_map(|w| here(*w)).collect();
         self.shared = other.shared.iter().filter_map(|(w, piece)| Some((here(*w)?, *piece))).collect();
-        self.follow_lines(&other.frame, keel, &other.priors)
+        self.follow_lines(&other.frame, keel, &other.priors, false)
     }
 
-    fn follow_lines(&mut self, frame: &Frame, keel: &Keel, priors: &[Line]) -> Result<(), FairingError> {
-        self.fair_half_siding();
+    /// `sided` where the half-siding is given by the same readings.
+    fn follow_lines(
+        &mut self,
+        frame: &Frame,
+        keel: &Keel,
+        priors: &[Line],
+        sided: bool,
+    ) -> Result<(), FairingError> {
+        self.frame.half_siding.clone_from(&frame.half_siding);
         self.frame.lines.clone_from(&frame.lines);
         self.take_backbone(keel.backbone.clone());
+        if !sided {
+            // Placed in the frame that now has its ends: without them the first readings of it lie elsewhere.
+            self.fair_half_siding();
+        }
         self.hold_ends();
         self.refresh()?;
         self.place_again();

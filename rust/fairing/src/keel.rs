@@ -43,6 +43,13 @@ impl Keel {
         self.backbone.at_x(self.fore, self.aft, self.x.value(t))
     }
 
+    /// Where stem and sternpost part from another line of the same pieces if they part where they do here, each with
+    /// whether that is a corner. Parted anew by its own bends, it would be described in another frame.
+    pub fn parted(&self, other: &Backbone) -> [Option<(Place, bool)>; 2] {
+        let place = |at: Option<Place>| at.map(|at| other.like(&self.backbone, at));
+        [place(self.fore).map(|at| (at, self.corners[0])), place(self.aft).map(|at| (at, self.corners[1]))]
+    }
+
     /// Height at t, m.
     pub fn height(&self, t: f64) -> f64 {
         self.backbone.point(self.at(t)).1

@@ -345,6 +345,14 @@ impl Known {
         self
     }
 
+    /// The same hull so much higher above the base line, m: where readings' places fall on her is a matter of that.
+    pub fn raised(mut self, by: f64) -> Self {
+        for line in [&mut self.keel, &mut self.sheer] {
+            line.cubic[0] += by / self.scale;
+        }
+        self
+    }
+
     /// Her family.
     pub fn family(&self) -> Family {
         self.family
@@ -401,7 +409,9 @@ impl Known {
                     let s = 1.0 - t;
                     s * s * s * p[0] + 3.0 * s * s * t * p[1] + 3.0 * s * t * t * p[2] + t * t * t * p[3]
                 };
-                at(&y, bisect(-0.25, 1.25, |t| at(&z, t) - tau))
+                // Beyond the rabbet a flat floor's curve turns up again: from there one side or the other.
+                let (from, to) = if tau < 0.0 { (-0.25, 0.0) } else { (0.0, 1.25) };
+                at(&y, bisect(from, to, |t| at(&z, t) - tau))
             }
             Shape::Chine { q, t, round } => {
                 let (qc, tc) = (mix(q), mix(t));

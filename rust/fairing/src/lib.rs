@@ -44,6 +44,7 @@ mod proof;
 mod random;
 mod residual;
 mod robust;
+mod rounding;
 mod sheet;
 mod slips;
 mod surface;

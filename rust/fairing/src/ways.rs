@@ -5,6 +5,7 @@
 //! evidence (Hoeting, Madigan, Raftery and Volinsky, "Bayesian model averaging", Statistical Science 14, 1999).
 
 use crate::evidence::Settled;
+use crate::random::Random;
 
 /// How far from an end, in t, its ways are compared, and at how many places along and across.
 const REACH: f64 = 0.25;
@@ -14,13 +15,17 @@ const FAR: f64 = 4.0;
 /// Hulls are no farther apart than this, m: beyond it, a place of one is off the other.
 const FARTHEST: f64 = 0.05;
 
-/// Variance along the normal, m², over places of each strake, near either end.
+/// Of each end, the hulls that may be, by how likely each is: how far each lies outside the one chosen, along the normal,
+/// m, over places of each strake near that end.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Ways {
-    ends: [Vec<Vec<f64>>; 2],
+    ends: [Vec<(f64, Vec<Vec<f64>>)>; 2],
 }
 
-/// How far the surface of `other` lies from that of `one` at (t, v), m.
+/// One way for either end.
+pub(crate) struct Drawn<'a>([Option<&'a Vec<Vec<f64>>>; 2]);
+
+/// How far the surface of `other` lies outside that of `one` at (t, v), m.
 fn apart(one: &Settled<'_>, other: &Settled<'_>, strake: usize, (t, v): (f64, f64)) -> f64 {
     let (frame, theirs) = (&one.fit.frame, &other.fit.frame);
     let w = one.joint.bulge(strake, &[t], &[v]);
@@ -36,8 +41,8 @@ fn apart(one: &Settled<'_>, other: &Settled<'_>, strake: usize, (t, v): (f64, f6
     let own = other.joint.bulge(strake, &[t], &[v]).first().copied().unwrap_or_default();
     let tangent = chord.tangent(v, own, other.joint.slope(strake, t, v));
     let at = chord.point(v, own);
-    let off = ((y - at.0) * tangent.1 - (z - at.1) * tangent.0) / tangent.0.hypot(tangent.1);
-    if off.is_finite() { off.abs().min(FARTHEST) } else { 0.0 }
+    let off = ((at.0 - y) * tangent.1 - (at.1 - z) * tangent.0) / tangent.0.hypot(tangent.1);
+    if off.is_finite() { off.clamp(-FARTHEST, FARTHEST) } else { 0.0 }
 }
 
 impl Ways {
@@ -52,35 +57,75 @@ impl Ways {
             if near.len() < 2 {
                 return Vec::new();
             }
-            let at = |strake: usize, i: usize, j: usize| {
+            let places = || (0..PLACES.0).flat_map(|i| (0..PLACES.1).map(move |j| (i, j)));
+            let at = |other: &Settled<'_>, strake: usize, (i, j): (usize, usize)| {
                 let from = REACH * (i as f64 + 0.5) / PLACES.0 as f64;
                 let place = (if end == 0 { from } else { 1.0 - from }, j as f64 / (PLACES.1 - 1) as f64);
-                let of = |(o, w): (&&Settled<'_>, &f64)| w * apart(chosen, o, strake, place).powi(2);
-                near.iter().zip(&weights).map(of).sum::<f64>() / sum
+                apart(chosen, other, strake, place)
             };
-            let places = || (0..PLACES.0).flat_map(|i| (0..PLACES.1).map(move |j| (i, j)));
-            (0..strakes).map(|s| places().map(|(i, j)| at(s, i, j)).collect()).collect()
+            let of = |(other, weight): (&&Settled<'_>, &f64)| {
+                let strakes = (0..strakes).map(|s| places().map(|p| at(other, s, p)).collect());
+                (weight / sum, strakes.collect())
+            };
+            near.iter().zip(&weights).map(of).collect()
         });
         Ways { ends }
     }
 
     /// Variance at (t, v) of a strake, m².
     pub fn variance(&self, strake: usize, t: f64, v: f64) -> f64 {
-        let of = |end: usize, from: f64| {
-            let Some(grid) = self.ends[end].get(strake).filter(|_| from < REACH) else { return 0.0 };
-            let along = (from / REACH * PLACES.0 as f64 - 0.5).clamp(0.0, (PLACES.0 - 1) as f64);
-            let across = v.clamp(0.0, 1.0) * (PLACES.1 - 1) as f64;
-            let (i, j) = ((along as usize).min(PLACES.0 - 2), (across as usize).min(PLACES.1 - 2));
-            let (a, b) = (along - i as f64, across - j as f64);
-            let at = |i: usize, j: usize| grid[i * PLACES.1 + j];
-            (1.0 - a) * ((1.0 - b) * at(i, j) + b * at(i, j + 1))
-                + a * ((1.0 - b) * at(i + 1, j) + b * at(i + 1, j + 1))
+        let of = |end: usize, from: f64| -> f64 {
+            let of_way =
+                |(weight, grid): &(f64, Vec<Vec<f64>>)| weight * between(grid, strake, from, v).powi(2);
+            self.ends[end].iter().filter(|_| from < REACH).map(of_way).sum()
         };
         of(0, t) + of(1, 1.0 - t)
     }
 
     /// The greatest standard deviation it adds near an end, m.
     pub fn worst(&self, end: usize) -> f64 {
-        self.ends[end].iter().flatten().fold(0.0f64, |a, v| a.max(*v)).sqrt()
+        let ways = &self.ends[end];
+        let strakes = ways.first().map_or(0, |way| way.1.len());
+        let variance =
+            |strake: usize, k: usize| ways.iter().map(|w| w.0 * w.1[strake][k].powi(2)).sum::<f64>();
+        let places = (0..strakes).flat_map(|s| (0..PLACES.0 * PLACES.1).map(move |k| (s, k)));
+        places.map(|(s, k)| variance(s, k)).fold(0.0, f64::max).sqrt()
     }
+
+    /// A way for either end, by how likely each is.
+    pub fn draw(&self, random: &mut Random) -> Drawn<'_> {
+        Drawn([0, 1].map(|end| {
+            let mut left = random.between(0.0, 1.0);
+            let found = self.ends[end].iter().find(|way| {
+                left -= way.0;
+                left < 0.0
+            });
+            found.map(|way| &way.1)
+        }))
+    }
+}
+
+impl Drawn<'_> {
+    /// How far the hull lies outside the one chosen at (t, v) of a strake, along the normal, m; it comes to nothing where
+    /// ways are no longer compared and at the end itself, which the profile holds.
+    pub fn outside(&self, strake: usize, t: f64, v: f64) -> f64 {
+        let half = 0.5 * REACH / PLACES.0 as f64;
+        let of = |end: usize, from: f64| {
+            let Some(grid) = self.0[end].filter(|_| from < REACH) else { return 0.0 };
+            between(grid, strake, from, v) * (from.min(REACH - from) / half).clamp(0.0, 1.0)
+        };
+        of(0, t) + of(1, 1.0 - t)
+    }
+}
+
+/// Between the places of a strake, linearly, so far from an end.
+fn between(grid: &[Vec<f64>], strake: usize, from: f64, v: f64) -> f64 {
+    let Some(grid) = grid.get(strake) else { return 0.0 };
+    let along = (from / REACH * PLACES.0 as f64 - 0.5).clamp(0.0, (PLACES.0 - 1) as f64);
+    let across = v.clamp(0.0, 1.0) * (PLACES.1 - 1) as f64;
+    let (i, j) = ((along as usize).min(PLACES.0 - 2), (across as usize).min(PLACES.1 - 2));
+    let (a, b) = (along - i as f64, across - j as f64);
+    let at = |i: usize, j: usize| grid[i * PLACES.1 + j];
+    (1.0 - a) * ((1.0 - b) * at(i, j) + b * at(i, j + 1))
+        + a * ((1.0 - b) * at(i + 1, j) + b * at(i + 1, j + 1))
 }

@@ -17,6 +17,8 @@ use crate::vector::{V3, add, along, cross, distance, dot, mix, norm, scale, sub,
 
 /// The carried surface is off by no more than this, m: half of what a pencil line is thick.
 pub const CARRIED_M: f64 = 1e-4;
+/// ... or than this part of a long boat's length: her readings are coarser and her planks thicker.
+pub const CARRIED_PART: f64 = 2e-5;
 /// An edge of the carried surface lies no farther off where it should end, m.
 const ENDS_M: f64 = 3e-4;
 /// How often the spans of the patches are halved before a surface that is off by more is refused.
@@ -97,7 +99,8 @@ impl Hull {
     /// none is given. As she is where that is the face she was given to.
     ///
     /// # Errors
-    /// Without a thickness, and where no surface parallel to hers within [`CARRIED_M`] ends where it should.
+    /// Without a thickness, and where no surface parallel to hers within [`CARRIED_M`], or [`CARRIED_PART`] of a long
+    /// boat, ends where it should.
     pub fn on_face(&self, inside: bool, thickness: Option<f64>) -> Result<Hull, HullError> {
         if inside == self.is_inside() {
             return Ok(self.clone());
@@ -554,6 +557,8 @@ impl<'h> Carrier<'h> {
 
     /// Measures the carried surface against the one it came from.
     fn check(&self, made: &Surface) -> Made<()> {
+        let ends = self.patches.last().map_or(0.0, |top| top.point(1.0, 1.0)[0] - top.point(0.0, 1.0)[0]);
+        let limit = CARRIED_M.max(CARRIED_PART * ends);
         for (k, patch) in made.patches.iter().enumerate() {
             let (bu, bv) = patch.breaks();
             for u in between(&bu) {
@@ -565,7 +570,7 @@ impl<'h> Carrier<'h> {
                     let (p, du, dv) = patch.tangents(u, v);
                     let on = self.onto(k, p, &mut near);
                     let off = distance(p, on);
-                    if off.is_nan() || off > CARRIED_M {
+                    if off.is_nan() || off > limit {
                         return Err(refused(format!(
                             "at {} the carried face is {:.2} mm off the surface parallel to hers",
                             at(p),

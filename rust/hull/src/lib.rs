@@ -23,7 +23,7 @@ mod vector;
 pub use backbone::BackboneLine;
 pub use curve::{Curve, Mark, Plane, Sample};
 pub use evidence::{Evidence, Stretch, Unread};
-pub use face::CARRIED_M;
+pub use face::{CARRIED_M, CARRIED_PART};
 pub use fairness::{FELT_M, Fairness, Hump};
 pub use hull::{Dimensions, Hull, HullError, Spot};
 pub use lookup::Place;

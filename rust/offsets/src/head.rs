@@ -292,7 +292,7 @@ impl<'t> Section<'t> {
     }
 
     fn number(&self, key: &str, log: &mut Log<'_>) -> Located<f64> {
-        self.value(key, "a number without quotes", log, |item| number(item).filter(|n| n.is_finite()))
+        self.value(key, "a finite number without quotes", log, |item| number(item).filter(|n| n.is_finite()))
     }
 
     fn section(&self, key: &'t str, log: &mut Log<'_>) -> Located<Section<'t>> {

@@ -536,6 +536,17 @@ impl AsBuilt {
         });
     }
 
+    /// The same boat so much higher above the base line, m: where readings' places fall on her is a matter of that.
+    pub fn raised(mut self, by: f64) -> Self {
+        self.keel[0] += by;
+        self.sheer[0] += by;
+        if let Form::Waterlines { stern: Stern::Post { tuck, .. }, .. } = &mut self.form {
+            *tuck += by;
+        }
+        self.settle();
+        self
+    }
+
     /// The same boat turned end for end: what was aft is forward. A raked transom is left out; she then begins at
     /// the plumb section through its foot.
     pub fn mirrored(mut self) -> Self {

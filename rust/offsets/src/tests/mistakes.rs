@@ -218,7 +218,7 @@ fn a_mistake_in_a_weight_or_a_sail_is_pointed_at() {
     let square = "[\"0-0-0\", \"0-0-0\"], [\"5-0-0\", \"5-0-0\"]";
     let place = "{ from_stem = \"6-0-0\", height = \"1-0-0\" }";
     for (facts, line, column, text, expected) in [
-        ("[mass]\nboat_kg = \"310 kg\"\n".to_owned(), 6, 11, "\"310 kg\"", "a number without quotes"),
+        ("[mass]\nboat_kg = \"310 kg\"\n".to_owned(), 6, 11, "\"310 kg\"", "a finite number without quotes"),
         ("[mass]\ncrew_kg = -3\n".to_owned(), 6, 11, "-3", "kilograms, nought or more"),
         (
             "[mass]\nboat_kg = 3\ncentre = { from_stem = \"8-0-0\" }\n".to_owned(),
