@@ -350,9 +350,8 @@ impl Lines {
         let waterlines = grid.waterlines.iter().map(|&z| (z, cut(Plane::at_z(z)))).collect();
         let buttocks = grid.buttocks.iter().map(|&y| (y, cut(Plane::at_y(y)))).collect();
         let diagonals = grid.diagonals.iter();
-        let diagonals: Vec<_> = diagonals
-            .map(|d| (d.clone(), cut(Plane::diagonal(d.centreline_height, d.angle))))
-            .collect();
+        let diagonals: Vec<_> =
+            diagonals.map(|d| (d.clone(), cut(Plane::diagonal(d.centreline_height, d.angle)))).collect();
         let drawn = diagonals.iter().flat_map(|d| &d.1);
         let out = drawn.map(|line| line.curve.path().bounding_box().y1).fold(0.0, f64::max);
         let sections = grid.stations.iter();
@@ -360,8 +359,7 @@ impl Lines {
         let unread_ends = evidence.of_ends();
         let seen = |plane: Plane, axis: Axis| {
             let edges = hull.reference_lines_drawn(plane).into_iter().enumerate();
-            let edges =
-                edges.map(|(k, curve)| Line { unread: evidence.of_reference_line(k, axis), curve });
+            let edges = edges.map(|(k, curve)| Line { unread: evidence.of_reference_line(k, axis), curve });
             // From above stem and post are no more than their siding: an assumed one is drawn so there too.
             let unread = |all: &[Stretch]| {
                 let seen = |s: &&Stretch| axis == Axis::Height || s.is_assumed;
@@ -370,7 +368,8 @@ impl Lines {
             let ends = hull.ends(plane).into_iter().zip(&unread_ends);
             edges.chain(ends.map(|(curve, all)| Line { unread: unread(all), curve })).collect::<Vec<_>>()
         };
-        let (profile, plan) = (seen(Plane::at_y(0.0), Axis::Height), seen(Plane::at_z(0.0), Axis::HalfBreadth));
+        let (profile, plan) =
+            (seen(Plane::at_y(0.0), Axis::Height), seen(Plane::at_z(0.0), Axis::HalfBreadth));
         let edges = profile.len().saturating_sub(unread_ends.len());
         let body = profile.iter().zip(&plan).take(edges);
         let body = body.map(|(side, top)| Line {
@@ -381,10 +380,12 @@ impl Lines {
         let [_, curve] = hull.ends(Plane::at_x(0.0));
         let [_, unread] = unread_ends;
         let transom = table.transom.is_some().then_some(Line { curve, unread });
-        let in_views = [&profile, &plan].into_iter().flatten().chain(&transom);
-        let rows = [&waterlines, &buttocks].into_iter().flatten().flat_map(|(_, lines): &(f64, Vec<Line>)| lines);
-        let mut all = in_views.chain(rows).chain(diagonals.iter().flat_map(|(_, lines)| lines));
-        let has_unread = all.any(|line| !line.unread.is_empty());
+        let is_dashed = |lines: &[Line]| lines.iter().any(|line| !line.unread.is_empty());
+        let rows: [&Vec<(f64, Vec<Line>)>; 2] = [&waterlines, &buttocks];
+        let has_unread = [&profile, &plan].iter().any(|lines| is_dashed(lines))
+            || transom.as_ref().is_some_and(|line| !line.unread.is_empty())
+            || rows.iter().any(|rows| rows.iter().any(|(_, lines)| is_dashed(lines)))
+            || diagonals.iter().any(|(_, lines)| is_dashed(lines));
         let ((fore, aft), (low, high)) = (hull.extent([1.0, 0.0, 0.0]), hull.extent([0.0, 0.0, 1.0]));
         let size = hull.dimensions()?;
         let f = &table.facts;
