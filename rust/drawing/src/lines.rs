@@ -963,7 +963,7 @@ fn title_block(sheet: &mut Sheet, lines: &Lines, at: Rect, scale: f64) {
 }
 
 /// Height of the scale bar with its figures, mm.
-const SCALE_BAR: f64 = 5.0;
+const SCALE_BAR: f64 = 6.0;
 
 const CAUTION: [&str; 2] = [
     "Check the scale bar and two known dimensions before use. Fairing by number",

@@ -2,8 +2,9 @@
 //!
 //! A line is read where a reading of its own row stands, where another reading of the hull stands on it or next to it,
 //! and where it ends on an edge (stem, sheer, chine, rabbet ...) that is itself read there. Two neighbouring places
-//! farther apart than one and a half of the table's usual spacing there leave the stretch between them unread; past the
-//! last of them, what is left of the line by more than half a spacing. Readings that were left out as contradicted, and
+//! farther apart than one and a half of the table's usual spacing there leave the stretch between them unread (than two,
+//! where no station is left out between them); past the last of them, what is left of the line by more than half a
+//! spacing. Readings that were left out as contradicted, and
 //! blank cells that stand for a reading, are none.
 
 use std::collections::HashSet;
@@ -73,6 +74,8 @@ pub struct Evidence<'a> {
 
 /// Readings farther apart than so many usual spacings leave the line between them unread.
 const APART: f64 = 1.5;
+/// So many where no station stands between them: the table has them as near as it reads anything there.
+const NEXT_APART: f64 = 2.0;
 /// Past the last reading a line is unread from so many spacings on.
 const PAST: f64 = 0.5;
 /// A reading is beside a line within this share of the usual gap between readings round a section: less than the gap, so
@@ -215,7 +218,9 @@ impl<'a> Evidence<'a> {
         }
         for w in read.windows(2) {
             let (a, b) = (w[0], w[1]);
-            if !self.is_told_straight(a.cell, b.cell) && far(a.x, b.x, b.along - a.along, APART) {
+            let skips = self.stations.iter().any(|x| a.x + SAME_M < *x && *x < b.x - SAME_M);
+            let apart = if skips || along { APART } else { NEXT_APART };
+            if !self.is_told_straight(a.cell, b.cell) && far(a.x, b.x, b.along - a.along, apart) {
                 let (from, to) = (a.along, b.along);
                 unread.push(Stretch { from, to, after: a.cell, before: b.cell, is_assumed: false });
             }
@@ -482,7 +487,8 @@ impl<'a> Evidence<'a> {
             (None, Some(b)) => format!("no reading before {}", place(b)),
             (None, None) => "no reading".to_owned(),
         };
-        let column = |cell: Option<CellId>| cell.map(|c| c.column);
+        let of_row = |cell: &CellId| !matches!(cell.block, Block::StemProfile | Block::SternProfile);
+        let column = |cell: Option<CellId>| cell.filter(of_row).map(|c| c.column);
         let (low, high) = (column(stretch.after), column(stretch.before));
         let within = |c: usize| low.is_none_or(|low| c > low) && high.is_none_or(|high| c < high);
         let mut said = Vec::new();
@@ -655,7 +661,8 @@ impl Hull {
 }
 
 impl Evidence<'_> {
-    /// The underside of the keel, over the rabbet it lies under: the row's own readings alone tell of it.
+    /// The underside of the keel, over the rabbet it lies under: the row's own readings alone tell of it. From the last of
+    /// them it is carried on to stem and post, by a spacing and a half at the most.
     fn of_underside(&self) -> Vec<Unread> {
         let survey = self.hull.survey();
         let mut read: Vec<(f64, f64, CellId)> =
@@ -667,13 +674,13 @@ impl Evidence<'_> {
         read.sort_by(|a, b| a.0.total_cmp(&b.0));
         let (first, last) = (read[0], read[read.len() - 1]);
         let mut gaps = Vec::new();
-        if first.0 - start.p[0] > PAST * self.spacing(start.p[0], first.0) {
+        if first.0 - start.p[0] > APART * self.spacing(start.p[0], first.0) {
             gaps.push((None, Some(first), [start.p[0], first.1], [first.0, first.1]));
         }
         for w in read.windows(2).filter(|w| w[1].0 - w[0].0 > APART * self.spacing(w[0].0, w[1].0) + SAME_M) {
             gaps.push((Some(w[0]), Some(w[1]), [w[0].0, w[0].1], [w[1].0, w[1].1]));
         }
-        if end.p[0] - last.0 > PAST * self.spacing(last.0, end.p[0]) {
+        if end.p[0] - last.0 > APART * self.spacing(last.0, end.p[0]) {
             gaps.push((Some(last), None, [last.0, last.1], [end.p[0], last.1]));
         }
         let listed = |(after, before, from, to): (
