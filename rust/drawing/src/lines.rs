@@ -682,6 +682,9 @@ impl Sheet {
 
     /// A line in a view, dashed where no reading is near.
     fn line(&mut self, ink: Ink, view: Affine, line: &Line) {
+        if line.unread.is_empty() {
+            return self.path(ink, view * line.curve.path());
+        }
         for (part, is_read) in line.parts() {
             self.part(ink, view * part.path(), is_read);
         }

@@ -11,7 +11,8 @@ use std::collections::HashSet;
 
 use scrieve_offsets::{Axis, Block, CellId, LineKind, RefLine};
 
-use crate::vector::{V3, distance};
+use crate::curve::Cubic;
+use crate::vector::{V3, distance, dot, mix, sub};
 use crate::{BackboneLine, Curve, Hull, Plane};
 
 /// A stretch of a line that no reading is near.
@@ -65,16 +66,23 @@ pub struct Evidence<'a> {
     /// Readings whose place on their station's plane is known, m.
     spots: Vec<V3>,
     backbone: BackboneLine,
+    backbone_rule: Rule,
     unread_backbone: Vec<Stretch>,
+    /// The stem's and the sternpost's part of the backbone's line.
+    on_backbone: [Option<(f64, f64)>; 2],
+    /// The after end of the surface, and its length.
+    after_length: f64,
+    /// Half-breadths of the rabbet, where a row gives them.
+    rabbet: (Curve, Vec<Stretch>),
     /// Chines and sheer, and what is unread of their heights and half-breadths.
-    edges: Vec<(Curve, [Vec<Stretch>; 2])>,
+    edges: Vec<(Curve, Rule, [Vec<Stretch>; 2])>,
     /// Whether anything is read on the transom.
     transom_read: bool,
 }
 
 /// Readings farther apart than so many usual spacings leave the line between them unread.
 const APART: f64 = 1.5;
-/// So many where no station stands between them: the table has them as near as it reads anything there.
+/// So many of two readings of a row that no station stands between: the table reads nothing nearer there.
 const NEXT_APART: f64 = 2.0;
 /// Past the last reading a line is unread from so many spacings on.
 const PAST: f64 = 0.5;
@@ -118,6 +126,16 @@ impl<'a> Evidence<'a> {
         let usual = median(stations.windows(2).map(|w| w[1] - w[0]).collect()).unwrap_or(f64::INFINITY);
         let doubted = hull.faired().residuals.iter().filter(|r| r.doubted).map(|r| r.cell).collect();
         let blanks = table.blanks.iter().map(|(cell, _)| *cell).collect();
+        let ends = hull.ends(Plane::at_y(0.0));
+        let mut edges = hull.reference_lines();
+        let keel = edges.remove(0);
+        let (stem_length, after_length, keel_length) = (ends[0].length(), ends[1].length(), keel.length());
+        let backbone = hull.backbone_line_of(&ends, keel.clone(), None);
+        let backbone_rule = Rule::new(&backbone.curve);
+        let length = backbone_rule.length();
+        let stem = if backbone.has_stem { stem_length.min(length) } else { 0.0 };
+        let post = backbone.has_post.then_some(((stem + keel_length).min(length), length));
+        let on_backbone = [backbone.has_stem.then_some((0.0, stem)), post];
         let mut evidence = Evidence {
             hull,
             stations,
@@ -126,8 +144,12 @@ impl<'a> Evidence<'a> {
             doubted,
             blanks,
             spots: Vec::new(),
-            backbone: hull.backbone_line(None),
+            backbone,
+            backbone_rule,
             unread_backbone: Vec::new(),
+            on_backbone,
+            after_length,
+            rabbet: (keel, Vec::new()),
             edges: Vec::new(),
             transom_read: false,
         };
@@ -136,9 +158,16 @@ impl<'a> Evidence<'a> {
         let on_transom = |cell: CellId, is: bool| is && evidence.is_read(cell);
         evidence.transom_read = survey.spots.iter().any(|s| on_transom(s.cell, s.on_transom))
             || survey.lines.iter().any(|s| on_transom(s.cell, s.on_transom));
-        for (k, curve) in hull.reference_lines().into_iter().enumerate().skip(1) {
-            let unread = [Axis::Height, Axis::HalfBreadth].map(|axis| evidence.of_edge(k, axis, &curve));
-            evidence.edges.push((curve, unread));
+        let has_row =
+            |l: &scrieve_offsets::LineReading| (l.line, l.axis) == (RefLine::Rabbet, Axis::HalfBreadth);
+        if survey.lines.iter().any(has_row) {
+            let rule = Rule::new(&evidence.rabbet.0);
+            evidence.rabbet.1 = evidence.of_edge(0, Axis::HalfBreadth, &rule);
+        }
+        for (k, curve) in edges.into_iter().enumerate() {
+            let rule = Rule::new(&curve);
+            let unread = [Axis::Height, Axis::HalfBreadth].map(|axis| evidence.of_edge(k + 1, axis, &rule));
+            evidence.edges.push((curve, rule, unread));
         }
         evidence
     }
@@ -192,9 +221,11 @@ impl<'a> Evidence<'a> {
 
     /// The stretches between places, in order along a curve of this length, that are unread. `along` measures by length,
     /// not by x.
-    fn between(&self, curve: &Curve, length: f64, mut read: Vec<Place>, along: bool) -> Vec<Stretch> {
+    fn between(&self, rule: &Rule, mut read: Vec<Place>, along: bool) -> Vec<Stretch> {
         read.sort_by(|a, b| a.along.total_cmp(&b.along));
-        let (Some(start), Some(end)) = (curve.start(), curve.end()) else { return Vec::new() };
+        let (Some(start), Some(end), length) = (rule.start(), rule.end(), rule.length()) else {
+            return Vec::new();
+        };
         let (first, last) = match (read.first(), read.last()) {
             (Some(first), Some(last)) => (*first, *last),
             _ => {
@@ -207,7 +238,7 @@ impl<'a> Evidence<'a> {
             far > times * self.spacing(x0.min(x1), x0.max(x1)) + SAME_M
         };
         let mut unread = Vec::new();
-        if far(start.p[0], first.x, first.along, PAST) {
+        if far(start[0], first.x, first.along, PAST) {
             unread.push(Stretch {
                 from: 0.0,
                 to: first.along,
@@ -219,13 +250,15 @@ impl<'a> Evidence<'a> {
         for w in read.windows(2) {
             let (a, b) = (w[0], w[1]);
             let skips = self.stations.iter().any(|x| a.x + SAME_M < *x && *x < b.x - SAME_M);
-            let apart = if skips || along { APART } else { NEXT_APART };
+            // Next to each other in its row, that is: a line that runs out on an edge has no reading there.
+            let in_row = !along && !skips && a.cell.is_some() && b.cell.is_some();
+            let apart = if in_row { NEXT_APART } else { APART };
             if !self.is_told_straight(a.cell, b.cell) && far(a.x, b.x, b.along - a.along, apart) {
                 let (from, to) = (a.along, b.along);
                 unread.push(Stretch { from, to, after: a.cell, before: b.cell, is_assumed: false });
             }
         }
-        if far(last.x, end.p[0], length - last.along, PAST) {
+        if far(last.x, end[0], length - last.along, PAST) {
             let (from, to) = (last.along, length);
             unread.push(Stretch { from, to, after: last.cell, before: None, is_assumed: false });
         }
@@ -247,13 +280,12 @@ impl<'a> Evidence<'a> {
     /// The backbone's line in profile: spots of stem and post, and heights of the rabbet.
     fn of_backbone(&self) -> Vec<Stretch> {
         let (survey, facts) = (self.hull.survey(), &self.hull.source().facts);
-        let curve = &self.backbone.curve;
-        let (Some(start), length) = (curve.start(), curve.length()) else { return Vec::new() };
-        let y = start.p[1];
+        let rule = &self.backbone_rule;
+        let Some(y) = rule.start().map(|p| p[1]) else { return Vec::new() };
         let mut read = Vec::new();
         let mut add = |x: f64, z: f64, cell: Option<CellId>| {
-            if let Some(mark) = curve.nearest([x, y, z]) {
-                read.push(Place { along: mark.along, x: mark.sample.p[0], cell });
+            if let Some((along, at)) = rule.nearest([x, y, z]) {
+                read.push(Place { along, x: at[0], cell });
             }
         };
         let ends = [(&survey.stem, self.backbone.has_stem), (&survey.stern, self.backbone.has_post)];
@@ -270,9 +302,9 @@ impl<'a> Evidence<'a> {
         if let Some(transom) = survey.transom {
             add(transom.foot.0, transom.foot.1, None);
         }
-        let mut unread = self.between(curve, length, read, true);
+        let mut unread = self.between(rule, read, true);
         // An assumed end is one stretch, whatever was written of it.
-        let [stem, post] = self.ends_on_backbone();
+        let [stem, post] = self.on_backbone;
         for (end, is_assumed) in [(stem, facts.stem_assumed), (post, facts.stern_assumed)] {
             let Some((from, to)) = end.filter(|_| is_assumed) else { continue };
             let mut clear = Vec::new();
@@ -292,18 +324,8 @@ impl<'a> Evidence<'a> {
         unread
     }
 
-    /// The stem's and the sternpost's part of the backbone's line.
-    fn ends_on_backbone(&self) -> [Option<(f64, f64)>; 2] {
-        let [fore, _] = self.hull.ends(Plane::at_y(0.0));
-        let length = self.backbone.curve.length();
-        let keel = self.hull.reference_lines().first().map_or(0.0, Curve::length);
-        let stem = if self.backbone.has_stem { fore.length().min(length) } else { 0.0 };
-        let post = self.backbone.has_post.then_some(((stem + keel).min(length), length));
-        [self.backbone.has_stem.then_some((0.0, stem)), post]
-    }
-
     /// A chine's or the sheer's heights or half-breadths; the rabbet's half-breadths.
-    fn of_edge(&self, k: usize, axis: Axis, curve: &Curve) -> Vec<Stretch> {
+    fn of_edge(&self, k: usize, axis: Axis, rule: &Rule) -> Vec<Stretch> {
         let survey = self.hull.survey();
         let chines = survey.chines;
         let line = match k {
@@ -317,22 +339,21 @@ impl<'a> Evidence<'a> {
             .lines
             .iter()
             .filter(mine)
-            .filter_map(|l| Some(Place { along: along_at(curve, l.x)?, x: l.x, cell: Some(l.cell) }))
+            .filter_map(|l| Some(Place { along: rule.along_at(l.x)?, x: l.x, cell: Some(l.cell) }))
             .collect();
-        let length = curve.length();
-        self.add_ends(curve, length, &mut read, line == RefLine::Sheer && axis == Axis::Height);
-        self.between(curve, length, read, false)
+        self.add_ends(rule, &mut read, line == RefLine::Sheer && axis == Axis::Height);
+        self.between(rule, read, false)
     }
 
     /// Adds the ends of a line that runs out on an edge read there. `head` is the sheer in profile, which the
     /// transom's head tells the end of.
-    fn add_ends(&self, curve: &Curve, length: f64, read: &mut Vec<Place>, head: bool) {
+    fn add_ends(&self, rule: &Rule, read: &mut Vec<Place>, head: bool) {
         let xs: Vec<f64> = read.iter().map(|place| place.x).collect();
-        for (end, along) in [(curve.start(), 0.0), (curve.end(), length)] {
+        for (end, along) in [(rule.start(), 0.0), (rule.end(), rule.length())] {
             let Some(end) = end else { continue };
-            let x = end.p[0];
+            let x = end[0];
             let near = xs.iter().map(|read| (read - x).abs()).fold(f64::INFINITY, f64::min);
-            if near > SAME_M && (self.is_edge_read(end.p) || (head && self.is_transom_head(end.p))) {
+            if near > PAST * self.usual && (self.is_edge_read(end) || (head && self.is_transom_head(end))) {
                 read.push(Place { along, x, cell: None });
             }
         }
@@ -347,16 +368,16 @@ impl<'a> Evidence<'a> {
     /// Whether a point on an edge of the surface lies on a stretch of it that is read.
     fn is_edge_read(&self, p: V3) -> bool {
         let facts = &self.hull.source().facts;
-        let is_read = |curve: &Curve, unread: &[&[Stretch]]| {
-            let mark = curve.nearest(p).filter(|mark| distance(mark.sample.p, p) < ON_EDGE_M)?;
-            let inside = |s: &&Stretch| s.from - SAME_M <= mark.along && mark.along <= s.to + SAME_M;
+        let is_read = |rule: &Rule, unread: &[&[Stretch]]| {
+            let (along, _) = rule.nearest(p).filter(|(_, at)| distance(*at, p) < ON_EDGE_M)?;
+            let inside = |s: &&Stretch| s.from - SAME_M <= along && along <= s.to + SAME_M;
             Some(!unread.iter().flat_map(|list| list.iter()).any(|s| inside(&s)))
         };
-        if let Some(read) = is_read(&self.backbone.curve, &[&self.unread_backbone]) {
+        if let Some(read) = is_read(&self.backbone_rule, &[&self.unread_backbone]) {
             return read;
         }
-        for (curve, [heights, breadths]) in self.edges.iter().rev() {
-            if let Some(read) = is_read(curve, &[heights, breadths]) {
+        for (_, rule, [heights, breadths]) in self.edges.iter().rev() {
+            if let Some(read) = is_read(rule, &[heights, breadths]) {
                 return read;
             }
         }
@@ -367,10 +388,8 @@ impl<'a> Evidence<'a> {
 
     /// A waterline's, buttock's or diagonal's curve: one branch of the hull's cut by the plane of that row.
     pub fn of_row(&self, row: usize, curve: &Curve) -> Vec<Stretch> {
-        let survey = self.hull.survey();
-        let length = curve.length();
-        let (Some(start), Some(end)) = (curve.start(), curve.end()) else { return Vec::new() };
-        let (low, high) = (start.p[0].min(end.p[0]) - SAME_M, start.p[0].max(end.p[0]) + SAME_M);
+        let (survey, rule) = (self.hull.survey(), Rule::new(curve));
+        let (low, high) = rule.reach();
         let of_row = |block| matches!(block, Block::Heights | Block::HalfBreadths | Block::Diagonals);
         let mut read: Vec<Place> = Vec::new();
         for spot in survey.spots.iter().filter(|s| s.cell.row == row && of_row(s.cell.block)) {
@@ -378,7 +397,7 @@ impl<'a> Evidence<'a> {
                 continue;
             }
             // Of a line that is cut in several branches, the one the reading is on.
-            let Some((along, off)) = nearest_across(curve, [spot.x, spot.y, spot.z]) else { continue };
+            let Some((along, off)) = rule.nearest_across([spot.x, spot.y, spot.z]) else { continue };
             if off <= self.beside.max(ON_BRANCH_M) {
                 read.push(Place { along, x: spot.x, cell: Some(spot.cell) });
             }
@@ -387,41 +406,36 @@ impl<'a> Evidence<'a> {
             if read.iter().any(|place| (place.x - x).abs() < SAME_M) {
                 continue;
             }
-            for mark in curve.crossings([1.0, 0.0, 0.0], x) {
-                let at = mark.sample.p;
+            for (along, at) in rule.at_x(x) {
                 let is_beside = |p: &&V3| (p[0] - x).abs() < SAME_M && distance(**p, at) <= self.beside;
                 if self.spots.iter().any(|p| is_beside(&p)) {
-                    read.push(Place { along: mark.along, x, cell: None });
+                    read.push(Place { along, x, cell: None });
                 }
             }
         }
-        self.add_ends(curve, length, &mut read, false);
-        self.between(curve, length, read, false)
+        self.add_ends(&rule, &mut read, false);
+        self.between(&rule, read, false)
     }
 
     /// What is unread of the rabbet, the chines or the sheer, counted from the keel up, seen from the side or from above.
     pub fn of_reference_line(&self, k: usize, axis: Axis) -> Vec<Stretch> {
-        if k > 0 {
-            let edge = self.edges.get(k - 1);
-            return edge
-                .map_or(Vec::new(), |(_, unread)| unread[usize::from(axis == Axis::HalfBreadth)].clone());
-        }
-        let lines = self.hull.reference_lines();
-        let Some(curve) = lines.first() else { return Vec::new() };
-        let has_row = |l: &scrieve_offsets::LineReading| (l.line, l.axis) == (RefLine::Rabbet, axis);
-        match axis {
-            Axis::HalfBreadth if !self.hull.survey().lines.iter().any(has_row) => Vec::new(),
-            Axis::HalfBreadth => self.of_edge(0, axis, curve),
-            Axis::Height => {
-                let from = self.ends_on_backbone()[0].map_or(0.0, |(_, to)| to);
-                shifted(&self.unread_backbone, -from, curve.length())
+        match (k.checked_sub(1), axis) {
+            (Some(k), _) => {
+                let unread = self.edges.get(k).map(|(.., unread)| unread);
+                unread.map_or(Vec::new(), |unread| unread[usize::from(axis == Axis::HalfBreadth)].clone())
+            }
+            (None, Axis::HalfBreadth) => self.rabbet.1.clone(),
+            (None, Axis::Height) => {
+                let from = self.on_backbone[0].map_or(0.0, |(_, to)| to);
+                let to = self.on_backbone[1].map_or(self.backbone_rule.length(), |(from, _)| from);
+                shifted(&self.unread_backbone, -from, to - from)
             }
         }
     }
 
     /// The same of the forward and the after end of the surface, rabbet to sheer, as [`Hull::ends`] has them.
     pub fn of_ends(&self) -> [Vec<Stretch>; 2] {
-        let [stem, post] = self.ends_on_backbone();
+        let [stem, post] = self.on_backbone;
         let stem = stem.map_or(Vec::new(), |(_, to)| {
             let mut turned = shifted(&self.unread_backbone, 0.0, to);
             for s in &mut turned {
@@ -433,11 +447,16 @@ impl<'a> Evidence<'a> {
         let mut aft = post.map_or(Vec::new(), |(from, to)| shifted(&self.unread_backbone, -from, to - from));
         if self.hull.survey().transom.is_some() {
             let facts = &self.hull.source().facts;
-            let [_, edge] = self.hull.ends(Plane::at_x(0.0));
             let foot = post.map_or(0.0, |(from, to)| to - from);
             if !self.transom_read || facts.transom_assumed {
                 let is_assumed = facts.transom_assumed;
-                aft.push(Stretch { from: foot, to: edge.length(), after: None, before: None, is_assumed });
+                aft.push(Stretch {
+                    from: foot,
+                    to: self.after_length,
+                    after: None,
+                    before: None,
+                    is_assumed,
+                });
             }
         }
         [stem, aft]
@@ -547,23 +566,89 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
     values.get(values.len() / 2).copied()
 }
 
-/// How far along a curve x is, m; its nearer end where the curve stops short of it by no more than a sheer's rake.
-fn along_at(curve: &Curve, x: f64) -> Option<f64> {
-    if let Some(mark) = curve.crossings([1.0, 0.0, 0.0], x).first() {
-        return Some(mark.along);
-    }
-    let (start, end) = (curve.start()?.p[0], curve.end()?.p[0]);
-    Some(if (x - start).abs() < (x - end).abs() { 0.0 } else { curve.length() })
+/// A curve as a chain of points with lengths along it: near enough to say what is near, and a tenth of the time.
+#[derive(Debug)]
+struct Rule {
+    spots: Vec<(f64, V3)>,
 }
 
-/// How far along a curve its place at the x of `p` is that is nearest to `p`, and how far off that is, m.
-fn nearest_across(curve: &Curve, p: V3) -> Option<(f64, f64)> {
-    let marks = curve.crossings([1.0, 0.0, 0.0], p[0]);
-    let nearest = marks.iter().map(|mark| (mark.along, distance(mark.sample.p, p)));
-    let ends = [curve.start()?.p, curve.end()?.p];
-    let at_end = ends.iter().zip([0.0, curve.length()]).filter(|(end, _)| (end[0] - p[0]).abs() < ON_EDGE_M);
-    let at_end = at_end.map(|(end, along)| (along, distance(*end, p)));
-    nearest.chain(at_end).min_by(|a, b| a.1.total_cmp(&b.1))
+/// Links to a segment of a curve: a tenth of a millimetre off it where it turns most.
+const LINKS: usize = 4;
+
+impl Rule {
+    fn new(curve: &Curve) -> Self {
+        let mut spots = Vec::new();
+        let mut before = 0.0;
+        for (a, b) in curve.segments() {
+            let cubic = Cubic::between(a, b);
+            let length = cubic.length();
+            let at = |i: usize| i as f64 / LINKS as f64;
+            spots.extend((0..LINKS).map(|i| (before + at(i) * length, cubic.point(at(i)))));
+            before += length;
+        }
+        spots.extend(curve.end().map(|end| (before, end.p)));
+        Rule { spots }
+    }
+
+    fn length(&self) -> f64 {
+        self.spots.last().map_or(0.0, |(along, _)| *along)
+    }
+
+    fn start(&self) -> Option<V3> {
+        self.spots.first().map(|(_, p)| *p)
+    }
+
+    fn end(&self) -> Option<V3> {
+        self.spots.last().map(|(_, p)| *p)
+    }
+
+    /// Least and greatest x, and a little more.
+    fn reach(&self) -> (f64, f64) {
+        let xs = self.spots.iter().map(|(_, p)| p[0]);
+        xs.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| (a.min(x - SAME_M), b.max(x + SAME_M)))
+    }
+
+    fn links(&self) -> impl Iterator<Item = (&(f64, V3), &(f64, V3))> {
+        self.spots.iter().zip(self.spots.iter().skip(1))
+    }
+
+    /// The place nearest to a point.
+    fn nearest(&self, p: V3) -> Option<(f64, V3)> {
+        let place = |(a, b): (&(f64, V3), &(f64, V3))| {
+            let (way, off) = (sub(b.1, a.1), sub(p, a.1));
+            let t = (dot(off, way) / dot(way, way).max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
+            (a.0 + t * (b.0 - a.0), mix(a.1, b.1, t))
+        };
+        self.links().map(place).min_by(|a, b| distance(a.1, p).total_cmp(&distance(b.1, p)))
+    }
+
+    /// Every place at this x.
+    fn at_x(&self, x: f64) -> Vec<(f64, V3)> {
+        let place = |(a, b): (&(f64, V3), &(f64, V3))| {
+            let (da, db) = (x - a.1[0], x - b.1[0]);
+            // The end of one link is the start of the next.
+            let crosses = da == 0.0 || da * db < 0.0;
+            let t = if da == db { 0.0 } else { da / (da - db) };
+            crosses.then(|| (a.0 + t * (b.0 - a.0), mix(a.1, b.1, t)))
+        };
+        let last = self.spots.last().filter(|(_, p)| p[0] == x).copied();
+        self.links().filter_map(place).chain(last).collect()
+    }
+
+    /// How far along x is, m; its nearer end where it stops short of it.
+    fn along_at(&self, x: f64) -> Option<f64> {
+        let (start, end) = (self.start()?[0], self.end()?[0]);
+        let nearer = if (x - start).abs() < (x - end).abs() { 0.0 } else { self.length() };
+        Some(self.at_x(x).first().map_or(nearer, |(along, _)| *along))
+    }
+
+    /// How far along the place at the x of `p` is that is nearest to it, and how far off that is, m.
+    fn nearest_across(&self, p: V3) -> Option<(f64, f64)> {
+        let ends = [(0.0, self.start()?), (self.length(), self.end()?)];
+        let at_end = ends.into_iter().filter(|(_, end)| (end[0] - p[0]).abs() < ON_EDGE_M);
+        let places = self.at_x(p[0]).into_iter().chain(at_end).map(|(along, at)| (along, distance(at, p)));
+        places.min_by(|a, b| a.1.total_cmp(&b.1))
+    }
 }
 
 impl Hull {
@@ -576,7 +661,7 @@ impl Hull {
         }
         let evidence = Evidence::of(self);
         let mut found = Vec::new();
-        let [stem, post] = evidence.ends_on_backbone();
+        let [stem, post] = evidence.on_backbone;
         let (line, unread) = evidence.of_backbone_line();
         let stem_ends = stem.map_or(0.0, |(_, to)| to);
         let post_begins = post.map_or(f64::INFINITY, |(from, _)| from);

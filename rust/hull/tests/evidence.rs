@@ -69,7 +69,7 @@ fn heights_of_the_sheer_taken_away_leave_that_stretch_of_it_in_profile() {
         assert_eq!(lines, ["sheer in profile"], "{family:?} {unread:#?}");
         let xs = &hull.survey().stations;
         let found = &unread[0];
-        assert!((found.from[0] - xs[3]).abs() < 1e-6 && (found.to[0] - xs[7]).abs() < 1e-6, "{found:?}");
+        assert!((found.from[0] - xs[3]).abs() < 1e-4 && (found.to[0] - xs[7]).abs() < 1e-4, "{found:?}");
         assert!(found.sd.is_some_and(|sd| sd > 0.0) && !found.is_assumed);
     }
 }
