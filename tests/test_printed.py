@@ -212,6 +212,16 @@ def test_ditto_marks_repeat_what_stands_above(tmp_path):
     assert places == [(3, 8)] and "there is none above" in said
 
 
+def test_readings_of_eights_and_dittos_are_no_small_headings(tmp_path):
+    text = GROUPED.replace("2-0-6  | 0-1-0   | 1-3-0 | 1-0-0 | 0-10-0", '8 | " | 16 | 8 | "')
+    assert text != GROUPED
+    table = page(tmp_path, text, head=HEAD + 'one_part = "inches"\n')
+    assert [table.reading("2", row).mm for row in ("sheer height", "sheer half-breadth")] == pytest.approx(
+        [203.2, 406.4]
+    )
+    assert table.reading("2", "rabbet height").mm == table.reading("1", "rabbet height").mm
+
+
 def test_a_ditto_mark_in_a_csv_is_no_quotation(tmp_path):
     text = """
         Sta.,Heights: Deck,Rabbet,Half-breadths: Deck,9 in,6 in

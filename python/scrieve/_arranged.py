@@ -134,6 +134,10 @@ def _parts_line(cells: list[Cell]) -> list[str | None] | None:
             found.append(None)
         else:
             return None
+    # `8` and `16` are readings too, and `"` is a ditto mark: a word for feet or inches has to be among them.
+    words = [word for cell in told for word in cell.text.split() if any(c.isalpha() for c in word)]
+    if not any(_part_of(word) in ("feet", "inches") for word in words):
+        return None
     kinds = {part for part in found if part is not None}
     return found if kinds and (len(kinds) > 1 or kinds == {""}) else None
 
