@@ -758,30 +758,25 @@ impl Evidence<'_> {
         };
         read.sort_by(|a, b| a.0.total_cmp(&b.0));
         let (first, last) = (read[0], read[read.len() - 1]);
-        let mut gaps = Vec::new();
-        if first.0 - start.p[0] > APART * self.spacing(start.p[0], first.0) {
-            gaps.push((None, Some(first), [start.p[0], first.1], [first.0, first.1]));
-        }
-        for w in read.windows(2).filter(|w| w[1].0 - w[0].0 > APART * self.spacing(w[0].0, w[1].0) + SAME_M) {
-            gaps.push((Some(w[0]), Some(w[1]), [w[0].0, w[0].1], [w[1].0, w[1].1]));
-        }
-        if end.p[0] - last.0 > APART * self.spacing(last.0, end.p[0]) {
-            gaps.push((Some(last), None, [last.0, last.1], [end.p[0], last.1]));
-        }
-        let listed = |(after, before, from, to): (
-            Option<(f64, f64, CellId)>,
-            Option<(f64, f64, CellId)>,
-            [f64; 2],
-            [f64; 2],
-        )| {
-            let (after, before) = (after.map(|r| r.2), before.map(|r| r.2));
+        let mut unread = Vec::new();
+        let mut add = |after: Option<CellId>, before: Option<CellId>, from: [f64; 2], to: [f64; 2]| {
             let length = (to[0] - from[0]).hypot(to[1] - from[1]);
             let stretch = Stretch { from: 0.0, to: length, after, before, is_assumed: false };
             let why = self.why(&stretch, after.or(before).map(|cell| cell.row));
             let is_assumed = why.contains("blanks taken as");
             let (from, to) = ([from[0], 0.0, from[1]], [to[0], 0.0, to[1]]);
-            Unread { line: "keel".to_owned(), from, to, length, sd: None, is_assumed, why }
+            unread.push(Unread { line: "keel".to_owned(), from, to, length, sd: None, is_assumed, why });
         };
-        gaps.into_iter().map(listed).collect()
+        let far = |a: f64, b: f64| b - a > APART * self.spacing(a, b) + SAME_M;
+        if far(start.p[0], first.0) {
+            add(None, Some(first.2), [start.p[0], first.1], [first.0, first.1]);
+        }
+        for w in read.windows(2).filter(|w| far(w[0].0, w[1].0)) {
+            add(Some(w[0].2), Some(w[1].2), [w[0].0, w[0].1], [w[1].0, w[1].1]);
+        }
+        if far(last.0, end.p[0]) {
+            add(Some(last.2), None, [last.0, last.1], [end.p[0], last.1]);
+        }
+        unread
     }
 }
