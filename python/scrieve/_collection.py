@@ -102,6 +102,8 @@ class Boat:
     key: str = field(repr=False)
     face_said: bool = field(default=True, repr=False)
     """Whether the file says which face of the planking it is of; if not, the outside is assumed."""
+    open_ends: tuple[str, ...] = field(default=(), repr=False)
+    """Ends that her file does not tell of, a sentence each: she is made as far as her stations reach."""
 
     def fact(self, name: str) -> Any:
         """A fact of her file, or one of its extras. Raises `KeyError`."""
@@ -182,7 +184,7 @@ def collection(
                 namesakes.append(Namesake(path, by_name[who]))
             by_name.setdefault(who, path)
         said = re.search(r"(?m)^\s*moulded_to\s*=", table.to_text()) is not None
-        boats.append(Boat(table.name, path, facts, content_key(table), said))
+        boats.append(Boat(table.name, path, facts, content_key(table), said, tuple(table._core.open_ends)))
     boats = _told_apart(boats)
     given = {boat.facts["moulded_to"] for boat in boats}
     one = next((face for face, words in FACES.items() if given == {words}), "inside")

@@ -67,6 +67,10 @@ class Comparison:
         if faces.given_assumed.any():
             names = ", ".join(faces.index[faces.given_assumed])
             lines.append(f"Outside of planking ASSUMED, their files not saying: {names}.")
+        ends = ((boat.name, boat.facts.get("ends_assumed")) for boat in self.collection)
+        told = [f"{name} ({which})" for name, which in ends if which]
+        if told:
+            lines.append(f"Ends ASSUMED, not measured: {', '.join(told)}.")
         if self.left_out:
             lines.append(f"Left out as asked: {', '.join(self.left_out)}.")
         return lines
@@ -76,6 +80,8 @@ class Comparison:
         lines = [f"could not do: {path}: {reason}" for path, reason in self.collection.failures]
         for path, first in self.collection.namesakes:
             lines.append(f"{path}: note: name, builder and year are those of {first}")
+        for boat in self.collection:
+            lines += [f"{boat.name}: note: {text}" for text in boat.open_ends]
         pairs: list[str] = []
         for row in self.near.itertuples():
             ratios = [row.length, row.breadth, row.height]
@@ -172,6 +178,7 @@ class Comparison:
             "namesakes": [{"path": str(path), "first": str(first)} for path, first in self.collection.namesakes],
             "near": [{key: _plain(value) for key, value in row.items()} for row in self.near.to_dict("records")],
             "left_out": list(self.left_out),
+            "open_ends": {boat.name: list(boat.open_ends) for boat in self.collection if boat.open_ends},
         }
 
     def blocks(self, width: int) -> list[tuple[list[tuple[str, ...]], set[int]]]:

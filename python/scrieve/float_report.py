@@ -171,7 +171,7 @@ class Report:
                     for name, figure in self.unsure.items()
                 },
             }
-        return data | {"notes": self.notes, "caution": CAUTION}
+        return data | {"notes": self.notes, "remarks": self.hull.remarks, "caution": CAUTION}
 
     def frame(self) -> pandas.DataFrame:
         """The figures a page shows: columns what, symbol, value and unit."""

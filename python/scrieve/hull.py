@@ -426,6 +426,24 @@ class Hull(Afloat, Inside, Unsure):
 
         return pandas.DataFrame(self._core.fairness())
 
+    def evidence(self) -> pandas.DataFrame:
+        """What is not evidence: every stretch of a line of her table without a reading near, and what is assumed.
+
+        A stretch between two readings of a line counts where they stand farther apart than one and a half of the
+        table's usual spacing of stations there; what runs on past the last of them, from half a spacing on. Another
+        reading on the line, or beside it in a station's plane, counts as one of it, and so does an end on a stem, sheer
+        or rabbet that is read there. Readings left out as contradicted, and blank cells the table gives a meaning, do
+        not. Empty where she is read all along.
+
+        Columns: line; from_x, from_z, to_x, to_z, where the stretch begins and ends, and length, along the line, in
+        metres; sd, the greatest standard deviation of the surface along it, m (no number for the underside of the
+        keel, which is none of the surface); assumed, whether the table says so itself (a stem, a blank's meaning);
+        why, between which readings.
+        """
+        import pandas
+
+        return pandas.DataFrame(self._core.evidence())
+
     def lines(self, **options: Any) -> _core.Drawing:
         """The lines drawing; `options` as for the pattern `lines`."""
         from .patterns import lines

@@ -162,6 +162,14 @@ def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
     making.part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
     making.part("how far each reading moved", lambda: write_csv(folder / "corrections.csv", in_mm(hull.corrections())))
     making.part("fairness of every line", lambda: write_csv(folder / "fairness.csv", in_mm(hull.fairness())))
+    unread = hull.evidence()
+    what = "stretches of her lines that no reading is near, dashed in the lines drawing"
+    making.part(what, lambda: write_csv(folder / "evidence.csv", in_mm(unread)))
+    if len(unread):
+        done.remarks.append(
+            f"no reading is near {len(unread)} stretch{'' if len(unread) == 1 else 'es'} of her lines, "
+            "which are dashed in the lines drawing and listed in evidence.csv"
+        )
     afloat, plans = _afloat(making)
     done.parts.append(("all of these, as sha256sum -c checks them", [folder / f"{LISTED}.sha256"]))
     notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks

@@ -283,6 +283,7 @@ def fair(
                 "name": hull.name,
                 "corrections": corrections.to_dict("records"),
                 "fairness": hull.fairness().to_dict("records"),
+                "evidence": hull.evidence().to_dict("records"),
                 "remarks": hull.remarks,
                 "written": written,
             }
@@ -298,6 +299,9 @@ def fair(
         if len(listed):
             click.echo(_corrections_text(listed), err=aside)
         click.echo(_fairness_text(hull.fairness()), err=aside)
+        unread = hull.evidence()
+        if len(unread):
+            click.echo(_evidence_text(unread, every), err=aside)
         if written:
             click.echo(f"wrote {output}")
     writing.tell()
@@ -311,6 +315,22 @@ def _corrections_text(corrections: Any) -> str:
         said = "left out" if c.doubted else "past tolerance" if c.past else ""
         rows.append((c.station, c.row, f"{1e3 * c.read:.1f}", f"{1e3 * c.faired:.1f}", f"{1e3 * c.moved:+.1f}", said))
     return columns_text(rows, right={2, 3, 4})
+
+
+# So many stretches without a reading are listed, the longest, unless all are asked for.
+UNREAD_SHOWN = 12
+
+
+def _evidence_text(unread: Any, every: bool) -> str:
+    """The stretches of lines that no reading is near, the longest of them where they are many."""
+    shown = unread if every else unread.loc[unread.length.nlargest(UNREAD_SHOWN).index.sort_values()]
+    rows = [("no reading near", "from x mm", "to x mm", "length mm", "sd mm", "")]
+    for line in shown.itertuples():
+        sd = "" if line.sd != line.sd else f"{1e3 * line.sd:.1f}"
+        ends = (f"{1e3 * line.from_x:.0f}", f"{1e3 * line.to_x:.0f}", f"{1e3 * line.length:.0f}")
+        rows.append((line.line, *ends, sd, line.why))
+    more = len(unread) - len(shown)
+    return columns_text(rows, right={1, 2, 3, 4}) + (f"\nand {more} shorter; --all lists them" if more else "")
 
 
 def _fairness_text(fairness: Any) -> str:
@@ -386,7 +406,7 @@ def loft(
     if as_json:
         emit({
             "name": hull.name, "written": done.written, "removed": done.removed, "failures": done.failures,
-            "remarks": hull.remarks,
+            "remarks": hull.remarks, "evidence": hull.evidence().to_dict("records"),
         })  # fmt: skip
     else:
         click.echo(done.summary())

@@ -340,6 +340,25 @@ impl Hull {
         Ok(columns)
     }
 
+    /// Stretches of the table's lines that no reading is near: a dict of equal columns, metres.
+    fn evidence<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let rows = py.detach(|| self.hull.unread());
+        let columns = PyDict::new(py);
+        let number = |name: &str, of: &dyn Fn(&scrieve_hull::Unread) -> f64| {
+            columns.set_item(name, PyArray1::from_vec(py, rows.iter().map(of).collect()))
+        };
+        columns.set_item("line", rows.iter().map(|r| r.line.as_str()).collect::<Vec<_>>())?;
+        number("from_x", &|r| r.from[0])?;
+        number("from_z", &|r| r.from[2])?;
+        number("to_x", &|r| r.to[0])?;
+        number("to_z", &|r| r.to[2])?;
+        number("length", &|r| r.length)?;
+        number("sd", &|r| r.sd.unwrap_or(f64::NAN))?;
+        columns.set_item("assumed", rows.iter().map(|r| r.is_assumed).collect::<Vec<_>>())?;
+        columns.set_item("why", rows.iter().map(|r| r.why.as_str()).collect::<Vec<_>>())?;
+        Ok(columns)
+    }
+
     /// Principal dimensions of the moulded surface, m.
     fn dimensions<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let of = self.hull.dimensions().map_err(hull_error)?;

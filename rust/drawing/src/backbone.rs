@@ -33,6 +33,8 @@ pub fn backbone_drawings(backbone: &Backbone) -> Vec<Drawing> {
 
 /// Room left round a drawing for its labels, mm.
 const MARGIN: f64 = 120.0;
+/// Dash and gap of a line where no reading is near, mm on paper.
+const UNREAD_DASHES: [f64; 2] = [2.0, 1.1];
 /// Labels of sections and of the keel in plan, mm high.
 const LABEL: f64 = 6.0;
 /// Height of the letters of the assembly, mm: it is looked at whole.
@@ -77,6 +79,16 @@ fn assembly(backbone: &Backbone) -> Drawing {
         let shared = backbone.bottom.is_none() && ["stem", "sternpost"].contains(&piece.name);
         let joint = if backbone.nib > 0.0 { NIBBED_JOINT } else { 1 };
         let drawn = outline.elements().len() - if shared { joint } else { 0 };
+        let is_assumed = backbone.assumed.contains(&piece.name);
+        let pieces = if is_assumed {
+            drawing.layer_drawn(
+                "Pieces unread",
+                Operation::Annotate,
+                Stroke::solid(0.5, [0, 0, 0]).dashed(&UNREAD_DASHES),
+            )
+        } else {
+            pieces
+        };
         drawing.path(pieces, outline.elements().iter().take(drawn).copied().collect::<BezPath>());
     }
     if let Some(line) = &bottom {
@@ -86,7 +98,18 @@ fn assembly(backbone: &Backbone) -> Drawing {
     let rabbet: Vec<BezPath> = backbone.lines.iter().map(full).collect();
     for line in rabbet.iter().filter(|line| !line.elements().is_empty()) {
         space.take(line);
-        drawing.path(lines, line.clone());
+        for (part, is_read) in parts_read(line, &backbone.unread) {
+            let layer = if is_read {
+                lines
+            } else {
+                drawing.layer_drawn(
+                    "Rabbet lines unread",
+                    Operation::Annotate,
+                    Stroke::solid(0.25, [0, 102, 204]).dashed(&UNREAD_DASHES),
+                )
+            };
+            drawing.path(layer, part);
+        }
     }
     let across = |from: Point, to: Point| BezPath::from_iter(kurbo::Line::new(from, to).path_elements(0.1));
     let height = ASSEMBLY_MM;
@@ -132,7 +155,50 @@ fn assembly(backbone: &Backbone) -> Drawing {
         }
     }
     name_led("BASE LINE", Point::new(0.5 * (bounds.x0 + bounds.x1), 0.0));
+    let is_dashed = |layer: &crate::Layer| !layer.stroke.dashes_mm.is_empty();
+    if drawing.layers.iter().any(is_dashed) {
+        let says = "DASHED: NO READING NEAR, OR ASSUMED";
+        let at = Point::new(sheet.x0, sheet.y0 - 2.0 * height);
+        drawing.text(letters, at, height, 0.0, Anchor::Start, says);
+    }
     drawing
+}
+
+/// A line of the rabbet parted at the ends of the stretches that are not read, and whether each part is.
+fn parts_read(line: &BezPath, unread: &[(Point, Point)]) -> Vec<(BezPath, bool)> {
+    let segments: Vec<_> = line.segments().collect();
+    // Segments passed, and the part of the next.
+    let place = |p: Point| {
+        let near = segments.iter().enumerate().map(|(i, s)| (i, s.nearest(p, 1e-3)));
+        let near = near.min_by(|a, b| a.1.distance_sq.total_cmp(&b.1.distance_sq));
+        near.map_or(0.0, |(i, found)| i as f64 + found.t)
+    };
+    let mut dashed: Vec<(f64, f64)> = unread.iter().map(|(a, b)| (place(mm(*a)), place(mm(*b)))).collect();
+    dashed.iter_mut().for_each(|d| *d = (d.0.min(d.1), d.0.max(d.1)));
+    dashed.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let part = |from: f64, to: f64| {
+        let mut path = BezPath::new();
+        for (i, segment) in segments.iter().enumerate() {
+            let (a, b) = ((from - i as f64).max(0.0), (to - i as f64).min(1.0));
+            if b - a > 1e-6 {
+                let piece = segment.subsegment(a..b);
+                if path.segments().last().is_none_or(|last| last.end().distance(piece.start()) > 1e-6) {
+                    path.move_to(piece.start());
+                }
+                path.push(piece.as_path_el());
+            }
+        }
+        path
+    };
+    let (mut parts, mut at) = (Vec::new(), 0.0);
+    for (from, to) in dashed {
+        parts.push((part(at, from), true));
+        parts.push((part(from.max(at), to), false));
+        at = to.max(at);
+    }
+    parts.push((part(at, segments.len() as f64), true));
+    parts.retain(|(path, _)| !path.elements().is_empty());
+    parts
 }
 
 /// A point well inside an outline: the middle of the longest of a few plumb cuts.

@@ -217,7 +217,11 @@ impl<'a, W: Write> Writer<'a, W> {
         self.variable("$MEASUREMENT");
         self.integer(70, 1);
         self.variable("$LTSCALE");
-        self.length(40, 1.0);
+        // Dashes are lengths on paper; a drawing at full size is looked at on a sheet.
+        let longer = self.extent.width().max(self.extent.height());
+        let is_dashed = drawing.layers.iter().any(|layer| !layer.stroke.dashes_mm.is_empty());
+        let full_size = is_dashed && longer > LARGEST_SHEET_MM;
+        self.length(40, if full_size { (longer / SHEET_MM).round() } else { 1.0 });
         self.variable("$EXTMIN");
         self.point_3d(10, Point::new(self.extent.x0, self.extent.y0));
         self.variable("$EXTMAX");
@@ -671,6 +675,10 @@ fn line_type_name(stroke: &Stroke) -> String {
     name.truncate(R12_NAME);
     name
 }
+
+/// A drawing longer than this, mm, is at full size; it is looked at as on a sheet so long.
+const LARGEST_SHEET_MM: f64 = 1200.0;
+const SHEET_MM: f64 = 420.0;
 
 /// Line weights a layer can have, hundredths of a millimetre.
 const WEIGHTS: [i64; 24] =

@@ -5,10 +5,11 @@
 //! ends, hull lines heavier, the centreline chain-dashed. All is drawn in millimetres of paper.
 
 use kurbo::{Affine, BezPath, ParamCurve, Point, Rect, Shape as _, Vec2};
-use scrieve_hull::{Curve, Hull, HullError, Plane};
+use scrieve_hull::{Curve, Evidence, Hull, HullError, Plane, Stretch};
 use scrieve_loft::moulds::{Lies, MouldSet, widest_part};
 use scrieve_loft::{DiagonalAt, Grid, written};
 use scrieve_notation::Units;
+use scrieve_offsets::Axis;
 
 use crate::space::{Space, spots_beside, text_width};
 use crate::{Anchor, Drawing, Operation, Stroke};
@@ -250,8 +251,12 @@ const VIEW: f64 = 2.4;
 const LEADER: f64 = 2.0;
 /// Title block, mm.
 const TITLE: (f64, f64) = (112.0, 44.0);
+/// Dash and gap of a line where no reading is near, mm: apart from the centreline's chain.
+const UNREAD_DASHES: [f64; 2] = [2.0, 1.1];
 /// Ring round a place that is pointed out, mm.
 const RING: f64 = 1.5;
+/// Spots along a line that is seen from its end in the body plan.
+const BODY_SPOTS: usize = 240;
 /// Places along a section its band is drawn through.
 const BAND_SPOTS: usize = 40;
 /// Squares room for labels is counted in, mm.
@@ -315,13 +320,15 @@ struct Lines {
     out: f64,
     stations: Vec<(String, f64)>,
     sections: Vec<(String, f64, Curve)>,
-    waterlines: Vec<(f64, Vec<Curve>)>,
-    buttocks: Vec<(f64, Vec<Curve>)>,
-    diagonals: Vec<(DiagonalAt, Vec<Curve>)>,
-    profile: Vec<Curve>,
-    plan: Vec<Curve>,
-    /// The transom's edge as it is seen in the body plan.
-    transom: Option<Curve>,
+    waterlines: Vec<(f64, Vec<Line>)>,
+    buttocks: Vec<(f64, Vec<Line>)>,
+    diagonals: Vec<(DiagonalAt, Vec<Line>)>,
+    /// Rabbet, chines and sheer, and the two ends.
+    profile: Vec<Line>,
+    plan: Vec<Line>,
+    /// Rabbet, chines and sheer as they are seen in the body plan, and the transom's edge.
+    body: Vec<Line>,
+    transom: Option<Line>,
     dimensions: String,
 }
 
@@ -329,23 +336,56 @@ impl Lines {
     fn new(hull: &Hull, options: &LinesOptions) -> Result<Lines, LinesError> {
         let (table, grid) = (hull.source(), Grid::of(hull));
         let units = options.units.unwrap_or(grid.units);
+        let evidence = Evidence::of(hull);
+        let rows = evidence.rows();
         // A grid line that misses the faired hull has no curve in the other views.
-        let waterlines = grid.waterlines.iter().map(|&z| (z, hull.waterline(z).unwrap_or_default()));
-        let buttocks = grid.buttocks.iter().map(|&y| (y, hull.buttock(y).unwrap_or_default()));
-        let diagonals = grid.diagonals.iter().map(|d| {
-            let curves = hull.diagonal(d.centreline_height, d.angle).unwrap_or_default();
-            (d.clone(), curves)
-        });
-        let diagonals: Vec<_> = diagonals.collect();
-        let out = diagonals.iter().flat_map(|d| &d.1).map(|c| c.path().bounding_box().y1).fold(0.0, f64::max);
+        let cut = |plane: Plane| {
+            let row = rows.iter().find(|(_, of)| is_same(of, &plane)).map(|(row, _)| *row);
+            let line = |curve: Curve| {
+                let unread = row.map_or(Vec::new(), |row| evidence.of_row(row, &curve));
+                Line { curve, unread }
+            };
+            hull.cut(&plane).unwrap_or_default().into_iter().map(line).collect::<Vec<_>>()
+        };
+        let waterlines = grid.waterlines.iter().map(|&z| (z, cut(Plane::at_z(z)))).collect();
+        let buttocks = grid.buttocks.iter().map(|&y| (y, cut(Plane::at_y(y)))).collect();
+        let diagonals = grid.diagonals.iter();
+        let diagonals: Vec<_> =
+            diagonals.map(|d| (d.clone(), cut(Plane::diagonal(d.centreline_height, d.angle)))).collect();
+        let drawn = diagonals.iter().flat_map(|d| &d.1);
+        let out = drawn.map(|line| line.curve.path().bounding_box().y1).fold(0.0, f64::max);
         let sections = grid.stations.iter();
         let sections = sections.filter_map(|(name, x)| hull.section(*x).ok().map(|c| (name.clone(), *x, c)));
-        let seen = |plane: Plane| {
-            let mut lines = hull.reference_lines_drawn(plane);
-            lines.extend(hull.ends(plane));
-            lines
+        let unread_ends = evidence.of_ends();
+        let seen = |plane: Plane, axis: Axis| {
+            let edges = hull.reference_lines_drawn(plane).into_iter().enumerate();
+            let edges = edges.map(|(k, curve)| Line { unread: evidence.of_reference_line(k, axis), curve });
+            // From above stem and post are no more than their siding: an assumed one is drawn so there too.
+            let unread = |all: &[Stretch]| {
+                let seen = |s: &&Stretch| axis == Axis::Height || s.is_assumed;
+                all.iter().filter(seen).copied().collect::<Vec<_>>()
+            };
+            let ends = hull.ends(plane).into_iter().zip(&unread_ends);
+            edges.chain(ends.map(|(curve, all)| Line { unread: unread(all), curve })).collect::<Vec<_>>()
         };
-        let [_, after_end] = hull.ends(Plane::at_x(0.0));
+        let (profile, plan) =
+            (seen(Plane::at_y(0.0), Axis::Height), seen(Plane::at_z(0.0), Axis::HalfBreadth));
+        let edges = profile.len().saturating_sub(unread_ends.len());
+        let body = profile.iter().zip(&plan).take(edges);
+        let body = body.map(|(side, top)| Line {
+            curve: side.curve.clone(),
+            unread: side.unread.iter().chain(&top.unread).copied().collect(),
+        });
+        let body: Vec<_> = body.collect();
+        let [_, curve] = hull.ends(Plane::at_x(0.0));
+        let [_, unread] = unread_ends;
+        let transom = table.transom.is_some().then_some(Line { curve, unread });
+        let is_dashed = |lines: &[Line]| lines.iter().any(|line| !line.unread.is_empty());
+        let rows: [&Vec<(f64, Vec<Line>)>; 2] = [&waterlines, &buttocks];
+        let has_unread = [&profile, &plan].iter().any(|lines| is_dashed(lines))
+            || transom.as_ref().is_some_and(|line| !line.unread.is_empty())
+            || rows.iter().any(|rows| rows.iter().any(|(_, lines)| is_dashed(lines)))
+            || diagonals.iter().any(|(_, lines)| is_dashed(lines));
         let ((fore, aft), (low, high)) = (hull.extent([1.0, 0.0, 0.0]), hull.extent([0.0, 0.0, 1.0]));
         let size = hull.dimensions()?;
         let f = &table.facts;
@@ -365,6 +405,7 @@ impl Lines {
         ];
         facts.extend(options.note.clone());
         facts.push(planking);
+        facts.extend(has_unread.then(|| "Dashed: no reading near, or assumed".to_owned()));
         facts.retain(|line| !line.is_empty());
         Ok(Lines {
             name: f.name.clone(),
@@ -379,12 +420,13 @@ impl Lines {
             out,
             sections: sections.collect(),
             stations: grid.stations.clone(),
-            waterlines: waterlines.collect(),
-            buttocks: buttocks.collect(),
+            waterlines,
+            buttocks,
             diagonals,
-            profile: seen(Plane::at_y(0.0)),
-            plan: seen(Plane::at_z(0.0)),
-            transom: table.transom.is_some().then_some(after_end),
+            profile,
+            plan,
+            body,
+            transom,
             dimensions: format!(
                 "Length {}, beam {}, depth amidships {}",
                 written(size.length, units),
@@ -401,6 +443,45 @@ impl Lines {
     fn label(&self, metres: f64) -> String {
         written(metres, self.units)
     }
+}
+
+/// A line, and the stretches of it that no reading is near.
+struct Line {
+    curve: Curve,
+    unread: Vec<Stretch>,
+}
+
+impl Line {
+    /// The parts of it, in order, and whether each is read.
+    fn parts(&self) -> Vec<(Curve, bool)> {
+        if self.unread.is_empty() {
+            return vec![(self.curve.clone(), true)];
+        }
+        let mut unread = self.unread.clone();
+        unread.sort_by(|a, b| a.from.total_cmp(&b.from));
+        let (mut parts, mut at, length) = (Vec::new(), 0.0, self.curve.length());
+        let mut add = |from: f64, to: f64, is_read| {
+            if to - from > SHORTEST_M {
+                parts.push((self.curve.trimmed(from, to), is_read));
+            }
+        };
+        for stretch in unread {
+            add(at, stretch.from, true);
+            add(stretch.from.max(at), stretch.to, false);
+            at = stretch.to.max(at);
+        }
+        add(at, length, true);
+        parts
+    }
+}
+
+/// What is left of a line beside a stretch is not drawn if it is shorter than this, m.
+const SHORTEST_M: f64 = 1e-4;
+
+/// Whether two planes that lines are cut by are one.
+fn is_same(a: &Plane, b: &Plane) -> bool {
+    let near = |a: [f64; 3], b: [f64; 3]| a.iter().zip(b).all(|(a, b)| (a - b).abs() < 1e-9);
+    near(a.origin, b.origin) && near(a.up, b.up) && near(a.right, b.right)
 }
 
 /// Where the views stand on the sheet.
@@ -499,8 +580,19 @@ enum Ink {
 
 impl Ink {
     fn of(self, drawing: &mut Drawing) -> usize {
+        let (name, stroke) = self.pen();
+        drawing.layer_drawn(name, Operation::Annotate, stroke)
+    }
+
+    /// The same line where no reading is near.
+    fn unread(self, drawing: &mut Drawing) -> usize {
+        let (name, stroke) = self.pen();
+        drawing.layer_drawn(&format!("{name} unread"), Operation::Annotate, stroke.dashed(&UNREAD_DASHES))
+    }
+
+    fn pen(self) -> (&'static str, Stroke) {
         let black = [24, 24, 28];
-        let (name, stroke) = match self {
+        match self {
             Ink::Grid => ("Grid", Stroke::solid(0.09, [150, 150, 150])),
             Ink::Base => ("Base line", Stroke::solid(0.18, black)),
             Ink::Centreline => ("Centreline", Stroke::solid(0.13, black).dashed(&[6.0, 1.2, 1.2, 1.2])),
@@ -513,8 +605,7 @@ impl Ink {
             Ink::Letters => ("Letters", Stroke::solid(0.18, black)),
             Ink::Band => ("Bands", Stroke::solid(0.13, [196, 120, 40]).dashed(&[1.6, 0.8])),
             Ink::Query => ("Queries", Stroke::solid(0.4, [190, 30, 30])),
-        };
-        drawing.layer_drawn(name, Operation::Annotate, stroke)
+        }
     }
 }
 
@@ -586,6 +677,28 @@ impl Sheet {
         }
         self.space.take(&path);
         let layer = ink.of(&mut self.drawing);
+        self.drawing.path(layer, path);
+    }
+
+    /// A line in a view, dashed where no reading is near.
+    fn line(&mut self, ink: Ink, view: Affine, line: &Line) {
+        if line.unread.is_empty() {
+            return self.path(ink, view * line.curve.path());
+        }
+        for (part, is_read) in line.parts() {
+            self.part(ink, view * part.path(), is_read);
+        }
+    }
+
+    fn part(&mut self, ink: Ink, path: BezPath, is_read: bool) {
+        if is_read {
+            return self.path(ink, path);
+        }
+        if path.elements().is_empty() {
+            return;
+        }
+        self.space.take(&path);
+        let layer = ink.unread(&mut self.drawing);
         self.drawing.path(layer, path);
     }
 
@@ -677,16 +790,15 @@ fn profile_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<Label> {
         sheet.text(b + Vec2::new(0.0, 0.8), STATION, Anchor::Middle, name);
     }
     let mut labels = Vec::new();
-    for (y, curves) in &lines.buttocks {
-        for (i, c) in curves.iter().enumerate() {
-            let path = view * c.path();
+    for (y, branches) in &lines.buttocks {
+        for (i, line) in branches.iter().enumerate() {
             if i == 0 {
-                labels.push(Label::beside(&lines.label(*y), &path, 0.3, true));
+                labels.push(Label::beside(&lines.label(*y), &(view * line.curve.path()), 0.3, true));
             }
-            sheet.path(Ink::Buttock, path);
+            sheet.line(Ink::Buttock, view, line);
         }
     }
-    lines.profile.iter().for_each(|line| sheet.path(Ink::Hull, view * line.path()));
+    lines.profile.iter().for_each(|line| sheet.line(Ink::Hull, view, line));
     name_view(sheet, "SHEER PLAN", view, lines, lines.high);
     labels
 }
@@ -710,24 +822,23 @@ fn plan_view(sheet: &mut Sheet, lines: &Lines, view: Affine, below: Affine) -> V
             sheet.text(at, STATION, Anchor::Middle, name);
         }
     }
-    for (z, curves) in &lines.waterlines {
-        for (i, c) in curves.iter().enumerate() {
-            let path = view * c.path();
+    for (z, branches) in &lines.waterlines {
+        for (i, line) in branches.iter().enumerate() {
             if i == 0 {
-                labels.push(Label::beside(&lines.label(*z), &path, 0.3, false));
+                labels.push(Label::beside(&lines.label(*z), &(view * line.curve.path()), 0.3, false));
             }
-            sheet.path(Ink::Waterline, path);
+            sheet.line(Ink::Waterline, view, line);
         }
     }
-    lines.plan.iter().for_each(|line| sheet.path(Ink::Hull, view * line.path()));
-    for (d, curves) in &lines.diagonals {
-        for (i, c) in curves.iter().enumerate() {
-            let path = below * c.path();
+    lines.plan.iter().for_each(|line| sheet.line(Ink::Hull, view, line));
+    for (d, branches) in &lines.diagonals {
+        for (i, line) in branches.iter().enumerate() {
             if i == 0 {
+                let path = below * line.curve.path();
                 labels.push(Label::beside(&d.name, &path, 0.12, true));
                 labels.push(Label::beside(&d.name, &path, 0.9, true));
             }
-            sheet.path(Ink::Diagonal, path);
+            sheet.line(Ink::Diagonal, below, line);
         }
     }
     name_view(sheet, "HALF-BREADTH PLAN", view, lines, lines.half_beam);
@@ -754,8 +865,9 @@ fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<Label> {
     }
     sheet.centreline(view, Point::new(0.0, foot), Point::new(0.0, head));
     let mut labels = Vec::new();
-    for (d, curves) in &lines.diagonals {
-        let out = curves.iter().map(|c| c.path().bounding_box().y1).fold(0.0, f64::max) + 2.0 / k;
+    for (d, branches) in &lines.diagonals {
+        let ends = branches.iter().map(|line| line.curve.path().bounding_box().y1);
+        let out = ends.fold(0.0, f64::max) + 2.0 / k;
         let start = Point::new(0.0, d.centreline_height);
         let end = start + d.direction() * out;
         for side in [-1.0, 1.0] {
@@ -776,20 +888,20 @@ fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<Label> {
         }
         sheet.path(Ink::Section, path);
     }
-    for line in &lines.profile[..lines.profile.len() - 2] {
+    for (part, is_read) in lines.body.iter().flat_map(Line::parts) {
         for forward in [true, false] {
             let side = if forward { 1.0 } else { -1.0 };
-            let points = line.points(240).into_iter().filter(|p| (p[0] <= lines.widest) == forward);
+            let points = part.points(BODY_SPOTS).into_iter().filter(|p| (p[0] <= lines.widest) == forward);
             let mut path = BezPath::new();
             for p in points {
                 let at = view * Point::new(side * p[1], p[2]);
                 if path.elements().is_empty() { path.move_to(at) } else { path.line_to(at) }
             }
-            sheet.path(Ink::Hull, path);
+            sheet.part(Ink::Hull, path, is_read);
         }
     }
     if let Some(transom) = &lines.transom {
-        sheet.path(Ink::Hull, view * Affine::scale_non_uniform(-1.0, 1.0) * transom.path());
+        sheet.line(Ink::Hull, view * Affine::scale_non_uniform(-1.0, 1.0), transom);
     }
     let at = view * Point::new(0.0, foot);
     sheet.text(at - Vec2::new(0.0, 2.6 + SMALL + VIEW), VIEW, Anchor::Middle, "BODY PLAN");
@@ -839,18 +951,22 @@ fn title_block(sheet: &mut Sheet, lines: &Lines, at: Rect, scale: f64) {
         let height = height.min(height * room / text_width(text, height).max(room));
         sheet.text(Point::new(left, y), height, Anchor::Start, text);
     };
-    let mut y = at.y1 - 9.0;
-    write(y, 5.0, &lines.name);
-    y -= 4.6;
-    for line in lines.facts.iter().chain([&lines.dimensions]) {
-        write(y, 2.0, line);
-        y -= 3.5;
+    let (first, bar) = (at.y1 - 13.6, at.y0 + 10.5);
+    write(at.y1 - 9.0, 5.0, &lines.name);
+    // More facts than usual stand closer, clear of the scale bar.
+    let rows = lines.facts.len() as f64;
+    let step = 3.5f64.min((first - bar - SCALE_BAR) / rows.max(1.0));
+    for (i, line) in lines.facts.iter().chain([&lines.dimensions]).enumerate() {
+        write(first - step * i as f64, 2.0f64.min(0.7 * step), line);
     }
-    scale_bar(sheet, lines.units, Point::new(left, at.y0 + 10.5), scale);
+    scale_bar(sheet, lines.units, Point::new(left, bar), scale);
     for (i, line) in CAUTION.iter().enumerate() {
         sheet.text(Point::new(left, at.y0 + 4.6 - 2.6 * i as f64), 1.5, Anchor::Start, line);
     }
 }
+
+/// Height of the scale bar with its figures, mm.
+const SCALE_BAR: f64 = 6.0;
 
 const CAUTION: [&str; 2] = [
     "Check the scale bar and two known dimensions before use. Fairing by number",

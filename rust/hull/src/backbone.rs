@@ -61,9 +61,19 @@ impl Hull {
     /// The backbone's line, for a backbone of this half-siding, m; the record's, or the surface's own, where
     /// nothing is given.
     pub fn backbone_line(&self, half_siding: Option<f64>) -> BackboneLine {
-        let profile = Plane::at_y(0.0);
-        let [fore, aft] = self.ends(profile);
+        let ends = self.ends(Plane::at_y(0.0));
         let keel = self.reference_lines().swap_remove(0);
+        self.backbone_line_of(&ends, keel, half_siding)
+    }
+
+    /// The same of the ends and the keel as they are drawn in profile.
+    pub(crate) fn backbone_line_of(
+        &self,
+        [fore, aft]: &[Curve; 2],
+        keel: Curve,
+        half_siding: Option<f64>,
+    ) -> BackboneLine {
+        let profile = Plane::at_y(0.0);
         let widest = |curve: &Curve| curve.samples().map(|s| s.p[1]).fold(0.0, f64::max);
         let narrowest = |curve: &Curve| curve.samples().map(|s| s.p[1]).fold(f64::INFINITY, f64::min);
         let survey = self.survey();
@@ -73,7 +83,7 @@ impl Hull {
             let siding = half_siding.unwrap_or(survey.half_siding).min(most).max(narrowest(curve));
             widest(curve) <= siding + ON_THE_STEM_M
         };
-        let has_stem = !survey.stem.is_empty() || narrow(&fore);
+        let has_stem = !survey.stem.is_empty() || narrow(fore);
         let post = match survey.transom {
             Some(transom) if !survey.stern.is_empty() => {
                 let y = aft.start().map_or(0.0, |s| s.p[1]);
@@ -81,7 +91,7 @@ impl Hull {
                 foot.map(|mark| aft.trimmed(0.0, corner_near(&aft, mark.along)))
             }
             Some(_) => None,
-            None => (!survey.stern.is_empty() || narrow(&aft)).then(|| aft.clone()),
+            None => (!survey.stern.is_empty() || narrow(aft)).then(|| aft.clone()),
         };
         let post = post.filter(is_long);
         let stem = has_stem.then(|| fore.reversed()).filter(is_long);
@@ -90,7 +100,7 @@ impl Hull {
         for part in stem.into_iter().chain(Some(keel).filter(is_long)).chain(post) {
             part.pieces.into_iter().for_each(|piece| run_on(&mut curve, piece));
         }
-        let (forward_breadth, after_breadth) = (widest(&fore), widest(&aft));
+        let (forward_breadth, after_breadth) = (widest(fore), widest(aft));
         BackboneLine { curve, forward_breadth, after_breadth, has_stem, has_post }
     }
 }

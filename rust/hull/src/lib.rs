@@ -7,6 +7,7 @@
 mod backbone;
 mod contour;
 mod curve;
+mod evidence;
 mod face;
 mod fairness;
 pub mod floating;
@@ -21,6 +22,7 @@ mod vector;
 
 pub use backbone::BackboneLine;
 pub use curve::{Curve, Mark, Plane, Sample};
+pub use evidence::{Evidence, Stretch, Unread};
 pub use face::{CARRIED_M, CARRIED_PART};
 pub use fairness::{FELT_M, Fairness, Hump};
 pub use hull::{Dimensions, Hull, HullError, Spot};

@@ -15,7 +15,7 @@ mod spine;
 
 use kurbo::{BezPath, Point, Shape as _, Vec2};
 use scrieve_fairing::{Batten, Nail, batten};
-use scrieve_hull::{Curve, Hull};
+use scrieve_hull::{Curve, Evidence, Hull};
 use scrieve_notation::{Mark as Marked, Units};
 
 use crate::flat::{self, Bottom, flat_bottom};
@@ -87,8 +87,24 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
         keel,
         pieces,
         assumed: hull.source().facts.assumed_ends(),
+        unread: unread(hull),
         failures,
     })
+}
+
+/// The stretches of the backbone's line that no reading is near.
+fn unread(hull: &Hull) -> Vec<(Point, Point)> {
+    if hull.source().stations.is_empty() {
+        return Vec::new();
+    }
+    let evidence = Evidence::of(hull);
+    let (line, stretches) = evidence.of_backbone_line();
+    let ends = |s: &scrieve_hull::Stretch| line.curve.at_lengths(&[s.from, s.to]);
+    let drawn = |ends: Vec<scrieve_hull::Sample>| match ends.as_slice() {
+        [a, b] => Some((line.curve.plane.drawn(a.p), line.curve.plane.drawn(b.p))),
+        _ => None,
+    };
+    stretches.iter().map(ends).filter_map(drawn).collect()
 }
 
 /// What is asked of a backbone. Lengths are metres.
@@ -242,6 +258,8 @@ pub struct Backbone {
     pub units: Units,
     /// Ends of the boat that are assumed, not measured: `stem`, `sternpost`, `transom`.
     pub assumed: Vec<&'static str>,
+    /// Stretches of the rabbet line in profile that no reading is near, or that are assumed: the ends of each, m.
+    pub unread: Vec<(Point, Point)>,
     /// Planking thickness, m.
     pub planking: f64,
     /// Every station: name and distance aft of the forward end, m.

@@ -42,14 +42,17 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
     let widest = widest_part(hull);
 
     let mut failures = Vec::new();
-    let mut drafts = Vec::new();
+    let (mut drafts, mut narrow) = (Vec::new(), Vec::new());
     for (station, x) in stations(hull, options, &grid) {
         match Draft::new(hull, options, &station, x, deduction, widest) {
             Ok(draft) => drafts.push(draft),
-            Err(_) if options.stations == Stations::Table && is_her_end(hull, x, deduction) => {
-                remarks.push(format!("no mould at station {station}: she ends there"));
-            }
-            Err(error) => failures.push(Failure { station, x, error }),
+            Err(error) => match (left_out(hull, x, deduction, &error), options.stations == Stations::Table) {
+                (Some(why), true) => {
+                    remarks.push(format!("no mould at station {station}: {why}; {}", instead(hull, x)));
+                    narrow.push(Failure { station, x, error });
+                }
+                _ => failures.push(Failure { station, x, error }),
+            },
         }
     }
     let lines = Lines::new(&grid, options, &drafts);
@@ -75,6 +78,7 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
         }
     }
     if moulds.is_empty() {
+        failures.extend(narrow);
         return Err(LoftError::NoMoulds(failures));
     }
     let set_up = moulds
@@ -393,6 +397,17 @@ pub enum LoftError {
         /// Greatest half-breadth of the section.
         half_breadth: f64,
     },
+    /// She is narrower there than a mould can be made.
+    #[error(
+        "a mould would be {:.0} mm wide there, both halves together: under {:.0} mm there is none to cut and fasten",
+        1e3 * .width, 1e3 * .least
+    )]
+    TooNarrow {
+        /// Width of the whole mould, m.
+        width: f64,
+        /// The least there is.
+        least: f64,
+    },
     /// The spall would cross the boat below her sheer.
     #[error("the spall at {spall:.4} m lies below the sheer at {sheer:.4} m: give a higher one")]
     SpallBelowSheer {
@@ -552,6 +567,9 @@ pub enum LoftError {
 /// Spall lines are this far above her highest unless given, and on to a round figure: room for a clamp under the
 /// spall, and for what a stem's head stands above the sheer.
 pub const SPALL_CLEARANCE_M: f64 = 0.1;
+/// A mould narrower than this over both halves is not made: a half of an inch has no room for a fastening, nor for its
+/// marks, and wavers.
+const LEAST_WIDTH_M: f64 = 0.05;
 /// A square edge may stand this proud of the planking's inside before it is remarked on: what a plane
 /// takes off in a stroke or two.
 const PROUD_M: f64 = 0.0005;
@@ -674,6 +692,33 @@ fn is_her_end(hull: &Hull, x: f64, deduction: f64) -> bool {
     x < from + near || x > to - near
 }
 
+/// Why a mould that could not be made is none to be made: she ends there, or is too narrow. `None` of other errors.
+fn left_out(hull: &Hull, x: f64, deduction: f64, error: &LoftError) -> Option<String> {
+    match error {
+        _ if is_her_end(hull, x, deduction) => Some("she ends there".to_owned()),
+        LoftError::TooNarrow { .. } => Some(error.to_string()),
+        _ => None,
+    }
+}
+
+/// What stands in the place of a mould that is left out near an end.
+fn instead(hull: &Hull, x: f64) -> String {
+    let (survey, (from, to)) = (hull.survey(), hull.extent([1.0, 0.0, 0.0]));
+    let is_fore = x - from < to - x;
+    let end = match is_fore {
+        true => (!survey.stem.is_empty()).then_some("stem"),
+        false if survey.transom.is_some() => Some("transom"),
+        false => (!survey.stern.is_empty()).then_some("sternpost"),
+    };
+    match end {
+        Some(end) => format!("bend the ribbands in to the {end}, and check them there against the lines"),
+        None => format!(
+            "nothing is told of her end beyond it: give {} in the table, or a mould a little inside her",
+            if is_fore { "`[stem]`" } else { "`[sternpost]` or `[transom]`" }
+        ),
+    }
+}
+
 fn stations(hull: &Hull, options: &MouldOptions, grid: &Grid) -> Vec<(String, f64)> {
     let named = |x: f64| {
         let known = grid.stations.iter().find(|(_, at)| (at - x).abs() < SAME_STATION_M);
@@ -786,8 +831,12 @@ impl Draft {
         let edge_at = |x: f64| -> Result<(Curve, Edge, Vec<f64>), LoftError> {
             let section = hull.parallel_section_marked(x, deduction)?;
             let edge = Edge::with_chines(&section.curve, &section.chines).ok_or_else(|| too_thick.clone())?;
-            if edge.greatest_half_breadth() <= 0.0 {
+            let width = 2.0 * edge.greatest_half_breadth();
+            if width <= 0.0 {
                 return Err(too_thick.clone());
+            }
+            if width < LEAST_WIDTH_M {
+                return Err(LoftError::TooNarrow { width, least: LEAST_WIDTH_M });
             }
             Ok((section.curve, edge, section.loops))
         };

@@ -687,6 +687,20 @@ fn there_is_no_mould_where_she_ends_and_the_others_are_made() {
 }
 
 #[test]
+fn a_mould_too_narrow_to_cut_is_left_out_with_what_to_do_instead() {
+    let pointed = |u: f64, v: f64| [LENGTH * u, 0.4 * (PI * u).sin() * (0.4 + 0.6 * v), 0.2 + 0.8 * v];
+    let set = made(&hull(&[0.1, 1.0, 2.0], pointed), &MouldOptions::default());
+    assert_eq!(set.moulds.len(), 2);
+    let said = set.remarks.iter().find(|r| r.contains("mm wide there")).expect("a remark");
+    assert!(said.starts_with("no mould at station") && said.contains("give `[stem]`"), "{said}");
+    assert!(set.moulds.iter().all(|m| m.edge.points(50).iter().any(|p| p[1] > 0.025)));
+    // Asked for by itself it cannot be made, and is a failure.
+    let asked = MouldOptions { stations: Stations::At(vec![0.1, 1.0]), ..MouldOptions::default() };
+    let set = moulds(&hull(&[1.0, 2.0], pointed), &asked).expect("the other mould");
+    assert!(matches!(set.failures[0].error, LoftError::TooNarrow { .. }), "{:?}", set.failures);
+}
+
+#[test]
 fn the_horn_runs_on_in_the_direction_of_the_edge_and_then_plumb() {
     let set = made(&cone(), &MouldOptions { limb: None, ..MouldOptions::default() });
     let mould = &set.moulds[0];

@@ -360,6 +360,16 @@ impl<'t> Surveyor<'t> {
                 let z = reading.length.metres() * self.factors.2;
                 let Worth { sd, tolerance } = self.worth(reading, cell);
                 let Some(x) = self.x(column, 0.0, z) else { return };
+                let rabbet = self.other(&LineKind::Rabbet, Axis::HalfBreadth, column);
+                if let Some(rabbet) = rabbet.filter(|rabbet| z > rabbet + tolerance) {
+                    let (station, row) = table.describe(cell);
+                    let text = format!(
+                        "{row} at station {station} lies {:.0} mm above the rabbet: there is no keel there; one of \
+                         the two is a slip, or the blank cell it stands for means something else",
+                        1e3 * (z - rabbet)
+                    );
+                    self.remark(Some(cell), &text);
+                }
                 survey.keel.push(ProfileSpot { x, z, sd, tolerance, mark: reading.mark, cell });
                 return;
             }

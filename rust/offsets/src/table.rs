@@ -202,11 +202,16 @@ impl Contents {
         };
         let mut open = Vec::new();
         if self.stem.is_none() {
-            open.push(format!("no stem is given: she begins at her first station, {}", first.name));
+            open.push(format!(
+                "no stem is given: she begins at her first station, {}; if she does not, `[stem]` with one spot or \
+                 two tells where it stands",
+                first.name
+            ));
         }
         if self.stern.is_none() && self.transom.is_none() {
             open.push(format!(
-                "no sternpost or transom is given: she ends at her last station, {}",
+                "no sternpost or transom is given: she ends at her last station, {}; if she does not, \
+                 `[sternpost]` with one spot or two, or `[transom]`, tells where it stands",
                 last.name
             ));
         }
