@@ -207,7 +207,7 @@ def test_without_a_thickness_she_is_named_with_the_remedy_and_with_one_assumed_s
     boats = gather(paths, planking="0-0-4")
     frame = boats.measures()
     assert not boats.failures and frame.volume["Sandling"] > 0
-    assert boats.faces().planking_assumed.to_dict() == {"Sandling": True, "Petrel's Egg": False}
+    assert boats.faces().planking_assumed.to_dict() == {"Sandling": True, "Petrel's Egg": True}
     assert boats.basis().loc["Sandling", ["beam", "volume"]].tolist() == ["assumed", "assumed"]
     assert boats.basis().loc["Petrel's Egg", "beam"] == "faired"
     for bad in (0, -0.01, 2.0, "half an inch", float("nan")):
@@ -435,3 +435,38 @@ def test_groups_are_no_more_than_boats(few):
     for count in (0, -1, 99):
         with pytest.raises(scrieve.ScrieveError, match="expected 1 to 4"):
             few.shapes().clusters(count)
+
+
+# What an archivist met
+
+
+def test_readings_left_out_of_a_comparison_are_told_and_the_status_is_1(run, tmp_path):
+    slip = changed(tmp_path, "slip", lambda text: text.replace("2-0-1    2-3-4", "1-0-1    2-3-4"))
+    boats = gather([slip, sorted(ERA.glob("*.offsets"))[0]])
+    assert list(boats.readings_left_out()) == ["slip"]
+    assert len(boats.readings_left_out()["slip"]) == 1
+    done = run("compare", slip, "--no-cache", "--json")
+    assert done.returncode == 1 and json.loads(done.stdout)["readings_left_out"]["slip"]
+    assert "slip: readings left out" in done.stderr
+
+
+def test_a_copy_with_a_slip_is_named_among_many_copies(run, tmp_path):
+    copies = [changed(tmp_path, f"copy {i}", lambda text: text) for i in range(6)]
+    copies.append(changed(tmp_path, "slip", lambda text: text.replace("2-0-1    2-3-4", "2-0-1    2-3-0")))
+    done = run("compare", *copies, "--no-cache")
+    assert "copies that differ" in done.stderr and "sheer half-breadth at 5" in done.stderr
+
+
+def test_planking_assumed_floats_a_boat_that_is_given_to_the_inside(run, tmp_path):
+    inside = taken_off(scrieve.read(SANDLING).fair(), "inside", PLANKING)
+    inside = inside.replace('units = "mm"', 'units = "mm"\nload_waterline = "285.75"')
+    (tmp_path / "told.offsets").write_text(inside, encoding="utf-8")
+    bare = inside.replace('name = "inside"', 'name = "bare"').replace(f'planking = "{1000 * PLANKING:.1f}"\n', "")
+    (tmp_path / "bare.offsets").write_text(bare, encoding="utf-8")
+    mass = gather(tmp_path).measures().mass
+    assert mass["bare"] < 0.95 * mass["inside"]
+    boats = gather(tmp_path, planking=PLANKING)
+    assert boats.measures().mass["bare"] == pytest.approx(mass["inside"], rel=1e-6)
+    assert boats.faces().planking_assumed.to_dict() == {"inside": False, "bare": True}
+    done = run("compare", tmp_path, "--no-cache")
+    assert "of bare are by the inside alone" in done.stdout

@@ -116,6 +116,7 @@ class Cache:
                     (str(station), str(row), float(read), float(worth))
                     for station, row, read, worth in json.loads(str(held["readings"]))
                 ]
+                doubted = [str(said) for said in json.loads(str(held["doubted"]))]
                 surface_sd = float(held["surface_sd"])
             with contextlib.suppress(OSError):
                 os.utime(file)  # touched: what is used stays longest
@@ -125,7 +126,7 @@ class Cache:
 
         if points.shape != (*GRID, 3) or any(q.basis not in BASES for q in quantities.values()):
             return None
-        return Figures(key, quantities, points, [], readings, surface_sd, samples)
+        return Figures(key, quantities, points, [], readings, doubted, surface_sd, samples)
 
     def store(self, figures: Figures) -> None:
         """Keeps the figures; a folder that cannot be written to is no matter."""
@@ -137,7 +138,8 @@ class Cache:
         data = io.BytesIO()
         numpy.savez(
             data, quantities=numpy.array(json.dumps(quantities)), points=figures.points,
-            readings=numpy.array(json.dumps(figures.readings)), surface_sd=numpy.array(figures.surface_sd),
+            readings=numpy.array(json.dumps(figures.readings)), doubted=numpy.array(json.dumps(figures.doubted)),
+            surface_sd=numpy.array(figures.surface_sd),
         )  # fmt: skip
         with contextlib.suppress(OSError):
             self.folder.mkdir(parents=True, exist_ok=True)

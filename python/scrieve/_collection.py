@@ -124,7 +124,7 @@ class Job(NamedTuple):
     @property
     def key(self) -> str:
         """What the figures go by."""
-        carried = f"|{self.face}|{self.planking}|{self.assumed}" if self.face else ""
+        carried = f"|{self.face}|{self.planking}|{self.assumed}" if self.face or self.assumed else ""
         return self.content + carried
 
 
@@ -138,6 +138,8 @@ class Figures:
     failures: list[str]
     readings: list[tuple[str, str, float, float]] = field(default_factory=list)
     """Station, row, reading and tolerance, m at full size, of every reading used."""
+    doubted: list[str] = field(default_factory=list)
+    """Readings left out, as the rest of the boat contradicts them: row, station and reading."""
     surface_sd: float = float("nan")
     """One standard deviation of the surface at the readings, root mean square, m."""
     samples: int = 0
@@ -366,6 +368,13 @@ class Collection:
         frame.attrs.update(units={"carried": "m"}, moulded_to=self.moulded_to)
         return frame
 
+    def readings_left_out(self, executor: Executor | None = None) -> dict[str, list[str]]:
+        """Of each boat that had any, the readings her figures were made without, as the rest of her contradicts them:
+        row, station and reading. `Table.proof` tells what they may have been."""
+        self._measure(executor)
+        found = ((boat.name, self._of(boat).doubted) for boat in self.boats)
+        return {name: doubted for name, doubted in found if doubted}
+
     def near(self, executor: Executor | None = None) -> pandas.DataFrame:
         """Pairs of boats nearer to one another than their readings can tell apart, a row a pair: the same boat twice
         over, sisters off one mould, or copies of one table. Nothing is left out: `without` does that.
@@ -510,9 +519,11 @@ class Collection:
         return {name: [value(q[name]) if name in q else missing for q in figures] for name in names}
 
     def _job(self, boat: Boat) -> Job:
-        if boat.facts["moulded_to"] == self.moulded_to:
-            return Job(boat.path, boat.key)
         own = boat.facts.get("planking")
+        if boat.facts["moulded_to"] == self.moulded_to:
+            # What she displaces hangs on her planking all the same.
+            assumed = own is None and self._about.planking is not None and self._about.face == "inside"
+            return Job(boat.path, boat.key, "", self._about.planking if assumed else None, assumed)
         return Job(
             boat.path, boat.key, self._about.face, self._about.planking if own is None else own,
             own is None and self._about.planking is not None,
@@ -600,7 +611,7 @@ def figures_of(job: Job, reader: str | None, samples: int = 0) -> Figures:
         if content_key(table) != job.content:
             raise ScrieveError("the file has changed since it was read")
         given = table.fair()
-        found.readings, found.surface_sd = _worth(given)
+        found.readings, found.surface_sd, found.doubted = _worth(given)
         hull = brought(given, job.face, job.planking) if job.face else given
     if hull is None:
         found.failures = [reason.removeprefix(f"{path}: ") for reason in found.failures]
@@ -618,7 +629,7 @@ def figures_of(job: Job, reader: str | None, samples: int = 0) -> Figures:
             for plugin, names in unsure:
                 with _costing_only(found, f"uncertainty of {plugin}"):
                     _find_sds(found, plugin, names, hull, facts, possible)
-    if job.assumed:
+    if job.assumed and job.face:
         for name, quantity in found.quantities.items():
             if quantity.basis == "faired":
                 found.quantities[name] = replace(quantity, basis="assumed")
@@ -645,12 +656,17 @@ def brought(hull: Hull, face: str, planking: float | None) -> Hull:
         ) from None
 
 
-def _worth(hull: Hull) -> tuple[list[tuple[str, str, float, float]], float]:
-    """Her readings, and the standard deviation of her surface at them."""
+def _worth(hull: Hull) -> tuple[list[tuple[str, str, float, float]], float, list[str]]:
+    """Her readings, the standard deviation of her surface at them, and those that were left out."""
     frame = hull.corrections()
     rows = zip(frame.station, frame.row, frame.read, frame.tolerance, strict=True)
     sd = float((frame.sd**2).mean() ** 0.5)
-    return [(str(station), str(row), float(read), float(worth)) for station, row, read, worth in rows], sd
+    out = frame[frame.doubted]
+    doubted = [
+        f"{row} at {station} ({1e3 * read:.0f} mm)"
+        for station, row, read in zip(out.station, out.row, out.read, strict=True)
+    ]
+    return [(str(station), str(row), float(read), float(worth)) for station, row, read, worth in rows], sd, doubted
 
 
 class _Lacks(Exception):

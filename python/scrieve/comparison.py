@@ -31,6 +31,9 @@ _TAPE = 0.01
 # Pairs told one by one; of more their families are.
 _PAIRS_SHOWN = 12
 
+# Readings of a copy that differ, where slips made them.
+_SLIPS = 3
+
 # What a person looks for first; the rest of the facts are in the file.
 _FACTS_SHOWN = ("builder", "year")
 
@@ -48,8 +51,8 @@ class Comparison:
 
     @property
     def findings(self) -> bool:
-        """Whether anything failed, or two boats are nearer than their readings can tell apart."""
-        return bool(self.collection.failures) or len(self.near) > 0
+        """Whether anything failed, a reading was left out, or boats are nearer than their readings can tell apart."""
+        return bool(self.collection.failures) or len(self.near) > 0 or bool(self.collection.readings_left_out())
 
     def heading(self) -> list[str]:
         """Which face of the planking all figures are of, and how the boats come to it, a line each."""
@@ -71,6 +74,15 @@ class Comparison:
         told = [f"{name} ({which})" for name, which in ends if which]
         if told:
             lines.append(f"Ends ASSUMED, not measured: {', '.join(told)}.")
+        unknown = [
+            boat.name for boat in self.collection
+            if self.collection.moulded_to.startswith("inside") and boat.facts.get("planking") is None
+            and not faces.planking_assumed[boat.name] and boat.name in self.frame.index
+            and "mass" in self.frame and self.frame.mass[boat.name] == self.frame.mass[boat.name]
+        ]  # fmt: skip
+        if unknown:
+            who = ", ".join(unknown) if len(unknown) <= _PAIRS_SHOWN else f"{len(unknown)} boats"
+            lines.append(f"Mass and SA/∇^⅔ of {who} are by the inside alone, no planking being told: --planking.")
         if self.left_out:
             lines.append(f"Left out as asked: {', '.join(self.left_out)}.")
         return lines
@@ -82,7 +94,10 @@ class Comparison:
             lines.append(f"{path}: note: name, builder and year are those of {first}")
         for boat in self.collection:
             lines += [f"{boat.name}: note: {text}" for text in boat.open_ends]
+        for name, doubted in self.collection.readings_left_out().items():
+            lines.append(f"{name}: readings left out, as the rest of her contradicts them: {', '.join(doubted)}")
         pairs: list[str] = []
+        slips: list[str] = []
         for row in self.near.itertuples():
             ratios = [row.length, row.breadth, row.height]
             size = (
@@ -98,6 +113,7 @@ class Comparison:
             sisters = all(abs(r - 1) < _TAPE for r in ratios)
             # Of another size, or as slender or deep, a tape would tell them apart.
             alike = "nearer than their readings can tell apart" if sisters else "of one form but for her size"
+            slips += [f"{row.first} and {row.second}: {differ}"] if 0 < row.cells <= _SLIPS else []
             pairs.append(
                 f"{alike}: {row.first} and {row.second}: {1e3 * row.distance:.1f} mm "
                 f"rms between {row.between}{size}, {row.sds:.1f} sd; {differ}"
@@ -106,6 +122,7 @@ class Comparison:
             families = [", ".join(family) for family in self.families()]
             pairs = [f"nearer than their readings can tell apart but for their size: {names}" for names in families]
             pairs.append(f"that is {len(self.near)} pairs: -o does not hold them, --json and Collection.near() do")
+            pairs += [f"copies that differ: {said}" for said in slips[:_PAIRS_SHOWN]]
         if pairs:
             pairs.append(
                 f"nearer: within {NEAR_SDS:g} standard deviations of what both are read to; --leave-out drops one"
@@ -178,6 +195,7 @@ class Comparison:
             "namesakes": [{"path": str(path), "first": str(first)} for path, first in self.collection.namesakes],
             "near": [{key: _plain(value) for key, value in row.items()} for row in self.near.to_dict("records")],
             "left_out": list(self.left_out),
+            "readings_left_out": self.collection.readings_left_out(),
             "open_ends": {boat.name: list(boat.open_ends) for boat in self.collection if boat.open_ends},
         }
 

@@ -48,7 +48,7 @@ LABELS = {
 _WATERLINE_POINTS = 400
 
 # Rounds in which what the planking displaces and how deep she floats agree to a gram: each leaves a twentieth.
-_SHELLS = 8
+_SHELLS = 6
 
 
 @dataclass(frozen=True)
@@ -239,11 +239,14 @@ def _upright(hull: Hull, facts: dict[str, Any]) -> tuple[Hydrostatics, bool, flo
     load = load_of(facts)
     if not load:
         return None
-    # Under all her load the inside alone would float her deeper: her planking floats her too.
-    bare = load.total
-    for _ in range(_SHELLS):
-        at = hull.hydrostatics(hull.level_draught(bare))
-        bare = load.total * at.volume / displaced(at)
+    # Under all her load the inside alone would float her deeper: her planking floats her too. By Newton's method, the
+    # waterplane taken for how fast she displaces more.
+    draught = hull.level_draught(load.total)
+    at = hull.hydrostatics(draught)
+    wanted = load.total * at.volume / at.mass
+    for _ in range(_SHELLS if planking else 0):
+        draught -= (displaced(at) - wanted) / at.awp
+        at = hull.hydrostatics(draught)
     return at, False, displaced(at)
 
 

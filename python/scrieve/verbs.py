@@ -594,7 +594,8 @@ def _write_picked_up(
 )  # fmt: skip
 @click.option(
     "--uncertainty", is_flag=True,
-    help="Say in CSV and JSON how sure the readings make each measure, as <name>_sd: takes some eight times longer.",
+    help="Say in CSV and JSON how sure the readings make each measure, at the load waterline as it is written, as "
+    "<name>_sd: takes some eight times longer.",
 )  # fmt: skip
 @click.option(
     "--moulded-to", type=click.Choice(["inside", "outside"]),

@@ -49,8 +49,10 @@ impl Kind {
         match (cell.block, cell.row, cell.column) {
             (Block::Heights, ..) | (Block::Points, _, 0) => Kind::Height,
             (Block::HalfBreadths, ..) | (Block::Points, ..) => Kind::HalfBreadth,
-            (Block::StemProfile | Block::SternProfile, 0, _) => Kind::Distance,
-            (Block::StemProfile | Block::SternProfile, ..) => Kind::Height,
+            (Block::StemProfile | Block::SternProfile, 0, _)
+            | (Block::Stations, ..)
+            | (Block::Transom, _, 0) => Kind::Distance,
+            (Block::StemProfile | Block::SternProfile | Block::Transom, ..) => Kind::Height,
             (Block::Diagonals, ..) => Kind::Diagonal,
         }
     }
