@@ -7,6 +7,7 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
+from scipy.spatial.distance import pdist
 
 import scrieve
 
@@ -138,7 +139,14 @@ def test_the_backbones_tables_agree_with_the_rabbet(sandling_hull):
     stem = backbone.stem()
     assert list(stem.height) == sorted(stem.height) and len(stem) > 20
     assert stem.height.iloc[-1] == pytest.approx(scrieve.Reading("3-2-1").m, abs=0.01)
-    assert list(backbone.pieces().piece) == ["keel", "stem", "stern knee"]
+    pieces = backbone.pieces()
+    assert list(pieces.piece) == ["keel", "stem", "stern knee"]
+    # A stem stands: its stock is as long as it is from head to scarf, not as it reaches along the boat.
+    cut = {d.name: d for d in backbone.drawings()}
+    for row in pieces.itertuples():
+        drawing = cut[row.piece.replace(" ", "-")]
+        (points,) = [p["points"] for p in drawing.paths() if p["layer"] == "Outlines"]
+        assert row.length == pytest.approx(1e-3 * pdist(points).max(), abs=1e-3)
     assert len(backbone.sternpost()) == 0
 
 

@@ -234,6 +234,7 @@ def test_what_is_no_plain_file_in_a_folder_is_listed(tmp_path):
     (tmp_path / "broken.offsets").symlink_to("nowhere")
     (tmp_path / "round.offsets").symlink_to("round.offsets")
     os.mkfifo(tmp_path / "pipe.offsets")
+    (tmp_path / "era").symlink_to(SAMPLES / "era")
     boats = scrieve.collection(tmp_path, cache=False)
     assert len(boats) == 1
     reasons = {failure.path.name: failure.reason for failure in boats.failures}
@@ -241,6 +242,7 @@ def test_what_is_no_plain_file_in_a_folder_is_listed(tmp_path):
         "broken.offsets": "a link that leads nowhere",
         "round.offsets": "a link that leads nowhere",
         "pipe.offsets": "no plain file",
+        "era": "a link to a folder is not followed: name the folder itself",
     }
 
 

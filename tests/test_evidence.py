@@ -34,7 +34,8 @@ def table_text(blank=None, head=ENDS, keel=None, **changed):
     }
     if keel:
         rows["heights"]["keel"] = keel
-    text = '+++\nformat = 1\nname = "Level Ness" # invented\nunits = "mm"\nplanking = "12"\nload_waterline = "400"\n'
+    text = '+++\nformat = 1\nname = "Level Ness" # invented\nunits = "mm"\ntolerance = "0.5"\n'
+    text += 'planking = "12"\nload_waterline = "400"\n'
     text += f'[backbone]\nhalf_siding = "{1e3 * SIDING:.0f}"\n{head}+++\n'
     text += "station | " + " ".join(str(i) for i in range(1, 10)) + "\n"
     text += "from stem | " + " ".join(f"{1e3 * x:.0f}" for x in XS) + "\n"

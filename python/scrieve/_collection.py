@@ -771,8 +771,11 @@ def _files(paths: Any) -> tuple[list[Path], list[Failure], list[Path]]:
     for given in [paths] if isinstance(paths, (str, os.PathLike)) else list(paths):
         path = Path(given)
         if path.is_dir():
-            for inside in sorted(p for p in path.rglob("*") if not p.is_dir()):
+            for inside in sorted(p for p in path.rglob("*") if p.is_symlink() or not p.is_dir()):
                 if any(part.startswith(".") for part in inside.relative_to(path).parts):
+                    continue
+                if inside.is_dir():
+                    failures.append(Failure(inside, "a link to a folder is not followed: name the folder itself"))
                     continue
                 if not inside.is_file():
                     broken = inside.is_symlink() and not inside.exists()

@@ -47,8 +47,8 @@ class Backbone:
         return _frame(self._core.sternpost())
 
     def pieces(self) -> pandas.DataFrame:
-        """What is cut: sided and moulded sizes and the length of the stock along the boat, m; of a knee the angle
-        `arms_at` between its arms, degrees."""
+        """What is cut: sided and moulded sizes and the length from end to end, along the boat or up her, m: the
+        shortest stock there is for it. Of a knee the angle `arms_at` between its arms, degrees."""
         return _frame(self._core.pieces())
 
     @property

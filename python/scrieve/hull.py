@@ -12,9 +12,6 @@ from .inside import Inside
 from .table import Table
 from .uncertainty import Unsure
 
-# Points at which a curve is looked at, whether it runs past the centreline.
-_LOOKED_AT = 100
-
 if TYPE_CHECKING:
     import numpy
     import pandas
@@ -244,12 +241,10 @@ class Hull(Afloat, Inside, Unsure):
 
     def mould(self, x: float, deduct: float = 0.0) -> Curve:
         """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x; less than
-        nothing is outside. Raises `LoftError` where that is more than planking is, or she is not so wide there."""
+        nothing is outside. Whole, as the surface ends: by the keel it may run past the centreline, where a mould is
+        cut off. Raises `LoftError` where that is more than planking is."""
         ranges.check(self, deduct=abs(deduct))
-        curve = Curve(self._core.parallel_section(x, deduct))
-        if curve.points(_LOOKED_AT)[:, 1].min() < 0:
-            raise LoftError(f"{1e3 * deduct:g} mm inside the surface at x = {x:g} m is past the centreline")
-        return curve
+        return Curve(self._core.parallel_section(x, deduct))
 
     def rabbet(self, x: float, thickness: float | None = None, half_siding: float | None = None) -> _core.Rabbet:
         """The rabbet at the station x: `.rabbet`, `.bearding` and `.middle` as (y, z), m, and `.bevel`, the

@@ -401,6 +401,7 @@ def loft(
 
     outputs.claim_folder(output, table)
     hull = read_and_fair(table, reader, fairing)
+    ranges.check(hull, deduct=deduct)
     with progress(f"picking up {hull.name}"):
         done = job.loft(hull, output, deduct)
     if as_json:

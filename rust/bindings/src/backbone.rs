@@ -238,7 +238,7 @@ impl Backbone {
         number("moulded_least", &|p| p.moulded.0)?;
         number("moulded_most", &|p| p.moulded.1)?;
         number("arms_at", &|p| p.arms_at.map_or(f64::NAN, f64::to_degrees))?;
-        number("length", &|p| kurbo::Shape::bounding_box(&p.outline).width())?;
+        number("length", &|p| longest(&p.outline))?;
         Ok(columns)
     }
 
@@ -432,4 +432,17 @@ pub(crate) fn bevel_columns(columns: &Bound<'_, PyDict>, rows: &[&EdgeBevel]) ->
     number("rise", &|b| b.rise)?;
     number("over", &|b| b.over)?;
     columns.set_item("open", rows.iter().map(|b| b.is_open()).collect::<Vec<_>>())
+}
+
+/// The longest straight line within the ends of a piece, m: no shorter stock holds it, however it stands in the boat.
+fn longest(outline: &kurbo::BezPath) -> f64 {
+    let mut points = Vec::new();
+    kurbo::flatten(outline.iter(), 1e-3, |el| points.extend(el.end_point()));
+    let apart = |i: usize| {
+        points[i + 1..].iter().map({
+            let p = points[i];
+            move |q| p.distance(*q)
+        })
+    };
+    (0..points.len()).flat_map(apart).fold(0.0, f64::max)
 }

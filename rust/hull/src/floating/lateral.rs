@@ -31,6 +31,14 @@ pub fn keel(hull: &Hull) -> Vec<LateralPart> {
     };
     let mut over: Vec<[f64; 2]> = rabbet.points(RABBET_POINTS).iter().map(|p| [p[0], p[2]]).collect();
     over.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    // Up a plumb end the rabbet goes nowhere along the boat: its foot stands for it.
+    over.dedup_by(|b, a| {
+        let plumb = b[0] - a[0] < PLUMB_M;
+        if plumb {
+            a[1] = a[1].min(b[1]);
+        }
+        plumb
+    });
     let inner = over.iter().map(|p| p[0]).filter(|x| (first[0]..last[0]).contains(x));
     let mut xs: Vec<f64> = under.iter().map(|p| p[0]).chain(inner).collect();
     xs.sort_by(f64::total_cmp);
@@ -58,11 +66,18 @@ pub fn keel(hull: &Hull) -> Vec<LateralPart> {
     let part = |run: Vec<[f64; 3]>| {
         let under = run.iter().map(|s| [s[0], s[1]]);
         let mut corners: Vec<[f64; 2]> = under.chain(run.iter().rev().map(|s| [s[0], s[2]])).collect();
-        corners.dedup_by(|b, a| (a[0] - b[0]).hypot(a[1] - b[1]) < SAME_CORNER_M);
+        let same = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]) < SAME_CORNER_M;
+        corners.dedup_by(|b, a| same(*a, *b));
+        while corners.len() > 1 && same(corners[0], corners[corners.len() - 1]) {
+            corners.pop();
+        }
         LateralPart { name: "keel".to_owned(), corners }
     };
     runs.into_iter().map(part).filter(|part| part.corners.len() > 2).collect()
 }
+
+/// Points of the rabbet no farther apart along the boat are above one another, m.
+const PLUMB_M: f64 = 1e-6;
 
 /// Corners nearer than this are one, m.
 const SAME_CORNER_M: f64 = 1e-9;
