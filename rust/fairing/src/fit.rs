@@ -1251,7 +1251,7 @@ impl<'a> Fit<'a> {
                 (at(from), at(to), to - from, piece)
             })
             .collect();
-        if ends.iter().any(|e| !(e.1 - e.0 > LEAST_PART)) || !(foot > LEAST_PART && foot < 1.0 - LEAST_PART) {
+        if !ends.iter().all(|e| e.1 - e.0 > LEAST_PART) || !(LEAST_PART..1.0 - LEAST_PART).contains(&foot) {
             return None;
         }
         let mut parts = Vec::new();

@@ -317,7 +317,8 @@ fn the_post_meets_the_transom_at_one_corner_in_the_hull_and_in_its_draws() {
     let drawn = hull.draws(3, 5).expect("draws");
     for (i, one) in [hull].iter().chain(&drawn).enumerate() {
         let patch = &one.surface.patches[0];
-        let [corner] = patch.corners()[..] else { panic!("{:?}", patch.corners()) };
+        assert_eq!(patch.corners().len(), 1);
+        let corner = patch.corners()[0];
         let off = |v: f64| {
             let p = patch.point(1.0, v);
             (p[1] - SIDING, p[0] - plane.x(p[1], p[2]))

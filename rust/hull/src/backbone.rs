@@ -88,7 +88,7 @@ impl Hull {
             Some(transom) if !survey.stern.is_empty() => {
                 let y = aft.start().map_or(0.0, |s| s.p[1]);
                 let foot = aft.nearest([transom.foot.0, y, transom.foot.1]);
-                foot.map(|mark| aft.trimmed(0.0, corner_near(&aft, mark.along)))
+                foot.map(|mark| aft.trimmed(0.0, corner_near(aft, mark.along)))
             }
             Some(_) => None,
             None => (!survey.stern.is_empty() || narrow(aft)).then(|| aft.clone()),
