@@ -305,6 +305,8 @@ class Collection:
             warnings.warn(Note(f"no boat has {name} {wanted!r:.80}; they have {there:.300}"), stacklevel=3)
 
     def _passes(self, boat: Boat, test: Callable[[Mapping[str, Any]], bool] | None, asked: dict[str, Any]) -> bool:
+        import numpy
+
         known = _Known(self, boat)
 
         def called(function: Callable[[Any], Any], of: Any) -> bool:
@@ -314,8 +316,7 @@ class Collection:
                 raise
             except BaseException as error:
                 raise ScrieveError(f"{boat.name}: the test failed: {type(error).__name__}: {error}") from error
-            # numpy's own True and False count too.
-            if not isinstance(passes, bool) and (getattr(passes, "ndim", 1), str(passes)) not in _NUMPY_BOOLS:
+            if not isinstance(passes, (bool, numpy.bool_)):
                 raise ScrieveError(f"{boat.name}: the test gave {passes!r:.80}, expected True or False")
             return bool(passes)
 
@@ -789,9 +790,6 @@ def _files(paths: Any) -> tuple[list[Path], list[Failure], list[Path]]:
         else:
             failures.append(Failure(path, "no such file or folder"))
     return list(dict.fromkeys(files)), failures, ignored
-
-
-_NUMPY_BOOLS = ((0, "True"), (0, "False"))
 
 
 def _several(wanted: Any) -> Any:
