@@ -167,3 +167,17 @@ def test_every_station_is_named_on_the_backbone(boat):
     low, high = box[:, 0].min(), box[:, 0].max()
     on_it = [s for s, x in hull.source.station_x.items() if x is not None and low <= 1e3 * x <= high]
     assert set(on_it) <= said
+
+
+def test_the_rabbet_is_one_line_from_head_to_head(boat):
+    name, hull = boat
+    rabbet, sheer = hull.line("rabbet"), hull.line("sheer").points(3)
+    points = rabbet.points(4001)
+    # Whatever is lofted of the backbone, stem and post too, lies on it.
+    line = hull.backbone().line()
+    for x, z in zip(line.from_stem, line.height, strict=True):
+        assert np.hypot(points[:, 0] - x, points[:, 2] - z).min() < 2.5e-3, (name, x, z)
+    heads = {"[stem profile]": 0} | ({} if hull.has_transom else {"[stern profile]": -1})
+    for block, end in heads.items():
+        if block in hull.source.to_text():
+            assert abs(points[end] - sheer[end]).max() < 1e-3, block

@@ -190,8 +190,8 @@ class Hull(Afloat, Inside, Unsure):
 
     def line(self, name: str) -> Curve:
         """A line by its name: `section 3` (a station's name, or a distance from the stem), `waterline 1-3-0`,
-        `buttock 0-9-0` (readings, or lengths with their unit, at full size), `diagonal A`, `sheer`, `rabbet`,
-        `chine` or `chine 2`. Raises `HullError` where there is no such line.
+        `buttock 0-9-0` (readings, or lengths with their unit, at full size), `diagonal A`, `sheer`, `chine` or
+        `chine 2`, or `rabbet`: all of it, down the stem, along the keel and up the sternpost. Raises `HullError` where there is no such line.
         """
         kind, _, at = " ".join(name.split()).partition(" ")
         if kind == "section":
@@ -202,7 +202,7 @@ class Hull(Afloat, Inside, Unsure):
         if kind == "buttock":
             return self.buttock(_length(at))
         edges = self.reference_lines()
-        named = {"rabbet": edges[0], "sheer": edges[-1]} | {f"chine {i}": edge for i, edge in enumerate(edges[1:-1], 1)}
+        named = {"rabbet": Curve(self._core.rabbet_line()), "sheer": edges[-1]} | {f"chine {i}": edge for i, edge in enumerate(edges[1:-1], 1)}
         if len(edges) > 2:
             named["chine"] = edges[1]
         for letter, height, angle in self._core.diagonals_named():
@@ -216,7 +216,9 @@ class Hull(Afloat, Inside, Unsure):
         )
 
     def reference_lines(self) -> list[Curve]:
-        """The rabbet, the chines and the sheer, in that order."""
+        """The rabbet, the chines and the sheer, in that order: the rabbet as the lower edge of the planking between
+        stem and sternpost, which round a forefoot part from it where the surface does, anywhere along the turn.
+        `line("rabbet")` has the ends too."""
         return [Curve(curve) for curve in self._core.reference_lines()]
 
     def half_breadth(self, x: float, z: float) -> float:

@@ -218,7 +218,12 @@ impl Hull {
         grid.diagonals.into_iter().map(|d| (d.name, d.centreline_height, d.angle.to_degrees())).collect()
     }
 
-    /// The rabbet, the chines and the sheer, in that order.
+    /// The rabbet from the head of the stem along the keel and up the sternpost, drawn (x, z).
+    fn rabbet_line(&self) -> Curve {
+        self.hull.backbone_line(None).curve.into()
+    }
+
+    /// The lowest edge of the planking between stem and sternpost, the chines and the sheer, in that order.
     fn reference_lines(&self) -> Vec<Curve> {
         self.hull.reference_lines().into_iter().map(Curve::from).collect()
     }
