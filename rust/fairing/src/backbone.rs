@@ -66,6 +66,8 @@ const MOST_TRIED: usize = 3;
 const MOST_CORNERS: usize = 3;
 /// Places a piece is looked at when its parting from the keel is sought.
 const PARTING_STEPS: usize = 60;
+/// Pieces that turn by less than this where they cross are no pieces: one line runs through, radians.
+const CROSSING: f64 = 0.15;
 /// A turn of less than this at the end of a piece is no corner, radians.
 const KNUCKLE: f64 = 0.1;
 /// A line that is nowhere steeper than the keel by this has no stem, radians.
@@ -818,7 +820,8 @@ pub(crate) struct Backbone {
     pub pieces: Vec<Piece>,
     /// For every piece the part of it that is the line: u from and to.
     pub spans: Vec<(f64, f64)>,
-    /// For every reading where on the line it belongs.
+    /// For every reading where on the line it belongs: on the piece it was taken for, though pieces cross elsewhere once
+    /// they move.
     pub of_nail: Vec<Place>,
     /// For every reading: the others contradict it.
     pub doubted: Vec<bool>,
@@ -874,8 +877,13 @@ impl Backbone {
             Arc::make_mut(&mut piece.tried).iter_mut().for_each(|t| t.1.1 *= stiffness.sqrt());
             piece.take_root();
         }
+        let mut of_trusted = std::mem::take(&mut line.of_nail).into_iter();
+        let place = |(n, doubted): (&Nail, &bool)| {
+            let own = if *doubted { None } else { of_trusted.next() };
+            own.unwrap_or_else(|| line.nearest((n.x, n.z)))
+        };
+        line.of_nail = nails.iter().zip(&doubted).map(place).collect();
         line.doubted = doubted;
-        line.of_nail = nails.iter().map(|n| line.nearest((n.x, n.z))).collect();
         Some(line)
     }
 
@@ -911,6 +919,8 @@ impl Backbone {
         }
         gains.sort_by_key(|g| g.0);
         let gains = gains.into_iter().map(|g| g.1).collect();
+        let owners: Vec<usize> =
+            fits.iter().enumerate().flat_map(|(k, f)| (f.own.0..f.own.1).map(move |_| k)).collect();
         let mut shared = Vec::new();
         let cuts: Vec<usize> = fits.iter().skip(1).map(|f| f.own.0).collect();
         for (k, cut) in (1..).zip(cuts) {
@@ -934,6 +944,11 @@ impl Backbone {
         let spans = vec![(0.0, 1.0); pieces.len()];
         let mut line = Backbone { pieces, spans, of_nail: Vec::new(), doubted: Vec::new(), shared, gains };
         line.meet();
+        let foot = |(n, &piece): (&Nail, &usize)| Place {
+            piece,
+            u: line.pieces[piece].foot((n.x, n.z), (0.0, 1.0), None),
+        };
+        line.of_nail = nails.iter().zip(&owners).map(foot).collect();
         Some(line)
     }
 
@@ -1235,11 +1250,12 @@ fn seen(nails: &[Nail], cut: usize) -> f64 {
     a.0 * b.1 - a.1 * b.0
 }
 
-/// Whether pieces turn into each other the way the readings do. One that dips under the keel between its readings and
-/// comes up to it from below passes them all as nearly, and nobody builds it.
+/// Whether pieces turn into each other the way the readings do, and by as much as a corner does. One that dips under the
+/// keel between its readings and comes up to it from below passes them all as nearly, and nobody builds it; and where
+/// two that run into one another cross hangs on the last hundredth of a millimetre of either.
 fn turns_as(a: &Piece, b: &Piece, seen: f64) -> bool {
     let (u, v) = meeting(a, b);
-    (b.angle(v) - a.angle(u)).sin() * seen >= 0.0
+    (b.angle(v) - a.angle(u)).sin() * seen.signum() >= CROSSING.sin()
 }
 
 /// Readings before which the line may break, the likeliest first: the chain turns there more sharply than beside it.

@@ -70,6 +70,8 @@ const PROFILE: f64 = 2.0;
 const BEYOND: f64 = 4.0;
 /// Rounds of a fit from lines begun anew, and from those of another.
 const ROUNDS: (usize, usize) = (5, 3);
+/// A fit whose evidence still changes by more than this, in logs, has not come to rest, and goes on for so many rounds more.
+const UNREST: (f64, usize) = (1.0, 6);
 /// The round of a fit begun anew in which its parameters are chosen.
 const CHOSEN: usize = 2;
 /// What is believed of noise greater than said, before the readings: the sd of its log.
@@ -171,7 +173,8 @@ impl<'a> Fit<'a> {
     ) -> Result<Settled<'a>, FairingError> {
         let mut out = asked.clone();
         let chosen = if rounds == ROUNDS.0 { CHOSEN } else { 0 };
-        for round in 0..rounds {
+        let mut before = f64::MIN;
+        for round in 0..rounds + UNREST.1 {
             if self.options.robust && self.stiffness == 1.0 && round > 0 {
                 // One that was out of place only while another bent the lines comes back.
                 out.clone_from(asked);
@@ -188,9 +191,17 @@ impl<'a> Fit<'a> {
             // A stiffer batten than the readings call for has their parameters, but for the length it bends in.
             let joint = self.solve(&rows, start, round == chosen && self.stiffness == 1.0)?;
             theta = joint.theta;
-            if round + 1 == rounds {
+            let evidence = joint.solved.evidence(&joint.y);
+            if round + 1 == rounds + UNREST.1 && std::env::var("DBG").is_ok() {
+                eprintln!("no rest {} {:.2} -> {evidence:.2}", self.survey.lines.len(), before);
+            }
+            let rests = (evidence - before).abs() < UNREST.0 || round + 1 == rounds + UNREST.1;
+            if round + 1 >= rounds && rests {
                 return Ok(Settled::new(self, joint, rows, judged, out));
             }
+            before = evidence;
+            // What swings to and fro comes to rest half-way.
+            self.step = if round + 1 >= rounds { 0.5 } else { 1.0 };
             self.round(&joint)?;
         }
         Err(FairingError::Contradiction("no surface".to_string()))

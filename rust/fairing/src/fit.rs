@@ -306,6 +306,10 @@ pub(crate) struct Fit<'a> {
     /// square to the post.
     pub along_post: Vec<(f64, f64)>,
     pub priors: Vec<Line>,
+    /// How much of the way to a solution a round goes.
+    pub step: f64,
+    /// The backbone's unknowns as the last round left them; none where it was faired anew.
+    unknowns: Option<Vec<f64>>,
     pub remarks: Vec<String>,
 }
 
@@ -564,6 +568,8 @@ impl<'a> Fit<'a> {
             placed: vec![Placed::default(); survey.spots.len()],
             along_post: Vec::new(),
             priors: Vec::new(),
+            step: 1.0,
+            unknowns: None,
             remarks,
         })
     }
@@ -590,7 +596,7 @@ impl<'a> Fit<'a> {
         let curved = self.frame.transom.is_some_and(|t| t.0.curve_radius.is_some());
         let place = |i: usize| {
             let l = &self.survey.lines[i];
-            if let Some(t) = self.on_an_end(l) {
+            if let Some(t) = self.on_an_end(i) {
                 return t;
             }
             if l.on_transom && self.frame.transom.is_some() {
@@ -623,8 +629,8 @@ impl<'a> Fit<'a> {
         let survey = self.survey;
         let spots = survey.stem.iter().enumerate().map(|(i, s)| (Which::Stem(i), s));
         let spots = spots.chain(survey.stern.iter().enumerate().map(|(i, s)| (Which::Stern(i), s)));
-        let at = |s: &ProfileSpot| Keel::written(keel.backbone.nearest((s.x, s.z)));
-        self.profile_t = spots.map(|(which, s)| (which, at(s))).collect();
+        let at = |which: Which, s: &ProfileSpot| Keel::written(self.on_backbone(keel, which, (s.x, s.z)));
+        self.profile_t = spots.map(|(which, s)| (which, at(which, s))).collect();
         let on = |(which, piece): &(Which, usize)| {
             let (nail, _) = self.nails.iter().find(|n| n.1 == *which)?;
             let u = keel.backbone.pieces.get(*piece)?.foot((nail.x, nail.z), (0.0, 1.0), None);
@@ -633,14 +639,37 @@ impl<'a> Fit<'a> {
         self.shared_t = self.shared.iter().filter_map(on).collect();
     }
 
+    /// The piece of the backbone that a reading was faired with.
+    fn own_piece(&self, keel: &Keel, which: Which) -> Option<usize> {
+        let kept = self.nails.iter().map(|n| n.1).filter(|w| !self.keel_out.contains(w));
+        kept.zip(&keel.backbone.of_nail).find(|(w, _)| *w == which).map(|(_, at)| at.piece)
+    }
+
+    /// Where a reading of the backbone belongs: on its own piece, and else where the line is nearest. Taken for another
+    /// piece as soon as the corner passes it, it would draw the corner back, and so on without end.
+    fn on_backbone(&self, keel: &Keel, which: Which, p: (f64, f64)) -> Place {
+        let own = self.own_piece(keel, which).and_then(|piece| {
+            let line = keel.backbone.pieces.get(piece)?;
+            Some(Place { piece, u: line.foot(p, (0.0, 1.0), None) })
+        });
+        own.unwrap_or_else(|| keel.backbone.nearest(p))
+    }
+
     /// The written place of a reading of the rabbet that is the stem's or the sternpost's.
-    fn on_an_end(&self, l: &LineReading) -> Option<f64> {
+    fn on_an_end(&self, i: usize) -> Option<f64> {
+        let l = &self.survey.lines[i];
         let keel = self.keel.as_ref().filter(|_| l.line == RefLine::Rabbet && l.axis == Axis::Height)?;
         let foot = |at: Place| keel.backbone.point(at).0;
         // A transom's foot is the end of the sternpost, where there is one.
         let past = |aft: f64| l.x > aft || l.on_transom;
         let beyond = keel.fore.is_some_and(|at| l.x < foot(at)) || keel.aft.is_some_and(|at| past(foot(at)));
-        beyond.then(|| Keel::written(keel.backbone.nearest((l.x, l.value))))
+        // At a corner it is its own piece that tells.
+        let own = self.own_piece(keel, Which::Line(i));
+        let of_end = own.is_some_and(|own| {
+            keel.corners[0] && keel.fore.is_some_and(|at| own < at.piece)
+                || keel.corners[1] && keel.aft.is_some_and(|at| own > at.piece)
+        });
+        (beyond || of_end).then(|| Keel::written(self.on_backbone(keel, Which::Line(i), (l.x, l.value))))
     }
 
     /// The half-siding, where rows give it.
@@ -915,6 +944,7 @@ impl<'a> Fit<'a> {
         self.shared = backbone.shared.iter().map(|(i, at)| (kept[*i], at.piece)).collect();
         self.keel_out = gone;
         self.keel_stiffness = self.stiffness;
+        self.unknowns = None;
         let first = self.keel.is_none();
         self.take_backbone(backbone);
         if !first {
@@ -1368,12 +1398,26 @@ impl<'a> Fit<'a> {
 
     /// Lines and backbone become those of a solution.
     fn follow(&mut self, joint: &Joint) -> Result<(), FairingError> {
-        let length = self.frame.length();
+        let (length, step) = (self.frame.length(), self.step);
         for l in 1..self.frame.lines.len() {
-            self.frame.lines[l] = spline(|t| length * joint.line(l, t));
+            let before = self.frame.lines[l].clone();
+            self.frame.lines[l] =
+                spline(|t| step * length * joint.line(l, t) + (1.0 - step) * before.value(t));
         }
         if let Some(keel) = self.keel.clone() {
-            self.take_backbone(keel.backbone.with(&joint.unknowns()));
+            // Stem and sternpost part where they did: a place that jumped from a corner to a bend and back would take the
+            // frame with it, and what was solved in the one be drawn in the other.
+            let mut unknowns = joint.unknowns();
+            if let Some(before) = self.unknowns.as_ref().filter(|before| before.len() == unknowns.len()) {
+                unknowns
+                    .iter_mut()
+                    .zip(before)
+                    .for_each(|(now, before)| *now = step * *now + (1.0 - step) * before);
+            }
+            let backbone = keel.backbone.with(&unknowns);
+            self.unknowns = Some(unknowns);
+            let ends = keel.parted(&backbone);
+            self.take_parted(backbone, ends);
         }
         self.refresh()
     }
@@ -1553,6 +1597,7 @@ impl<'a> Fit<'a> {
         doubts: Doubts,
         spans: Option<&[(usize, usize)]>,
     ) -> Result<Faired, FairingError> {
+        self.step = 1.0;
         self.follow(&joint)?;
         self.frame.post = self.after_edge();
         let Carried { surface, spans, off } = carry(&self.frame, &joint, spans);
