@@ -67,7 +67,7 @@ const MOST_CORNERS: usize = 3;
 /// Places a piece is looked at when its parting from the keel is sought.
 const PARTING_STEPS: usize = 60;
 /// Pieces that turn by less than this where they cross are no pieces: one line runs through, radians.
-const CROSSING: f64 = 0.15;
+const CROSSING: f64 = 0.04;
 /// A turn of less than this at the end of a piece is no corner, radians.
 const KNUCKLE: f64 = 0.1;
 /// A line that is nowhere steeper than the keel by this has no stem, radians.

@@ -12,9 +12,12 @@ use crate::random::Random;
 const REACH: f64 = 0.25;
 const PLACES: (usize, usize) = (7, 9);
 /// A way so much less likely than the best, in natural log units, counts no more.
-const FAR: f64 = 4.0;
+const FAR: f64 = 9.0;
+/// Evidence of premises is surer of itself than it should be: it hangs on shapes between readings that no reading tells,
+/// and the nearer of two hulls was the less likely by up to so many times what chance allows. Counted at so much less.
+const COUNTS: f64 = 1.0 / 3.0;
 /// Hulls are no farther apart than this, m: beyond it, a place of one is off the other.
-const FARTHEST: f64 = 0.05;
+const FARTHEST: f64 = 0.15;
 
 /// Of each end, the hulls that may be, by how likely each is: how far each lies outside the one chosen, along the normal,
 /// m, over places of each strake near that end.
@@ -61,7 +64,7 @@ impl Ways {
         let ends = [0, 1].map(|end| {
             let best = others[end].iter().map(|o| o.evidence).fold(f64::MIN, f64::max);
             let near: Vec<&Settled<'_>> = others[end].iter().filter(|o| o.evidence > best - FAR).collect();
-            let weights: Vec<f64> = near.iter().map(|o| (o.evidence - best).exp()).collect();
+            let weights: Vec<f64> = near.iter().map(|o| (COUNTS * (o.evidence - best)).exp()).collect();
             let sum: f64 = weights.iter().sum();
             if near.len() < 2 {
                 return Vec::new();
