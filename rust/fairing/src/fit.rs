@@ -639,10 +639,14 @@ impl<'a> Fit<'a> {
         self.shared_t = self.shared.iter().filter_map(on).collect();
     }
 
-    /// The piece of the backbone that a reading was faired with.
+    /// The piece of the backbone that a reading was faired with, if it was.
     fn own_piece(&self, keel: &Keel, which: Which) -> Option<usize> {
-        let kept = self.nails.iter().map(|n| n.1).filter(|w| !self.keel_out.contains(w));
-        kept.zip(&keel.backbone.of_nail).find(|(w, _)| *w == which).map(|(_, at)| at.piece)
+        let kept = || self.nails.iter().map(|n| n.1).filter(|w| !self.keel_out.contains(w));
+        // Else it is the backbone of a part of these.
+        if kept().count() != keel.backbone.of_nail.len() {
+            return None;
+        }
+        kept().zip(&keel.backbone.of_nail).find(|(w, _)| *w == which).map(|(_, at)| at.piece)
     }
 
     /// Where a reading of the backbone belongs: on its own piece, and else where the line is nearest. Taken for another
