@@ -492,6 +492,7 @@ impl<'a> Fit<'a> {
             l.line == RefLine::Sheer && l.axis == Axis::HalfBreadth && !out.contains(&Which::Line(*i))
         });
         let key = |l: &LineReading| if l.on_transom { f64::MAX } else { l.x };
+        let greatest = breadths.clone().map(|(_, l)| l.value - survey.half_siding).fold(0.0, f64::max);
         let last_breadth = breadths.map(|(_, l)| l).max_by(|a, b| key(a).total_cmp(&key(b)));
         let breadth = last_breadth.map_or(0.0, |l| l.value);
         let after: Vec<f64> = match survey.transom {
@@ -530,6 +531,7 @@ impl<'a> Fit<'a> {
             aft,
             turned,
             knuckle: false,
+            breadth: greatest,
             post: None,
             stem: None,
             stern: None,

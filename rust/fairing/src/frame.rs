@@ -34,8 +34,9 @@ pub(crate) struct Chord {
     pub half_siding: f64,
     /// 0 for a hull of one strake, else [`LEND`].
     pub lend: f64,
-    /// How far w leans to the horizontal all the way.
+    /// How far w leans to the horizontal all the way, and the breadth it is then measured in, m.
     pub across: f64,
+    pub breadth: f64,
     /// How far w leans to the horizontal from the lower edge to the upper: see [`LEAN`].
     pub lean: f64,
 }
@@ -49,7 +50,8 @@ impl Chord {
         let (dy, dz) = self.delta();
         // At the stem all breadths vanish together, and with them the breadth of the mirror.
         let out = 0.5 * (self.high.0 + self.low.0) - self.half_siding;
-        (dy.hypot(self.lend * out), -dz.hypot(self.lend * dy) * (1.0 - self.across))
+        let own = dy.hypot(self.lend * out);
+        (own + self.across * (self.breadth - own), -dz.hypot(self.lend * dy) * (1.0 - self.across))
     }
 
     /// Which way w runs at v, and how fast that turns by v.
@@ -120,6 +122,8 @@ pub(crate) struct Frame {
     pub turned: Option<f64>,
     /// Whether the planking has a knuckle over that post; see [`ACROSS`].
     pub knuckle: bool,
+    /// The sheer's greatest half-breadth outside the siding, m.
+    pub breadth: f64,
     /// Where a sternpost and the transom on it end the planking; set when that is carried over.
     pub post: Option<AfterEdge>,
     /// Stem and sternpost: x over ζ.
@@ -307,6 +311,7 @@ impl Frame {
             lend: if self.strakes() == 1 { 0.0 } else { LEND },
             // More and more from the stem aft.
             across: if self.knuckle { ACROSS * t * (2.0 - t) } else { 0.0 },
+            breadth: self.breadth,
             lean: if strake + 1 == self.strakes() { self.lean } else { 0.0 },
         }
     }
