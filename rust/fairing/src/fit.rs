@@ -256,13 +256,22 @@ pub(crate) struct Premise {
     pub round: [bool; 2],
     /// Whether sections are taken to tumble home; see [`LEAN`].
     pub lean: bool,
+    /// Whether w leans athwartships over a sternpost under a transom; not where the keel sweeps up to a counter.
+    pub across: bool,
     /// Whether the backbone breaks only where its readings show that beyond doubt.
     pub smooth: bool,
 }
 
 impl Default for Premise {
     fn default() -> Self {
-        Premise { noise: 1.0, partings: [PARTINGS[0]; 2], round: [false; 2], lean: false, smooth: false }
+        Premise {
+            noise: 1.0,
+            partings: [PARTINGS[0]; 2],
+            round: [false; 2],
+            lean: false,
+            across: true,
+            smooth: false,
+        }
     }
 }
 
@@ -984,8 +993,7 @@ impl<'a> Fit<'a> {
                 break;
             }
         }
-        // Where the keel sweeps up to a counter there is none.
-        self.frame.knuckle = goes_on && corners[1];
+        self.frame.knuckle = goes_on && self.premise.across;
         let keel = Arc::new(keel);
         if let Some(line) = self.priors.first_mut() {
             *line = Line::Keel(keel.clone());

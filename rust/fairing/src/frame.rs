@@ -21,7 +21,8 @@ const LEND: f64 = 0.5;
 /// athwartships: at the sheer by this part of the way.
 pub(crate) const LEAN: f64 = 0.75;
 /// Over a sternpost under a transom the planking has a knuckle that runs forward nearly level, and v along the chord would
-/// cross it: there w leans athwartships by so much, and v goes by height.
+/// cross it: there w leans athwartships by so much, and v goes by height. Waterlines are smooth there, and so is w if it is
+/// measured in a breadth that stays: the sheer's own runs to nothing not far abaft the transom, and w in it to a pole.
 const ACROSS: f64 = 0.95;
 /// Steps of the solve for t, by secants; it has nearly always arrived in five.
 const STEPS: usize = 20;
