@@ -310,8 +310,8 @@ impl Frame {
             high: self.edge(strake + 1, t),
             half_siding: self.half_siding.value(t),
             lend: if self.strakes() == 1 { 0.0 } else { LEND },
-            // More and more from the stem aft.
-            across: if self.knuckle { ACROSS * t * (2.0 - t) } else { 0.0 },
+            // More and more from the stem aft, and wholly at the transom; amidships floors may be flat.
+            across: if self.knuckle { ACROSS * t * (2.0 - t) + (1.0 - ACROSS) * t.powi(6) } else { 0.0 },
             breadth: self.breadth,
             lean: if strake + 1 == self.strakes() { self.lean } else { 0.0 },
         }
