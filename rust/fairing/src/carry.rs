@@ -57,9 +57,6 @@ pub(crate) fn carry(frame: &Frame, joint: &Joint, spans: Option<&[(usize, usize)
                 let b = patch.point(t, s);
                 worst = worst.max((0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f64::max));
             }
-            if std::env::var("CARRY").is_ok() {
-                eprintln!("carry {now:?} {worst:e}");
-            }
             if worst < CARRIED || refinements == REFINEMENTS {
                 break (patch, worst);
             }

@@ -256,13 +256,22 @@ pub(crate) struct Premise {
     pub round: [bool; 2],
     /// Whether sections are taken to tumble home; see [`LEAN`].
     pub lean: bool,
+    /// Whether w leans athwartships over a sternpost under a transom; not where the keel sweeps up to a counter.
+    pub across: bool,
     /// Whether the backbone breaks only where its readings show that beyond doubt.
     pub smooth: bool,
 }
 
 impl Default for Premise {
     fn default() -> Self {
-        Premise { noise: 1.0, partings: [PARTINGS[0]; 2], round: [false; 2], lean: false, smooth: false }
+        Premise {
+            noise: 1.0,
+            partings: [PARTINGS[0]; 2],
+            round: [false; 2],
+            lean: false,
+            across: true,
+            smooth: false,
+        }
     }
 }
 
@@ -496,6 +505,7 @@ impl<'a> Fit<'a> {
             l.line == RefLine::Sheer && l.axis == Axis::HalfBreadth && !out.contains(&Which::Line(*i))
         });
         let key = |l: &LineReading| if l.on_transom { f64::MAX } else { l.x };
+        let greatest = breadths.clone().map(|(_, l)| l.value - survey.half_siding).fold(0.0, f64::max);
         let last_breadth = breadths.map(|(_, l)| l).max_by(|a, b| key(a).total_cmp(&key(b)));
         let breadth = last_breadth.map_or(0.0, |l| l.value);
         let after: Vec<f64> = match survey.transom {
@@ -534,6 +544,7 @@ impl<'a> Fit<'a> {
             aft,
             turned,
             knuckle: false,
+            breadth: greatest,
             post: None,
             stem: None,
             stern: None,
@@ -1016,8 +1027,7 @@ impl<'a> Fit<'a> {
                 break;
             }
         }
-        // Where the keel sweeps up to a counter there is none.
-        self.frame.knuckle = goes_on && corners[1];
+        self.frame.knuckle = goes_on && self.premise.across;
         let keel = Arc::new(keel);
         if let Some(line) = self.priors.first_mut() {
             *line = Line::Keel(keel.clone());

@@ -21,7 +21,8 @@ const LEND: f64 = 0.5;
 /// athwartships: at the sheer by this part of the way.
 pub(crate) const LEAN: f64 = 0.75;
 /// Over a sternpost under a transom the planking has a knuckle that runs forward nearly level, and v along the chord would
-/// cross it: there w leans athwartships by so much, and v goes by height.
+/// cross it: there w leans athwartships by so much, and v goes by height. Waterlines are smooth there, and so is w if it is
+/// measured in a breadth that stays: the sheer's own runs to nothing not far abaft the transom, and w in it to a pole.
 const ACROSS: f64 = 0.95;
 /// Steps of the solve for t, by secants; it has nearly always arrived in five.
 const STEPS: usize = 20;
@@ -34,8 +35,9 @@ pub(crate) struct Chord {
     pub half_siding: f64,
     /// 0 for a hull of one strake, else [`LEND`].
     pub lend: f64,
-    /// How far w leans to the horizontal all the way.
+    /// How far w leans to the horizontal all the way, and the breadth it is then measured in, m.
     pub across: f64,
+    pub breadth: f64,
     /// How far w leans to the horizontal from the lower edge to the upper: see [`LEAN`].
     pub lean: f64,
 }
@@ -49,7 +51,8 @@ impl Chord {
         let (dy, dz) = self.delta();
         // At the stem all breadths vanish together, and with them the breadth of the mirror.
         let out = 0.5 * (self.high.0 + self.low.0) - self.half_siding;
-        (dy.hypot(self.lend * out), -dz.hypot(self.lend * dy) * (1.0 - self.across))
+        let own = dy.hypot(self.lend * out);
+        (own + self.across * (self.breadth - own), -dz.hypot(self.lend * dy) * (1.0 - self.across))
     }
 
     /// Which way w runs at v, and how fast that turns by v.
@@ -120,6 +123,8 @@ pub(crate) struct Frame {
     pub turned: Option<f64>,
     /// Whether the planking has a knuckle over that post; see [`ACROSS`].
     pub knuckle: bool,
+    /// The sheer's greatest half-breadth outside the siding, m.
+    pub breadth: f64,
     /// Where a sternpost and the transom on it end the planking; set when that is carried over.
     pub post: Option<AfterEdge>,
     /// Stem and sternpost: x over ζ.
@@ -305,8 +310,9 @@ impl Frame {
             high: self.edge(strake + 1, t),
             half_siding: self.half_siding.value(t),
             lend: if self.strakes() == 1 { 0.0 } else { LEND },
-            // More and more from the stem aft.
-            across: if self.knuckle { ACROSS * t * (2.0 - t) } else { 0.0 },
+            // More and more from the stem aft, and wholly at the transom; amidships floors may be flat.
+            across: if self.knuckle { ACROSS * t * (2.0 - t) + (1.0 - ACROSS) * t.powi(6) } else { 0.0 },
+            breadth: self.breadth,
             lean: if strake + 1 == self.strakes() { self.lean } else { 0.0 },
         }
     }

@@ -277,6 +277,14 @@ fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Sett
             best = (lean, settled);
         }
     }
+    if keel.goes_on && !keel.corners[1] {
+        let along = Premise { across: false, ..best.0 };
+        let settled = settled(along);
+        tried[1].extend(best.1.iter().chain(&settled).cloned());
+        if evidence(&settled) > evidence(&best.1) {
+            best = (along, settled);
+        }
+    }
     // Either end by itself, so that a boat turned end for end is judged alike, and then both together.
     let mut won = Vec::new();
     let (usual, least) = (best.0, evidence(&best.1));

@@ -2,7 +2,9 @@
 //!
 //! Half-breadth y(x, z) = r + (B(x) - r) F(x, z) (g(x, z) - e(x)) / (1 - e(x)), r the half-siding, g a body that rises out of
 //! a deadwood with a fillet, g(x, keel) = e(x) forward of where `sweep` begins, F the fining toward the stem and, where there is
-//! one, the post's line. Readings to the eighth; errors are square to the true surface.
+//! one, the post's line. A keelboat's sections are S(ζ) between keel and sheer instead, ζ the part of the height, and
+//! F = s / (1 + s), s the distance from the post's line in some length. Readings to the eighth; errors are square to the
+//! true surface.
 
 use scrieve_fairing::known::Place;
 use scrieve_fairing::known::as_built::{AsBuilt, Kind};
@@ -27,6 +29,9 @@ fn root(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
     0.5 * (low + high)
 }
 
+/// Half-breadth over the part of the height.
+type Sections = fn(f64) -> f64;
+
 #[derive(Clone, Copy)]
 struct Boat {
     /// The post's heel, its rake, how high it stands, how far the line runs aft for its rise above, and how softly it turns.
@@ -35,13 +40,35 @@ struct Boat {
     sweep: (f64, f64),
     /// x of the foot of the transom, and the tangent of its rake.
     transom: (f64, f64),
+    /// How far aft stations go.
+    run: f64,
+    /// Of a keelboat: length of her run, and S.
+    keelboat: Option<(f64, Sections)>,
 }
 
 /// A post under a transom; a counter on a post; a counter that the keel sweeps up to.
-const POST: Boat = Boat { post: Some((9.2, 0.22, 1.3, 3.6, 0.1)), sweep: (99.0, 0.0), transom: (9.55, 0.36) };
+const POST: Boat =
+    Boat { post: Some((9.2, 0.22, 1.3, 3.6, 0.1)), sweep: (99.0, 0.0), transom: (9.55, 0.36), ..SWEPT };
 const COUNTER: Boat =
-    Boat { post: Some((8.6, 0.3, 1.15, 3.2, 0.14)), sweep: (99.0, 0.0), transom: (10.35, 0.8) };
-const SWEPT: Boat = Boat { post: None, sweep: (7.4, 0.004), transom: (10.6, 0.6) };
+    Boat { post: Some((8.6, 0.3, 1.15, 3.2, 0.14)), sweep: (99.0, 0.0), transom: (10.35, 0.8), ..SWEPT };
+const SWEPT: Boat = Boat { post: None, sweep: (7.4, 0.004), transom: (10.6, 0.6), run: 9.0, keelboat: None };
+
+/// Hollow garboards on a long deadwood; straight rising floors into a bilge.
+fn hollow(zeta: f64) -> f64 {
+    zeta * zeta / (zeta * zeta + 0.3 * (1.0 - zeta))
+}
+
+fn full(zeta: f64) -> f64 {
+    1.0 - (1.0 - zeta).powf(2.1)
+}
+
+/// A keelboat of a post raked by so much, its heel 8.3 m aft, under a transom of such a rake; stations as far as `run`.
+fn keelboat(rake: f64, transom: f64, run: f64, fines: f64, sections: Sections) -> Boat {
+    let post = (8.3, rake.to_radians().tan(), 1.25, transom.to_radians().tan() + 2.0, 0.12);
+    let bare =
+        Boat { post: Some(post), transom: (0.0, 0.0), run, keelboat: Some((fines, sections)), ..SWEPT };
+    Boat { transom: (bare.post_line(1.25), transom.to_radians().tan()), ..bare }
+}
 
 impl Boat {
     fn keel(x: f64) -> f64 {
@@ -71,6 +98,12 @@ impl Boat {
         let past = (x - self.sweep.0).max(0.0);
         let e = body(Self::keel(x)) / body(Self::sheer(x)) + self.sweep.1 * past.powi(3);
         let fore = ((x - 0.14 * (Self::sheer(0.0) - z)) / 2.6).tanh();
+        if let Some((fines, sections)) = self.keelboat {
+            let zeta = (z - Self::keel(x)) / (Self::sheer(x) - Self::keel(x));
+            let from_post = (self.post_line(z) - x) / fines;
+            let breadth = 1.5 - 0.012 * (x - 5.0).powi(2);
+            return SIDING + (breadth - SIDING) * fore * sections(zeta) * from_post / (1.0 + from_post);
+        }
         let aft = if self.post.is_some() { ((self.post_line(z) - x) / 2.2).tanh() } else { 1.0 };
         let breadth = 1.55 * (1.0 - ((x - 6.0) / 8.5).powi(2));
         SIDING + (breadth - SIDING) * fore * aft * (g - e) / (1.0 - e)
@@ -104,7 +137,7 @@ impl Boat {
         let (sd, tolerance, mark) = (EIGHTH / 12f64.sqrt(), 0.5 * EIGHTH, Mark::Plain);
         let plane = self.plane();
         let columns: Vec<f64> =
-            (0..stations).map(|i| eighth(9.0 * (0.6 + i as f64) / (stations as f64 + 0.2))).collect();
+            (0..stations).map(|i| eighth(self.run * (0.6 + i as f64) / (stations as f64 + 0.2))).collect();
         let mut survey = Survey { half_siding: SIDING, stations: columns.clone(), ..Survey::default() };
         survey.stations.push(plane.foot.0);
         survey.transom = Some(plane);
@@ -278,6 +311,50 @@ fn boats_of_other_formulas_are_faired_to_their_ends_and_how_far_off_is_said() {
             let (rms, worst) = if boat.post.is_some() { (1.6, 5.5) } else { (6.0, 14.0) };
             assert!(edge.0 < rms && edge.1 < worst, "{name} {stations}: edge {edge:?}");
             assert!(said.is_some_and(|mm| mm > 0.5 * aft.1), "{name} {stations}: {said:?} against {aft:?}");
+        }
+    }
+}
+
+#[test]
+fn the_run_of_a_keelboat_is_as_smooth_between_her_last_stations_as_at_them() {
+    let boats = [
+        ("plumb post, before the heel", keelboat(0.0, 20.0, 8.2, 1.1, hollow), 9),
+        ("raked, at the heel", keelboat(12.0, 38.0, 8.63, 1.3, hollow), 10),
+        ("raked, past the heel", keelboat(8.0, 28.0, 8.75, 1.2, full), 12),
+        ("much raked, before the heel", keelboat(15.0, 45.0, 8.2, 1.5, full), 10),
+    ];
+    for (name, boat, stations) in boats {
+        for buttocks in [true, false] {
+            let mut survey = boat.survey(stations);
+            if !buttocks {
+                survey.spots.retain(|s| s.along != (0.0, 1.0));
+            }
+            let hull = fair(&survey, &Options::default()).expect("a hull");
+            let (from, to) = (survey.stations[stations - 4], survey.stations[stations - 1]);
+            let (mut run, mut within, mut beyond) = (Vec::new(), 0, 0.0f64);
+            for (u, v) in (1..120).flat_map(|i| (1..50).map(move |j| (i, j))) {
+                let (u, v) = (f64::from(u) / 120.0, f64::from(v) / 50.0);
+                let p = hull.surface.patches[0].point(u, v);
+                if p[0] > from && p[0] < to {
+                    let off = boat.off(p);
+                    run.push(off);
+                    let sd = hull.sd(0, u, v);
+                    within += usize::from(off.abs() < 2.0 * sd);
+                    beyond = beyond.max(off.abs() - 4.0 * sd);
+                }
+            }
+            let (rms, worst) = summed(&run);
+            let within = 100 * within / run.len();
+            let beyond = 1e3 * beyond;
+            println!("{name}, {buttocks}: {rms:.2} {worst:.2}, {within} % within 2 sd, {beyond:.2} beyond 4");
+            // Of a station hard by the heel one sound reading may be doubted.
+            assert!(left_out(&hull) < 2, "{name}, buttocks {buttocks}");
+            let (most, far) = if buttocks { (1.5, 6.0) } else { (2.5, 10.0) };
+            assert!(rms < most && worst < far, "{name}, buttocks {buttocks}: {rms} {worst}");
+            assert!(
+                within >= 75 && beyond < 2.0,
+                "{name}, buttocks {buttocks}: {within} %, {beyond} mm beyond"
+            );
         }
     }
 }
