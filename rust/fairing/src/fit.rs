@@ -24,6 +24,7 @@ use crate::judge::{Doubts, judge_and_fair};
 use crate::keel::{Keel, Line};
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
 use crate::robust::{DOUBTED_SD, Judged, judge_line};
+use crate::unsure::{Unsure, unsure};
 use crate::{BSpline, Options, Residual, Surface};
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
@@ -103,6 +104,8 @@ pub struct Faired {
     pub residuals: Vec<Residual>,
     /// What the fit has to say: assumptions made, readings that stood in the way.
     pub remarks: Vec<String>,
+    /// Stretches of the planking that the readings leave open, the worst first.
+    pub unsure: Vec<Unsure>,
     certainty: Option<Arc<Certainty>>,
     pub(crate) kept: Option<Arc<Kept>>,
 }
@@ -117,7 +120,14 @@ impl PartialEq for Faired {
 impl Faired {
     /// A surface that is known exactly, without readings.
     pub fn of_surface(surface: Surface) -> Self {
-        Faired { surface, residuals: Vec::new(), remarks: Vec::new(), certainty: None, kept: None }
+        Faired {
+            surface,
+            residuals: Vec::new(),
+            remarks: Vec::new(),
+            unsure: Vec::new(),
+            certainty: None,
+            kept: None,
+        }
     }
 
     /// One standard deviation of the surface along its normal at (u, v) of a patch, m; parameters are taken
@@ -206,6 +216,13 @@ fn unsure_abaft(certainty: &Certainty, surface: &Surface, last: f64) -> Option<S
         "between the last station and the sternpost the planking may be off by {mm:.0} mm, most near x = {x:.2} m, y = \
          {y:.2} m, z = {z:.2} m: a spot or two there would tell"
     ))
+}
+
+/// What spots are usually read to, m.
+fn usual_tolerance(survey: &Survey) -> f64 {
+    let mut tolerances: Vec<f64> = survey.spots.iter().map(|s| s.tolerance).collect();
+    tolerances.sort_by(f64::total_cmp);
+    tolerances.get(tolerances.len() / 2).copied().unwrap_or_default()
 }
 
 /// Whether half-breadths of the rabbet differ so much that they are a flat bottom's edge.
@@ -1651,7 +1668,9 @@ impl<'a> Fit<'a> {
         if on_post {
             remarks.extend(unsure_abaft(&certainty, &surface, last));
         }
+        let before = if on_post { last } else { f64::MAX };
+        let unsure = unsure(&certainty, &surface, usual_tolerance(&kept.survey), before);
         let certainty = Some(Arc::new(certainty));
-        Ok(Faired { surface, residuals, remarks, certainty, kept: Some(Arc::new(kept)) })
+        Ok(Faired { surface, residuals, remarks, unsure, certainty, kept: Some(Arc::new(kept)) })
     }
 }

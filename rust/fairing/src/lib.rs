@@ -7,7 +7,8 @@
 //! other line in `lines`; `frame` turns the spots between them into
 //! one scalar bulge a strake, whose process is `field`; `joint` solves for backbone, lines and fields together with the
 //! arithmetic of `gp` and `matern`; `judge` finds slips by the `evidence` with and without them, where `robust` has
-//! looked first; `carry` makes the surface, `residual` compares, `impossible` says what no hull can be.
+//! looked first; `carry` makes the surface, `residual` compares, `impossible` says what no hull can be,
+//! `unsure` where she is little known.
 //! After a reading has changed, `again` starts from the fit before.
 //! [`proof_table`] proofreads by the same judgement: `ends` reads profiles otherwise, `facts` where transom and stations stand, `proof` says what fairing
 //! doubts, `slips` what a reading may have been, `consistency` holds the table against itself.
@@ -50,6 +51,7 @@ mod sheet;
 mod slips;
 mod surface;
 mod table_proof;
+mod unsure;
 mod ways;
 
 pub use again::fair_again;
@@ -64,3 +66,4 @@ pub use residual::Residual;
 pub use slips::{Slip, Suggestion, suggestions};
 pub use surface::{Jet, Patch, Surface};
 pub use table_proof::{Finding, ProofError, proof_table};
+pub use unsure::Unsure;
