@@ -163,7 +163,7 @@ pub fn fair(
         .filter(|r| !(r.of_worth && told))
         .map(|r| r.text)
         .chain(faired.remarks.iter().cloned());
-    let remarks = remarks.collect::<Vec<_>>();
+    let remarks = remarks.chain(faired.unsure_remarks(table.core())).collect::<Vec<_>>();
     let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
     Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull })

@@ -106,6 +106,8 @@ pub struct Faired {
     pub remarks: Vec<String>,
     /// Stretches of the planking that the readings leave open, the worst first.
     pub unsure: Vec<Unsure>,
+    /// Those of its remarks that say where else the planking is unsettled.
+    pub(crate) unsettled: Vec<String>,
     certainty: Option<Arc<Certainty>>,
     pub(crate) kept: Option<Arc<Kept>>,
 }
@@ -125,6 +127,7 @@ impl Faired {
             residuals: Vec::new(),
             remarks: Vec::new(),
             unsure: Vec::new(),
+            unsettled: Vec::new(),
             certainty: None,
             kept: None,
         }
@@ -1638,10 +1641,11 @@ impl<'a> Fit<'a> {
             ));
         }
         let ways = doubts.ways.clone();
+        let mut unsettled = Vec::new();
         for (end, name) in ["stem", "stern"].into_iter().enumerate() {
             let mm = 1e3 * ways.worst(end);
             if mm > UNSETTLED {
-                self.remarks.push(format!(
+                unsettled.push(format!(
                     "how the planking runs near the {name} the readings do not settle: hulls that explain them about as \
                      well lie {mm:.0} mm apart there; a spot or two between the {name} and the next station would tell"
                 ));
@@ -1664,13 +1668,14 @@ impl<'a> Fit<'a> {
         let last = kept.survey.spots.iter().filter(|s| !s.on_transom).map(|s| s.x).fold(f64::MIN, f64::max);
         let on_post = keel.goes_on;
         let certainty = Certainty::new(joint, rows.to_vec(), self.frame, keel, ways);
-        let mut remarks = self.remarks;
         if on_post {
-            remarks.extend(unsure_abaft(&certainty, &surface, last));
+            unsettled.extend(unsure_abaft(&certainty, &surface, last));
         }
+        let mut remarks = self.remarks;
+        remarks.extend(unsettled.iter().cloned());
         let before = if on_post { last } else { f64::MAX };
         let unsure = unsure(&certainty, &surface, usual_tolerance(&kept.survey), before);
         let certainty = Some(Arc::new(certainty));
-        Ok(Faired { surface, residuals, remarks, unsure, certainty, kept: Some(Arc::new(kept)) })
+        Ok(Faired { surface, residuals, remarks, unsure, unsettled, certainty, kept: Some(Arc::new(kept)) })
     }
 }

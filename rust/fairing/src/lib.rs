@@ -65,5 +65,5 @@ pub use proof::{Confidence, Query, proof};
 pub use residual::Residual;
 pub use slips::{Slip, Suggestion, suggestions};
 pub use surface::{Jet, Patch, Surface};
-pub use table_proof::{Finding, ProofError, proof_table};
+pub use table_proof::{Finding, ProofError, proof_table, proofread};
 pub use unsure::Unsure;
