@@ -83,6 +83,13 @@ pub(crate) fn odds(off: f64, sd: f64, tolerance: f64) -> f64 {
 }
 
 impl Judged {
+    /// Whether it is an outermost reading that `misfit` puts off by less than an inch or so: the rest is only carried on to
+    /// where it stands, and cannot speak against it.
+    pub fn slightly_off_end(&self, misfit: f64) -> bool {
+        let most = if self.of_line { OUTERMOST } else { IN_OUTERMOST }.0;
+        self.outermost && misfit.abs() * self.metres < most
+    }
+
     /// The log of how likely a slip is here, `misfit` off what the rest expects, as [`odds`].
     fn odds(&self, misfit: f64) -> f64 {
         let off = misfit.abs() * self.metres;
@@ -223,6 +230,14 @@ impl<'a> Settled<'a> {
     /// Noise added to row `i`, as a variance.
     fn added(&self, i: usize) -> f64 {
         self.rows[i].sd.powi(2) - self.judged[i].sd.powi(2)
+    }
+
+    /// Of the readings left out, those of an end that are only slightly off.
+    pub fn slight(&self) -> Out {
+        let out = self.judged.iter().enumerate().filter(|(i, _)| self.left_out(*i));
+        out.filter(|(i, j)| j.slightly_off_end(self.joint.left_out(*i).0))
+            .filter_map(|(_, j)| j.which)
+            .collect()
     }
 
     pub fn left_out(&self, i: usize) -> bool {

@@ -11,7 +11,7 @@
 //! `unsure` where she is little known.
 //! After a reading has changed, `again` starts from the fit before.
 //! [`proof_table`] proofreads by the same judgement: `ends` reads profiles otherwise, `facts` where transom and stations stand, `proof` says what fairing
-//! doubts, `slips` what a reading may have been, `consistency` holds the table against itself.
+//! doubts, `slips` what a reading may have been, `consistency` and `fact_check` hold the table against itself.
 //! `batten` bends one line through nails, the curve of least bending energy.
 //! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
@@ -26,6 +26,7 @@ pub mod copyist;
 mod draws;
 mod ends;
 mod evidence;
+mod fact_check;
 mod facts;
 mod field;
 mod fit;
@@ -57,7 +58,7 @@ mod ways;
 pub use again::fair_again;
 pub use batten::{Batten, BattenError, MOST_NAILS, Nail, OnBatten, batten};
 pub use bspline::{BSpline, MAX_DEGREE, greville};
-pub use consistency::{Disagreement, disagreements};
+pub use consistency::{Disagreement, disagreements, facts_apart};
 pub use fit::{Faired, FairingError, fair};
 pub use lines::fair_line;
 pub use options::Options;
