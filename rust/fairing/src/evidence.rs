@@ -83,13 +83,6 @@ pub(crate) fn odds(off: f64, sd: f64, tolerance: f64) -> f64 {
 }
 
 impl Judged {
-    /// Whether it is an outermost reading that `misfit` puts off by less than an inch or so: the rest is only carried on to
-    /// where it stands, and cannot speak against it.
-    pub fn slightly_off_end(&self, misfit: f64) -> bool {
-        let most = if self.of_line { OUTERMOST } else { IN_OUTERMOST }.0;
-        self.outermost && misfit.abs() * self.metres < most
-    }
-
     /// The log of how likely a slip is here, `misfit` off what the rest expects, as [`odds`].
     fn odds(&self, misfit: f64) -> f64 {
         let off = misfit.abs() * self.metres;
@@ -232,12 +225,14 @@ impl<'a> Settled<'a> {
         self.rows[i].sd.powi(2) - self.judged[i].sd.powi(2)
     }
 
-    /// Of the readings left out, those of an end that are only slightly off.
+    /// Of the readings left out, the outermost of a line that are off by less than an inch: the rest is only carried on to
+    /// where they stand, and cannot speak against them. A spot has others of its section beside it that can.
     pub fn slight(&self) -> Out {
-        let out = self.judged.iter().enumerate().filter(|(i, _)| self.left_out(*i));
-        out.filter(|(i, j)| j.slightly_off_end(self.joint.left_out(*i).0))
-            .filter_map(|(_, j)| j.which)
-            .collect()
+        let slight = |(i, row): &(usize, &Judged)| {
+            let off = (self.joint.left_out(*i).0 * row.metres).abs();
+            self.left_out(*i) && row.of_line && row.outermost && off < OUTERMOST.0
+        };
+        self.judged.iter().enumerate().filter(slight).filter_map(|(_, row)| row.which).collect()
     }
 
     pub fn left_out(&self, i: usize) -> bool {

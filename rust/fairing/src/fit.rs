@@ -63,6 +63,8 @@ const OUTWARD: f64 = 12.0;
 const LEAST_SQUARE: f64 = 0.08;
 /// Spots outside these v, or beyond this |w|, are slips of a foot rather than shapes.
 const WILD: (f64, f64, f64) = (-0.04, 1.06, 0.62);
+/// Spots less than this below the rabbet or above the sheer, m, lie on it: those are not quite what they are taken for.
+const BEYOND_EDGES: f64 = 6e-3;
 /// Half-breadths of the rabbet that differ by more than this part of the length are a flat bottom's edge, and no siding.
 const FLAT: f64 = 0.02;
 /// Places of a sternpost below a transom at which the planking is held to its side.
@@ -1497,7 +1499,8 @@ impl<'a> Fit<'a> {
     /// Lies beyond its section, more than so many tolerances below the rabbet or above the sheer.
     pub(crate) fn beyond_edges(&self, i: usize, tolerances: f64) -> bool {
         let (spot, placed, frame) = (&self.survey.spots[i], &self.placed[i], &self.frame);
-        let slack = tolerances * spot.tolerance;
+        // Finer readings make slips no smaller.
+        let slack = (tolerances * spot.tolerance).max(BEYOND_EDGES);
         let (low, high) =
             (frame.edge(0, placed.t).1 - slack, frame.edge(frame.strakes(), placed.t).1 + slack);
         let outside = placed.v < 0.0 && spot.z < low || placed.v > 1.0 && spot.z > high;

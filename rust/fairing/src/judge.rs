@@ -534,7 +534,8 @@ impl<'a> Search<'a> {
             && let Ok(with) = best.with_out(&rest)
         {
             queried.extend(slight.into_iter().filter(|which| !with.out.contains(which)));
-            best = with;
+            // Other ways to read the survey are still weighed against what explains it best.
+            best = Settled { evidence: best.evidence, ..with };
         }
         Judgement { settled: best, queried, suspects: Vec::new(), facts: Vec::new(), ways: Ways::default() }
     }
