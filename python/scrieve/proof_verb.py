@@ -58,13 +58,13 @@ def proof(
     against = got.disagreements()
     try:
         with progress(f"proofreading {got.name}"):
-            queries = got.proof(stiffness=stiffness)
+            queries, remarks = got.proofread(stiffness=stiffness)
     except ScrieveError:
         # What the table says against itself may be why it cannot be faired.
         for text in against:
             click.echo(f"against itself: {text}", err=True)
         raise
-    for remark in got.worth:
+    for remark in (*got.worth, *remarks):
         click.echo(f"note: {remark}", err=True)
     corrected, taken = accept(got, queries, accepted)
     written = []
@@ -85,6 +85,7 @@ def proof(
             {
                 "name": got.name,
                 "queries": [as_dict(q) for q in queries],
+                "remarks": remarks,
                 "against_itself": against,
                 "accepted": [{"station": s, "row": r, "reading": new} for (s, r), new in taken.items()],
                 "written": written,

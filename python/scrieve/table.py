@@ -148,6 +148,11 @@ class Table:
         `misfit` in those, `confidence` ("low" where a slip near by would look the same) and `suggestions`, each
         with `reading`, `slip` and `probability`, likeliest first. Raises `FairingError` or `TableError`.
         """
+        return self.proofread(stiffness=stiffness)[0]
+
+    def proofread(self, *, stiffness: float = 1.0) -> tuple[list[_core.Query], list[str]]:
+        """What `proof` gives, and remarks on stretches of the planking that no reading tells of: where, how far off it
+        may be, and what reading would tell. They are among the faired hull's `remarks` too."""
         return _core.proof(self._core, stiffness=stiffness)
 
     def disagreements(self) -> list[str]:

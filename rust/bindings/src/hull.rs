@@ -148,6 +148,7 @@ pub fn fair(
     // Judged as proof judges: what no section has is not left out beforehand, for the sheer or the rabbet may be what is
     // wrong there.
     let (survey, remarks) = if robust { table.survey_unsifted()? } else { table.survey()? };
+    let apart = scrieve_fairing::facts_apart(table.core(), &survey);
     let told = tolerance.iter().any(|given| matches!(given, Tolerance::All(_)));
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
     let (survey, faired) = patiently(py, move || {
@@ -163,7 +164,10 @@ pub fn fair(
         .filter(|r| !(r.of_worth && told))
         .map(|r| r.text)
         .chain(faired.remarks.iter().cloned());
-    let remarks = remarks.collect::<Vec<_>>();
+    let remarks = remarks
+        .chain(apart.into_iter().map(|d| d.text))
+        .chain(faired.unsure_remarks(table.core()))
+        .collect::<Vec<_>>();
     let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
     Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull })

@@ -1,6 +1,7 @@
 //! How well facts are proofread: errors planted one at a time in where the transom's foot and head stand, in the
-//! distances of stations and in spots of the stem's profile, of known hulls and of boats as they are built, read to the
-//! eighth; how often the fact is queried, what else is, and queries of facts in the same tables without an error.
+//! distances of stations, in the half-siding and in spots of the stem's profile, of known hulls and of boats as they are
+//! built, read to the eighth; how often the fact is queried or said to go ill with others, what else is, and both of facts
+//! in the same tables without an error.
 //!
 //! `cargo run --release -p scrieve-fairing --example facts [SEEDS [list]]`.
 
@@ -9,7 +10,7 @@ use std::time::Instant;
 
 use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Finding, Options, proof_table};
+use scrieve_fairing::{Finding, Options, facts_apart, proof_table};
 use scrieve_notation::{Length, Precision, Units, parse_cell, write_length};
 use scrieve_offsets::{Block, CellId, Table, read};
 
@@ -20,17 +21,27 @@ const FOOT: f64 = 12.0 * INCH;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Error {
     FootAFootShort,
+    FootAFootLong,
+    FootAFootHigh,
     HeadAnInchOff,
+    HeadAFootShort,
     RakeReversed,
+    SidingWhole,
+    SidingInchForEighth,
     StationThreeInchesOff,
     StationAFootOff,
     StemSpotAnInchOff,
 }
 
 impl Error {
-    const ALL: [Error; 6] = [
+    const ALL: [Error; 11] = [
         Error::FootAFootShort,
+        Error::FootAFootLong,
+        Error::FootAFootHigh,
         Error::HeadAnInchOff,
+        Error::HeadAFootShort,
+        Error::SidingWhole,
+        Error::SidingInchForEighth,
         Error::RakeReversed,
         Error::StationThreeInchesOff,
         Error::StationAFootOff,
@@ -40,8 +51,12 @@ impl Error {
     /// Whether a query names what was changed.
     fn is_named(self, cell: CellId, column: usize) -> bool {
         match self {
-            Error::FootAFootShort => cell.block == Block::Transom && cell.row == 0,
-            Error::HeadAnInchOff => cell.block == Block::Transom && cell.row == 1,
+            Error::FootAFootShort | Error::FootAFootLong | Error::FootAFootHigh => {
+                cell.block == Block::Transom && cell.row == 0
+            }
+            // No reading says what the half-siding is: it is told in words.
+            Error::SidingWhole | Error::SidingInchForEighth => false,
+            Error::HeadAnInchOff | Error::HeadAFootShort => cell.block == Block::Transom && cell.row == 1,
             Error::RakeReversed => cell.block == Block::Transom,
             Error::StationThreeInchesOff | Error::StationAFootOff => {
                 cell.block == Block::Stations && cell.column == column
@@ -89,6 +104,29 @@ fn planted(text: &str, error: Error, table: &Table, seed: u64) -> Option<(String
             let at = spot(text, "foot")?;
             Some((with(at.clone(), &moved(&text[at], -FOOT)?), 0))
         }
+        Error::FootAFootLong => {
+            let at = spot(text, "foot")?;
+            Some((with(at.clone(), &moved(&text[at], FOOT)?), 0))
+        }
+        Error::FootAFootHigh => {
+            let from = spot(text, "foot")?.end;
+            let key = "height = \"";
+            let start = from + text[from..].find(key)? + key.len();
+            let at = start..start + text[start..].find('"')?;
+            Some((with(at.clone(), &moved(&text[at], FOOT)?), 0))
+        }
+        Error::HeadAFootShort => {
+            let at = spot(text, "head")?;
+            Some((with(at.clone(), &moved(&text[at], -FOOT)?), 0))
+        }
+        Error::SidingWhole | Error::SidingInchForEighth => {
+            let key = "half_siding = \"";
+            let start = text.find(key)? + key.len();
+            let at = start..start + text[start..].find('"')?;
+            let metres = parse_cell(&text[at.clone()], &Default::default()).ok()??.length.metres();
+            let by = if error == Error::SidingWhole { metres } else { -0.875 * metres };
+            Some((with(at.clone(), &moved(&text[at], by)?), 0))
+        }
         Error::HeadAnInchOff => {
             let at = spot(text, "head")?;
             Some((with(at.clone(), &moved(&text[at], sign * INCH)?), 0))
@@ -116,9 +154,16 @@ fn planted(text: &str, error: Error, table: &Table, seed: u64) -> Option<(String
 struct Tally {
     tables: usize,
     falsely: usize,
+    said_falsely: usize,
     ms: f64,
-    /// Of each error: found, tables, other queries, refused.
-    of: BTreeMap<Error, [usize; 4]>,
+    /// Of each error: found, tables, other queries, refused, found by what the table says against itself.
+    of: BTreeMap<Error, [usize; 5]>,
+}
+
+/// What facts say against readings that tell the same.
+fn apart(table: &Table) -> Vec<String> {
+    let Ok((survey, _)) = table.survey_unsifted() else { return Vec::new() };
+    facts_apart(table, &survey).into_iter().map(|d| d.text).collect()
 }
 
 fn is_fact(finding: &Finding) -> bool {
@@ -146,6 +191,10 @@ fn measure(text: &str, name: &str, seed: u64, list: bool, tally: &mut Tally) {
         tally.falsely += 1;
         say("sound", &table, finding);
     }
+    for text in apart(&table) {
+        tally.said_falsely += 1;
+        println!("  {name} sound: {text}");
+    }
     for error in Error::ALL {
         let Some((text, column)) = planted(text, error, &table, seed) else { continue };
         let of = tally.of.entry(error).or_default();
@@ -159,10 +208,12 @@ fn measure(text: &str, name: &str, seed: u64, list: bool, tally: &mut Tally) {
             continue;
         };
         let hit = |f: &&Finding| error.is_named(f.query.cell, column);
-        of[0] += usize::from(findings.iter().any(|f| hit(&f)));
+        let said = !apart(&table).is_empty();
+        of[0] += usize::from(said || findings.iter().any(|f| hit(&f)));
+        of[4] += usize::from(said);
         let others = findings.iter().filter(|f| !hit(f));
         of[2] += others.clone().count();
-        if list && !findings.iter().any(|f| hit(&f)) {
+        if list && !said && !findings.iter().any(|f| hit(&f)) {
             println!("  {name} {error:?} {column}: missed");
         }
         others.for_each(|f| say(&format!("{error:?}"), &table, f));
@@ -172,14 +223,15 @@ fn measure(text: &str, name: &str, seed: u64, list: bool, tally: &mut Tally) {
 fn report(name: &str, tally: &Tally) {
     let tables = tally.tables.max(1);
     println!(
-        "{name}: {} sound tables, {} facts falsely queried, {:.0} ms each",
+        "{name}: {} sound tables, {} facts falsely queried, {} falsely said to go ill, {:.0} ms each",
         tally.tables,
         tally.falsely,
+        tally.said_falsely,
         tally.ms / tables as f64
     );
-    for (error, [found, of, others, refused]) in &tally.of {
+    for (error, [found, of, others, refused, said]) in &tally.of {
         println!(
-            "  {:<24} found {found:>4} of {of:>4}; refused {refused:>3}; other queries {:.2} a table",
+            "  {:<24} found {found:>4} of {of:>4}, {said:>4} by words; refused {refused:>3}; other queries {:.2} a table",
             format!("{error:?}"),
             *others as f64 / *of as f64
         );

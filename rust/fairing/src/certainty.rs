@@ -111,6 +111,11 @@ impl Certainty {
         self.sd_with(surface, patch, (u, v), true)
     }
 
+    /// Of its square, what premises about an end add that explain the readings about as well, m².
+    pub fn of_ways(&self, patch: usize, u: f64, v: f64) -> f64 {
+        self.ways.variance(patch, self.frame.t_of(patch, u, v), v)
+    }
+
     /// The same with the parameters as they are, which is soon found.
     pub fn least_sd(&self, surface: &Surface, patch: usize, at: (f64, f64)) -> f64 {
         self.sd_with(surface, patch, at, false)

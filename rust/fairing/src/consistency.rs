@@ -4,6 +4,8 @@
 //! waterlines, buttocks or diagonals, its spots must do so too. And a rabbet read within the length of the
 //! stem's profile lies between the profile's spots on either side of it.
 
+use crate::fact_check::against_facts;
+
 use scrieve_offsets::{Axis, CellId, LineReading, ProfileSpot, RefLine, Survey, Table};
 
 /// Readings that cannot be true together.
@@ -37,7 +39,13 @@ pub fn disagreements(table: &Table, survey: &Survey) -> Vec<Disagreement> {
     for (spots, forward) in [(&survey.stem, true), (&survey.stern, false)] {
         found.extend(against_profile(table, survey, spots, forward));
     }
+    found.extend(against_facts(table, survey));
     found
+}
+
+/// Of those, facts that do not go with readings that tell the same: what no fit sees, as it takes facts for granted.
+pub fn facts_apart(table: &Table, survey: &Survey) -> Vec<Disagreement> {
+    against_facts(table, survey)
 }
 
 /// The spots of one station, lowest first.

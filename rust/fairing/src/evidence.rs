@@ -236,6 +236,16 @@ impl<'a> Settled<'a> {
         self.rows[i].sd.powi(2) - self.judged[i].sd.powi(2)
     }
 
+    /// Of the readings left out, the outermost of a line that are off by less than an inch: the rest is only carried on to
+    /// where they stand, and cannot speak against them. A spot has others of its section beside it that can.
+    pub fn slight(&self) -> Out {
+        let slight = |(i, row): &(usize, &Judged)| {
+            let off = (self.joint.left_out(*i).0 * row.metres).abs();
+            self.left_out(*i) && row.of_line && row.outermost && off < OUTERMOST.0
+        };
+        self.judged.iter().enumerate().filter(slight).filter_map(|(_, row)| row.which).collect()
+    }
+
     pub fn left_out(&self, i: usize) -> bool {
         self.judged[i].which.is_some_and(|w| self.out.contains(&w))
     }

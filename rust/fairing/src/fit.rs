@@ -24,6 +24,7 @@ use crate::judge::{Doubts, judge_and_fair};
 use crate::keel::{Keel, Line};
 use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_line, usual};
 use crate::robust::{DOUBTED_SD, Judged, judge_line};
+use crate::unsure::{Unsure, unsure};
 use crate::{BSpline, Options, Residual, Surface};
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
@@ -62,6 +63,8 @@ const OUTWARD: f64 = 12.0;
 const LEAST_SQUARE: f64 = 0.08;
 /// Spots outside these v, or beyond this |w|, are slips of a foot rather than shapes.
 const WILD: (f64, f64, f64) = (-0.04, 1.06, 0.62);
+/// Spots less than this below the rabbet or above the sheer, m, lie on it: those are not quite what they are taken for.
+const BEYOND_EDGES: f64 = 6e-3;
 /// Half-breadths of the rabbet that differ by more than this part of the length are a flat bottom's edge, and no siding.
 const FLAT: f64 = 0.02;
 /// Places of a sternpost below a transom at which the planking is held to its side.
@@ -103,6 +106,10 @@ pub struct Faired {
     pub residuals: Vec<Residual>,
     /// What the fit has to say: assumptions made, readings that stood in the way.
     pub remarks: Vec<String>,
+    /// Stretches of the planking that the readings leave open, the worst first.
+    pub unsure: Vec<Unsure>,
+    /// Those of its remarks that say where else the planking is unsettled.
+    pub(crate) unsettled: Vec<String>,
     certainty: Option<Arc<Certainty>>,
     pub(crate) kept: Option<Arc<Kept>>,
 }
@@ -117,7 +124,15 @@ impl PartialEq for Faired {
 impl Faired {
     /// A surface that is known exactly, without readings.
     pub fn of_surface(surface: Surface) -> Self {
-        Faired { surface, residuals: Vec::new(), remarks: Vec::new(), certainty: None, kept: None }
+        Faired {
+            surface,
+            residuals: Vec::new(),
+            remarks: Vec::new(),
+            unsure: Vec::new(),
+            unsettled: Vec::new(),
+            certainty: None,
+            kept: None,
+        }
     }
 
     /// One standard deviation of the surface along its normal at (u, v) of a patch, m; parameters are taken
@@ -206,6 +221,13 @@ fn unsure_abaft(certainty: &Certainty, surface: &Surface, last: f64) -> Option<S
         "between the last station and the sternpost the planking may be off by {mm:.0} mm, most near x = {x:.2} m, y = \
          {y:.2} m, z = {z:.2} m: a spot or two there would tell"
     ))
+}
+
+/// What spots are usually read to, m.
+fn usual_tolerance(survey: &Survey) -> f64 {
+    let mut tolerances: Vec<f64> = survey.spots.iter().map(|s| s.tolerance).collect();
+    tolerances.sort_by(f64::total_cmp);
+    tolerances.get(tolerances.len() / 2).copied().unwrap_or_default()
 }
 
 /// Whether half-breadths of the rabbet differ so much that they are a flat bottom's edge.
@@ -1535,7 +1557,8 @@ impl<'a> Fit<'a> {
     /// Lies beyond its section, more than so many tolerances below the rabbet or above the sheer.
     pub(crate) fn beyond_edges(&self, i: usize, tolerances: f64) -> bool {
         let (spot, placed, frame) = (&self.survey.spots[i], &self.placed[i], &self.frame);
-        let slack = tolerances * spot.tolerance;
+        // Finer readings make slips no smaller.
+        let slack = (tolerances * spot.tolerance).max(BEYOND_EDGES);
         let (low, high) =
             (frame.edge(0, placed.t).1 - slack, frame.edge(frame.strakes(), placed.t).1 + slack);
         let outside = placed.v < 0.0 && spot.z < low || placed.v > 1.0 && spot.z > high;
@@ -1680,10 +1703,11 @@ impl<'a> Fit<'a> {
             ));
         }
         let ways = doubts.ways.clone();
+        let mut unsettled = Vec::new();
         for (end, name) in ["stem", "stern"].into_iter().enumerate() {
             let mm = 1e3 * ways.worst(end);
             if mm > UNSETTLED {
-                self.remarks.push(format!(
+                unsettled.push(format!(
                     "how the planking runs near the {name} the readings do not settle: hulls that explain them about as \
                      well lie {mm:.0} mm apart there; a spot or two between the {name} and the next station would tell"
                 ));
@@ -1706,11 +1730,14 @@ impl<'a> Fit<'a> {
         let last = kept.survey.spots.iter().filter(|s| !s.on_transom).map(|s| s.x).fold(f64::MIN, f64::max);
         let on_post = keel.goes_on;
         let certainty = Certainty::new(joint, rows.to_vec(), self.frame, keel, ways);
-        let mut remarks = self.remarks;
         if on_post {
-            remarks.extend(unsure_abaft(&certainty, &surface, last));
+            unsettled.extend(unsure_abaft(&certainty, &surface, last));
         }
+        let mut remarks = self.remarks;
+        remarks.extend(unsettled.iter().cloned());
+        let before = if on_post { last } else { f64::MAX };
+        let unsure = unsure(&certainty, &surface, usual_tolerance(&kept.survey), before);
         let certainty = Some(Arc::new(certainty));
-        Ok(Faired { surface, residuals, remarks, certainty, kept: Some(Arc::new(kept)) })
+        Ok(Faired { surface, residuals, remarks, unsure, unsettled, certainty, kept: Some(Arc::new(kept)) })
     }
 }

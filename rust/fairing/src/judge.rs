@@ -534,6 +534,17 @@ impl<'a> Search<'a> {
             }
             best = without;
         }
+        // What the end of a line says is queried and kept, if it is not far off: nothing beyond it is read, and a sound
+        // reading left out there costs the builder more than a slip that is told and small.
+        let slight = best.slight();
+        let rest = best.out.difference(&slight).copied().collect();
+        if !slight.is_empty()
+            && let Ok(with) = best.with_out(&rest)
+        {
+            queried.extend(slight.into_iter().filter(|which| !with.out.contains(which)));
+            // Other ways to read the survey are still weighed against what explains it best.
+            best = Settled { evidence: best.evidence, ..with };
+        }
         Judgement { settled: best, queried, suspects: Vec::new(), facts: Vec::new(), ways: Ways::default() }
     }
 }

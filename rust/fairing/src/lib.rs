@@ -7,10 +7,11 @@
 //! other line in `lines`; `frame` turns the spots between them into
 //! one scalar bulge a strake, whose process is `field`; `joint` solves for backbone, lines and fields together with the
 //! arithmetic of `gp` and `matern`; `judge` finds slips by the `evidence` with and without them, where `robust` has
-//! looked first; `carry` makes the surface, `residual` compares, `impossible` says what no hull can be.
+//! looked first; `carry` makes the surface, `residual` compares, `impossible` says what no hull can be,
+//! `unsure` where she is little known.
 //! After a reading has changed, `again` starts from the fit before.
 //! [`proof_table`] proofreads by the same judgement: `ends` reads profiles otherwise, `facts` where transom and stations stand, `proof` says what fairing
-//! doubts, `slips` what a reading may have been, `consistency` holds the table against itself.
+//! doubts, `slips` what a reading may have been, `consistency` and `fact_check` hold the table against itself.
 //! `batten` bends one line through nails, the curve of least bending energy.
 //! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
@@ -25,6 +26,7 @@ pub mod copyist;
 mod draws;
 mod ends;
 mod evidence;
+mod fact_check;
 mod facts;
 mod field;
 mod fit;
@@ -50,12 +52,13 @@ mod sheet;
 mod slips;
 mod surface;
 mod table_proof;
+mod unsure;
 mod ways;
 
 pub use again::fair_again;
 pub use batten::{Batten, BattenError, MOST_NAILS, Nail, OnBatten, batten};
 pub use bspline::{BSpline, MAX_DEGREE, greville};
-pub use consistency::{Disagreement, disagreements};
+pub use consistency::{Disagreement, disagreements, facts_apart};
 pub use fit::{Faired, FairingError, fair};
 pub use lines::fair_line;
 pub use options::Options;
@@ -63,4 +66,5 @@ pub use proof::{Confidence, Query, proof};
 pub use residual::Residual;
 pub use slips::{Slip, Suggestion, suggestions};
 pub use surface::{Jet, Patch, Surface};
-pub use table_proof::{Finding, ProofError, proof_table};
+pub use table_proof::{Finding, ProofError, proof_table, proofread};
+pub use unsure::Unsure;

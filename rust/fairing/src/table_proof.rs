@@ -36,8 +36,16 @@ pub enum ProofError {
 /// # Errors
 /// A table that is no hull, or that no surface can be made of.
 pub fn proof_table(table: &Table, options: &Options) -> Result<Vec<Finding>, ProofError> {
+    Ok(proofread(table, options)?.0)
+}
+
+/// The same, and what is to be said of stretches of the planking that the readings leave open.
+///
+/// # Errors
+/// As [`proof_table`].
+pub fn proofread(table: &Table, options: &Options) -> Result<(Vec<Finding>, Vec<String>), ProofError> {
     let (survey, _) = table.survey_unsifted()?;
-    let (queries, of_profiles) = proof_apart(&survey, options)?;
+    let (queries, of_profiles, faired) = proof_apart(&survey, options)?;
     let finding = |(query, suggestions): (Query, Vec<Suggestion>)| Finding {
         query,
         expected_reading: expected_reading(table, &query).unwrap_or_default(),
@@ -54,5 +62,6 @@ pub fn proof_table(table: &Table, options: &Options) -> Result<Vec<Finding>, Pro
         findings.extend(best.map(|(query, (suggestions, _))| finding((query, suggestions))));
     }
     findings.sort_by(|a, b| b.query.misfit.abs().total_cmp(&a.query.misfit.abs()));
-    Ok(findings)
+    let remarks = faired.unsettled.iter().cloned().chain(faired.unsure_remarks(table)).collect();
+    Ok((findings, remarks))
 }

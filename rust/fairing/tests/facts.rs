@@ -1,7 +1,8 @@
 //! Facts are proofread like readings: where a transom's foot and head stand, and where the stations do.
 
+use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Faired, Finding, Options, fair, proof_table};
+use scrieve_fairing::{Faired, Finding, Options, disagreements, facts_apart, fair, proof_table};
 use scrieve_offsets::{Block, Table, read};
 
 fn text(family: Family, seed: u64) -> String {
@@ -100,4 +101,84 @@ fn facts_of_sound_tables_are_let_be() {
         let queried = proof(&table(&text(family, 400)));
         assert_eq!(queried.len(), 0, "{family:?}: {queried:?}");
     }
+}
+
+/// What facts of a table say against readings that tell the same.
+fn apart(text: &str) -> Vec<String> {
+    let table = table(text);
+    let survey = table.survey_unsifted().expect("a survey").0;
+    let apart = facts_apart(&table, &survey);
+    // Proofreading says them among what the table says against itself.
+    let all = disagreements(&table, &survey);
+    assert!(apart.iter().all(|d| all.contains(d)));
+    apart.into_iter().map(|d| d.text).collect()
+}
+
+/// The text with the reading after a key otherwise, the key sought after another text.
+fn with_fact(text: &str, after: &str, key: &str, change: impl Fn(&str) -> String) -> String {
+    let from = text.find(after).expect("the place");
+    let start = from + text[from..].find(key).expect("the key") + key.len();
+    let end = start + text[start..].find('"').expect("its end");
+    format!("{}{}{}", &text[..start], change(&text[start..end]), &text[end..])
+}
+
+#[test]
+fn a_foot_that_is_not_where_the_rabbet_ends_is_said_unless_it_is_held() {
+    let text = text(Family::RakedTransom, 400);
+    assert_eq!(apart(&text), Vec::<String>::new());
+    let high = with_fact(&text, "foot = {", "height = \"", a_foot_more);
+    let said = apart(&high);
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(said[0].contains("the rabbet on the transom"), "{said:?}");
+    let held = with_fact(&text, "foot = {", "height = \"", |z| format!("{}!", a_foot_more(z)));
+    assert_eq!(apart(&held), Vec::<String>::new());
+}
+
+#[test]
+fn a_foot_off_the_head_of_its_sternpost_is_said() {
+    let boat = AsBuilt::new(Kind::PostUnderTransom, 400);
+    let text = boat.table_text(&boat.taking(9), Place::Eighth, "Known");
+    assert_eq!(apart(&text), Vec::<String>::new());
+    let long = with_fact(&text, "foot = {", "from_stem = \"", a_foot_more);
+    assert!(
+        apart(&long).iter().any(|said| said.contains("the sternpost that ends there")),
+        "{:?}",
+        apart(&long)
+    );
+}
+
+#[test]
+fn a_transom_that_would_rake_forward_is_said() {
+    let text = text(Family::RakedTransom, 400);
+    let of = |name: &str| {
+        let key = format!("{name} = {{ from_stem = \"");
+        let start = text.find(&key).expect("a spot") + key.len();
+        text[start..start + text[start..].find('"').expect("its end")].to_string()
+    };
+    let (foot, head) = (of("foot"), of("head"));
+    let turned = with_fact(&text, "foot = {", "from_stem = \"", |_| head.clone());
+    let turned = with_fact(&turned, "head = {", "from_stem = \"", |_| foot.clone());
+    assert!(apart(&turned).iter().any(|said| said.contains("rake forward")), "{:?}", apart(&turned));
+}
+
+#[test]
+fn a_station_out_of_step_is_said_and_which() {
+    let text = text(Family::RoundBilge, 400);
+    let wrong = a_foot_more(&distance(&table(&text), 5));
+    let said = apart(&with_station(&text, 5, &wrong));
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(said[0].starts_with("station 6 is given") && said[0].contains("abaft"), "{said:?}");
+    assert_eq!(apart(&with_station(&text, 5, &format!("{wrong}!"))), Vec::<String>::new());
+}
+
+#[test]
+fn a_half_siding_that_no_boat_has_is_said() {
+    let text = text(Family::RoundBilge, 400);
+    let wide = with_fact(&text, "[backbone]", "half_siding = \"", |_| "0-9-0".to_string());
+    assert!(apart(&wide).iter().any(|said| said.contains("half the siding")), "{:?}", apart(&wide));
+    let planked = text.replacen("[backbone]", "planking = \"0-0-5\"\n\n[backbone]", 1);
+    let planked = if text.contains("planking") { text.clone() } else { planked };
+    assert_eq!(apart(&planked), Vec::<String>::new());
+    let thin = with_fact(&planked, "[backbone]", "half_siding = \"", |_| "0-0-1".to_string());
+    assert!(apart(&thin).iter().any(|said| said.contains("no rabbet could be cut")), "{:?}", apart(&thin));
 }

@@ -50,6 +50,24 @@ fn sound_readings_of_a_boat_quick_somewhere_are_neither_left_out_nor_queried() {
 }
 
 #[test]
+fn the_sound_end_of_a_line_is_kept_though_the_rest_would_run_elsewhere() {
+    for (kind, seed, stations, place, short) in [
+        (Built::SpoonBow, 7000, 8, Place::Millimetre, true),
+        (Built::FlatBottom, 7000, 8, Place::Millimetre, true),
+        (Built::FlatBottom, 7002, 12, Place::Sixteenth, false),
+        (Built::Reverse, 7002, 9, Place::Exact, false),
+    ] {
+        let boat = AsBuilt::new(kind, seed);
+        let mut taking = boat.taking(stations);
+        if short {
+            taking.short = 0.2;
+            taking.lines.buttocks.clear();
+        }
+        assert_eq!(doubted(&faired(&boat.survey(&taking, place))), [], "{kind:?} {seed}");
+    }
+}
+
+#[test]
 fn a_foot_lost_there_is_found_and_nothing_else_is() {
     for (kind, seed, stations) in QUICK {
         let clean = Hull::new(kind, seed, stations).survey();

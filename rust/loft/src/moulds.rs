@@ -73,7 +73,10 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
     for draft in drafts {
         let (station, x) = (draft.station.clone(), draft.x);
         match draft.finish(options, &lines, spall_height) {
-            Ok(mould) => moulds.push(mould),
+            Ok(mut mould) => {
+                mould.remarks.extend(little_known(hull, x));
+                moulds.push(mould);
+            }
             Err(error) => failures.push(Failure { station, x, error }),
         }
     }
@@ -108,6 +111,16 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
         remarks,
         failures,
     })
+}
+
+/// What is to be said of a mould that stands where no reading tells how the planking runs.
+fn little_known(hull: &Hull, x: f64) -> Option<String> {
+    let off = hull.faired().unsure.iter().filter_map(|unsure| unsure.at_section(x)).max_by(f64::total_cmp)?;
+    Some(format!(
+        "it stands where no reading tells how the planking runs, which may be off by {:.0} mm and more: take one there \
+         before it is cut",
+        1e3 * off
+    ))
 }
 
 /// What is asked of a set of moulds. Lengths are metres.
