@@ -19,6 +19,7 @@ mod backbone;
 mod batten;
 mod bspline;
 mod carry;
+mod cause;
 mod certainty;
 mod consistency;
 pub mod copyist;
