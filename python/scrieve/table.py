@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 import os
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from . import _core
 
@@ -13,6 +13,15 @@ if TYPE_CHECKING:
     import pandas
 
     from .hull import Hull
+
+
+class Proof(NamedTuple):
+    """What proofreading makes of a table."""
+
+    no_hull: str | None
+    """That it does not describe one fair hull, and where to begin: none of the queries is worth following before."""
+    queries: list[_core.Query]
+    """The readings that the rest contradicts, worst first."""
 
 
 class Table:
@@ -148,7 +157,15 @@ class Table:
         `misfit` in those, `confidence` ("low" where a slip near by would look the same) and `suggestions`, each
         with `reading`, `slip` and `probability`, likeliest first. Raises `FairingError` or `TableError`.
         """
-        return _core.proof(self._core, stiffness=stiffness)
+        return self.proofread(stiffness=stiffness).queries
+
+    def proofread(self, *, stiffness: float = 1.0) -> Proof:
+        """The same queries, and what comes before any of them where the table does not describe one fair hull.
+
+        Raises as `proof`; an error says where to begin, too, where readings contradict each other.
+        """
+        queries, no_hull = _core.proof(self._core, stiffness=stiffness)
+        return Proof(no_hull, queries)
 
     def disagreements(self) -> list[str]:
         """Where the table contradicts itself, found without fairing: readings of one station that no section can

@@ -10,7 +10,6 @@ use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair};
 use scrieve_fairing::copyist::Copyist;
 use scrieve_offsets::Survey;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 fn chance(c: &mut Copyist) -> f64 { c.below(1 << 30) as f64 / (1u64 << 30) as f64 }
@@ -102,23 +101,25 @@ fn make(kind: &str, family: usize, seed: u64, stations: usize, place: Place) -> 
 fn main() {
     let mut words = std::env::args().skip(1);
     let seeds: u64 = words.next().and_then(|a| a.parse().ok()).unwrap_or(1);
-    let list = words.next();
+    let first: u64 = words.next().and_then(|a| a.parse().ok()).unwrap_or(9000);
+    let wanted = words.next().unwrap_or_else(|| "all".to_string());
     let mut jobs = Vec::new();
-    for kind in GOOD.iter().chain(&BAD) {
+    for kind in GOOD.iter().chain(&BAD).filter(|k| wanted == "all" || wanted == "bad" && BAD.contains(k) || wanted == "good" && GOOD.contains(k) || **k == wanted) {
         for seed in 0..seeds { for family in 0..Family::ALL.len() + Kind::ALL.len() {
             let stations = [9, 5, 12, 7, 4, 11, 14, 6][(family + seed as usize) % 8];
             let place = if (family + seed as usize) % 3 == 0 { Place::Millimetre } else { Place::Eighth };
-            jobs.push((*kind, family, 9000 + seed, stations, place));
+            jobs.push((*kind, family, first + seed, stations, place));
         } }
     }
     let next = AtomicUsize::new(0);
-    let out = Mutex::new(Vec::new());
     std::thread::scope(|s| { for _ in 0..2 { s.spawn(|| {
         while let Some(&(kind, family, seed, stations, place)) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
             let survey = make(kind, family, seed, stations, place);
             let clock = Instant::now();
             let got = fair(&survey, &Options::default());
+            let none = scrieve_fairing::no_hull(&survey, &Options::default(), got.as_ref());
             let ms = clock.elapsed().as_secs_f64() * 1e3;
+            let said = none.map_or("-".to_string(), |n| format!("{n:?}"));
             let line = match got {
                 Err(e) => format!("ERR {e}"),
                 Ok(f) => {
@@ -132,13 +133,13 @@ fn main() {
                     let sdt: Vec<f64> = spots().map(|r| r.expected_sd).collect();
                     let mv: Vec<f64> = spots().map(|r| (r.read - r.faired).abs() / r.tolerance).collect();
                     let noise = f.remarks.iter().find(|r| r.contains("times what they are read to")).map_or(1, |r| if r.contains("about 4") { 4 } else { 2 });
+                    let of_line = |r: &&scrieve_fairing::Residual| survey.lines.iter().any(|l| l.cell == r.cell);
+                    let li: Vec<f64> = f.residuals.iter().filter(of_line).map(|r| (r.read - r.expected).abs()).collect();
+                    print!("LINES {:.2} {:.2} {:.2} mm/m ", 1e3*q(li.clone(), 0.5)/length, 1e3*q(li.clone(), 0.65)/length, 1e3*q(li, 0.75)/length);
                     format!("out {:.3} noise {noise} loo50 {:.1} tol {:.2} mm/m  loo75 {:.1} tol {:.2} mm/m  sd50 {:.2} mm/m  moved50 {:.2} moved90 {:.2} tol", out as f64 / n as f64, q(loot.clone(), 0.5), 1e3*q(loo.clone(),0.5)/length, q(loot, 0.75), 1e3*q(loo,0.75)/length, 1e3*q(sdt,0.5)/length, q(mv.clone(),0.5), q(mv,0.9))
                 }
             };
-            out.lock().unwrap().push(format!("{kind:<28} {ms:6.0} ms {line}  [{family} {seed} {stations} {place:?}]"));
+            println!("{kind:<28} {ms:6.0} ms {line}  [{family} {seed} {stations} {place:?}] {said}");
         }
     }); } });
-    let _ = list;
-    let mut all = out.into_inner().unwrap(); all.sort();
-    all.iter().for_each(|l| println!("{l}"));
 }

@@ -1,10 +1,11 @@
 //! Proofreading a table: every query with what its reading may have been.
 
-use scrieve_offsets::{Mistakes, Table};
+use scrieve_offsets::{Mistakes, Survey, Table};
 
-use crate::proof::{Query, of_profile_query, place, proof_apart};
+use crate::one_hull::{NoHull, no_hull};
+use crate::proof::{Query, of_profile_query, place, proof_fit, queries_of};
 use crate::slips::{Suggestion, expected_reading, weighed};
-use crate::{FairingError, Options};
+use crate::{Faired, FairingError, Options};
 
 /// A query, and what its reading may have been.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +31,15 @@ pub enum ProofError {
     Fairing(#[from] FairingError),
 }
 
+/// What proofreading makes of a table.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proof {
+    /// It describes no one fair hull: to be said before any query.
+    pub no_hull: Option<NoHull>,
+    /// The readings that the rest contradicts, worst first.
+    pub findings: Vec<Finding>,
+}
+
 /// The readings of a table that the rest of the boat contradicts, worst first, each with what it may have been.
 /// The table is not changed.
 ///
@@ -37,11 +47,27 @@ pub enum ProofError {
 /// A table that is no hull, or that no surface can be made of.
 pub fn proof_table(table: &Table, options: &Options) -> Result<Vec<Finding>, ProofError> {
     let (survey, _) = table.survey_unsifted()?;
-    let (queries, of_profiles) = proof_apart(&survey, options)?;
+    proof_faired(table, &survey, &proof_fit(&survey, options)?)
+}
+
+/// The same, and whether the table describes one hull at all.
+///
+/// # Errors
+/// As [`proof_table`]; where readings contradict each other, the error says where to begin.
+pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError> {
+    let (survey, _) = table.survey_unsifted()?;
+    let faired = proof_fit(&survey, options);
+    let no_hull = no_hull(&survey, options, faired.as_ref());
+    let faired = faired.map_err(|error| error.beginning_with(no_hull.as_ref(), table))?;
+    Ok(Proof { no_hull, findings: proof_faired(table, &survey, &faired)? })
+}
+
+fn proof_faired(table: &Table, survey: &Survey, faired: &Faired) -> Result<Vec<Finding>, ProofError> {
+    let (queries, of_profiles) = queries_of(survey, faired);
     let finding = |(query, suggestions): (Query, Vec<Suggestion>)| Finding {
         query,
         expected_reading: expected_reading(table, &query).unwrap_or_default(),
-        place: place(&survey, &query),
+        place: place(survey, &query),
         suggestions,
     };
     let mut findings: Vec<Finding> =
