@@ -104,7 +104,10 @@ def proof(
             if len(queries) > len(listed):
                 click.echo(f"and {len(queries) - len(listed)} more; --all lists them", err=aside)
         if against:
-            click.echo("the table against itself:\n" + "\n".join(f"  {text}" for text in against), err=aside)
+            said = against if every or no_hull is None else against[:QUERIES_OF_NO_HULL]
+            click.echo("the table against itself:\n" + "\n".join(f"  {text}" for text in said), err=aside)
+            if len(against) > len(said):
+                click.echo(f"and {len(against) - len(said)} more; --all lists them", err=aside)
         for (station, row), new in taken.items():
             click.echo(f"accepted: station {station}, {row}: {new}", err=aside)
         for path in written:

@@ -30,7 +30,7 @@ const HELPS: (f64, f64) = (0.3, 2.0);
 /// Half the readings of sheer and chines so many standard deviations off what a usual line through the others comes to
 /// is no line of a boat, if it is so much of the length besides: fair ones come to two and a half at most, and rough
 /// readings of a fair one to no such length.
-const ZIGZAG: (f64, f64) = (4.0, 3e-3);
+const ZIGZAG: (f64, f64) = (4.0, 8e-3);
 /// Of a line of fewer nothing is told.
 const LEAST_OF_LINE: usize = 5;
 /// At least this part of the readings must be left to agree.
