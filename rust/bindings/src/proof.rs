@@ -2,7 +2,7 @@
 
 use pyo3::prelude::*;
 use scrieve_drawing::lines::{PlaceMark, curvature_drawing as draw_curvature, marked_body_plan};
-use scrieve_fairing::{Confidence, Finding, ProofError, Proof, disagreements as find, proof_whole};
+use scrieve_fairing::{Confidence, Finding, Proof, ProofError, disagreements as find, proof_whole};
 use scrieve_notation::Reading;
 use scrieve_offsets::Table as CoreTable;
 

@@ -5,15 +5,19 @@
 
 use std::time::Instant;
 
+use scrieve_fairing::copyist::Copyist;
 use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair};
-use scrieve_fairing::copyist::Copyist;
 use scrieve_offsets::Survey;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-fn chance(c: &mut Copyist) -> f64 { c.below(1 << 30) as f64 / (1u64 << 30) as f64 }
-fn normal(c: &mut Copyist) -> f64 { (0..12).map(|_| chance(c)).sum::<f64>() - 6.0 }
+fn chance(c: &mut Copyist) -> f64 {
+    c.below(1 << 30) as f64 / (1u64 << 30) as f64
+}
+fn normal(c: &mut Copyist) -> f64 {
+    (0..12).map(|_| chance(c)).sum::<f64>() - 6.0
+}
 
 fn boat(family: usize, seed: u64, stations: usize, place: Place) -> Survey {
     if family < Family::ALL.len() {
@@ -27,17 +31,23 @@ fn boat(family: usize, seed: u64, stations: usize, place: Place) -> Survey {
 
 /// Each reading made another by its row, its column and what it is.
 fn each(survey: &mut Survey, mut f: impl FnMut((usize, usize, usize), f64) -> f64) {
-    for l in &mut survey.lines { l.value = f((l.cell.block as usize, l.cell.row, l.cell.column), l.value); }
+    for l in &mut survey.lines {
+        l.value = f((l.cell.block as usize, l.cell.row, l.cell.column), l.value);
+    }
     for s in &mut survey.spots {
         let (y, z) = if s.along == (0.0, 0.0) { (1.0, 0.0) } else { s.along };
         let read = if y == 0.0 { s.z } else { s.y / y };
         let by = f((s.cell.block as usize, s.cell.row, s.cell.column), read) - read;
-        s.y += by * y; s.z += by * z;
+        s.y += by * y;
+        s.z += by * z;
     }
 }
 fn readings(survey: &Survey) -> Vec<((usize, usize, usize), f64)> {
     let mut got = Vec::new();
-    each(&mut survey.clone(), |at, v| { got.push((at, v)); v });
+    each(&mut survey.clone(), |at, v| {
+        got.push((at, v));
+        v
+    });
     got
 }
 fn mixed(a: &Survey, b: &Survey, of_b: impl Fn((usize, usize, usize)) -> bool) -> Survey {
@@ -47,19 +57,35 @@ fn mixed(a: &Survey, b: &Survey, of_b: impl Fn((usize, usize, usize)) -> bool) -
     m
 }
 
-const BAD: [&str; 9] = ["random numbers", "rows permuted", "stations permuted", "alternate stations", "fore of one, aft of another", "rows of another", "heights of another", "noise of 50 mm", "random, all"];
+const BAD: [&str; 9] = [
+    "random numbers",
+    "rows permuted",
+    "stations permuted",
+    "alternate stations",
+    "fore of one, aft of another",
+    "rows of another",
+    "heights of another",
+    "noise of 50 mm",
+    "random, all",
+];
 const GOOD: [&str; 4] = ["sound", "rough x3", "rough x5", "five slips"];
 
 fn make(kind: &str, family: usize, seed: u64, stations: usize, place: Place) -> Survey {
     let a = boat(family, seed, stations, place);
     let mut c = Copyist::new(seed * 131 + family as u64 * 7 + stations as u64);
-    let other = (family + 1 + c.below(Family::ALL.len() + Kind::ALL.len() - 1)) % (Family::ALL.len() + Kind::ALL.len());
+    let other = (family + 1 + c.below(Family::ALL.len() + Kind::ALL.len() - 1))
+        % (Family::ALL.len() + Kind::ALL.len());
     let b = || boat(other, seed + 50, stations, place);
     let n = a.stations.len();
     match kind {
         "random numbers" | "random, all" => {
             let all = readings(&a);
-            let most = |row: Option<(usize, usize)>| all.iter().filter(|r| row.is_none_or(|row| (r.0.0, r.0.1) == row)).map(|r| r.1).fold(0.0, f64::max);
+            let most = |row: Option<(usize, usize)>| {
+                all.iter()
+                    .filter(|r| row.is_none_or(|row| (r.0.0, r.0.1) == row))
+                    .map(|r| r.1)
+                    .fold(0.0, f64::max)
+            };
             let mut m = a.clone();
             each(&mut m, |at, _| chance(&mut c) * most((kind == "random numbers").then_some((at.0, at.1))));
             m
@@ -70,7 +96,8 @@ fn make(kind: &str, family: usize, seed: u64, stations: usize, place: Place) -> 
             let keys: Vec<f64> = (0..4000).map(|_| chance(&mut c)).collect();
             each(&mut m, |at, v| {
                 let row: Vec<_> = all.iter().filter(|r| (r.0.0, r.0.1) == (at.0, at.1)).collect();
-                let key = |r: &((usize, usize, usize), f64)| keys[(r.0.0 * 911 + r.0.1 * 97 + r.0.2 * 13) % 4000];
+                let key =
+                    |r: &((usize, usize, usize), f64)| keys[(r.0.0 * 911 + r.0.1 * 97 + r.0.2 * 13) % 4000];
                 let mut order: Vec<usize> = (0..row.len()).collect();
                 order.sort_by(|&i, &j| key(row[i]).total_cmp(&key(row[j])));
                 let own = row.iter().position(|r| r.0 == at);
@@ -80,20 +107,47 @@ fn make(kind: &str, family: usize, seed: u64, stations: usize, place: Place) -> 
         }
         "stations permuted" => {
             let mut order: Vec<usize> = (0..n).collect();
-            for i in (1..n).rev() { let j = c.below(i + 1); order.swap(i, j); }
+            for i in (1..n).rev() {
+                let j = c.below(i + 1);
+                order.swap(i, j);
+            }
             let all = readings(&a);
             let mut m = a.clone();
-            each(&mut m, |at, v| all.iter().find(|r| r.0 == (at.0, at.1, order[at.2.min(n - 1)])).map_or(v, |r| r.1));
+            each(&mut m, |at, v| {
+                all.iter().find(|r| r.0 == (at.0, at.1, order[at.2.min(n - 1)])).map_or(v, |r| r.1)
+            });
             m
         }
         "alternate stations" => mixed(&a, &b(), |at| at.2 % 2 == 1),
         "fore of one, aft of another" => mixed(&a, &b(), |at| 2 * at.2 >= n),
         "rows of another" => mixed(&a, &b(), |at| (at.0 * 3 + at.1) % 2 == 1),
         "heights of another" => mixed(&a, &b(), |at| at.0 == 0),
-        "noise of 50 mm" => { let mut m = a; each(&mut m, |_, v| v + 0.05 * normal(&mut c)); m }
-        "rough x3" | "rough x5" => { let by = if kind == "rough x3" { 3.0 } else { 5.0 } * place.sd(); let mut m = a; each(&mut m, |_, v| v + by * normal(&mut c)); m }
-        "five slips" => { let total = readings(&a).len(); let at: Vec<usize> = (0..5).map(|_| c.below(total)).collect(); let mut i = 0; let mut m = a;
-            each(&mut m, |_, v| { i += 1; if at.contains(&(i - 1)) { v + if chance(&mut c) < 0.5 { 1.0 } else { -1.0 } * 0.0254 * (1.0 + 11.0 * chance(&mut c)) } else { v } }); m }
+        "noise of 50 mm" => {
+            let mut m = a;
+            each(&mut m, |_, v| v + 0.05 * normal(&mut c));
+            m
+        }
+        "rough x3" | "rough x5" => {
+            let by = if kind == "rough x3" { 3.0 } else { 5.0 } * place.sd();
+            let mut m = a;
+            each(&mut m, |_, v| v + by * normal(&mut c));
+            m
+        }
+        "five slips" => {
+            let total = readings(&a).len();
+            let at: Vec<usize> = (0..5).map(|_| c.below(total)).collect();
+            let mut i = 0;
+            let mut m = a;
+            each(&mut m, |_, v| {
+                i += 1;
+                if at.contains(&(i - 1)) {
+                    v + if chance(&mut c) < 0.5 { 1.0 } else { -1.0 } * 0.0254 * (1.0 + 11.0 * chance(&mut c))
+                } else {
+                    v
+                }
+            });
+            m
+        }
         _ => a,
     }
 }
@@ -104,15 +158,24 @@ fn main() {
     let first: u64 = words.next().and_then(|a| a.parse().ok()).unwrap_or(9000);
     let wanted = words.next().unwrap_or_else(|| "all".to_string());
     let mut jobs = Vec::new();
-    for kind in GOOD.iter().chain(&BAD).filter(|k| wanted == "all" || wanted == "bad" && BAD.contains(k) || wanted == "good" && GOOD.contains(k) || **k == wanted) {
-        for seed in 0..seeds { for family in 0..Family::ALL.len() + Kind::ALL.len() {
-            let stations = [9, 5, 12, 7, 4, 11, 14, 6][(family + seed as usize) % 8];
-            let place = if (family + seed as usize) % 3 == 0 { Place::Millimetre } else { Place::Eighth };
-            jobs.push((*kind, family, first + seed, stations, place));
-        } }
+    for kind in GOOD.iter().chain(&BAD).filter(|k| {
+        wanted == "all"
+            || wanted == "bad" && BAD.contains(k)
+            || wanted == "good" && GOOD.contains(k)
+            || **k == wanted
+    }) {
+        for seed in 0..seeds {
+            for family in 0..Family::ALL.len() + Kind::ALL.len() {
+                let stations = [9, 5, 12, 7, 4, 11, 14, 6][(family + seed as usize) % 8];
+                let place = if (family + seed as usize) % 3 == 0 { Place::Millimetre } else { Place::Eighth };
+                jobs.push((*kind, family, first + seed, stations, place));
+            }
+        }
     }
     let next = AtomicUsize::new(0);
-    std::thread::scope(|s| { for _ in 0..2 { s.spawn(|| {
+    std::thread::scope(|s| {
+        for _ in 0..2 {
+            s.spawn(|| {
         while let Some(&(kind, family, seed, stations, place)) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
             let survey = make(kind, family, seed, stations, place);
             let clock = Instant::now();
@@ -141,5 +204,7 @@ fn main() {
             };
             println!("{kind:<28} {ms:6.0} ms {line}  [{family} {seed} {stations} {place:?}] {said}");
         }
-    }); } });
+    });
+        }
+    });
 }

@@ -212,7 +212,11 @@ fn measure(name: &str, table: &Table, cell: CellId, off: f64, line: &str, list: 
 /// Lines that one backbone is made of are one.
 fn kin(line: &str) -> &str {
     let line = line.trim_end_matches(" at transom");
-    if matches!(line, "rabbet" | "rabbet height" | "stem profile" | "stern profile") { "backbone" } else { line }
+    if matches!(line, "rabbet" | "rabbet height" | "stem profile" | "stern profile") {
+        "backbone"
+    } else {
+        line
+    }
 }
 
 fn main() {
@@ -223,7 +227,9 @@ fn main() {
     let mut boats = Vec::new();
     for seed in first..first + seeds {
         for stations in STATIONS {
-            let place = |n: usize| if (n + stations + seed as usize) % 3 == 0 { Place::Millimetre } else { Place::Eighth };
+            let place = |n: usize| {
+                if (n + stations + seed as usize) % 3 == 0 { Place::Millimetre } else { Place::Eighth }
+            };
             for (n, family) in Family::ALL.into_iter().enumerate() {
                 let hull = Known::new(family, seed);
                 let text = hull.table_text(&hull.layout(stations), place(n), "Known");
@@ -237,13 +243,16 @@ fn main() {
         }
     }
     let every: usize = words.next().and_then(|a| a.parse().ok()).unwrap_or(1);
-    let boats: Vec<_> = boats.into_iter().enumerate().filter(|(i, _)| (i + i / 30) % every == 0).map(|b| b.1).collect();
+    let boats: Vec<_> =
+        boats.into_iter().enumerate().filter(|(i, _)| (i + i / 30) % every == 0).map(|b| b.1).collect();
     let next = AtomicUsize::new(0);
     let all = Mutex::new((BTreeMap::<(String, usize), Tally>::new(), 0usize));
     std::thread::scope(|scope| {
         for _ in 0..THREADS {
             scope.spawn(|| {
-                while let Some((name, text, stations, place)) = boats.get(next.fetch_add(1, Ordering::Relaxed)) {
+                while let Some((name, text, stations, place)) =
+                    boats.get(next.fetch_add(1, Ordering::Relaxed))
+                {
                     let (mine, said) = of_boat(name, text, *place, &word);
                     said.iter().for_each(|s| print!("{s}"));
                     let Ok(mut all) = all.lock() else { return };
@@ -263,7 +272,19 @@ fn main() {
     println!("{unread} tables not read\n");
     println!(
         "{:<34} {:>6} {:>6} {:>6} {:>6} {:>6} {:>6} {:>8} {:>5} {:>4} {:>4} {:>7} {:>6}",
-        "line, stations", "tables", "failed", "found", "missed", "with", "others", "left out", ">1.5", ">3", ">10", "unlike", "no hull"
+        "line, stations",
+        "tables",
+        "failed",
+        "found",
+        "missed",
+        "with",
+        "others",
+        "left out",
+        ">1.5",
+        ">3",
+        ">10",
+        "unlike",
+        "no hull"
     );
     let mut sum = Tally::default();
     let mut of_line: BTreeMap<&str, Tally> = BTreeMap::new();
@@ -283,7 +304,12 @@ fn main() {
 }
 
 /// One slip in each line of a boat, by chance where and what.
-fn of_boat(name: &str, text: &str, place: Place, word: &str) -> (Option<Vec<(&'static str, Tally)>>, Vec<String>) {
+fn of_boat(
+    name: &str,
+    text: &str,
+    place: Place,
+    word: &str,
+) -> (Option<Vec<(&'static str, Tally)>>, Vec<String>) {
     let Ok(table) = read(text.as_bytes(), name) else { return (None, Vec::new()) };
     let Ok((survey, _)) = table.survey_unsifted() else { return (None, Vec::new()) };
     let seed = name.bytes().fold(7u64, |h, b| h.wrapping_mul(31).wrapping_add(u64::from(b)));

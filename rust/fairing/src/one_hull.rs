@@ -78,7 +78,9 @@ impl Faired {
     /// Whether her readings are so far from agreeing that she is no one boat's: then no query is worth following before
     /// [`no_hull`] is.
     pub fn is_no_hull(&self) -> bool {
-        self.kept.as_ref().is_some_and(|kept| why(&self.residuals, &kept.survey, kept.frame.length()).is_some())
+        self.kept
+            .as_ref()
+            .is_some_and(|kept| why(&self.residuals, &kept.survey, kept.frame.length()).is_some())
     }
 }
 
@@ -148,7 +150,9 @@ fn zigzag(survey: &Survey) -> (f64, f64) {
             sd: l.sd / length,
         };
         let data: Vec<LineDatum> = own.iter().map(datum).collect();
-        let Some(fitted) = FittedLine::new(&data, usual(line_index(line, axis, survey.chines))) else { continue };
+        let Some(fitted) = FittedLine::new(&data, usual(line_index(line, axis, survey.chines))) else {
+            continue;
+        };
         if data.len() >= LEAST_OF_LINE {
             for (misfit, variance) in (1..data.len() - 1).map(|i| fitted.left_out(i)) {
                 in_sd.push(misfit.abs() / variance.sqrt());
@@ -209,7 +213,9 @@ impl Part {
             Part::Fore(column) => {
                 format!("the fore body, stations {} to {}", station(0), station(column.saturating_sub(1)))
             }
-            Part::After(column) => format!("the after body, stations {} to {}", station(column), station(last)),
+            Part::After(column) => {
+                format!("the after body, stations {} to {}", station(column), station(last))
+            }
             Part::Alternate(from) => {
                 let names: Vec<String> = (from..=last).step_by(2).map(station).collect();
                 format!("every other station ({})", names.join(", "))
@@ -221,8 +227,12 @@ impl Part {
     fn all(survey: &Survey) -> Vec<Part> {
         let n = survey.stations.len();
         let mut parts: Vec<Part> = (0..n).map(Part::Station).collect();
-        let mut rows: Vec<(Block, usize)> =
-            survey.spots.iter().filter(|s| s.cell.block != Block::Points).map(|s| (s.cell.block, s.cell.row)).collect();
+        let mut rows: Vec<(Block, usize)> = survey
+            .spots
+            .iter()
+            .filter(|s| s.cell.block != Block::Points)
+            .map(|s| (s.cell.block, s.cell.row))
+            .collect();
         rows.sort();
         rows.dedup();
         parts.extend(rows.iter().map(|r| Part::Row(r.0, r.1)));
@@ -230,7 +240,8 @@ impl Part {
         blocks.sort();
         blocks.dedup();
         parts.extend(blocks.into_iter().map(Part::Spots));
-        parts.extend([true, false].into_iter().filter(|&s| !profile(survey, s).is_empty()).map(Part::Profile));
+        parts
+            .extend([true, false].into_iter().filter(|&s| !profile(survey, s).is_empty()).map(Part::Profile));
         parts.extend([Part::Fore(n / 2), Part::After(n / 2), Part::Alternate(0), Part::Alternate(1)]);
         parts
     }
@@ -359,9 +370,10 @@ mod tests {
                 let column = |c: usize| if c % 2 == 0 { c / 2 } else { n - 1 - c / 2 };
                 let mut shuffled = survey.clone();
                 for l in &mut shuffled.lines {
-                    let other = survey.lines.iter().find(|o| {
-                        (o.line, o.axis, o.cell.column) == (l.line, l.axis, column(l.cell.column))
-                    });
+                    let other = survey
+                        .lines
+                        .iter()
+                        .find(|o| (o.line, o.axis, o.cell.column) == (l.line, l.axis, column(l.cell.column)));
                     l.value = other.map_or(l.value, |o| o.value);
                 }
                 tables += 1;

@@ -101,7 +101,8 @@ fn mixed(a: &str, b: &str, of: impl Fn(usize) -> bool) -> Table {
 
 #[test]
 fn two_boats_in_one_table_are_told_apart_in_one_line() {
-    let (a, b) = (text(Family::RoundBilge, 33, 9, Place::Eighth), text(Family::FirmBilge, 34, 9, Place::Eighth));
+    let (a, b) =
+        (text(Family::RoundBilge, 33, 9, Place::Eighth), text(Family::FirmBilge, 34, 9, Place::Eighth));
     let said = |table: Table| {
         let proof = proof_whole(&table, &Options::default());
         match proof {
@@ -111,7 +112,10 @@ fn two_boats_in_one_table_are_told_apart_in_one_line() {
     };
     let alternate = said(mixed(&a, &b, |column| column % 2 == 1));
     assert!(alternate.starts_with("this table does not describe one fair hull: "), "{alternate}");
-    assert!(alternate.contains("begin with every other station (2, 4, 6, 8") && !alternate.contains('\n'), "{alternate}");
+    assert!(
+        alternate.contains("begin with every other station (2, 4, 6, 8") && !alternate.contains('\n'),
+        "{alternate}"
+    );
     let halves = said(mixed(&a, &b, |column| column >= 5));
     assert!(halves.contains("begin with the after body, stations 6 to T"), "{halves}");
     assert_eq!(said(read(a.as_bytes(), "a").unwrap()), "");
@@ -132,7 +136,8 @@ fn alone(text: &str, station: &str, row: &str, written: &str) {
     assert!(out.len() == 1 || findings.iter().all(|f| f.query.confidence == Confidence::Low));
     let line = survey.lines.iter().find(|l| l.cell == cell).unwrap();
     for r in faired.residuals.iter().filter(|r| r.cell != cell) {
-        let of_line = survey.lines.iter().any(|l| l.cell == r.cell && (l.line, l.axis) == (line.line, line.axis));
+        let of_line =
+            survey.lines.iter().any(|l| l.cell == r.cell && (l.line, l.axis) == (line.line, line.axis));
         assert!(!of_line || (r.faired - r.read).abs() < 1.5 * r.tolerance, "{r:?}");
     }
 }
