@@ -228,7 +228,11 @@ fn main() {
     for seed in first..first + seeds {
         for stations in STATIONS {
             let place = |n: usize| {
-                if (n + stations + seed as usize) % 3 == 0 { Place::Millimetre } else { Place::Eighth }
+                if (n + stations + seed as usize).is_multiple_of(3) {
+                    Place::Millimetre
+                } else {
+                    Place::Eighth
+                }
             };
             for (n, family) in Family::ALL.into_iter().enumerate() {
                 let hull = Known::new(family, seed);
@@ -243,8 +247,12 @@ fn main() {
         }
     }
     let every: usize = words.next().and_then(|a| a.parse().ok()).unwrap_or(1);
-    let boats: Vec<_> =
-        boats.into_iter().enumerate().filter(|(i, _)| (i + i / 30) % every == 0).map(|b| b.1).collect();
+    let boats: Vec<_> = boats
+        .into_iter()
+        .enumerate()
+        .filter(|(i, _)| (i + i / 30).is_multiple_of(every))
+        .map(|b| b.1)
+        .collect();
     let next = AtomicUsize::new(0);
     let all = Mutex::new((BTreeMap::<(String, usize), Tally>::new(), 0usize));
     std::thread::scope(|scope| {

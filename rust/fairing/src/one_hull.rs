@@ -168,6 +168,11 @@ fn zigzag(survey: &Survey) -> (f64, f64) {
 }
 
 impl NoHull {
+    /// Whether there is a part to begin with.
+    pub fn knows_where_to_begin(&self) -> bool {
+        self.begin.is_some()
+    }
+
     /// That in one line, parts named as the table names them.
     pub fn text(&self, table: &Table) -> String {
         let begin = match self.begin {
@@ -307,7 +312,8 @@ fn ill(survey: &Survey, options: &Options) -> Option<f64> {
 
 /// The least part without which the rest agrees; else that without which it agrees best; else where most are off.
 fn begin_with(survey: &Survey, options: &Options, residuals: &[Residual]) -> Option<(Part, Begin)> {
-    let options = Options { robust: true, stiffness: 1.0, ..options.clone() };
+    let mut options = options.clone();
+    (options.robust, options.stiffness) = (true, 1.0);
     let some = some_of(survey, LOOKED_AT, false);
     let survey = some.as_ref().unwrap_or(survey);
     let whole = ill(survey, &options).unwrap_or(f64::MAX);
@@ -367,7 +373,7 @@ mod tests {
                 assert!(zigzag(&survey).0 < 0.75 * ZIGZAG.0, "{stations} stations: {:?}", zigzag(&survey));
                 // The same readings under other stations: fore and after half by turns.
                 let n = survey.stations.len();
-                let column = |c: usize| if c % 2 == 0 { c / 2 } else { n - 1 - c / 2 };
+                let column = |c: usize| if c.is_multiple_of(2) { c / 2 } else { n - 1 - c / 2 };
                 let mut shuffled = survey.clone();
                 for l in &mut shuffled.lines {
                     let other = survey
