@@ -94,11 +94,14 @@ fn why(residuals: &[Residual], survey: &Survey, length: f64) -> Option<String> {
     };
     let off = quarter(|r| (r.read - r.expected).abs());
     let in_tolerances = quarter(|r| (r.read - r.expected).abs() / r.tolerance);
+    // One slip makes no zigzag: it is left out.
+    let mut kept = survey.clone();
+    kept.lines.retain(|l| !residuals.iter().any(|r| r.doubted && r.cell == l.cell));
     let many = out >= LEFT_OUT.1 && out as f64 > LEFT_OUT.0 * residuals.len() as f64;
     let far = in_tolerances > OFF.0 && off > OFF.1 * length;
     let of = residuals.len();
     match (many, far) {
-        (false, false) if is_zigzag(zigzag(survey)) => {
+        (false, false) if is_zigzag(zigzag(&kept)) => {
             Some("its sheer runs out and in, or up and down, from station to station".to_string())
         }
         (false, false) => None,
