@@ -23,6 +23,9 @@ const SLIPS: [Slip; 7] =
 /// Threads it runs on.
 const THREADS: usize = 2;
 
+/// Tallies by line.
+type OfLines = Vec<(&'static str, Tally)>;
+
 /// What came of tables with one slip in one line.
 #[derive(Clone, Default)]
 struct Tally {
@@ -143,13 +146,15 @@ fn measure(name: &str, table: &Table, cell: CellId, off: f64, line: &str, list: 
             said += &format!("  {name}, {} off by {:.1} mm: {what}\n", describe(cell), 1e3 * off);
         }
     };
-    let (Ok((survey, _)), Ok(findings)) = (table.survey_unsifted(), proof_table(table, &Options::default()))
-    else {
-        of.failed = 1;
-        let error = proof_table(table, &Options::default()).map(|_| ()).unwrap_err();
-        say(format!("{error}"));
-        return (of, said);
+    let findings = match proof_table(table, &Options::default()) {
+        Ok(findings) => findings,
+        Err(error) => {
+            of.failed = 1;
+            say(error.to_string());
+            return (of, said);
+        }
     };
+    let Ok((survey, _)) = table.survey_unsifted() else { return (of, said) };
     let Ok(faired) = fair(&survey, &Options::default()) else {
         of.failed = 1;
         return (of, said);
@@ -312,12 +317,7 @@ fn main() {
 }
 
 /// One slip in each line of a boat, by chance where and what.
-fn of_boat(
-    name: &str,
-    text: &str,
-    place: Place,
-    word: &str,
-) -> (Option<Vec<(&'static str, Tally)>>, Vec<String>) {
+fn of_boat(name: &str, text: &str, place: Place, word: &str) -> (Option<OfLines>, Vec<String>) {
     let Ok(table) = read(text.as_bytes(), name) else { return (None, Vec::new()) };
     let Ok((survey, _)) = table.survey_unsifted() else { return (None, Vec::new()) };
     let seed = name.bytes().fold(7u64, |h, b| h.wrapping_mul(31).wrapping_add(u64::from(b)));
