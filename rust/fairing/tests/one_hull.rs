@@ -1,6 +1,8 @@
 //! Tables that describe no one fair hull are said to be none, with where to begin; sound and rough ones are not. And
 //! one wrong reading of a line is blamed alone, however far off.
 
+#![allow(clippy::unwrap_used)] // in helpers of tests, as in tests
+
 use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Confidence, Options, fair, no_hull, proof_table, proof_whole};
