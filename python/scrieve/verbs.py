@@ -269,7 +269,8 @@ def fair(
     """Fair TABLE and say how far each reading moved.
 
     The status is 1 where the table does not describe one fair hull, which is said first, and where a reading was left
-    out, or moved past its tolerance by more than the hull itself is in doubt there (two standard deviations). TABLE itself is never changed.
+    out, or moved past its tolerance by more than the hull itself is in doubt there (two standard deviations).
+    TABLE itself is never changed.
     """
     no_json_beside(output, as_json)
     if output is None and (full_size or units):
