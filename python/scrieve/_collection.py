@@ -612,6 +612,8 @@ def figures_of(job: Job, reader: str | None, samples: int = 0) -> Figures:
         if content_key(table) != job.content:
             raise ScrieveError("the file has changed since it was read")
         given = table.fair()
+        if given.no_hull is not None:
+            raise ScrieveError(given.no_hull)
         found.readings, found.surface_sd, found.doubted = _worth(given)
         hull = brought(given, job.face, job.planking) if job.face else given
     if hull is None:

@@ -114,6 +114,14 @@ class Hull(Afloat, Inside, Unsure):
         return self._core.remarks
 
     @property
+    def no_hull(self) -> str | None:
+        """That her table does not describe one fair hull, and where to begin; None where it does.
+
+        It is the first of her remarks then. What is asked of her is computed all the same, and is no boat's.
+        """
+        return self._core.no_hull
+
+    @property
     def moulded_to(self) -> str:
         """The face of the planking her surface is: `"inside of planking"` or `"outside of planking"`."""
         return "inside of planking" if self._core.is_inside else "outside of planking"

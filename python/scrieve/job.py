@@ -67,14 +67,22 @@ class Done:
         return "\n".join(lines)
 
 
+def refuse_no_hull(hull: Hull) -> None:
+    """Raises `LoftError` where her table describes no one fair hull: what is written might be cut by."""
+    if hull.no_hull is not None:
+        raise LoftError(f"nothing is written to cut by: {hull.no_hull}")
+
+
 def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
     """Writes all that is picked up from a hull into `folder`, with an index.
 
     `planking` is its thickness, m; left out, the table's own.
     A part that cannot be made is named in `failures`; the others are written. What an earlier run wrote there is
-    replaced or taken away (see `outputs.Lot`), the index last. Raises `OSError` where the folder cannot be written,
+    replaced or taken away (see `outputs.Lot`), the index last. Raises `LoftError` where her table describes no one fair
+    hull, `OSError` where the folder cannot be written,
     `ScrieveError` where something else is in the way.
     """
+    refuse_no_hull(hull)
     refuse_input(folder / "faired.offsets")
     lot = Lot(folder, LISTED, first="index.html")
     with lot.made() as apart:

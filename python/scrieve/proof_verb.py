@@ -11,7 +11,7 @@ from . import ScrieveError, _core, files, outputs
 from ._columns import columns_text
 from .cli import FINDINGS, emit, progress
 from .table import Table
-from .verbs import AS_JSON, OUTPUT_FILE, READER, TABLE, Kept, no_json_beside, telling
+from .verbs import AS_JSON, OUTPUT_FILE, QUERIES_OF_NO_HULL, READER, TABLE, Kept, no_json_beside, telling
 
 # Suggestions shown for a query; the likeliest two or three hold nearly all of the probability.
 SHOWN = 3
@@ -28,15 +28,17 @@ LEAST = 0.01
 @click.option("-o", "--output", type=OUTPUT_FILE, help="The new file; - is standard output.")
 @click.option("--picture", type=OUTPUT_FILE, help="Draw the body plan, queried cells ringed.")
 @click.option("--stiffness", type=float, default=1.0, show_default=True, help="Stiffness of the batten.")
+@click.option("--all", "every", is_flag=True, help="List every query of a table that describes no one fair hull, too.")
 @READER
 @AS_JSON
 def proof(
     table: Path, accepted: tuple[str, ...], output: Path | None, picture: Path | None, stiffness: float,
-    reader: str | None, as_json: bool,
+    every: bool, reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Proofread TABLE: readings that the rest of the boat contradicts, worst first, and what they may have been.
 
-    TABLE itself is never changed. The status is 1 where anything is queried and not accepted.
+    A table that does not describe one fair hull is said to be none, and where to begin, before any query. TABLE itself
+    is never changed. The status is 1 where anything is queried and not accepted, or it is no hull.
 
     \b
     scrieve proof petrels-egg.offsets --picture queries.svg
@@ -58,13 +60,14 @@ def proof(
     against = got.disagreements()
     try:
         with progress(f"proofreading {got.name}"):
-            queries, remarks = got.proofread(stiffness=stiffness)
+            found = got.proof(stiffness=stiffness)
     except ScrieveError:
         # What the table says against itself may be why it cannot be faired.
         for text in against:
             click.echo(f"against itself: {text}", err=True)
         raise
-    for remark in (*got.worth, *remarks):
+    queries, no_hull = list(found), found.no_hull
+    for remark in (*got.worth, *found.remarks):
         click.echo(f"note: {remark}", err=True)
     corrected, taken = accept(got, queries, accepted)
     written = []
@@ -84,26 +87,35 @@ def proof(
         emit(
             {
                 "name": got.name,
+                "no_hull": no_hull,
                 "queries": [as_dict(q) for q in queries],
-                "remarks": remarks,
+                "remarks": found.remarks,
                 "against_itself": against,
                 "accepted": [{"station": s, "row": r, "reading": new} for (s, r), new in taken.items()],
                 "written": written,
             }
         )
     else:
+        if no_hull is not None:
+            click.echo(f"{got.name}: {no_hull}", err=aside)
         count = f"{len(queries)} quer{'y' if len(queries) == 1 else 'ies'}" if queries else "no query"
         click.echo(f"{got.name}: {count}", err=aside)
         if queries:
-            click.echo(queries_text(queries), err=aside)
+            listed = queries if every or no_hull is None else queries[:QUERIES_OF_NO_HULL]
+            click.echo(queries_text(listed), err=aside)
+            if len(queries) > len(listed):
+                click.echo(f"and {len(queries) - len(listed)} more; --all lists them", err=aside)
         if against:
-            click.echo("the table against itself:\n" + "\n".join(f"  {text}" for text in against), err=aside)
+            said = against if every or no_hull is None else against[:QUERIES_OF_NO_HULL]
+            click.echo("the table against itself:\n" + "\n".join(f"  {text}" for text in said), err=aside)
+            if len(against) > len(said):
+                click.echo(f"and {len(against) - len(said)} more; --all lists them", err=aside)
         for (station, row), new in taken.items():
             click.echo(f"accepted: station {station}, {row}: {new}", err=aside)
         for path in written:
             click.echo(f"wrote {path}", err=aside)
     writing.tell()
-    if left or against:
+    if left or against or no_hull is not None:
         raise click.exceptions.Exit(FINDINGS)
 
 

@@ -15,6 +15,19 @@ if TYPE_CHECKING:
     from .hull import Hull
 
 
+class Proof(list["_core.Query"]):
+    """Queries, worst first. `no_hull` says, where that is so, that the table does not describe one fair hull, and where to
+    begin: none of the queries is worth following before. `remarks` say of stretches of the planking that no reading
+    tells of: where, how far off it may be, and what reading would tell; a faired hull's `remarks` have them too."""
+
+    def __init__(
+        self, queries: Iterable[_core.Query] = (), no_hull: str | None = None, remarks: Iterable[str] = ()
+    ) -> None:
+        super().__init__(queries)
+        self.no_hull = no_hull
+        self.remarks = list(remarks)
+
+
 class Table:
     """A table of offsets: facts, stations and rows, each reading kept exactly as written.
 
@@ -140,7 +153,7 @@ class Table:
         """The lines under `[corrections]`."""
         return self._core.corrections
 
-    def proof(self, *, stiffness: float = 1.0) -> list[_core.Query]:
+    def proof(self, *, stiffness: float = 1.0) -> Proof:
         """The readings that the rest of the boat contradicts, worst first; the table is not changed.
 
         A query has `station`, `row`, `reading` (as written), `expected` and `sd` in metres (a value in which the
@@ -148,12 +161,8 @@ class Table:
         `misfit` in those, `confidence` ("low" where a slip near by would look the same) and `suggestions`, each
         with `reading`, `slip` and `probability`, likeliest first. Raises `FairingError` or `TableError`.
         """
-        return self.proofread(stiffness=stiffness)[0]
-
-    def proofread(self, *, stiffness: float = 1.0) -> tuple[list[_core.Query], list[str]]:
-        """What `proof` gives, and remarks on stretches of the planking that no reading tells of: where, how far off it
-        may be, and what reading would tell. They are among the faired hull's `remarks` too."""
-        return _core.proof(self._core, stiffness=stiffness)
+        queries, no_hull, remarks = _core.proof(self._core, stiffness=stiffness)
+        return Proof(queries, no_hull, remarks)
 
     def disagreements(self) -> list[str]:
         """Where the table contradicts itself, found without fairing: readings of one station that no section can

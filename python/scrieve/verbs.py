@@ -32,6 +32,10 @@ READER = click.option("--reader", help="Name of the reader plugin, where the fil
 STRAIGHT_PER_M = 1e-4
 
 
+# So many readings are listed of a table that describes no one fair hull, unless all are asked for.
+QUERIES_OF_NO_HULL = 8
+
+
 class LengthType(click.ParamType):  # type: ignore[type-arg] # generic in newer clicks only
     """A length: a reading, or a number with its unit; metres inside."""
 
@@ -129,8 +133,11 @@ def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any], outp
         click.echo(warning, err=True)
     with progress(f"fairing {got.name}"):
         hull = got.fair(**fairing)
+    if hull.no_hull is not None:
+        click.echo(f"{hull.name}: {hull.no_hull}", err=True)
     for remark in hull.remarks:
-        click.echo(f"note: {remark}", err=True)
+        if remark != hull.no_hull:
+            click.echo(f"note: {remark}", err=True)
     return hull
 
 
@@ -139,7 +146,7 @@ def left_out(hull: Any) -> bool:
 
     What is drawn is then not of all that was read.
     """
-    return bool(hull.corrections().doubted.any()) or hull._core.doubts_facts
+    return hull.no_hull is not None or bool(hull.corrections().doubted.any()) or hull._core.doubts_facts
 
 
 class Told(NamedTuple):
@@ -261,8 +268,9 @@ def fair(
 ) -> None:  # fmt: skip
     """Fair TABLE and say how far each reading moved.
 
-    The status is 1 where a reading was left out, or moved past its tolerance by more than the hull itself is
-    in doubt there (two standard deviations). TABLE itself is never changed.
+    The status is 1 where the table does not describe one fair hull, which is said first, and where a reading was left
+    out, or moved past its tolerance by more than the hull itself is in doubt there (two standard deviations).
+    TABLE itself is never changed.
     """
     no_json_beside(output, as_json)
     if output is None and (full_size or units):
@@ -281,6 +289,7 @@ def fair(
         emit(
             {
                 "name": hull.name,
+                "no_hull": hull.no_hull,
                 "corrections": corrections.to_dict("records"),
                 "fairness": hull.fairness().to_dict("records"),
                 "evidence": hull.evidence().to_dict("records"),
@@ -295,9 +304,13 @@ def fair(
             f"{1e3 * moved.max():.2f} mm at most, {len(past)} past tolerance or left out",
             err=aside,
         )
-        listed = corrections if every else past
+        # Of what is no hull every reading may be past its tolerance, and none tells anything.
+        most = len(past) if hull.no_hull is None else QUERIES_OF_NO_HULL
+        listed = corrections if every else past[:most]
         if len(listed):
             click.echo(_corrections_text(listed), err=aside)
+        if len(past) > len(listed):
+            click.echo(f"and {len(past) - len(listed)} more; --all lists them", err=aside)
         click.echo(_fairness_text(hull.fairness()), err=aside)
         unread = hull.evidence()
         if len(unread):
@@ -305,7 +318,7 @@ def fair(
         if written:
             click.echo(f"wrote {output}")
     writing.tell()
-    if len(findings):
+    if len(findings) or hull.no_hull is not None:
         raise click.exceptions.Exit(FINDINGS)
 
 
@@ -456,6 +469,8 @@ def _pattern_option(option: Declared) -> Any:
 
 
 def _pattern_command(name: str) -> click.Command:
+    from .job import refuse_no_hull
+
     plugin = find("patterns", name)
     options, said = _options_of(plugin)
 
@@ -469,6 +484,7 @@ def _pattern_command(name: str) -> click.Command:
         no_json_beside(output, as_json)
         find("writers", writer)
         hull = read_and_fair(table, reader, fairing, output)
+        refuse_no_hull(hull)
         with telling() as told:
             lengths = {o.name: given[o.name] for o in options if isinstance(o.option, Length)}
             ranges.check(hull, **lengths)

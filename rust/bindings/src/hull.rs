@@ -108,6 +108,8 @@ fn array<'py>(py: Python<'py>, points: &[[f64; 3]]) -> PyResult<Bound<'py, PyArr
 pub struct Hull {
     pub(crate) hull: CoreHull,
     pub(crate) remarks: Vec<String>,
+    /// That the table describes no one fair hull, and where to begin, if so.
+    pub(crate) no_hull: Option<String>,
 }
 
 /// Stiffnesses a batten can have, in those the readings call for: past the lesser it would be a string, past the
@@ -151,18 +153,20 @@ pub fn fair(
     let apart = scrieve_fairing::facts_apart(table.core(), &survey);
     let told = tolerance.iter().any(|given| matches!(given, Tolerance::All(_)));
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
-    let (survey, faired) = patiently(py, move || {
+    let (survey, faired, none) = patiently(py, move || {
         let faired = match previous {
             Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.get().hull.faired()),
             None => scrieve_fairing::fair(&survey, &options),
         };
-        (survey, faired)
+        let none = scrieve_fairing::no_hull(&survey, &options, faired.as_ref());
+        (survey, faired, none)
     })?;
-    let faired = faired.map_err(fairing_error)?;
-    let remarks = remarks
-        .into_iter()
-        .filter(|r| !(r.of_worth && told))
-        .map(|r| r.text)
+    let faired = faired.map_err(|error| fairing_error(error.beginning_with(none.as_ref(), table.core())))?;
+    let no_hull = none.map(|none| none.text(table.core()));
+    let remarks = no_hull
+        .iter()
+        .cloned()
+        .chain(remarks.into_iter().filter(|r| !(r.of_worth && told)).map(|r| r.text))
         .chain(faired.remarks.iter().cloned());
     let remarks = remarks
         .chain(apart.into_iter().map(|d| d.text))
@@ -170,7 +174,7 @@ pub fn fair(
         .collect::<Vec<_>>();
     let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
-    Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull })
+    Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull, no_hull })
 }
 
 /// One line faired by itself: (t, value, sd) of each reading, t from 0 to 1 and values in lengths of the boat,
@@ -402,15 +406,21 @@ impl Hull {
     /// carried there.
     #[pyo3(signature = (inside, thickness = None))]
     fn on_face(slf: Py<Self>, py: Python<'_>, inside: bool, thickness: Option<f64>) -> PyResult<Hull> {
-        let remarks = slf.get().remarks.clone();
+        let (remarks, no_hull) = (slf.get().remarks.clone(), slf.get().no_hull.clone());
         let hull = patiently(py, move || slf.get().hull.on_face(inside, thickness))?.map_err(hull_error)?;
-        Ok(Hull { hull, remarks })
+        Ok(Hull { hull, remarks, no_hull })
     }
 
     /// Whether she ends forward in a section, not on a stem.
     #[getter]
     fn has_bow_transom(&self) -> bool {
         scrieve_loft::transom::has_bow_transom(&self.hull)
+    }
+
+    /// That the table describes no one fair hull, and where to begin; None where it does.
+    #[getter]
+    fn no_hull(&self) -> Option<&str> {
+        self.no_hull.as_deref()
     }
 
     /// Whether facts of the table are off by what the rest of the boat says; remarks name them.

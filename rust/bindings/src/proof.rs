@@ -2,7 +2,7 @@
 
 use pyo3::prelude::*;
 use scrieve_drawing::lines::{PlaceMark, curvature_drawing as draw_curvature, marked_body_plan};
-use scrieve_fairing::{Confidence, Finding, ProofError, disagreements as find, proofread};
+use scrieve_fairing::{Confidence, Finding, Proof, ProofError, disagreements as find, proof_whole};
 use scrieve_notation::Reading;
 use scrieve_offsets::Table as CoreTable;
 
@@ -97,18 +97,18 @@ impl Query {
     }
 }
 
-/// The readings of a table that the rest of the boat contradicts, worst first, and what is to be said of stretches of the
-/// planking that no reading tells of. Raises `TableError` or
-/// `FairingError`.
+/// The readings of a table that the rest of the boat contradicts, worst first; what is to be said before any of them,
+/// where the table describes no one fair hull; and of stretches of the planking that no reading tells of. Raises `TableError` or `FairingError`.
 #[pyfunction]
 #[pyo3(signature = (table, *, stiffness = 1.0))]
-pub fn proof(py: Python<'_>, table: Py<Table>, stiffness: f64) -> PyResult<(Vec<Query>, Vec<String>)> {
+pub fn proof(py: Python<'_>, table: Py<Table>, stiffness: f64) -> PyResult<(Vec<Query>, Option<String>, Vec<String>)> {
     let options = options(stiffness, true)?;
     let given = table.clone_ref(py);
     let core = table.get().core();
-    match patiently(py, move || proofread(given.get().core(), &options))? {
-        Ok((findings, remarks)) => {
-            Ok((findings.into_iter().map(|finding| Query::new(core, finding)).collect(), remarks))
+    match patiently(py, move || proof_whole(given.get().core(), &options))? {
+        Ok(Proof { no_hull, findings, remarks }) => {
+            let queries = findings.into_iter().map(|finding| Query::new(core, finding)).collect();
+            Ok((queries, no_hull.map(|none| none.text(core)), remarks))
         }
         Err(ProofError::Mistakes(mistakes)) => Err(table_error(py, &mistakes)),
         Err(ProofError::Fairing(error)) => Err(fairing_error(error)),

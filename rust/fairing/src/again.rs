@@ -77,7 +77,7 @@ impl Kept {
 /// Where more differs, or the options do, this is [`fair`].
 pub fn fair_again(survey: &Survey, options: &Options, previous: &Faired) -> Result<Faired, FairingError> {
     match &previous.kept {
-        Some(kept) if kept.serves(survey, options) => {
+        Some(kept) if kept.serves(survey, options) && !previous.is_no_hull() => {
             crate::fit::sound(survey)?;
             match Fit::begin(survey, options, &kept.doubts.out)?.judge_again(kept)? {
                 Some(again) => Ok(again),

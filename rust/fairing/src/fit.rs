@@ -178,6 +178,9 @@ pub enum FairingError {
     /// Readings contradict each other so that no hull can pass near them.
     #[error("the readings contradict each other: {0}")]
     Contradiction(String),
+    /// The same, with where to begin.
+    #[error("{0}")]
+    NoHull(String),
 }
 
 /// Refuses readings that are no numbers.
@@ -349,7 +352,7 @@ pub(crate) fn worth(sd: f64, mark: Mark, length: f64) -> f64 {
     if mark == Mark::Held { least } else { sd.max(FINEST) }
 }
 
-fn line_index(line: RefLine, axis: Axis, chines: usize) -> usize {
+pub(crate) fn line_index(line: RefLine, axis: Axis, chines: usize) -> usize {
     let edge = match line {
         RefLine::Rabbet => return 0,
         RefLine::Chine(i) => i.min(chines.saturating_sub(1)) + 1,

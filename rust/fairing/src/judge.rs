@@ -10,6 +10,7 @@ use std::collections::BTreeMap;
 
 use scrieve_offsets::Survey;
 
+use crate::cause::single_causes;
 use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
 use crate::evidence::{Out, Settled, Which, gain, settle, settle_begun};
 use crate::facts::{self, Doubted};
@@ -442,7 +443,10 @@ impl<'a> Search<'a> {
             best = better(best, anew);
         }
         match (best, stiff) {
-            (Some(best), _) => Ok(self.back(best)),
+            (Some(best), _) => {
+                let best = self.one_cause(best);
+                Ok(self.back(best))
+            }
             (None, Err(error)) => Err(error),
             (None, Ok(stiff)) => Ok(Judgement {
                 settled: stiff,
@@ -452,6 +456,15 @@ impl<'a> Search<'a> {
                 ways: Ways::default(),
             }),
         }
+    }
+
+    /// The best there is, or one by which a single slip in a line is why several near it were left out.
+    fn one_cause(&mut self, best: Settled<'a>) -> Settled<'a> {
+        let causes = single_causes(&best);
+        self.tries = self.tries.max(causes.len());
+        let tried: Vec<_> = causes.iter().filter_map(|out| self.settle(out, None)).collect();
+        let likeliest = tried.into_iter().max_by(|a, b| a.evidence.total_cmp(&b.evidence));
+        likeliest.filter(|other| other.evidence > best.evidence).unwrap_or(best)
     }
 
     /// The best there is, or a better one by which all readings are noisier than said, and none of them a slip if

@@ -28,6 +28,8 @@ pub(crate) struct Most {
 
 /// A hull is judged by no more than these: twice what a table of 13 stations has.
 pub(crate) const JUDGED: Most = Most { spots: 240, of_line: 32 };
+/// Where to begin with a table that is no hull is told by no more: many fits are made of it.
+pub(crate) const LOOKED_AT: Most = Most { spots: 140, of_line: 16 };
 /// And faired through no more than these, besides what is held: past them readings only repeat each other.
 const FAIRED: Most = Most { spots: 600, of_line: 96 };
 /// Rounds in which all readings find their places about the hull that some of them made.

@@ -50,7 +50,7 @@ pub struct Query {
 /// # Errors
 /// As [`fair`].
 pub fn proof(survey: &Survey, options: &Options) -> Result<Vec<Query>, FairingError> {
-    let (mut queries, of_profiles, _) = proof_apart(survey, options)?;
+    let (mut queries, of_profiles) = queries_of(survey, &proof_fit(survey, options)?);
     queries.extend(of_profiles.iter().map(|suspect| {
         // Of its two readings, the one the curve places better.
         let x = suspect.from_stem.filter(|x| x.sd < suspect.height.sd);
@@ -69,15 +69,15 @@ pub(crate) fn of_profile_query(off: OffProfile) -> Query {
     Query { cell, read, expected, sd, misfit: (read - expected) / sd, confidence: Confidence::Low }
 }
 
-/// Queries of rows and points, suspects of the profiles, and the hull they were judged by.
-pub(crate) fn proof_apart(
-    survey: &Survey,
-    options: &Options,
-) -> Result<(Vec<Query>, Vec<ProfileSuspect>, Faired), FairingError> {
-    // Readings are judged by the batten they call for themselves.
+/// The hull that readings are judged by: of the batten they call for themselves.
+pub(crate) fn proof_fit(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
     let mut judging = options.clone();
     (judging.robust, judging.stiffness) = (true, 1.0);
-    let faired = fair(survey, &judging)?;
+    fair(survey, &judging)
+}
+
+/// Queries of rows and points; and suspects of the profiles.
+pub(crate) fn queries_of(survey: &Survey, faired: &Faired) -> (Vec<Query>, Vec<ProfileSuspect>) {
     let doubts = faired.kept.as_ref().map(|kept| kept.doubts.clone()).unwrap_or_default();
     let unsure: Vec<CellId> = faired.kept.iter().flat_map(|kept| kept.queried()).collect();
     let of_rows = faired.residuals.iter().filter(|r| !of_profile(r.cell));
@@ -89,7 +89,7 @@ pub(crate) fn proof_apart(
         let confidence = if fact.taken { Confidence::High } else { Confidence::Low };
         Query { cell, read, expected, sd, misfit: (read - expected) / sd, confidence }
     }));
-    Ok((queries, doubts.suspects, faired))
+    (queries, doubts.suspects)
 }
 
 /// What is to be said of a doubted reading; `unsure` of one that stays in the fit.

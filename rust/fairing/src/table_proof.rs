@@ -1,10 +1,11 @@
 //! Proofreading a table: every query with what its reading may have been.
 
-use scrieve_offsets::{Mistakes, Table};
+use scrieve_offsets::{Mistakes, Survey, Table};
 
-use crate::proof::{Query, of_profile_query, place, proof_apart};
+use crate::one_hull::{NoHull, no_hull};
+use crate::proof::{Query, of_profile_query, place, proof_fit, queries_of};
 use crate::slips::{Suggestion, expected_reading, weighed};
-use crate::{FairingError, Options};
+use crate::{Faired, FairingError, Options};
 
 /// A query, and what its reading may have been.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,26 +31,47 @@ pub enum ProofError {
     Fairing(#[from] FairingError),
 }
 
+/// What proofreading makes of a table.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Proof {
+    /// It describes no one fair hull: to be said before any query.
+    pub no_hull: Option<NoHull>,
+    /// The readings that the rest contradicts, worst first.
+    pub findings: Vec<Finding>,
+    /// What is to be said of stretches of the planking that the readings leave open.
+    pub remarks: Vec<String>,
+}
+
 /// The readings of a table that the rest of the boat contradicts, worst first, each with what it may have been.
 /// The table is not changed.
 ///
 /// # Errors
 /// A table that is no hull, or that no surface can be made of.
 pub fn proof_table(table: &Table, options: &Options) -> Result<Vec<Finding>, ProofError> {
-    Ok(proofread(table, options)?.0)
+    let (survey, _) = table.survey_unsifted()?;
+    Ok(findings(table, &survey, &proof_fit(&survey, options)?))
 }
 
-/// The same, and what is to be said of stretches of the planking that the readings leave open.
+/// The same, whether the table describes one hull at all, and what it leaves open.
 ///
 /// # Errors
-/// As [`proof_table`].
-pub fn proofread(table: &Table, options: &Options) -> Result<(Vec<Finding>, Vec<String>), ProofError> {
+/// As [`proof_table`]; where readings contradict each other, the error says where to begin.
+pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError> {
     let (survey, _) = table.survey_unsifted()?;
-    let (queries, of_profiles, faired) = proof_apart(&survey, options)?;
+    let faired = proof_fit(&survey, options);
+    let no_hull = no_hull(&survey, options, faired.as_ref());
+    let faired = faired.map_err(|error| error.beginning_with(no_hull.as_ref(), table))?;
+    let remarks = faired.unsettled.iter().cloned().chain(faired.unsure_remarks(table)).collect();
+    Ok(Proof { no_hull, findings: findings(table, &survey, &faired), remarks })
+}
+
+/// What a faired hull has to say of the table she was faired of.
+fn findings(table: &Table, survey: &Survey, faired: &Faired) -> Vec<Finding> {
+    let (queries, of_profiles) = queries_of(survey, faired);
     let finding = |(query, suggestions): (Query, Vec<Suggestion>)| Finding {
         query,
         expected_reading: expected_reading(table, &query).unwrap_or_default(),
-        place: place(&survey, &query),
+        place: place(survey, &query),
         suggestions,
     };
     let mut findings: Vec<Finding> =
@@ -62,6 +84,5 @@ pub fn proofread(table: &Table, options: &Options) -> Result<(Vec<Finding>, Vec<
         findings.extend(best.map(|(query, (suggestions, _))| finding((query, suggestions))));
     }
     findings.sort_by(|a, b| b.query.misfit.abs().total_cmp(&a.query.misfit.abs()));
-    let remarks = faired.unsettled.iter().cloned().chain(faired.unsure_remarks(table)).collect();
-    Ok((findings, remarks))
+    findings
 }

@@ -1,7 +1,7 @@
 //! Where no reading tells how the planking runs is said: between which stations, how far off, and what reading would tell.
 
 use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Faired, Options, fair, proofread};
+use scrieve_fairing::{Faired, Options, fair, proof_whole};
 use scrieve_offsets::{Survey, Table, read};
 
 fn table(hull: &Known) -> Table {
@@ -26,7 +26,7 @@ fn of_usual_hulls_read_at_nine_stations_nothing_is_said() {
         let table = table(&Known::new(family, 610));
         let hull = faired(&table.survey().expect("a survey").0);
         assert_eq!(hull.unsure_remarks(&table), Vec::<String>::new(), "{family:?}");
-        assert_eq!(proofread(&table, &Options::default()).expect("a proof").1, Vec::<String>::new());
+        assert_eq!(proof_whole(&table, &Options::default()).expect("a proof").remarks, Vec::<String>::new());
     }
 }
 

@@ -25,8 +25,9 @@ pub(crate) fn check(contents: &Contents, head: &Head, layout: &Layout, log: &mut
     transom(contents, head, layout, log);
     readings(contents, layout, log);
     let between = Between::new(contents);
-    sheer_above_rabbet(contents, &between, layout, log);
-    inside_the_section(contents, &between, layout, log);
+    if sheer_above_rabbet(contents, &between, layout, log) {
+        inside_the_section(contents, &between, layout, log);
+    }
     points(contents, layout, log);
     planking(contents, head, log);
 }
@@ -154,24 +155,40 @@ impl<'a> Between<'a> {
     }
 }
 
-fn sheer_above_rabbet(contents: &Contents, between: &Between<'_>, layout: &Layout, log: &mut Log<'_>) {
+/// One reading where the sheer is not above the rabbet is a slip; at more than half of the stations no table of a hull
+/// has that, and nothing else there is to say of its sections is worth reading: then this is false.
+fn sheer_above_rabbet(
+    contents: &Contents,
+    between: &Between<'_>,
+    layout: &Layout,
+    log: &mut Log<'_>,
+) -> bool {
     let stations = 0..contents.stations.len();
     let both = stations.filter_map(|i| Some((i, between.sheer(i)?, between.rabbet(i)?))).collect::<Vec<_>>();
     let below = both.iter().filter(|(_, sheer, rabbet)| sheer.length <= rabbet.length);
     let below = below.map(|(i, _, rabbet)| (*i, *rabbet)).collect::<Vec<_>>();
-    let exchanged = 2 * below.len() > both.len();
-    for (i, rabbet) in below {
-        let Some((row, _)) = between.sheer else { return };
-        let cell = CellId { block: Block::Heights, row, column: i };
-        let Some(at) = layout.cell(cell) else { continue };
-        let problem = format!("at station {} the sheer is not above the rabbet", contents.stations[i].name);
-        let expected = format!("more than {}", rabbet.written);
-        if exchanged {
-            log.error(at, problem, expected);
-        } else {
-            log.warn(at, problem, expected);
-        }
+    let Some((row, _)) = between.sheer else { return true };
+    let place = |i: usize| layout.cell(CellId { block: Block::Heights, row, column: i });
+    let name = |i: usize| contents.stations[i].name.as_str();
+    if let Some(first) = below.first().filter(|_| 2 * below.len() > both.len())
+        && let Some(at) = place(first.0)
+    {
+        let names: Vec<&str> = below.iter().map(|b| name(b.0)).collect();
+        let problem = format!(
+            "this table does not describe a hull: the sheer is not above the rabbet at {} of {} stations ({})",
+            below.len(),
+            both.len(),
+            names.join(", ")
+        );
+        log.error(at, problem, "heights of the sheer above those of the rabbet: begin with these two rows");
+        return false;
     }
+    for (i, rabbet) in below {
+        let Some(at) = place(i) else { continue };
+        let problem = format!("at station {} the sheer is not above the rabbet", name(i));
+        log.warn(at, problem, format!("more than {}", rabbet.written));
+    }
+    true
 }
 
 fn inside_the_section(contents: &Contents, between: &Between<'_>, layout: &Layout, log: &mut Log<'_>) {
