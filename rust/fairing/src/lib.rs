@@ -51,6 +51,7 @@ mod slips;
 mod surface;
 mod table_proof;
 mod ways;
+mod whole_slips;
 
 pub use again::fair_again;
 pub use batten::{Batten, BattenError, MOST_NAILS, Nail, OnBatten, batten};
@@ -64,3 +65,4 @@ pub use residual::Residual;
 pub use slips::{Slip, Suggestion, suggestions};
 pub use surface::{Jet, Patch, Surface};
 pub use table_proof::{Finding, ProofError, proof_table};
+pub use whole_slips::{FoundSlip, Mistaken, WholeSlip, whole_slips, whole_slips_of};

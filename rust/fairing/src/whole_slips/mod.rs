@@ -1,0 +1,431 @@
+//! Slips of the whole: a row or a column that is all wrong in one way.
+//!
+//! A heading misread, a row shifted by a station, two rows exchanged: each makes a dozen readings wrong, and is one
+//! slip. Every such slip that could be is undone in the table's own text, and how rough the table then is compared with
+//! how rough it was (`rough`); the most promising are faired with usual parameters, the best of those settled, and the
+//! last faired and judged as any table is. One stands if the evidence of the table put right is so much greater than
+//! that of the table as it is, whose single slips are paid for, that it is no matter of taste.
+
+mod kinds;
+mod rough;
+
+use scrieve_notation::{Length, Reading, parse_cell};
+use scrieve_offsets::{Block, CellId, LineKind, Survey, Table, Written};
+
+use crate::evidence::{Out, Settled, settle};
+use crate::field::JUDGING;
+use crate::fit::{Fit, Premise};
+use crate::many::{JUDGED, some_of};
+use crate::slips::headings;
+use crate::{Faired, Options, fair};
+
+pub use kinds::{Mistaken, WholeSlip};
+use rough::{Usual, by_others};
+
+/// A whole slip must gain so much, as a log of evidence, on the table as it is with its single slips.
+const SURE: f64 = 8.0;
+/// And explain so many queries, or a single reading explains it as well.
+const EXPLAINS: usize = 2;
+/// One table in so many has one.
+const RARE: f64 = 50.0;
+/// What is believed of a number that may be any, as a log.
+const ANY: f64 = -5.0;
+/// So many are looked at with usual parameters, so many settled, and so many judged.
+const LOOKED_AT: usize = 24;
+const SETTLED: usize = 4;
+const WEIGHED: usize = 2;
+/// A candidate that much behind the best is not tried further.
+const BEHIND: f64 = 40.0;
+/// Slips of the whole in one table at most.
+const MOST: usize = 2;
+/// Rounds of a look.
+const ROUNDS: usize = 2;
+
+/// A whole slip that a table has.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FoundSlip {
+    /// What it is.
+    pub slip: WholeSlip,
+    /// That in words: `waterline 1-0-0: its readings are those of 0-10-0`.
+    pub text: String,
+    /// What to write where to put it right, in words.
+    pub offer: String,
+    /// The same as pieces of the file and what they are to be.
+    pub edits: Vec<(Written, String)>,
+    /// The table put right, slips found before it too.
+    pub table: Table,
+    /// Readings that would be queried but for it.
+    pub explains: Vec<CellId>,
+    /// What it gains, as a log of evidence.
+    pub gain: f64,
+}
+
+/// Slips of the whole in a table, each found in the table with those before it put right; none where proofreading has
+/// next to nothing to say of it, and where it is no hull even so.
+///
+/// The table is faired and judged some times over, which takes a few times as long as proofreading it.
+pub fn whole_slips(table: &Table, options: &Options) -> Vec<FoundSlip> {
+    let mut judging = options.clone();
+    (judging.robust, judging.stiffness) = (true, 1.0);
+    let Ok((survey, _)) = table.survey_unsifted() else { return Vec::new() };
+    let given = fair(&survey, &judging).ok();
+    whole_slips_of(table, &survey, given.as_ref(), &judging)
+}
+
+/// The same of a table that has been faired, if it could be.
+pub fn whole_slips_of(
+    table: &Table,
+    survey: &Survey,
+    given: Option<&Faired>,
+    options: &Options,
+) -> Vec<FoundSlip> {
+    let mut found: Vec<FoundSlip> = Vec::new();
+    let mut now = (table.clone(), survey.clone(), given.cloned());
+    while found.len() < MOST {
+        let Some((next, survey, faired)) = likeliest(&now.0, &now.1, now.2.as_ref(), options) else { break };
+        now = (next.table.clone(), survey, Some(faired));
+        found.push(next);
+    }
+    found
+}
+
+/// Readings that are queried.
+fn queried(faired: &Faired) -> Vec<CellId> {
+    let Some(kept) = &faired.kept else { return Vec::new() };
+    let doubts = &kept.doubts;
+    let readings = doubts.out.iter().chain(&doubts.queried).map(|w| w.cell(&kept.survey));
+    let facts = doubts.facts.iter().map(|f| f.off.cell);
+    let suspects = doubts.suspects.iter().map(|s| s.height.cell);
+    readings.chain(facts).chain(suspects).collect()
+}
+
+/// Whether there is so much to say of a table that a whole slip may be behind it.
+fn troubled(faired: &Faired) -> bool {
+    let noisy = faired.kept.as_ref().is_some_and(|kept| kept.doubts.premise.noise > 1.0);
+    noisy || queried(faired).len() >= EXPLAINS
+}
+
+/// A slip that may be, put right.
+struct Candidate {
+    slip: WholeSlip,
+    edits: Vec<(Written, String)>,
+    table: Table,
+    survey: Survey,
+    /// What is believed of it before the readings, and what comes of other units.
+    odds: f64,
+    /// The higher the better.
+    score: f64,
+}
+
+/// The likeliest whole slip of a table, if it has more evidence than the table as it is; and the table put right, faired.
+fn likeliest(
+    table: &Table,
+    survey: &Survey,
+    given: Option<&Faired>,
+    options: &Options,
+) -> Option<(FoundSlip, Survey, Faired)> {
+    if given.is_some_and(|given| !troubled(given)) {
+        return None;
+    }
+    let cells: Option<Vec<CellId>> = some_of(survey, JUDGED, false)
+        .map(|some| some.lines.iter().map(|l| l.cell).chain(some.spots.iter().map(|s| s.cell)).collect());
+    let fewer = |mut survey: Survey| {
+        if let Some(cells) = &cells {
+            survey.lines.retain(|l| cells.contains(&l.cell));
+            survey.spots.retain(|s| cells.contains(&s.cell));
+        }
+        survey
+    };
+    let judged = fewer(survey.clone());
+    let premise =
+        given.and_then(|g| g.kept.as_ref()).map_or_else(Premise::default, |kept| kept.doubts.premise);
+    let premise = Premise { noise: 1.0, ..premise };
+    let usual = Usual::of(&judged);
+    let rough = usual.roughness(&judged);
+    let mut candidates: Vec<Candidate> = Vec::new();
+    for (slip, odds) in proposed(table, &judged) {
+        let Some(edits) = slip.edits(table) else { continue };
+        let Some((put_right, survey)) = with(table, &edits) else { continue };
+        let survey = fewer(survey);
+        let odds = odds + slip.jacobian(table) + lost(&judged, &survey);
+        let score = rough - usual.roughness(&survey) + odds;
+        candidates.push(Candidate { slip, edits, table: put_right, survey, odds, score });
+    }
+    best_first(&mut candidates, LOOKED_AT, f64::MAX);
+    let backbone = begun(&judged, options, premise);
+    for c in &mut candidates {
+        c.score = look(&c.survey, options, premise, backbone.as_ref()).map_or(f64::MIN, |l| l.0 + c.odds);
+    }
+    let as_it_is = look(&judged, options, premise, backbone.as_ref()).map_or(f64::MIN, |l| l.0);
+    candidates.retain(|c| c.score > as_it_is);
+    best_first(&mut candidates, SETTLED, BEHIND);
+    for c in &mut candidates {
+        c.score = settled(&c.survey, options, premise).map_or(f64::MIN, |e| e + c.odds);
+    }
+    best_first(&mut candidates, WEIGHED, BEHIND);
+    let before = given.map_or(Vec::new(), queried);
+    let evidence = given.and_then(|g| g.kept.as_ref()).map_or(f64::MIN, |kept| kept.doubts.evidence);
+    let mut best: Option<(FoundSlip, Survey, Faired)> = None;
+    for c in candidates {
+        let Ok(faired) = fair(&c.survey, options) else { continue };
+        let own = faired.kept.as_ref().map_or(f64::MIN, |kept| kept.doubts.evidence);
+        let gain = own + c.odds - evidence;
+        let after = queried(&faired);
+        let explains: Vec<CellId> = before.iter().copied().filter(|cell| !after.contains(cell)).collect();
+        let fewer = given.is_none() || after.len() + EXPLAINS <= before.len() || before.len() < EXPLAINS;
+        if gain > SURE && fewer && best.as_ref().is_none_or(|b| b.0.gain < gain) {
+            let (text, offer) = (c.slip.text(table), c.slip.offer(table, &c.edits));
+            let found =
+                FoundSlip { slip: c.slip, text, offer, edits: c.edits, table: c.table, explains, gain };
+            best = Some((found, c.survey, faired));
+        }
+    }
+    // Of a table of many readings some were judged; what is put right is all of it.
+    let (found, survey, faired) = best?;
+    match cells {
+        None => Some((found, survey, faired)),
+        Some(_) => {
+            let (survey, _) = found.table.survey_unsifted().ok()?;
+            let faired = fair(&survey, options).ok()?;
+            Some((found, survey, faired))
+        }
+    }
+}
+
+fn best_first(candidates: &mut Vec<Candidate>, most: usize, behind: f64) {
+    candidates.sort_by(|a, b| b.score.total_cmp(&a.score));
+    let best = candidates.first().map_or(f64::MIN, |c| c.score);
+    candidates.retain(|c| c.score > f64::MIN && c.score > best - behind);
+    candidates.truncate(most);
+}
+
+/// The table with edits, and what is surveyed of it.
+fn with(table: &Table, edits: &[(Written, String)]) -> Option<(Table, Survey)> {
+    let put_right = table.with_written(edits).ok()?;
+    let (survey, _) = put_right.survey_unsifted().ok()?;
+    Some((put_right, survey))
+}
+
+/// The log of the density of readings that are there in one survey and not in the other: they may be anything.
+fn lost(given: &Survey, put_right: &Survey) -> f64 {
+    let count = |s: &Survey| s.lines.len() + s.spots.len();
+    let (given, put_right) = (count(given) as f64, count(put_right) as f64);
+    // A metre wide, against the evidence's own metres.
+    (given - put_right).abs() * -1.0
+}
+
+/// The backbone of the table as it is, for those that leave it alone.
+fn begun<'a>(survey: &'a Survey, options: &'a Options, premise: Premise) -> Option<Fit<'a>> {
+    let mut fit = Fit::begin(survey, options, &Out::new()).ok()?;
+    fit.premise = premise;
+    fit.fair_backbone(&Out::new(), false).ok()?;
+    Some(fit)
+}
+
+/// What a look with usual parameters makes of a survey: the log of its evidence without plain slips.
+fn look(
+    survey: &Survey,
+    options: &Options,
+    premise: Premise,
+    backbone: Option<&Fit<'_>>,
+) -> Option<(f64, Out)> {
+    let none = Out::new();
+    let mut fit = Fit::begin(survey, options, &none).ok()?;
+    fit.premise = premise;
+    if let Some(same) = backbone.filter(|b| same_backbone(b.survey, survey)) {
+        fit.with_backbone_of(same);
+    }
+    fit.start(&none, false).ok()?;
+    for round in 0..ROUNDS {
+        let (rows, judged) = fit.rows(&none);
+        let joint = fit.solve(&rows, JUDGING, false).ok()?;
+        if round + 1 == ROUNDS {
+            let (evidence, plain) = Settled::new(fit, joint, rows, judged, none).without_plain();
+            return Some((evidence, plain.into_iter().collect()));
+        }
+        fit.round(&joint).ok()?;
+    }
+    None
+}
+
+/// The log of the evidence with parameters of its own, plain slips left out.
+fn settled(survey: &Survey, options: &Options, premise: Premise) -> Option<f64> {
+    let (_, plain) = look(survey, options, premise, None)?;
+    let of = |out: &Out| settle(survey, options, out, premise, None).ok().map(|s| s.without_plain().0);
+    let none = of(&Out::new());
+    let without = if plain.is_empty() { None } else { of(&plain) };
+    none.into_iter().chain(without).max_by(f64::total_cmp)
+}
+
+fn same_backbone(a: &Survey, b: &Survey) -> bool {
+    let of = |s: &Survey| -> Vec<(CellId, f64, f64)> {
+        let rabbet = |l: &&scrieve_offsets::LineReading| {
+            l.line == scrieve_offsets::RefLine::Rabbet && l.axis == scrieve_offsets::Axis::Height
+        };
+        s.lines.iter().filter(rabbet).map(|l| (l.cell, l.x, l.value)).collect()
+    };
+    of(a) == of(b)
+}
+
+/// Every slip of the whole that a table might have, each with what is believed of it beforehand.
+fn proposed(table: &Table, survey: &Survey) -> Vec<(WholeSlip, f64)> {
+    let mut all = Vec::new();
+    let mut add = |of_kind: Vec<WholeSlip>, more: f64| {
+        let odds = -RARE.ln() - (of_kind.len().max(1) as f64).ln() + more;
+        all.extend(of_kind.into_iter().map(|slip| (slip, odds)));
+    };
+    let (rows, columns) = (table.rows.len(), table.stations.len());
+    let block = |row: usize| table.rows[row].block;
+    let both = [true, false];
+    let last = columns - 1;
+    let whole = |row| both.map(|aft| WholeSlip::RowShifted { row, from: if aft { 0 } else { last }, aft });
+    add((0..rows).flat_map(whole).collect(), 0.0);
+    let part = |row| {
+        let inner = 1..last;
+        inner.flat_map(move |from| both.map(|aft| WholeSlip::RowShifted { row, from, aft }))
+    };
+    add((0..rows).flat_map(part).collect(), 0.0);
+    let blocks = [Block::Heights, Block::HalfBreadths, Block::Diagonals];
+    let columns_of = |block| {
+        (0..columns).flat_map(move |column| both.map(|down| WholeSlip::ColumnShifted { block, column, down }))
+    };
+    let many = |b: &Block| (0..rows).filter(|&row| block(row) == *b).count() > 1;
+    add(blocks.into_iter().filter(many).flat_map(columns_of).collect(), 0.0);
+    let pairs = |n: usize| (0..n).flat_map(move |a| (a + 1..n).map(move |b| (a, b)));
+    add(
+        pairs(rows)
+            .filter(|(a, b)| block(*a) == block(*b))
+            .map(|(a, b)| WholeSlip::RowsExchanged(a, b))
+            .collect(),
+        0.0,
+    );
+    add(pairs(columns).map(|(a, b)| WholeSlip::ColumnsExchanged(a, b)).collect(), 0.0);
+    let moved = (0..columns).flat_map(|from| (0..columns).map(move |to| (from, to)));
+    let moved = moved.filter(|(from, to)| from.abs_diff(*to) > 1);
+    add(moved.map(|(from, to)| WholeSlip::ColumnMoved { from, to }).collect(), 0.0);
+    let some = |(first, last): &(usize, usize)| last - first > 1;
+    add(pairs(columns).filter(some).map(|(first, last)| WholeSlip::Reversed { first, last }).collect(), 0.0);
+    add((0..rows).flat_map(|row| heading(table, survey, row)).collect(), 0.0);
+    add((0..columns).flat_map(|column| distances(table, survey, column)).collect(), 0.0);
+    let units = |row| Mistaken::ALL.into_iter().map(move |unit| WholeSlip::Unit { row, unit });
+    add((0..rows).flat_map(units).collect(), 0.0);
+    add((0..rows).flat_map(|row| data(table, survey, &[row])).collect(), ANY);
+    for of in [Block::Heights, Block::HalfBreadths] {
+        let own: Vec<usize> = (0..rows).filter(|&row| block(row) == of).collect();
+        if own.len() > 1 {
+            add(data(table, survey, &own), ANY);
+        }
+        add(shrunk(table, survey, of), ANY);
+    }
+    all
+}
+
+fn median(mut of: Vec<f64>) -> Option<f64> {
+    of.sort_by(f64::total_cmp);
+    of.get(of.len() / 2).copied()
+}
+
+/// How near a heading must come to where the sections have the row's readings, in lengths of the boat.
+const NEAR_HEADING: f64 = 0.012;
+
+/// Where the other rows have a waterline's or a buttock's readings.
+fn heading(table: &Table, survey: &Survey, row: usize) -> Vec<WholeSlip> {
+    let (at, is_height, factors) = match table.rows[row].line {
+        LineKind::Waterline(at) => (at, true, table.facts.factors().2),
+        LineKind::Buttock(at) => (at, false, table.facts.factors().1),
+        _ => return Vec::new(),
+    };
+    let Some(about) = median(by_others(survey, &[row], row, is_height).into_iter().map(|f| f.1).collect())
+    else {
+        return Vec::new();
+    };
+    let label = table.rows[row].label.split_whitespace().skip(1).collect::<Vec<_>>().join(" ");
+    let Ok(Some(reading)) = parse_cell(&label, &table.facts.dialect) else { return Vec::new() };
+    let reading = reading.into_reading();
+    if reading.length != at {
+        // A lift, by its number.
+        return Vec::new();
+    }
+    let within = NEAR_HEADING * length(survey) / factors;
+    let slip = |to: String| WholeSlip::Heading { row, to };
+    headings(table, &reading, about / factors, within).into_iter().map(|(_, to, _)| slip(to)).collect()
+}
+
+fn length(survey: &Survey) -> f64 {
+    survey.stations.iter().fold(0.0f64, |a, b| a.max(*b))
+}
+
+/// Where a station may stand between its neighbours.
+fn distances(table: &Table, survey: &Survey, column: usize) -> Vec<WholeSlip> {
+    let Some(reading): Option<&Reading> = table.stations[column].from_stem.as_ref() else {
+        return Vec::new();
+    };
+    let factor = table.facts.factors().0;
+    let at = |c: Option<usize>| c.and_then(|c| survey.stations.get(c)).copied();
+    let low = at(column.checked_sub(1)).unwrap_or(0.0) / factor;
+    let high = at(Some(column + 1)).unwrap_or(low * factor + length(survey)) / factor;
+    let found = headings(table, reading, 0.5 * (low + high), 0.5 * (high - low).abs());
+    found.into_iter().map(|(_, to, _)| WholeSlip::Station { column, to }).collect()
+}
+
+/// Data that rows may be measured from: what the table names, and what the other rows call for.
+fn data(table: &Table, survey: &Survey, rows: &[usize]) -> Vec<WholeSlip> {
+    let block = table.rows[rows[0]].block;
+    let heights = match block {
+        Block::Heights => true,
+        Block::HalfBreadths => false,
+        _ => return Vec::new(),
+    };
+    let (_, across, up) = table.facts.factors();
+    let mut by: Vec<Length> = Vec::new();
+    if heights {
+        by.extend(table.facts.load_waterline);
+        by.extend(table.rows.iter().filter_map(|r| match r.line {
+            LineKind::Waterline(at) => Some(at),
+            _ => None,
+        }));
+    } else {
+        by.extend(table.facts.half_siding.and_then(|l| Length::from_metres(l.metres() / across)));
+    }
+    let mut down: Vec<Length> = Vec::new();
+    let place = table.hand().unwrap_or(Length::EIGHTH);
+    let near = |m: f64| Length::from_metres(m).map(|l| l.rounded(place));
+    let pairs: Vec<(f64, f64)> =
+        rows.iter().flat_map(|&row| by_others(survey, rows, row, heights_of(table, row, heights))).collect();
+    let factor = if heights { up } else { across };
+    if pairs.len() > 2 {
+        by.extend(median(pairs.iter().map(|p| (p.1 - p.0) / factor).collect()).and_then(near));
+        if heights {
+            down.extend(median(pairs.iter().map(|p| (p.1 + p.0) / factor).collect()).and_then(near));
+        }
+    }
+    if heights {
+        down.extend(table.facts.load_waterline);
+    }
+    let both_ways: Vec<Length> = by.iter().flat_map(|&l| [l, -l]).filter(|l| *l != Length::ZERO).collect();
+    let of = |by: Length, down: bool| WholeSlip::Datum { rows: rows.to_vec(), by, down };
+    let mut all: Vec<WholeSlip> = Vec::new();
+    for slip in both_ways.into_iter().map(|l| of(l, false)).chain(down.into_iter().map(|l| of(l, true))) {
+        if !all.contains(&slip) {
+            all.push(slip);
+        }
+    }
+    all
+}
+
+/// A reading of heights is compared with heights.
+fn heights_of(_: &Table, _: usize, heights: bool) -> bool {
+    heights
+}
+
+/// How much all readings of a block may be drawn out: what the other block makes of them.
+fn shrunk(table: &Table, survey: &Survey, block: Block) -> Vec<WholeSlip> {
+    let rows: Vec<usize> = (0..table.rows.len()).filter(|&row| table.rows[row].block == block).collect();
+    let pairs: Vec<(f64, f64)> =
+        rows.iter().flat_map(|&row| by_others(survey, &rows, row, block == Block::Heights)).collect();
+    let ratios: Vec<f64> = pairs.iter().filter(|p| p.0 > 0.0 && p.1 > 0.0).map(|p| p.1 / p.0).collect();
+    let Some(factor) = median(ratios) else { return Vec::new() };
+    let factors = [(factor * 100.0).round() / 100.0, (factor * 1000.0).round() / 1000.0];
+    let sound = |f: &f64| f.is_finite() && *f > 0.1 && *f < 10.0 && (*f - 1.0).abs() > 0.004;
+    factors.into_iter().filter(sound).map(|factor| WholeSlip::Shrunk { block, factor }).collect()
+}
