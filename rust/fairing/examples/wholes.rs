@@ -12,8 +12,8 @@ use std::time::Instant;
 use scrieve_fairing::copyist::Copyist;
 use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{FoundSlip, Options, WholeSlip, whole_slips};
-use scrieve_offsets::{CellId, Table, read};
+use scrieve_fairing::{FoundSlip, Options, WholeSlip, proof_table, whole_slips};
+use scrieve_offsets::{Block, CellId, Table, read};
 
 /// A slip that moves fewer readings than this by more than half an inch is not counted: no one could tell.
 const MOVED: usize = 3;
@@ -473,6 +473,21 @@ fn all_kinds(
         let found = whole_slips(&copy, &Options::default());
         tally.ms += clock.elapsed().as_secs_f64() * 1e3;
         tally.tables += 1;
+        if made == Some(Made::StationDistance) && found.is_empty() {
+            // Said already as a query of the one distance.
+            let findings = proof_table(&copy, &Options::default()).unwrap_or_default();
+            let off = |c: usize| clean.stations[c].from_stem != slipped.stations[c].from_stem;
+            let of_it =
+                findings.iter().find(|f| f.query.cell.block == Block::Stations && off(f.query.cell.column));
+            if let Some(finding) = of_it {
+                let truth = clean.stations[finding.query.cell.column].from_stem.as_ref();
+                tally.found += 1;
+                tally.named += 1;
+                let first = finding.suggestions.iter().any(|s| truth.is_some_and(|t| t.written == s.reading));
+                tally.right += usize::from(first);
+                continue;
+            }
+        }
         judge(
             tally,
             made,

@@ -160,36 +160,25 @@ pub(crate) fn expected_reading(table: &Table, query: &Query) -> Option<String> {
 }
 
 /// Lengths near `about`, m as read, that a slip may have turned into the one a heading gives, as the hand of the table
-/// writes them, and the slip; the nearest of whole inches or centimetres and of the heading's own place, too.
-pub(crate) fn headings(
-    table: &Table,
-    reading: &Reading,
-    about: f64,
-    within: f64,
-) -> Vec<(Length, String, Slip)> {
+/// writes them, and how common the slip is; the nearest of whole inches or centimetres and of the heading's own place, too.
+pub(crate) fn headings(table: &Table, reading: &Reading, about: f64, within: f64) -> Vec<(String, f64)> {
     let hand = Hand::to(table, reading, reading.place);
-    let mut lengths: Vec<(Length, Slip)> =
-        hand.candidates(reading.length).into_iter().map(|(length, slip, _)| (length, slip)).collect();
+    let mut lengths: Vec<(Length, f64)> =
+        hand.candidates(reading.length).into_iter().map(|(length, slip, share)| (length, slip.weight() * share)).collect();
     if let Some(about) = Length::from_metres(about) {
-        let whole = if table.facts.dialect.units == Units::FeetInchesEighths
-            || table.facts.dialect.units == Units::Inches
-        {
-            Length::INCH
-        } else {
-            Length::CENTIMETRE
-        };
+        let inches = matches!(table.facts.dialect.units, Units::FeetInchesEighths | Units::Inches);
+        let whole = if inches { Length::INCH } else { Length::CENTIMETRE };
         for step in [whole, reading.place] {
             let near = about.rounded(step);
             let beside = [near.checked_sub(step), Some(near), near.checked_add(step)];
-            lengths.extend(beside.into_iter().flatten().map(|length| (length, Slip::Unknown)));
+            lengths.extend(beside.into_iter().flatten().map(|length| (length, Slip::Unknown.weight())));
         }
     }
-    let near = |l: &(Length, Slip)| l.0 != reading.length && (l.0.metres() - about).abs() < within;
-    lengths.retain(near);
+    lengths.retain(|l| l.0 != reading.length && (l.0.metres() - about).abs() < within);
     // One that a slip explains comes first.
-    lengths.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.weight().total_cmp(&a.1.weight())));
+    lengths.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
     lengths.dedup_by_key(|l| l.0);
-    lengths.into_iter().filter_map(|(length, slip)| Some((length, hand.write(length)?, slip))).collect()
+    lengths.into_iter().filter_map(|(length, weight)| Some((hand.write(length)?, weight))).collect()
 }
 
 /// A length as the hand of a cell writes it, to that hand's place.

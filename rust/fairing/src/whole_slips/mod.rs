@@ -13,14 +13,18 @@ use scrieve_notation::{Length, Reading, parse_cell};
 use scrieve_offsets::{Block, CellId, LineKind, Survey, Table, Written};
 
 use crate::evidence::{Out, Settled, settle};
-use crate::field::JUDGING;
+use crate::again::Kept;
+use crate::field::{JUDGING, priors};
 use crate::fit::{Fit, Premise};
+use crate::gp::log_prior;
+use crate::keel::Line;
+use crate::lines::usual;
 use crate::many::{JUDGED, some_of};
 use crate::slips::headings;
 use crate::{Faired, Options, fair};
 
 pub use kinds::{Mistaken, WholeSlip};
-use rough::{Usual, by_others};
+use rough::{Readings, Usual};
 
 /// A whole slip must gain so much, as a log of evidence, on the table as it is with its single slips.
 const SURE: f64 = 8.0;
@@ -38,6 +42,12 @@ const WEIGHED: usize = 2;
 const BEHIND: f64 = 40.0;
 /// Slips of the whole in one table at most.
 const MOST: usize = 2;
+/// Of the slips that a number can suffer one is as likely as another, as a log; their weights are beside a digit's.
+const PLACES: f64 = -3.0;
+/// A hull whose parameters are so much less likely than usual ones, as a log, is rough.
+const ROUGH: f64 = -4.5;
+/// Rows so much smoother with the stations in another order, in logs, are in the wrong one.
+const DISORDERED: f64 = 34.0;
 /// Rounds of a look.
 const ROUNDS: usize = 2;
 
@@ -99,10 +109,35 @@ fn queried(faired: &Faired) -> Vec<CellId> {
     readings.chain(facts).chain(suspects).collect()
 }
 
-/// Whether there is so much to say of a table that a whole slip may be behind it.
+/// Whether there is so much to say of a table that a whole slip may be behind it: readings that are queried, or all
+/// noisier than said, or a hull rougher than boats are.
 fn troubled(faired: &Faired) -> bool {
-    let noisy = faired.kept.as_ref().is_some_and(|kept| kept.doubts.premise.noise > 1.0);
-    noisy || queried(faired).len() >= EXPLAINS
+    let rough = |kept: &Kept| {
+        let own = |(l, line): (usize, &Line)| line.own().map_or(0.0, |own| own.log_prior(usual(l)));
+        let lines: f64 = kept.priors.iter().enumerate().map(own).sum();
+        kept.doubts.premise.noise > 1.0 || lines + log_prior(&priors(&kept.theta), &kept.theta) < ROUGH
+    };
+    faired.kept.as_ref().is_some_and(|kept| rough(kept)) || queried(faired).len() >= EXPLAINS
+}
+
+/// Whether stations put in another order would make her rows so much smoother that they may be in the wrong one. Few
+/// stations in disorder make a rough boat without a slip.
+fn disordered(table: &Table, readings: &Readings, as_usual: &Usual) -> bool {
+    let rough = as_usual.along(readings);
+    let gained = |slip: WholeSlip| readings.put_right(table, &slip).map_or(0.0, |now| rough - as_usual.along(&now));
+    orders(table.stations.len()).into_iter().flatten().any(|slip| gained(slip) > DISORDERED)
+}
+
+/// Other orders that stations may have been in, by kind.
+fn orders(columns: usize) -> [Vec<WholeSlip>; 3] {
+    let pairs = || (0..columns).flat_map(move |a| (a + 1..columns).map(move |b| (a, b)));
+    let exchanged = pairs().map(|(a, b)| WholeSlip::ColumnsExchanged(a, b)).collect();
+    let moved = (0..columns).flat_map(|from| (0..columns).map(move |to| (from, to)));
+    let moved = moved.filter(|(from, to)| from.abs_diff(*to) > 1);
+    let moved = moved.map(|(from, to)| WholeSlip::ColumnMoved { from, to }).collect();
+    let some = |(first, last): &(usize, usize)| last - first > 1;
+    let reversed = pairs().filter(some).map(|(first, last)| WholeSlip::Reversed { first, last }).collect();
+    [exchanged, moved, reversed]
 }
 
 /// A slip that may be, put right.
@@ -124,9 +159,6 @@ fn likeliest(
     given: Option<&Faired>,
     options: &Options,
 ) -> Option<(FoundSlip, Survey, Faired)> {
-    if given.is_some_and(|given| !troubled(given)) {
-        return None;
-    }
     let cells: Option<Vec<CellId>> = some_of(survey, JUDGED, false)
         .map(|some| some.lines.iter().map(|l| l.cell).chain(some.spots.iter().map(|s| s.cell)).collect());
     let fewer = |mut survey: Survey| {
@@ -137,21 +169,39 @@ fn likeliest(
         survey
     };
     let judged = fewer(survey.clone());
+    let readings = Readings::new(table, &judged);
+    let usual = Usual::of(&readings);
+    if given.is_some_and(|given| !troubled(given)) && !disordered(table, &readings, &usual) {
+        return None;
+    }
     let premise =
         given.and_then(|g| g.kept.as_ref()).map_or_else(Premise::default, |kept| kept.doubts.premise);
     let premise = Premise { noise: 1.0, ..premise };
-    let usual = Usual::of(&judged);
-    let rough = usual.roughness(&judged);
+    let rough = usual.roughness(&readings);
+    let proposed = proposed(table, &judged, &readings, &usual);
+    let mut promising: Vec<(WholeSlip, f64, f64)> = proposed
+        .into_iter()
+        .filter_map(|(slip, odds)| {
+            let gained = rough - usual.roughness(&readings.put_right(table, &slip)?);
+            Some((slip, odds, gained + odds))
+        })
+        .collect();
+    promising.sort_by(|a, b| b.2.total_cmp(&a.2));
     let mut candidates: Vec<Candidate> = Vec::new();
-    for (slip, odds) in proposed(table, &judged) {
+    for (slip, odds, score) in promising {
+        if candidates.len() >= LOOKED_AT {
+            break;
+        }
         let Some(edits) = slip.edits(table) else { continue };
         let Some((put_right, survey)) = with(table, &edits) else { continue };
         let survey = fewer(survey);
         let odds = odds + slip.jacobian(table) + lost(&judged, &survey);
-        let score = rough - usual.roughness(&survey) + odds;
+        // Two slips that come to the same are one.
+        if candidates.iter().any(|c| c.table == put_right) {
+            continue;
+        }
         candidates.push(Candidate { slip, edits, table: put_right, survey, odds, score });
     }
-    best_first(&mut candidates, LOOKED_AT, f64::MAX);
     let backbone = begun(&judged, options, premise);
     for c in &mut candidates {
         c.score = look(&c.survey, options, premise, backbone.as_ref()).map_or(f64::MIN, |l| l.0 + c.odds);
@@ -268,12 +318,13 @@ fn same_backbone(a: &Survey, b: &Survey) -> bool {
 }
 
 /// Every slip of the whole that a table might have, each with what is believed of it beforehand.
-fn proposed(table: &Table, survey: &Survey) -> Vec<(WholeSlip, f64)> {
+fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usual) -> Vec<(WholeSlip, f64)> {
     let mut all = Vec::new();
     let mut add = |of_kind: Vec<WholeSlip>, more: f64| {
         let odds = -RARE.ln() - (of_kind.len().max(1) as f64).ln() + more;
         all.extend(of_kind.into_iter().map(|slip| (slip, odds)));
     };
+    let others = Others { table, readings, usual: as_usual, length: length(survey) };
     let (rows, columns) = (table.rows.len(), table.stations.len());
     let block = |row: usize| table.rows[row].block;
     let both = [true, false];
@@ -299,56 +350,32 @@ fn proposed(table: &Table, survey: &Survey) -> Vec<(WholeSlip, f64)> {
             .collect(),
         0.0,
     );
-    add(pairs(columns).map(|(a, b)| WholeSlip::ColumnsExchanged(a, b)).collect(), 0.0);
-    let moved = (0..columns).flat_map(|from| (0..columns).map(move |to| (from, to)));
-    let moved = moved.filter(|(from, to)| from.abs_diff(*to) > 1);
-    add(moved.map(|(from, to)| WholeSlip::ColumnMoved { from, to }).collect(), 0.0);
-    let some = |(first, last): &(usize, usize)| last - first > 1;
-    add(pairs(columns).filter(some).map(|(first, last)| WholeSlip::Reversed { first, last }).collect(), 0.0);
-    add((0..rows).flat_map(|row| heading(table, survey, row)).collect(), 0.0);
-    add((0..columns).flat_map(|column| distances(table, survey, column)).collect(), 0.0);
+    orders(columns).into_iter().for_each(|of_kind| add(of_kind, 0.0));
     let units = |row| Mistaken::ALL.into_iter().map(move |unit| WholeSlip::Unit { row, unit });
     add((0..rows).flat_map(units).collect(), 0.0);
-    add((0..rows).flat_map(|row| data(table, survey, &[row])).collect(), ANY);
+    add((0..rows).flat_map(|row| others.data(&[row])).collect(), ANY);
     for of in [Block::Heights, Block::HalfBreadths] {
         let own: Vec<usize> = (0..rows).filter(|&row| block(row) == of).collect();
         if own.len() > 1 {
-            add(data(table, survey, &own), ANY);
+            add(others.data(&own), ANY);
         }
-        add(shrunk(table, survey, of), ANY);
+        add(others.shrunk(of), ANY);
     }
+    // How common the slip is that a number may have suffered.
+    let numbers = (0..rows).flat_map(|row| others.heading(row));
+    let numbers: Vec<(WholeSlip, f64)> =
+        numbers.chain((0..columns).flat_map(|column| distances(table, survey, column))).collect();
+    let odds = -RARE.ln() - ((rows + columns) as f64).ln() + PLACES;
+    all.extend(numbers.into_iter().map(|(slip, weight)| (slip, odds + weight.ln())));
     all
-}
-
-fn median(mut of: Vec<f64>) -> Option<f64> {
-    of.sort_by(f64::total_cmp);
-    of.get(of.len() / 2).copied()
 }
 
 /// How near a heading must come to where the sections have the row's readings, in lengths of the boat.
 const NEAR_HEADING: f64 = 0.012;
 
-/// Where the other rows have a waterline's or a buttock's readings.
-fn heading(table: &Table, survey: &Survey, row: usize) -> Vec<WholeSlip> {
-    let (at, is_height, factors) = match table.rows[row].line {
-        LineKind::Waterline(at) => (at, true, table.facts.factors().2),
-        LineKind::Buttock(at) => (at, false, table.facts.factors().1),
-        _ => return Vec::new(),
-    };
-    let Some(about) = median(by_others(survey, &[row], row, is_height).into_iter().map(|f| f.1).collect())
-    else {
-        return Vec::new();
-    };
-    let label = table.rows[row].label.split_whitespace().skip(1).collect::<Vec<_>>().join(" ");
-    let Ok(Some(reading)) = parse_cell(&label, &table.facts.dialect) else { return Vec::new() };
-    let reading = reading.into_reading();
-    if reading.length != at {
-        // A lift, by its number.
-        return Vec::new();
-    }
-    let within = NEAR_HEADING * length(survey) / factors;
-    let slip = |to: String| WholeSlip::Heading { row, to };
-    headings(table, &reading, about / factors, within).into_iter().map(|(_, to, _)| slip(to)).collect()
+fn median(mut of: Vec<f64>) -> Option<f64> {
+    of.sort_by(f64::total_cmp);
+    of.get(of.len() / 2).copied()
 }
 
 fn length(survey: &Survey) -> f64 {
@@ -356,7 +383,7 @@ fn length(survey: &Survey) -> f64 {
 }
 
 /// Where a station may stand between its neighbours.
-fn distances(table: &Table, survey: &Survey, column: usize) -> Vec<WholeSlip> {
+fn distances(table: &Table, survey: &Survey, column: usize) -> Vec<(WholeSlip, f64)> {
     let Some(reading): Option<&Reading> = table.stations[column].from_stem.as_ref() else {
         return Vec::new();
     };
@@ -365,67 +392,97 @@ fn distances(table: &Table, survey: &Survey, column: usize) -> Vec<WholeSlip> {
     let low = at(column.checked_sub(1)).unwrap_or(0.0) / factor;
     let high = at(Some(column + 1)).unwrap_or(low * factor + length(survey)) / factor;
     let found = headings(table, reading, 0.5 * (low + high), 0.5 * (high - low).abs());
-    found.into_iter().map(|(_, to, _)| WholeSlip::Station { column, to }).collect()
+    found.into_iter().map(|(to, weight)| (WholeSlip::Station { column, to }, weight)).collect()
 }
 
-/// Data that rows may be measured from: what the table names, and what the other rows call for.
-fn data(table: &Table, survey: &Survey, rows: &[usize]) -> Vec<WholeSlip> {
-    let block = table.rows[rows[0]].block;
-    let heights = match block {
-        Block::Heights => true,
-        Block::HalfBreadths => false,
-        _ => return Vec::new(),
-    };
-    let (_, across, up) = table.facts.factors();
-    let mut by: Vec<Length> = Vec::new();
-    if heights {
-        by.extend(table.facts.load_waterline);
-        by.extend(table.rows.iter().filter_map(|r| match r.line {
-            LineKind::Waterline(at) => Some(at),
-            _ => None,
-        }));
-    } else {
-        by.extend(table.facts.half_siding.and_then(|l| Length::from_metres(l.metres() / across)));
+/// What the other rows make of some.
+struct Others<'a> {
+    table: &'a Table,
+    readings: &'a Readings,
+    usual: &'a Usual,
+    /// Of the boat, m.
+    length: f64,
+}
+
+impl Others<'_> {
+    fn of(&self, without: &[usize], row: usize, height: bool) -> Vec<(f64, f64)> {
+        self.readings.by_others(without, row, height, self.usual)
     }
-    let mut down: Vec<Length> = Vec::new();
-    let place = table.hand().unwrap_or(Length::EIGHTH);
-    let near = |m: f64| Length::from_metres(m).map(|l| l.rounded(place));
-    let pairs: Vec<(f64, f64)> =
-        rows.iter().flat_map(|&row| by_others(survey, rows, row, heights_of(table, row, heights))).collect();
-    let factor = if heights { up } else { across };
-    if pairs.len() > 2 {
-        by.extend(median(pairs.iter().map(|p| (p.1 - p.0) / factor).collect()).and_then(near));
+
+    /// Where they have a waterline's or a buttock's readings; each with how common the slip is.
+    fn heading(&self, row: usize) -> Vec<(WholeSlip, f64)> {
+        let table = self.table;
+        let (at, is_height, factor) = match table.rows[row].line {
+            LineKind::Waterline(at) => (at, true, table.facts.factors().2),
+            LineKind::Buttock(at) => (at, false, table.facts.factors().1),
+            _ => return Vec::new(),
+        };
+        let places = self.of(&[row], row, is_height);
+        let Some(about) = median(places.into_iter().map(|f| f.1).collect()) else { return Vec::new() };
+        let label = table.rows[row].label.split_whitespace().skip(1).collect::<Vec<_>>().join(" ");
+        let Ok(Some(reading)) = parse_cell(&label, &table.facts.dialect) else { return Vec::new() };
+        let reading = reading.into_reading();
+        if reading.length != at {
+            // A lift, by its number.
+            return Vec::new();
+        }
+        let found = headings(table, &reading, about / factor, NEAR_HEADING * self.length / factor);
+        found.into_iter().map(|(to, weight)| (WholeSlip::Heading { row, to }, weight)).collect()
+    }
+
+    /// Data that rows may be measured from: what the table names, and what the other rows call for.
+    fn data(&self, rows: &[usize]) -> Vec<WholeSlip> {
+        let table = self.table;
+        let heights = match table.rows[rows[0]].block {
+            Block::Heights => true,
+            Block::HalfBreadths => false,
+            _ => return Vec::new(),
+        };
+        let (_, across, up) = table.facts.factors();
+        let (mut by, mut down): (Vec<Length>, Vec<Length>) = (Vec::new(), Vec::new());
         if heights {
-            down.extend(median(pairs.iter().map(|p| (p.1 + p.0) / factor).collect()).and_then(near));
+            let waterlines = table.rows.iter().filter_map(|r| match r.line {
+                LineKind::Waterline(at) => Some(at),
+                _ => None,
+            });
+            by.extend(table.facts.load_waterline.into_iter().chain(waterlines));
+            down.clone_from(&by);
+        } else {
+            by.extend(table.facts.half_siding.and_then(|l| Length::from_metres(l.metres() / across)));
         }
-    }
-    if heights {
-        down.extend(table.facts.load_waterline);
-    }
-    let both_ways: Vec<Length> = by.iter().flat_map(|&l| [l, -l]).filter(|l| *l != Length::ZERO).collect();
-    let of = |by: Length, down: bool| WholeSlip::Datum { rows: rows.to_vec(), by, down };
-    let mut all: Vec<WholeSlip> = Vec::new();
-    for slip in both_ways.into_iter().map(|l| of(l, false)).chain(down.into_iter().map(|l| of(l, true))) {
-        if !all.contains(&slip) {
-            all.push(slip);
+        let place = table.hand().unwrap_or(Length::EIGHTH);
+        let near = |m: f64| Length::from_metres(m).map(|l| l.rounded(place));
+        let pairs: Vec<(f64, f64)> = rows.iter().flat_map(|&row| self.of(rows, row, heights)).collect();
+        let factor = if heights { up } else { across };
+        if pairs.len() > 2 {
+            by.extend(median(pairs.iter().map(|p| (p.1 - p.0) / factor).collect()).and_then(near));
+            if heights {
+                down.extend(median(pairs.iter().map(|p| (p.1 + p.0) / factor).collect()).and_then(near));
+            }
         }
+        let both_ways: Vec<Length> =
+            by.iter().flat_map(|&l| [l, -l]).filter(|l| *l != Length::ZERO).collect();
+        let of = |by: Length, down: bool| WholeSlip::Datum { rows: rows.to_vec(), by, down };
+        let mut all: Vec<WholeSlip> = Vec::new();
+        for slip in both_ways.into_iter().map(|l| of(l, false)).chain(down.into_iter().map(|l| of(l, true))) {
+            if !all.contains(&slip) {
+                all.push(slip);
+            }
+        }
+        all
     }
-    all
-}
 
-/// A reading of heights is compared with heights.
-fn heights_of(_: &Table, _: usize, heights: bool) -> bool {
-    heights
-}
-
-/// How much all readings of a block may be drawn out: what the other block makes of them.
-fn shrunk(table: &Table, survey: &Survey, block: Block) -> Vec<WholeSlip> {
-    let rows: Vec<usize> = (0..table.rows.len()).filter(|&row| table.rows[row].block == block).collect();
-    let pairs: Vec<(f64, f64)> =
-        rows.iter().flat_map(|&row| by_others(survey, &rows, row, block == Block::Heights)).collect();
-    let ratios: Vec<f64> = pairs.iter().filter(|p| p.0 > 0.0 && p.1 > 0.0).map(|p| p.1 / p.0).collect();
-    let Some(factor) = median(ratios) else { return Vec::new() };
-    let factors = [(factor * 100.0).round() / 100.0, (factor * 1000.0).round() / 1000.0];
-    let sound = |f: &f64| f.is_finite() && *f > 0.1 && *f < 10.0 && (*f - 1.0).abs() > 0.004;
-    factors.into_iter().filter(sound).map(|factor| WholeSlip::Shrunk { block, factor }).collect()
+    /// How much all readings of a block may be drawn out: what the other block makes of them.
+    fn shrunk(&self, block: Block) -> Vec<WholeSlip> {
+        let rows: Vec<usize> =
+            (0..self.table.rows.len()).filter(|&row| self.table.rows[row].block == block).collect();
+        let pairs: Vec<(f64, f64)> =
+            rows.iter().flat_map(|&row| self.of(&rows, row, block == Block::Heights)).collect();
+        let ratios = pairs.iter().filter(|p| p.0 > 0.0 && p.1 > 0.0).map(|p| p.1 / p.0);
+        let Some(about) = median(ratios.collect()).filter(|f| *f > 0.2 && *f < 5.0) else { return Vec::new() };
+        let steps = -8..=8;
+        let factors = steps.map(|i| ((about + 0.005 * f64::from(i)) * 200.0).round() / 200.0);
+        let sound = |f: &f64| (*f - 1.0).abs() > 0.007;
+        factors.filter(sound).map(|factor| WholeSlip::Shrunk { block, factor }).collect()
+    }
 }
