@@ -163,8 +163,11 @@ pub(crate) fn expected_reading(table: &Table, query: &Query) -> Option<String> {
 /// writes them, and how common the slip is; the nearest of whole inches or centimetres and of the heading's own place, too.
 pub(crate) fn headings(table: &Table, reading: &Reading, about: f64, within: f64) -> Vec<(String, f64)> {
     let hand = Hand::to(table, reading, reading.place);
-    let mut lengths: Vec<(Length, f64)> =
-        hand.candidates(reading.length).into_iter().map(|(length, slip, share)| (length, slip.weight() * share)).collect();
+    let mut lengths: Vec<(Length, f64)> = hand
+        .candidates(reading.length)
+        .into_iter()
+        .map(|(length, slip, share)| (length, slip.weight() * share))
+        .collect();
     if let Some(about) = Length::from_metres(about) {
         let inches = matches!(table.facts.dialect.units, Units::FeetInchesEighths | Units::Inches);
         let whole = if inches { Length::INCH } else { Length::CENTIMETRE };

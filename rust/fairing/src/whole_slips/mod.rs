@@ -12,8 +12,8 @@ mod rough;
 use scrieve_notation::{Length, Reading, parse_cell};
 use scrieve_offsets::{Block, CellId, LineKind, Survey, Table, Written};
 
-use crate::evidence::{Out, Settled, settle};
 use crate::again::Kept;
+use crate::evidence::{Out, Settled, settle};
 use crate::field::{JUDGING, priors};
 use crate::fit::{Fit, Premise};
 use crate::gp::log_prior;
@@ -35,9 +35,13 @@ const RARE: f64 = 50.0;
 /// What is believed of a number that may be any, as a log.
 const ANY: f64 = -5.0;
 /// So many are looked at with usual parameters, so many settled, and so many judged.
-const LOOKED_AT: usize = 24;
+const LOOKED_AT: usize = 14;
 const SETTLED: usize = 4;
 const WEIGHED: usize = 2;
+/// Of one kind in one row, so many.
+const ALIKE: usize = 4;
+/// One that smooths the table so much, as a log, is judged whatever a look makes of it.
+const SMOOTHS: f64 = 12.0;
 /// A candidate that much behind the best is not tried further.
 const BEHIND: f64 = 40.0;
 /// Slips of the whole in one table at most.
@@ -124,7 +128,8 @@ fn troubled(faired: &Faired) -> bool {
 /// stations in disorder make a rough boat without a slip.
 fn disordered(table: &Table, readings: &Readings, as_usual: &Usual) -> bool {
     let rough = as_usual.along(readings);
-    let gained = |slip: WholeSlip| readings.put_right(table, &slip).map_or(0.0, |now| rough - as_usual.along(&now));
+    let gained =
+        |slip: WholeSlip| readings.put_right(table, &slip).map_or(0.0, |now| rough - as_usual.along(&now));
     orders(table.stations.len()).into_iter().flatten().any(|slip| gained(slip) > DISORDERED)
 }
 
@@ -197,22 +202,29 @@ fn likeliest(
         let survey = fewer(survey);
         let odds = odds + slip.jacobian(table) + lost(&judged, &survey);
         // Two slips that come to the same are one.
-        if candidates.iter().any(|c| c.table == put_right) {
+        let alike = |c: &&Candidate| c.slip.name() == slip.name() && c.slip.rows() == slip.rows();
+        let places =
+            matches!(slip, WholeSlip::Heading { .. } | WholeSlip::RowShifted { .. } | WholeSlip::Unit { .. });
+        if candidates.iter().any(|c| c.table == put_right)
+            || places && candidates.iter().filter(alike).count() >= ALIKE
+        {
             continue;
         }
         candidates.push(Candidate { slip, edits, table: put_right, survey, odds, score });
     }
+    let smoothest = candidates.first().filter(|c| c.score > SMOOTHS).map(|c| c.table.clone());
     let backbone = begun(&judged, options, premise);
     for c in &mut candidates {
         c.score = look(&c.survey, options, premise, backbone.as_ref()).map_or(f64::MIN, |l| l.0 + c.odds);
     }
     let as_it_is = look(&judged, options, premise, backbone.as_ref()).map_or(f64::MIN, |l| l.0);
-    candidates.retain(|c| c.score > as_it_is);
-    best_first(&mut candidates, SETTLED, BEHIND);
+    let is_smoothest = |c: &Candidate| smoothest.as_ref() == Some(&c.table);
+    candidates.retain(|c| c.score > as_it_is || is_smoothest(c));
+    best_first(&mut candidates, SETTLED, BEHIND, &is_smoothest);
     for c in &mut candidates {
         c.score = settled(&c.survey, options, premise).map_or(f64::MIN, |e| e + c.odds);
     }
-    best_first(&mut candidates, WEIGHED, BEHIND);
+    best_first(&mut candidates, WEIGHED, BEHIND, &is_smoothest);
     let before = given.map_or(Vec::new(), queried);
     let evidence = given.and_then(|g| g.kept.as_ref()).map_or(f64::MIN, |kept| kept.doubts.evidence);
     let mut best: Option<(FoundSlip, Survey, Faired)> = None;
@@ -220,6 +232,9 @@ fn likeliest(
         let Ok(faired) = fair(&c.survey, options) else { continue };
         let own = faired.kept.as_ref().map_or(f64::MIN, |kept| kept.doubts.evidence);
         let gain = own + c.odds - evidence;
+        if own > greatest(&c.survey) {
+            continue;
+        }
         let after = queried(&faired);
         let explains: Vec<CellId> = before.iter().copied().filter(|cell| !after.contains(cell)).collect();
         let fewer = given.is_none() || after.len() + EXPLAINS <= before.len() || before.len() < EXPLAINS;
@@ -242,11 +257,24 @@ fn likeliest(
     }
 }
 
-fn best_first(candidates: &mut Vec<Candidate>, most: usize, behind: f64) {
+/// The best so many, and such as `stays`.
+fn best_first(candidates: &mut Vec<Candidate>, most: usize, behind: f64, stays: &dyn Fn(&Candidate) -> bool) {
     candidates.sort_by(|a, b| b.score.total_cmp(&a.score));
     let best = candidates.first().map_or(f64::MIN, |c| c.score);
-    candidates.retain(|c| c.score > f64::MIN && c.score > best - behind);
-    candidates.truncate(most);
+    let mut count = 0;
+    candidates.retain(|c| {
+        count += 1;
+        stays(c) || count <= most && c.score > f64::MIN && c.score > best - behind
+    });
+}
+
+/// No density of readings is greater, as a log, than where each lies just where its own noise would have it. A section
+/// flattened to a line makes for greater ones, which mean nothing.
+fn greatest(survey: &Survey) -> f64 {
+    let of = |sd: f64| -sd.ln() - 0.5 * std::f64::consts::TAU.ln();
+    let spots = survey.spots.iter().map(|s| of(s.sd));
+    let profiles = survey.stem.iter().chain(&survey.stern).map(|s| of(s.sd));
+    spots.chain(survey.lines.iter().map(|l| of(l.sd))).chain(profiles).sum()
 }
 
 /// The table with edits, and what is surveyed of it.
@@ -291,7 +319,7 @@ fn look(
         let joint = fit.solve(&rows, JUDGING, false).ok()?;
         if round + 1 == ROUNDS {
             let (evidence, plain) = Settled::new(fit, joint, rows, judged, none).without_plain();
-            return Some((evidence, plain.into_iter().collect()));
+            return (evidence < greatest(survey)).then(|| (evidence, plain.into_iter().collect()));
         }
         fit.round(&joint).ok()?;
     }
@@ -304,7 +332,7 @@ fn settled(survey: &Survey, options: &Options, premise: Premise) -> Option<f64> 
     let of = |out: &Out| settle(survey, options, out, premise, None).ok().map(|s| s.without_plain().0);
     let none = of(&Out::new());
     let without = if plain.is_empty() { None } else { of(&plain) };
-    none.into_iter().chain(without).max_by(f64::total_cmp)
+    none.into_iter().chain(without).filter(|e| *e < greatest(survey)).max_by(f64::total_cmp)
 }
 
 fn same_backbone(a: &Survey, b: &Survey) -> bool {
@@ -460,11 +488,10 @@ impl Others<'_> {
                 down.extend(median(pairs.iter().map(|p| (p.1 + p.0) / factor).collect()).and_then(near));
             }
         }
-        let both_ways: Vec<Length> =
-            by.iter().flat_map(|&l| [l, -l]).filter(|l| *l != Length::ZERO).collect();
         let of = |by: Length, down: bool| WholeSlip::Datum { rows: rows.to_vec(), by, down };
         let mut all: Vec<WholeSlip> = Vec::new();
-        for slip in both_ways.into_iter().map(|l| of(l, false)).chain(down.into_iter().map(|l| of(l, true))) {
+        by.retain(|l| *l != Length::ZERO);
+        for slip in by.into_iter().map(|l| of(l, false)).chain(down.into_iter().map(|l| of(l, true))) {
             if !all.contains(&slip) {
                 all.push(slip);
             }
@@ -479,7 +506,9 @@ impl Others<'_> {
         let pairs: Vec<(f64, f64)> =
             rows.iter().flat_map(|&row| self.of(&rows, row, block == Block::Heights)).collect();
         let ratios = pairs.iter().filter(|p| p.0 > 0.0 && p.1 > 0.0).map(|p| p.1 / p.0);
-        let Some(about) = median(ratios.collect()).filter(|f| *f > 0.2 && *f < 5.0) else { return Vec::new() };
+        let Some(about) = median(ratios.collect()).filter(|f| *f > 0.2 && *f < 5.0) else {
+            return Vec::new();
+        };
         let steps = -8..=8;
         let factors = steps.map(|i| ((about + 0.005 * f64::from(i)) * 200.0).round() / 200.0);
         let sound = |f: &f64| (*f - 1.0).abs() > 0.007;

@@ -22,7 +22,10 @@ const REACHES: f64 = 2.5;
 enum Gives {
     Line(RefLine, Axis),
     /// A spot: y and z where the reading is nought, and how they go with it.
-    Spot { from: (f64, f64), along: (f64, f64) },
+    Spot {
+        from: (f64, f64),
+        along: (f64, f64),
+    },
     /// Nothing of the surface.
     Nothing,
 }
@@ -53,8 +56,11 @@ struct InSection {
 impl Readings {
     pub fn new(table: &Table, survey: &Survey) -> Self {
         let row = |i: usize| {
-            let mut row =
-                GridRow { block: table.rows[i].block, gives: Gives::Nothing, values: vec![None; survey.stations.len()] };
+            let mut row = GridRow {
+                block: table.rows[i].block,
+                gives: Gives::Nothing,
+                values: vec![None; survey.stations.len()],
+            };
             for l in survey.lines.iter().filter(|l| l.cell.row == i && l.cell.block == row.block) {
                 row.gives = Gives::Line(l.line, l.axis);
                 row.values[l.cell.column] = Some(l.value);
@@ -64,10 +70,8 @@ impl Readings {
                 let value = s.y * s.along.0 + s.z * s.along.1;
                 // Of a diagonal what is read runs from the centreline.
                 let value = if block == Block::Diagonals { s.y / s.along.0 } else { value };
-                row.gives = Gives::Spot {
-                    from: (s.y - value * s.along.0, s.z - value * s.along.1),
-                    along: s.along,
-                };
+                row.gives =
+                    Gives::Spot { from: (s.y - value * s.along.0, s.z - value * s.along.1), along: s.along };
                 row.values[s.cell.column] = Some(value).filter(|v| v.is_finite());
             }
             row
@@ -133,7 +137,11 @@ impl Readings {
             WholeSlip::Datum { rows, by, down } => {
                 for &row in rows {
                     let by = by.metres() * if self.rows[row].block == Block::Heights { up } else { across };
-                    now.rows[row].values.iter_mut().flatten().for_each(|v| *v = if *down { by - *v } else { *v + by });
+                    now.rows[row]
+                        .values
+                        .iter_mut()
+                        .flatten()
+                        .for_each(|v| *v = if *down { by - *v } else { *v + by });
                 }
             }
             WholeSlip::Shrunk { block, factor } => {
@@ -222,7 +230,11 @@ impl Readings {
             let Some(value) = row.values[column] else { continue };
             match row.gives {
                 Gives::Spot { from, along } => {
-                    all.push(InSection { y: from.0 + value * along.0, z: from.1 + value * along.1, spot: true });
+                    all.push(InSection {
+                        y: from.0 + value * along.0,
+                        z: from.1 + value * along.1,
+                        spot: true,
+                    });
                 }
                 Gives::Line(line, Axis::Height) => {
                     let y = own(line, Axis::HalfBreadth)
@@ -241,8 +253,9 @@ impl Readings {
     /// How wide and how high sections usually are.
     fn sizes(&self) -> (f64, f64) {
         let all = (0..self.x.len()).map(|c| self.section(c, &[], (1.0, 1.0))).filter(|s| !s.is_empty());
-        let each: Vec<(f64, f64)> =
-            all.map(|s| s.iter().fold((1e-6, 1e-6), |m: (f64, f64), p| (m.0.max(p.y), m.1.max(p.z)))).collect();
+        let each: Vec<(f64, f64)> = all
+            .map(|s| s.iter().fold((1e-6, 1e-6), |m: (f64, f64), p| (m.0.max(p.y), m.1.max(p.z))))
+            .collect();
         let middle = |mut of: Vec<f64>| {
             of.sort_by(f64::total_cmp);
             of.get(of.len() / 2).copied().unwrap_or(1.0)
