@@ -10,7 +10,7 @@
 //! looked first; `carry` makes the surface, `residual` compares, `impossible` says what no hull can be.
 //! After a reading has changed, `again` starts from the fit before.
 //! [`proof_table`] proofreads by the same judgement: `ends` reads profiles otherwise, `facts` where transom and stations stand, `proof` says what fairing
-//! doubts, `slips` what a reading may have been, `consistency` holds the table against itself.
+//! doubts, `slips` what a reading may have been, `whole_slips` what a whole row or column may have, `consistency` holds the table against itself.
 //! `batten` bends one line through nails, the curve of least bending energy.
 //! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
@@ -64,5 +64,5 @@ pub use proof::{Confidence, Query, proof};
 pub use residual::Residual;
 pub use slips::{Slip, Suggestion, suggestions};
 pub use surface::{Jet, Patch, Surface};
-pub use table_proof::{Finding, ProofError, proof_table};
+pub use table_proof::{Finding, Proof, ProofError, proof_table, proof_whole};
 pub use whole_slips::{FoundSlip, Mistaken, WholeSlip, whole_slips, whole_slips_of};

@@ -8,7 +8,7 @@ use scrieve_offsets::{Axis, CellId, LineReading, ProfileSpot, RefLine, Survey};
 use crate::ends::{OffProfile, ProfileSuspect, of_profile};
 use crate::facts::OffFact;
 use crate::residual::{reading_of, way_of};
-use crate::{FairingError, Options, Residual, fair};
+use crate::{Faired, FairingError, Options, Residual, fair};
 
 /// A reading that the rest can place no better than this, in tolerances, says little when it misses: a
 /// waterline on a nearly flat floor.
@@ -74,10 +74,16 @@ pub(crate) fn proof_apart(
     survey: &Survey,
     options: &Options,
 ) -> Result<(Vec<Query>, Vec<ProfileSuspect>), FairingError> {
-    // Readings are judged by the batten they call for themselves.
-    let mut judging = options.clone();
-    (judging.robust, judging.stiffness) = (true, 1.0);
-    let faired = fair(survey, &judging)?;
+    Ok(apart(survey, &fair(survey, &judging(options))?))
+}
+
+/// Readings are judged by the batten they call for themselves.
+pub(crate) fn judging(options: &Options) -> Options {
+    Options { robust: true, stiffness: 1.0, ..options.clone() }
+}
+
+/// The same of a hull that has been faired so.
+pub(crate) fn apart(survey: &Survey, faired: &Faired) -> (Vec<Query>, Vec<ProfileSuspect>) {
     let doubts = faired.kept.as_ref().map(|kept| kept.doubts.clone()).unwrap_or_default();
     let unsure: Vec<CellId> = faired.kept.iter().flat_map(|kept| kept.queried()).collect();
     let of_rows = faired.residuals.iter().filter(|r| !of_profile(r.cell));
@@ -89,7 +95,7 @@ pub(crate) fn proof_apart(
         let confidence = if fact.taken { Confidence::High } else { Confidence::Low };
         Query { cell, read, expected, sd, misfit: (read - expected) / sd, confidence }
     }));
-    Ok((queries, doubts.suspects))
+    (queries, doubts.suspects)
 }
 
 /// What is to be said of a doubted reading; `unsure` of one that stays in the fit.

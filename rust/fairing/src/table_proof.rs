@@ -1,10 +1,11 @@
 //! Proofreading a table: every query with what its reading may have been.
 
-use scrieve_offsets::{Mistakes, Table};
+use scrieve_offsets::{Mistakes, Survey, Table};
 
-use crate::proof::{Query, of_profile_query, place, proof_apart};
+use crate::proof::{Query, apart, judging, of_profile_query, place};
 use crate::slips::{Suggestion, expected_reading, weighed};
-use crate::{FairingError, Options};
+use crate::whole_slips::{FoundSlip, whole_slips_of};
+use crate::{Faired, FairingError, Options, fair};
 
 /// A query, and what its reading may have been.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,6 +18,17 @@ pub struct Finding {
     pub place: Option<[f64; 3]>,
     /// Likeliest first.
     pub suggestions: Vec<Suggestion>,
+    /// The slip of the whole that explains it, by its place in [`Proof::slips`]: put that right, and nothing is wrong here.
+    pub explained_by: Option<usize>,
+}
+
+/// What proofreading has to say of a table.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Proof {
+    /// Slips of a whole row, column or block, each found with those before it put right.
+    pub slips: Vec<FoundSlip>,
+    /// Queries of single readings, those first that no such slip explains.
+    pub findings: Vec<Finding>,
 }
 
 /// Why a table cannot be proofread.
@@ -37,12 +49,52 @@ pub enum ProofError {
 /// A table that is no hull, or that no surface can be made of.
 pub fn proof_table(table: &Table, options: &Options) -> Result<Vec<Finding>, ProofError> {
     let (survey, _) = table.survey_unsifted()?;
-    let (queries, of_profiles) = proof_apart(&survey, options)?;
+    let faired = fair(&survey, &judging(options))?;
+    Ok(findings(table, &survey, &faired))
+}
+
+/// The same, and slips of the whole that explain many of them at once.
+///
+/// # Errors
+/// As [`proof_table`]; a table that no surface can be made of as it is, but can with a slip of the whole put right, is
+/// none.
+pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError> {
+    let (survey, _) = table.survey_unsifted()?;
+    let judging = judging(options);
+    let faired = fair(&survey, &judging);
+    let slips = whole_slips_of(table, &survey, faired.as_ref().ok(), &judging);
+    let given = match faired {
+        Ok(faired) => findings(table, &survey, &faired),
+        Err(error) if slips.is_empty() => return Err(error.into()),
+        Err(_) => Vec::new(),
+    };
+    let Some(last) = slips.last() else { return Ok(Proof { slips, findings: given }) };
+    // What is left is judged with them put right, and said of where it stands now.
+    let mut left = proof_table(&last.table, options)?;
+    for finding in &mut left {
+        for slip in slips.iter().rev() {
+            finding.query.cell = slip.slip.came_from(table, finding.query.cell);
+        }
+    }
+    let still = |f: &Finding| left.iter().any(|l| l.query.cell == f.query.cell);
+    let explained = given.into_iter().filter(|f| !still(f)).map(|f| {
+        let by = slips.iter().position(|slip| slip.explains.contains(&f.query.cell));
+        Finding { explained_by: Some(by.unwrap_or(0)), ..f }
+    });
+    let explained: Vec<Finding> = explained.collect();
+    left.extend(explained);
+    Ok(Proof { slips, findings: left })
+}
+
+/// What a faired hull has to say of the table she was faired of.
+fn findings(table: &Table, survey: &Survey, faired: &Faired) -> Vec<Finding> {
+    let (queries, of_profiles) = apart(survey, faired);
     let finding = |(query, suggestions): (Query, Vec<Suggestion>)| Finding {
         query,
         expected_reading: expected_reading(table, &query).unwrap_or_default(),
-        place: place(&survey, &query),
+        place: place(survey, &query),
         suggestions,
+        explained_by: None,
     };
     let mut findings: Vec<Finding> =
         queries.into_iter().map(|query| finding((query, weighed(table, &query).0))).collect();
@@ -54,5 +106,5 @@ pub fn proof_table(table: &Table, options: &Options) -> Result<Vec<Finding>, Pro
         findings.extend(best.map(|(query, (suggestions, _))| finding((query, suggestions))));
     }
     findings.sort_by(|a, b| b.query.misfit.abs().total_cmp(&a.query.misfit.abs()));
-    Ok(findings)
+    findings
 }

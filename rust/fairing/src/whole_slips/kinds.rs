@@ -171,29 +171,8 @@ impl WholeSlip {
                 let label = |row: usize| table.written_at(Written::Label(row)).map(str::to_owned);
                 vec![(Written::Label(*a), label(*b)?), (Written::Label(*b), label(*a)?)]
             }
-            WholeSlip::ColumnsExchanged(a, b) => self.in_all_rows(table, &|i| {
-                if i == *a {
-                    *b
-                } else if i == *b {
-                    *a
-                } else {
-                    i
-                }
-            }),
-            WholeSlip::ColumnMoved { from, to } => self.in_all_rows(table, &|i| {
-                // What comes to stand at i.
-                if i == *to {
-                    *from
-                } else if from < to && (*from..*to).contains(&i) {
-                    i + 1
-                } else if to < from && (*to + 1..=*from).contains(&i) {
-                    i - 1
-                } else {
-                    i
-                }
-            }),
-            WholeSlip::Reversed { first, last } => {
-                self.in_all_rows(table, &|i| if (*first..=*last).contains(&i) { first + last - i } else { i })
+            WholeSlip::ColumnsExchanged(..) | WholeSlip::ColumnMoved { .. } | WholeSlip::Reversed { .. } => {
+                self.in_all_rows(table)
             }
             WholeSlip::Heading { row, to } => {
                 let label = table.written_at(Written::Label(*row))?;
@@ -224,7 +203,8 @@ impl WholeSlip {
     }
 
     /// Cells of every row take the text of those at other stations.
-    fn in_all_rows(&self, table: &Table, from: &dyn Fn(usize) -> usize) -> Edits {
+    fn in_all_rows(&self, table: &Table) -> Edits {
+        let from = |column| self.station_from(column);
         let mut edits = Edits::new();
         for (row, r) in table.rows.iter().enumerate() {
             for column in (0..r.cells.len()).filter(|&column| from(column) != column) {
@@ -320,18 +300,14 @@ impl WholeSlip {
                 )
             }
             WholeSlip::ColumnMoved { from, to } => {
-                let between = if to > from { (from + 1, *to, "forward") } else { (*to, from - 1, "aft") };
-                let rest = if between.0 == between.1 {
-                    format!("those of station {} stand", station(between.0))
-                } else {
-                    format!("those of stations {} to {} stand", station(between.0), station(between.1))
-                };
-                // Where the one column was taken from, the rest closed up.
-                let way = if between.2 == "forward" { "aft" } else { "forward" };
+                let (first, last, way) = if to > from { (from + 1, *to, "aft") } else { (*to, from - 1, "forward") };
                 format!(
-                    "station {}: the readings under it are those of station {}, and {rest} one station too far {way}",
+                    "station {}: the readings under it are those of station {}, and those under {} to {} stand one station \
+                     too far {way}",
                     station(*from),
-                    station(*to)
+                    station(*to),
+                    station(first),
+                    station(last)
                 )
             }
             WholeSlip::Reversed { first, last } => {
@@ -347,9 +323,6 @@ impl WholeSlip {
                 format!("station {}: it stands at {to} from the stem, not {given}", station(*column))
             }
             WholeSlip::Unit { row, unit } => match unit {
-                Mistaken::Times(_, _, what) if what.starts_with("too ") => {
-                    format!("{}: its readings are {what}", name(*row))
-                }
                 Mistaken::Times(_, _, what) => format!("{}: its readings are {what}", name(*row)),
                 Mistaken::InchesAndEighths => {
                     format!("{}: its readings are inches and eighths, read as feet and inches", name(*row))
@@ -417,6 +390,41 @@ impl WholeSlip {
                     was(*first)
                 )
             }
+        }
+    }
+
+    /// Where what belongs in a cell stands before the slip is put right.
+    pub(crate) fn came_from(&self, table: &Table, cell: CellId) -> CellId {
+        if table.rows.get(cell.row).is_none_or(|row| row.block != cell.block) {
+            return cell;
+        }
+        let at = |column: usize| CellId { column, ..cell };
+        let last = table.stations.len() - 1;
+        match self {
+            WholeSlip::RowShifted { row, from, aft } if cell.row == *row => match aft {
+                true if cell.column >= *from => at((cell.column + 1).min(last)),
+                false if cell.column <= *from => at(cell.column.saturating_sub(1)),
+                _ => cell,
+            },
+            WholeSlip::ColumnShifted { block, column, down } if (cell.block, cell.column) == (*block, *column) => {
+                let row = if *down { cell.row + 1 } else { cell.row.saturating_sub(1) };
+                let there = table.rows.get(row).is_some_and(|r| r.block == *block);
+                if there { CellId { row, ..cell } } else { cell }
+            }
+            _ => at(self.station_from(cell.column)),
+        }
+    }
+
+    /// The station under which stands what belongs to another.
+    fn station_from(&self, i: usize) -> usize {
+        match self {
+            WholeSlip::ColumnsExchanged(a, b) if i == *a => *b,
+            WholeSlip::ColumnsExchanged(a, b) if i == *b => *a,
+            WholeSlip::ColumnMoved { from, to } if i == *to => *from,
+            WholeSlip::ColumnMoved { from, to } if (*from..*to).contains(&i) => i + 1,
+            WholeSlip::ColumnMoved { from, to } if (*to + 1..=*from).contains(&i) => i - 1,
+            WholeSlip::Reversed { first, last } if (*first..=*last).contains(&i) => first + last - i,
+            _ => i,
         }
     }
 
