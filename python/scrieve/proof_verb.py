@@ -25,25 +25,32 @@ LEAST = 0.01
     "--accept", "accepted", multiple=True, metavar="STATION:ROW[=READING]",
     help="Take the first suggestion, or READING, into the new file; as often as wanted.",
 )  # fmt: skip
+@click.option(
+    "--put-right", "putting_right", is_flag=True,
+    help="Put slips of a whole row or column right in the new file, before anything is accepted.",
+)  # fmt: skip
 @click.option("-o", "--output", type=OUTPUT_FILE, help="The new file; - is standard output.")
 @click.option("--picture", type=OUTPUT_FILE, help="Draw the body plan, queried cells ringed.")
 @click.option("--stiffness", type=float, default=1.0, show_default=True, help="Stiffness of the batten.")
 @READER
 @AS_JSON
 def proof(
-    table: Path, accepted: tuple[str, ...], output: Path | None, picture: Path | None, stiffness: float,
+    table: Path, accepted: tuple[str, ...], putting_right: bool, output: Path | None, picture: Path | None, stiffness: float,
     reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Proofread TABLE: readings that the rest of the boat contradicts, worst first, and what they may have been.
 
-    TABLE itself is never changed. The status is 1 where anything is queried and not accepted.
+    What a whole row or column that is off in one way explains is said in one line, first, and not query by query. TABLE
+    itself is never changed. The status is 1 where anything is queried and not accepted, or so explained and not put right.
 
     \b
     scrieve proof petrels-egg.offsets --picture queries.svg
     scrieve proof petrels-egg.offsets --accept "4:waterline 1-3-0" --accept "7:sheer height=2-5-1" -o new.offsets
     """
-    if bool(accepted) != (output is not None):
-        raise click.UsageError("--accept and -o go together: what is accepted is written into a new file")
+    if (bool(accepted) or putting_right) != (output is not None):
+        raise click.UsageError(
+            "--accept or --put-right and -o go together: what is accepted or put right is written into a new file"
+        )
     no_json_beside(output, as_json)
     if picture == outputs.STANDARD:
         raise click.UsageError("--picture takes a file, such as queries.svg")
@@ -58,7 +65,7 @@ def proof(
     against = got.disagreements()
     try:
         with progress(f"proofreading {got.name}"):
-            queries = got.proof(stiffness=stiffness)
+            found = got.proof(stiffness=stiffness)
     except ScrieveError:
         # What the table says against itself may be why it cannot be faired.
         for text in against:
@@ -66,7 +73,12 @@ def proof(
         raise
     for remark in got.worth:
         click.echo(f"note: {remark}", err=True)
-    corrected, taken = accept(got, queries, accepted)
+    slips = found.whole_slips
+    queries = [q for q in found if q.explained_by is None]
+    corrected = got
+    for slip in slips if putting_right else ():
+        corrected = corrected.put_right(slip)
+    corrected, taken = accept(corrected, queries, accepted)
     written = []
     writing = Kept()
     if picture is not None:
@@ -84,6 +96,7 @@ def proof(
         emit(
             {
                 "name": got.name,
+                "whole_slips": [slip_as_dict(slip, found) for slip in slips],
                 "queries": [as_dict(q) for q in queries],
                 "against_itself": against,
                 "accepted": [{"station": s, "row": r, "reading": new} for (s, r), new in taken.items()],
@@ -91,7 +104,12 @@ def proof(
             }
         )
     else:
-        count = f"{len(queries)} quer{'y' if len(queries) == 1 else 'ies'}" if queries else "no query"
+        count = counted(len(queries)) if queries else "no query"
+        for slip in slips:
+            explains = f" (explains {counted(slip.explains)})" if slip.explains else ""
+            click.echo(f"{slip.text}{explains}", err=aside)
+            click.echo(f"  to put it right, {slip.offer}", err=aside)
+        count += " besides" if slips else ""
         click.echo(f"{got.name}: {count}", err=aside)
         if queries:
             click.echo(queries_text(queries), err=aside)
@@ -102,7 +120,7 @@ def proof(
         for path in written:
             click.echo(f"wrote {path}", err=aside)
     writing.tell()
-    if left or against:
+    if left or against or (slips and not putting_right):
         raise click.exceptions.Exit(FINDINGS)
 
 
@@ -135,6 +153,24 @@ def accept(table: Table, queries: list[_core.Query], accepted: tuple[str, ...]) 
         table = table.with_correction(station, row, new, reason)
         taken[station, row] = new
     return table, taken
+
+
+def counted(queries: int) -> str:
+    """`1 query`, `9 queries`."""
+    return f"{queries} quer{'y' if queries == 1 else 'ies'}"
+
+
+def slip_as_dict(slip: _core.WholeSlip, found: list[_core.Query]) -> dict[str, Any]:
+    """A slip of the whole as plain data, with the queries it explains."""
+    names = ("file", "line", "column", "was", "now")
+    return {
+        "kind": slip.kind,
+        "text": slip.text,
+        "offer": slip.offer,
+        "edits": [dict(zip(names, edit, strict=True)) for edit in slip.edits],
+        "gain": slip.gain,
+        "explains": [as_dict(q) for q in found if q.explained_by == slip.text],
+    }
 
 
 def _bare(row: str) -> str:

@@ -15,6 +15,14 @@ if TYPE_CHECKING:
     from .hull import Hull
 
 
+class Proof(list["_core.Query"]):
+    """Queries, worst first, those last that a slip of the whole explains; and such slips, as `whole_slips`."""
+
+    def __init__(self, queries: Iterable[_core.Query] = (), whole_slips: Iterable[_core.WholeSlip] = ()) -> None:
+        super().__init__(queries)
+        self.whole_slips = list(whole_slips)
+
+
 class Table:
     """A table of offsets: facts, stations and rows, each reading kept exactly as written.
 
@@ -140,15 +148,26 @@ class Table:
         """The lines under `[corrections]`."""
         return self._core.corrections
 
-    def proof(self, *, stiffness: float = 1.0) -> list[_core.Query]:
+    def proof(self, *, stiffness: float = 1.0) -> Proof:
         """The readings that the rest of the boat contradicts, worst first; the table is not changed.
 
         A query has `station`, `row`, `reading` (as written), `expected` and `sd` in metres (a value in which the
         reading has no part, and one standard deviation of a sound reading about it), `expected_reading`,
         `misfit` in those, `confidence` ("low" where a slip near by would look the same) and `suggestions`, each
         with `reading`, `slip` and `probability`, likeliest first. Raises `FairingError` or `TableError`.
+
+        Where a whole row, column or block is off in one way, `whole_slips` of what is returned says so, each with `text`,
+        `offer`, `edits` and `explains` (how many queries); those come last, and `explained_by` is its text. The other
+        queries are of the table with those slips put right, which `put_right` does.
         """
-        return _core.proof(self._core, stiffness=stiffness)
+        queries, slips = _core.proof(self._core, stiffness=stiffness)
+        return Proof(queries, slips)
+
+    def put_right(self, slip: _core.WholeSlip) -> Table:
+        """The table with a slip of the whole, of `proof().whole_slips`, put right, nothing else touched, and a line under
+        `[corrections]` that says so. The second of two is put right after the first. Raises `TableError` where it was
+        not found in this table."""
+        return Table(slip.put_right(self._core))
 
     def disagreements(self) -> list[str]:
         """Where the table contradicts itself, found without fairing: readings of one station that no section can

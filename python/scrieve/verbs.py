@@ -135,11 +135,13 @@ def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any], outp
 
 
 def left_out(hull: Any) -> bool:
-    """Whether readings were left out in fairing or facts taken otherwise, which her remarks say.
+    """Whether readings were left out in fairing, facts taken otherwise, or a whole row or column is off, which her
+    remarks say.
 
     What is drawn is then not of all that was read.
     """
-    return bool(hull.corrections().doubted.any()) or hull._core.doubts_facts
+    core = hull._core
+    return bool(hull.corrections().doubted.any()) or core.doubts_facts or core.has_whole_slips
 
 
 class Told(NamedTuple):

@@ -108,6 +108,8 @@ fn array<'py>(py: Python<'py>, points: &[[f64; 3]]) -> PyResult<Bound<'py, PyArr
 pub struct Hull {
     pub(crate) hull: CoreHull,
     pub(crate) remarks: Vec<String>,
+    /// Her table has slips of the whole, which remarks name.
+    pub(crate) has_whole_slips: bool,
 }
 
 /// Stiffnesses a batten can have, in those the readings call for: past the lesser it would be a string, past the
@@ -150,23 +152,33 @@ pub fn fair(
     let (survey, remarks) = if robust { table.survey_unsifted()? } else { table.survey()? };
     let told = tolerance.iter().any(|given| matches!(given, Tolerance::All(_)));
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
-    let (survey, faired) = patiently(py, move || {
+    // Of the table as it is: by other tolerances, or from an earlier hull, evidence is another.
+    let whole = (robust && tolerance.is_empty() && previous.is_none()).then(|| table.core().clone());
+    let (survey, faired, slips) = patiently(py, move || {
         let faired = match previous {
             Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.get().hull.faired()),
             None => scrieve_fairing::fair(&survey, &options),
         };
-        (survey, faired)
+        let slips = whole.zip(faired.as_ref().ok()).map_or(Vec::new(), |(table, faired)| {
+            let judging = Options { stiffness: 1.0, ..options.clone() };
+            scrieve_fairing::whole_slips_of(&table, &survey, Some(faired), &judging)
+        });
+        (survey, faired, slips)
     })?;
     let faired = faired.map_err(fairing_error)?;
+    let of_slips = slips.iter().map(|slip| {
+        format!("{}; she is faired by the table as it stands: to put it right, {}", slip.said(), slip.offer)
+    });
     let remarks = remarks
         .into_iter()
         .filter(|r| !(r.of_worth && told))
         .map(|r| r.text)
         .chain(faired.remarks.iter().cloned());
-    let remarks = remarks.collect::<Vec<_>>();
+    let remarks = of_slips.chain(remarks).collect::<Vec<_>>();
     let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
-    Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull })
+    let remarks = remarks.into_iter().chain(hull.in_the_way()).collect();
+    Ok(Hull { remarks, hull, has_whole_slips: !slips.is_empty() })
 }
 
 /// One line faired by itself: (t, value, sd) of each reading, t from 0 to 1 and values in lengths of the boat,
@@ -393,9 +405,9 @@ impl Hull {
     /// carried there.
     #[pyo3(signature = (inside, thickness = None))]
     fn on_face(slf: Py<Self>, py: Python<'_>, inside: bool, thickness: Option<f64>) -> PyResult<Hull> {
-        let remarks = slf.get().remarks.clone();
+        let (remarks, has_whole_slips) = (slf.get().remarks.clone(), slf.get().has_whole_slips);
         let hull = patiently(py, move || slf.get().hull.on_face(inside, thickness))?.map_err(hull_error)?;
-        Ok(Hull { hull, remarks })
+        Ok(Hull { hull, remarks, has_whole_slips })
     }
 
     /// Whether she ends forward in a section, not on a stem.
@@ -408,6 +420,12 @@ impl Hull {
     #[getter]
     fn doubts_facts(&self) -> bool {
         self.hull.faired().doubts_facts()
+    }
+
+    /// Whether a whole row or column of the table is off in one way; remarks name it.
+    #[getter]
+    fn has_whole_slips(&self) -> bool {
+        self.has_whole_slips
     }
 
     /// Whether the table gives a transom.

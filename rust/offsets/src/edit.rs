@@ -100,6 +100,17 @@ impl Table {
         Ok(read_from(text.as_bytes(), &self.file, origins)?)
     }
 
+    /// The same, and a line under `[corrections]` that says why.
+    ///
+    /// # Errors
+    /// If the table would be mistaken.
+    pub fn put_right(&self, edits: &[(Written, String)], reason: &str) -> Result<Table, EditError> {
+        let edited = self.with_written(edits)?;
+        let reason = reason.split_whitespace().collect::<Vec<_>>().join(" ");
+        let text = edited.text_with_correction(&reason);
+        Ok(read_from(text.as_bytes(), &self.file, edited.origins)?)
+    }
+
     /// The table with another reading, as written, at a station and in a row (see [`Table::find`]).
     pub fn with_reading(&self, station: &str, row: &str, reading: &str) -> Result<Table, EditError> {
         self.with_cells(&[(self.written(station, row)?, self.word(reading)?)])

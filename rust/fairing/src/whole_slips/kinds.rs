@@ -300,7 +300,8 @@ impl WholeSlip {
                 )
             }
             WholeSlip::ColumnMoved { from, to } => {
-                let (first, last, way) = if to > from { (from + 1, *to, "aft") } else { (*to, from - 1, "forward") };
+                let (first, last, way) =
+                    if to > from { (from + 1, *to, "aft") } else { (*to, from - 1, "forward") };
                 format!(
                     "station {}: the readings under it are those of station {}, and those under {} to {} stand one station \
                      too far {way}",
@@ -406,7 +407,9 @@ impl WholeSlip {
                 false if cell.column <= *from => at(cell.column.saturating_sub(1)),
                 _ => cell,
             },
-            WholeSlip::ColumnShifted { block, column, down } if (cell.block, cell.column) == (*block, *column) => {
+            WholeSlip::ColumnShifted { block, column, down }
+                if (cell.block, cell.column) == (*block, *column) =>
+            {
                 let row = if *down { cell.row + 1 } else { cell.row.saturating_sub(1) };
                 let there = table.rows.get(row).is_some_and(|r| r.block == *block);
                 if there { CellId { row, ..cell } } else { cell }

@@ -74,6 +74,18 @@ pub struct FoundSlip {
     pub gain: f64,
 }
 
+impl FoundSlip {
+    /// What it is and how many queries it explains: `waterline 1-0-0: its readings are those of 0-10-0 (explains 9
+    /// queries)`.
+    pub fn said(&self) -> String {
+        match self.explains.len() {
+            0 => self.text.clone(),
+            1 => format!("{} (explains 1 query)", self.text),
+            n => format!("{} (explains {n} queries)", self.text),
+        }
+    }
+}
+
 /// Slips of the whole in a table, each found in the table with those before it put right; none where proofreading has
 /// next to nothing to say of it, and where it is no hull even so.
 ///
