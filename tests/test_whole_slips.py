@@ -45,7 +45,7 @@ def test_json_and_python_say_the_same(run, headed):
     assert put_right.rows == scrieve.read(SANDLING).rows
     assert put_right.corrections[-1] == slip["text"]
     assert list(put_right.proof()) == []
-    with pytest.raises(scrieve.ScrieveError, match="was not found in this table"):
+    with pytest.raises(scrieve.TableError, match="was not found in this table"):
         scrieve.read(SANDLING).put_right(found.whole_slips[0])
 
 

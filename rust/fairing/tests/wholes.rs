@@ -43,7 +43,11 @@ fn only(slipped: &str, clean: &str) -> (WholeSlip, Table, usize) {
         let put_right = put_right.unwrap_or_else(|| panic!("{}: no row {row}", slip.text));
         for (a, b) in clean.cells.iter().zip(&put_right.cells) {
             // What the slip lost stays lost.
-            assert!(b.is_none() || a.as_ref().map(|r| r.length) == b.as_ref().map(|r| r.length), "{}", slip.text);
+            assert!(
+                b.is_none() || a.as_ref().map(|r| r.length) == b.as_ref().map(|r| r.length),
+                "{}",
+                slip.text
+            );
         }
     }
     (slip.slip.clone(), slip.table.clone(), proof.findings.len())
@@ -52,7 +56,8 @@ fn only(slipped: &str, clean: &str) -> (WholeSlip, Table, usize) {
 #[test]
 fn a_waterline_under_another_heading_is_one_slip_and_not_nine() {
     let clean = text(Family::RoundBilge, 9);
-    let label = table(&clean).rows.iter().find(|r| r.label.starts_with("waterline")).expect("one").label.clone();
+    let label =
+        table(&clean).rows.iter().find(|r| r.label.starts_with("waterline")).expect("one").label.clone();
     let wrong = format!("{label:<22}|").replacen(&label, "waterline 1-3-0", 1);
     let slipped = clean.replacen(&format!("{label:<22}|"), &wrong, 1);
     let (slip, put_right, queries) = only(&slipped, &clean);
