@@ -42,6 +42,7 @@ __all__ = [
     "Table",
     "TableError",
     "Transom",
+    "WholeSlip",
     "backbone",
     "batten",
     "beam_places",

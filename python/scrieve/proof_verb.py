@@ -35,13 +35,14 @@ LEAST = 0.01
 @READER
 @AS_JSON
 def proof(
-    table: Path, accepted: tuple[str, ...], putting_right: bool, output: Path | None, picture: Path | None, stiffness: float,
-    reader: str | None, as_json: bool,
+    table: Path, accepted: tuple[str, ...], putting_right: bool, output: Path | None, picture: Path | None,
+    stiffness: float, reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Proofread TABLE: readings that the rest of the boat contradicts, worst first, and what they may have been.
 
-    What a whole row or column that is off in one way explains is said in one line, first, and not query by query. TABLE
-    itself is never changed. The status is 1 where anything is queried and not accepted, or so explained and not put right.
+    What a whole row or column that is off in one way explains is said in one line, first, and not query by query.
+    TABLE itself is never changed. The status is 1 where anything is queried and not accepted, or so explained and
+    not put right.
 
     \b
     scrieve proof petrels-egg.offsets --picture queries.svg

@@ -156,17 +156,17 @@ class Table:
         `misfit` in those, `confidence` ("low" where a slip near by would look the same) and `suggestions`, each
         with `reading`, `slip` and `probability`, likeliest first. Raises `FairingError` or `TableError`.
 
-        Where a whole row, column or block is off in one way, `whole_slips` of what is returned says so, each with `text`,
-        `offer`, `edits` and `explains` (how many queries); those come last, and `explained_by` is its text. The other
-        queries are of the table with those slips put right, which `put_right` does.
+        Where a whole row, column or block is off in one way, `whole_slips` of what is returned says so, each with
+        `text`, `offer`, `edits` and `explains` (how many queries); those come last, and `explained_by` is its text.
+        The other queries are of the table with those slips put right, which `put_right` does.
         """
         queries, slips = _core.proof(self._core, stiffness=stiffness)
         return Proof(queries, slips)
 
     def put_right(self, slip: _core.WholeSlip) -> Table:
-        """The table with a slip of the whole, of `proof().whole_slips`, put right, nothing else touched, and a line under
-        `[corrections]` that says so. The second of two is put right after the first. Raises `TableError` where it was
-        not found in this table."""
+        """The table with a slip of the whole, of `proof().whole_slips`, put right, nothing else touched, and a line
+        under `[corrections]` that says so. The second of two is put right after the first. Raises `TableError` where it
+        was not found in this table."""
         return Table(slip.put_right(self._core))
 
     def disagreements(self) -> list[str]:
