@@ -79,7 +79,9 @@ pub(crate) fn proof_apart(
 
 /// Readings are judged by the batten they call for themselves.
 pub(crate) fn judging(options: &Options) -> Options {
-    Options { robust: true, stiffness: 1.0, ..options.clone() }
+    let mut judging = options.clone();
+    (judging.robust, judging.stiffness) = (true, 1.0);
+    judging
 }
 
 /// The same of a hull that has been faired so.

@@ -38,9 +38,9 @@ fn only(slipped: &str, clean: &str) -> (WholeSlip, Table, usize) {
     let left: Vec<_> = proof.findings.iter().filter(|f| f.explained_by.is_none()).collect();
     assert!(left.is_empty(), "{left:?}");
     let slip = &proof.slips[0];
-    for (row, clean) in table(clean).rows.iter().enumerate() {
+    for clean in &table(clean).rows {
         let put_right = slip.table.rows.iter().find(|r| r.line == clean.line && r.block == clean.block);
-        let put_right = put_right.unwrap_or_else(|| panic!("{}: no row {row}", slip.text));
+        let put_right = put_right.expect("every row under its own label");
         for (a, b) in clean.cells.iter().zip(&put_right.cells) {
             // What the slip lost stays lost.
             assert!(

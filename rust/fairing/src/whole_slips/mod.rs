@@ -28,6 +28,8 @@ use rough::{Readings, Usual};
 
 /// A whole slip must gain so much, as a log of evidence, on the table as it is with its single slips.
 const SURE: f64 = 8.0;
+/// The same where a single reading is queried besides.
+const ALONE: f64 = 24.0;
 /// And explain so many queries, or a single reading explains it as well.
 const EXPLAINS: usize = 2;
 /// One table in so many has one.
@@ -250,7 +252,9 @@ fn likeliest(
         let after = queried(&faired);
         let explains: Vec<CellId> = before.iter().copied().filter(|cell| !after.contains(cell)).collect();
         let fewer = given.is_none() || after.len() + EXPLAINS <= before.len() || before.len() < EXPLAINS;
-        if gain > SURE && fewer && best.as_ref().is_none_or(|b| b.0.gain < gain) {
+        // What one reading explains as well is that reading's.
+        let sure = if before.len() == 1 { ALONE } else { SURE };
+        if gain > sure && fewer && best.as_ref().is_none_or(|b| b.0.gain < gain) {
             let (text, offer) = (c.slip.text(table), c.slip.offer(table, &c.edits));
             let found =
                 FoundSlip { slip: c.slip, text, offer, edits: c.edits, table: c.table, explains, gain };
@@ -301,7 +305,7 @@ fn lost(given: &Survey, put_right: &Survey) -> f64 {
     let count = |s: &Survey| s.lines.len() + s.spots.len();
     let (given, put_right) = (count(given) as f64, count(put_right) as f64);
     // A metre wide, against the evidence's own metres.
-    (given - put_right).abs() * -1.0
+    -(given - put_right).abs()
 }
 
 /// The backbone of the table as it is, for those that leave it alone.
