@@ -25,6 +25,10 @@ LEAST = 0.01
     "--accept", "accepted", multiple=True, metavar="STATION:ROW[=READING]",
     help="Take the first suggestion, or READING, into the new file; as often as wanted.",
 )  # fmt: skip
+@click.option(
+    "--put-right", "putting_right", is_flag=True,
+    help="Put slips of a whole row or column right in the new file, before anything is accepted.",
+)  # fmt: skip
 @click.option("-o", "--output", type=OUTPUT_FILE, help="The new file; - is standard output.")
 @click.option("--picture", type=OUTPUT_FILE, help="Draw the body plan, queried cells ringed.")
 @click.option("--stiffness", type=float, default=1.0, show_default=True, help="Stiffness of the batten.")
@@ -32,20 +36,24 @@ LEAST = 0.01
 @READER
 @AS_JSON
 def proof(
-    table: Path, accepted: tuple[str, ...], output: Path | None, picture: Path | None, stiffness: float,
-    every: bool, reader: str | None, as_json: bool,
+    table: Path, accepted: tuple[str, ...], putting_right: bool, output: Path | None, picture: Path | None,
+    stiffness: float, every: bool, reader: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Proofread TABLE: readings that the rest of the boat contradicts, worst first, and what they may have been.
 
-    A table that does not describe one fair hull is said to be none, and where to begin, before any query. TABLE itself
-    is never changed. The status is 1 where anything is queried and not accepted, or it is no hull.
+    What a whole row or column that is off in one way explains is said in one line, first, and not query by query. A
+    table that does not describe one fair hull is said to be none, and where to begin, before any query. TABLE itself
+    is never changed. The status is 1 where anything is queried and not accepted, or so explained and not put right,
+    or it is no hull.
 
     \b
     scrieve proof petrels-egg.offsets --picture queries.svg
     scrieve proof petrels-egg.offsets --accept "4:waterline 1-3-0" --accept "7:sheer height=2-5-1" -o new.offsets
     """
-    if bool(accepted) != (output is not None):
-        raise click.UsageError("--accept and -o go together: what is accepted is written into a new file")
+    if (bool(accepted) or putting_right) != (output is not None):
+        raise click.UsageError(
+            "--accept or --put-right and -o go together: what is accepted or put right is written into a new file"
+        )
     no_json_beside(output, as_json)
     if picture == outputs.STANDARD:
         raise click.UsageError("--picture takes a file, such as queries.svg")
@@ -66,10 +74,15 @@ def proof(
         for text in against:
             click.echo(f"against itself: {text}", err=True)
         raise
-    queries, no_hull = list(found), found.no_hull
+    no_hull = found.no_hull
     for remark in (*got.worth, *found.remarks):
         click.echo(f"note: {remark}", err=True)
-    corrected, taken = accept(got, queries, accepted)
+    slips = found.whole_slips
+    queries = [q for q in found if q.explained_by is None]
+    corrected = got
+    for slip in slips if putting_right else ():
+        corrected = corrected.put_right(slip)
+    corrected, taken = accept(corrected, queries, accepted)
     written = []
     writing = Kept()
     if picture is not None:
@@ -88,6 +101,7 @@ def proof(
             {
                 "name": got.name,
                 "no_hull": no_hull,
+                "whole_slips": [slip_as_dict(slip, found) for slip in slips],
                 "queries": [as_dict(q) for q in queries],
                 "remarks": found.remarks,
                 "against_itself": against,
@@ -98,7 +112,12 @@ def proof(
     else:
         if no_hull is not None:
             click.echo(f"{got.name}: {no_hull}", err=aside)
-        count = f"{len(queries)} quer{'y' if len(queries) == 1 else 'ies'}" if queries else "no query"
+        count = counted(len(queries)) if queries else "no query"
+        for slip in slips:
+            explains = f" (explains {counted(slip.explains)})" if slip.explains else ""
+            click.echo(f"{slip.text}{explains}", err=aside)
+            click.echo(f"  to put it right, {slip.offer}", err=aside)
+        count += " besides" if slips else ""
         click.echo(f"{got.name}: {count}", err=aside)
         if queries:
             listed = queries if every or no_hull is None else queries[:QUERIES_OF_NO_HULL]
@@ -115,7 +134,7 @@ def proof(
         for path in written:
             click.echo(f"wrote {path}", err=aside)
     writing.tell()
-    if left or against or no_hull is not None:
+    if left or against or no_hull is not None or (slips and not putting_right):
         raise click.exceptions.Exit(FINDINGS)
 
 
@@ -148,6 +167,24 @@ def accept(table: Table, queries: list[_core.Query], accepted: tuple[str, ...]) 
         table = table.with_correction(station, row, new, reason)
         taken[station, row] = new
     return table, taken
+
+
+def counted(queries: int) -> str:
+    """`1 query`, `9 queries`."""
+    return f"{queries} quer{'y' if queries == 1 else 'ies'}"
+
+
+def slip_as_dict(slip: _core.WholeSlip, found: list[_core.Query]) -> dict[str, Any]:
+    """A slip of the whole as plain data, with the queries it explains."""
+    names = ("file", "line", "column", "was", "now")
+    return {
+        "kind": slip.kind,
+        "text": slip.text,
+        "offer": slip.offer,
+        "edits": [dict(zip(names, edit, strict=True)) for edit in slip.edits],
+        "gain": slip.gain,
+        "explains": [as_dict(q) for q in found if q.explained_by == slip.text],
+    }
 
 
 def _bare(row: str) -> str:

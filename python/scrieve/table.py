@@ -16,14 +16,22 @@ if TYPE_CHECKING:
 
 
 class Proof(list["_core.Query"]):
-    """Queries, worst first. `no_hull` says, where that is so, that the table does not describe one fair hull, and where to
-    begin: none of the queries is worth following before. `remarks` say of stretches of the planking that no reading
-    tells of: where, how far off it may be, and what reading would tell; a faired hull's `remarks` have them too."""
+    """Queries, worst first, those last that a slip of the whole explains; and such slips, as `whole_slips`.
+
+    `no_hull` says, where that is so, that the table does not describe one fair hull, and where to begin: none of the
+    queries is worth following before. `remarks` say of stretches of the planking that no reading tells of: where, how
+    far off it may be, and what reading would tell; a faired hull's `remarks` have them too.
+    """
 
     def __init__(
-        self, queries: Iterable[_core.Query] = (), no_hull: str | None = None, remarks: Iterable[str] = ()
+        self,
+        queries: Iterable[_core.Query] = (),
+        whole_slips: Iterable[_core.WholeSlip] = (),
+        no_hull: str | None = None,
+        remarks: Iterable[str] = (),
     ) -> None:
         super().__init__(queries)
+        self.whole_slips = list(whole_slips)
         self.no_hull = no_hull
         self.remarks = list(remarks)
 
@@ -160,9 +168,18 @@ class Table:
         reading has no part, and one standard deviation of a sound reading about it), `expected_reading`,
         `misfit` in those, `confidence` ("low" where a slip near by would look the same) and `suggestions`, each
         with `reading`, `slip` and `probability`, likeliest first. Raises `FairingError` or `TableError`.
+
+        Where a whole row, column or block is off in one way, `whole_slips` of what is returned says so, each with
+        `text`, `offer`, `edits` and `explains` (how many queries); those come last, and `explained_by` is its text.
+        The other queries are of the table with those slips put right, which `put_right` does.
         """
-        queries, no_hull, remarks = _core.proof(self._core, stiffness=stiffness)
-        return Proof(queries, no_hull, remarks)
+        return Proof(*_core.proof(self._core, stiffness=stiffness))
+
+    def put_right(self, slip: _core.WholeSlip) -> Table:
+        """The table with a slip of the whole, of `proof().whole_slips`, put right, nothing else touched, and a line
+        under `[corrections]` that says so. The second of two is put right after the first. Raises `TableError` where it
+        was not found in this table."""
+        return Table(slip.put_right(self._core))
 
     def disagreements(self) -> list[str]:
         """Where the table contradicts itself, found without fairing: readings of one station that no section can

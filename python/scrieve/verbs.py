@@ -142,11 +142,14 @@ def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any], outp
 
 
 def left_out(hull: Any) -> bool:
-    """Whether readings were left out in fairing or facts taken otherwise, which her remarks say.
+    """Whether readings were left out in fairing, facts taken otherwise, or a whole row or column is off, which her
+    remarks say.
 
     What is drawn is then not of all that was read.
     """
-    return hull.no_hull is not None or bool(hull.corrections().doubted.any()) or hull._core.doubts_facts
+    core = hull._core
+    of_facts = core.doubts_facts or core.has_whole_slips
+    return hull.no_hull is not None or bool(hull.corrections().doubted.any()) or of_facts
 
 
 class Told(NamedTuple):

@@ -110,6 +110,8 @@ pub struct Hull {
     pub(crate) remarks: Vec<String>,
     /// That the table describes no one fair hull, and where to begin, if so.
     pub(crate) no_hull: Option<String>,
+    /// Her table has slips of the whole, which remarks name.
+    pub(crate) has_whole_slips: bool,
 }
 
 /// Stiffnesses a batten can have, in those the readings call for: past the lesser it would be a string, past the
@@ -153,28 +155,41 @@ pub fn fair(
     let apart = scrieve_fairing::facts_apart(table.core(), &survey);
     let told = tolerance.iter().any(|given| matches!(given, Tolerance::All(_)));
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
-    let (survey, faired, none) = patiently(py, move || {
+    // Of the table as it is: by other tolerances, or from an earlier hull, evidence is another.
+    let whole = (robust && tolerance.is_empty() && previous.is_none()).then(|| table.core().clone());
+    let (survey, faired, slips, none) = patiently(py, move || {
         let faired = match previous {
             Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.get().hull.faired()),
             None => scrieve_fairing::fair(&survey, &options),
         };
-        let none = scrieve_fairing::no_hull(&survey, &options, faired.as_ref());
-        (survey, faired, none)
+        let slips = whole.zip(faired.as_ref().ok()).map_or(Vec::new(), |(table, faired)| {
+            let judging = Options { stiffness: 1.0, ..options.clone() };
+            scrieve_fairing::whole_slips_of(&table, &survey, Some(faired), &judging)
+        });
+        // What one such slip explains is a hull.
+        let none = if slips.is_empty() {
+            scrieve_fairing::no_hull(&survey, &options, faired.as_ref())
+        } else {
+            None
+        };
+        (survey, faired, slips, none)
     })?;
     let faired = faired.map_err(|error| fairing_error(error.beginning_with(none.as_ref(), table.core())))?;
     let no_hull = none.map(|none| none.text(table.core()));
-    let remarks = no_hull
-        .iter()
-        .cloned()
+    let of_slips = slips.iter().map(|slip| {
+        format!("{}; she is faired by the table as it stands: to put it right, {}", slip.said(), slip.offer)
+    });
+    let remarks = of_slips
+        .chain(no_hull.iter().cloned())
         .chain(remarks.into_iter().filter(|r| !(r.of_worth && told)).map(|r| r.text))
-        .chain(faired.remarks.iter().cloned());
-    let remarks = remarks
+        .chain(faired.remarks.iter().cloned())
         .chain(apart.into_iter().map(|d| d.text))
         .chain(faired.unsure_remarks(table.core()))
         .collect::<Vec<_>>();
     let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
-    Ok(Hull { remarks: remarks.into_iter().chain(hull.in_the_way()).collect(), hull, no_hull })
+    let remarks = remarks.into_iter().chain(hull.in_the_way()).collect();
+    Ok(Hull { remarks, hull, no_hull, has_whole_slips: !slips.is_empty() })
 }
 
 /// One line faired by itself: (t, value, sd) of each reading, t from 0 to 1 and values in lengths of the boat,
@@ -407,8 +422,9 @@ impl Hull {
     #[pyo3(signature = (inside, thickness = None))]
     fn on_face(slf: Py<Self>, py: Python<'_>, inside: bool, thickness: Option<f64>) -> PyResult<Hull> {
         let (remarks, no_hull) = (slf.get().remarks.clone(), slf.get().no_hull.clone());
+        let has_whole_slips = slf.get().has_whole_slips;
         let hull = patiently(py, move || slf.get().hull.on_face(inside, thickness))?.map_err(hull_error)?;
-        Ok(Hull { hull, remarks, no_hull })
+        Ok(Hull { hull, remarks, no_hull, has_whole_slips })
     }
 
     /// Whether she ends forward in a section, not on a stem.
@@ -427,6 +443,12 @@ impl Hull {
     #[getter]
     fn doubts_facts(&self) -> bool {
         self.hull.faired().doubts_facts()
+    }
+
+    /// Whether a whole row or column of the table is off in one way; remarks name it.
+    #[getter]
+    fn has_whole_slips(&self) -> bool {
+        self.has_whole_slips
     }
 
     /// Whether the table gives a transom.

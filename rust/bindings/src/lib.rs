@@ -51,7 +51,9 @@ mod _core {
     #[pymodule_export]
     use crate::patience::give_up;
     #[pymodule_export]
-    use crate::proof::{Query, Suggestion, curvature_drawing, disagreements, proof, queried_body_plan};
+    use crate::proof::{
+        Query, Suggestion, WholeSlip, curvature_drawing, disagreements, proof, queried_body_plan,
+    };
     #[pymodule_export]
     use crate::reading::{PyReading, ReadingError, read_column};
     #[pymodule_export]

@@ -2,15 +2,17 @@
 
 use pyo3::prelude::*;
 use scrieve_drawing::lines::{PlaceMark, curvature_drawing as draw_curvature, marked_body_plan};
-use scrieve_fairing::{Confidence, Finding, Proof, ProofError, disagreements as find, proof_whole};
+use scrieve_fairing::{
+    Confidence, Finding, FoundSlip, Proof, ProofError, disagreements as find, proof_whole,
+};
 use scrieve_notation::Reading;
-use scrieve_offsets::Table as CoreTable;
+use scrieve_offsets::{Table as CoreTable, Written};
 
 use crate::drawing::Drawing;
 use crate::hull::{Curve, Hull, fairing_error, options};
 use crate::loft::{drawn, lines_options};
 use crate::patience::patiently;
-use crate::table::{Table, table_error};
+use crate::table::{Table, TableError, edit_error, table_error};
 
 /// What a queried reading may have been.
 #[pyclass(frozen, get_all, module = "scrieve")]
@@ -58,6 +60,80 @@ pub struct Query {
     suggestions: Vec<Suggestion>,
     /// Where the reading belongs: x, y and z, m; None where that is not known.
     place: Option<(f64, f64, f64)>,
+    /// The slip of the whole that explains it, in words; None where it stands by itself.
+    explained_by: Option<String>,
+}
+
+/// A piece of a table's file as a person finds it: file, line, column, what stands there, what is to.
+type Edit = (String, usize, usize, String, String);
+
+/// A slip of a whole row, column or block of a table.
+#[pyclass(frozen, module = "scrieve")]
+pub struct WholeSlip {
+    /// Its kind: "heading", "row shifted", "rows exchanged" and the like.
+    #[pyo3(get)]
+    kind: &'static str,
+    /// What it is, in words.
+    #[pyo3(get)]
+    text: String,
+    /// What to write where to put it right, in words.
+    #[pyo3(get)]
+    offer: String,
+    /// The same: file, line, column, what stands there, what is to.
+    #[pyo3(get)]
+    edits: Vec<Edit>,
+    /// How many queries it explains.
+    #[pyo3(get)]
+    explains: usize,
+    /// The log of how much likelier the table is with it put right.
+    #[pyo3(get)]
+    gain: f64,
+    /// Pieces of the file, what stands there, and what is to.
+    pieces: Vec<(Written, String, String)>,
+}
+
+#[pymethods]
+impl WholeSlip {
+    /// A table with it put right, and a line under `[corrections]` that says so. Raises `TableError` where it is
+    /// not the table it was found in.
+    fn put_right(&self, py: Python<'_>, table: &Table) -> PyResult<Table> {
+        let core = table.core();
+        for (at, was, _) in &self.pieces {
+            let there = core.written_at(*at).unwrap_or_default();
+            if there != was {
+                return Err(TableError::new_err(format!(
+                    "\"{}\" was not found in this table: `{there}` stands where `{was}` did",
+                    self.text
+                )));
+            }
+        }
+        let edits: Vec<(Written, String)> = self.pieces.iter().map(|p| (p.0, p.2.clone())).collect();
+        Ok(core.put_right(&edits, &self.text).map_err(|error| edit_error(py, &error))?.into())
+    }
+
+    fn __repr__(&self) -> String {
+        format!("<WholeSlip {}>", self.text)
+    }
+}
+
+impl WholeSlip {
+    /// One found in a table.
+    fn new(table: &CoreTable, found: &FoundSlip) -> Self {
+        let was = |at: Written| table.written_at(at).unwrap_or_default().to_owned();
+        let edits = found.edits.iter().filter_map(|(at, new)| {
+            let (file, line, column) = table.place(*at)?;
+            Some((file, line, column, was(*at), new.clone()))
+        });
+        WholeSlip {
+            kind: found.slip.name(),
+            text: found.text.clone(),
+            offer: found.offer.clone(),
+            edits: edits.collect(),
+            explains: found.explains.len(),
+            gain: found.gain,
+            pieces: found.edits.iter().map(|(at, new)| (*at, was(*at), new.clone())).collect(),
+        }
+    }
 }
 
 #[pymethods]
@@ -71,8 +147,8 @@ impl Query {
 }
 
 impl Query {
-    fn new(table: &CoreTable, finding: Finding) -> Self {
-        let Finding { query, expected_reading, place, suggestions } = finding;
+    fn new(table: &CoreTable, finding: Finding, slips: &[FoundSlip]) -> Self {
+        let Finding { query, expected_reading, place, suggestions, explained_by } = finding;
         let (station, row) = table.describe(query.cell);
         let written = |r: &Reading| format!("{}{}", r.written, r.mark.text());
         let suggestions = suggestions.into_iter().map(|s| Suggestion {
@@ -93,22 +169,30 @@ impl Query {
             confidence: if query.confidence == Confidence::High { "high" } else { "low" },
             suggestions: suggestions.collect(),
             place: place.map(|[x, y, z]| (x, y, z)),
+            explained_by: explained_by.and_then(|i| slips.get(i)).map(|slip| slip.text.clone()),
         }
     }
 }
 
-/// The readings of a table that the rest of the boat contradicts, worst first; what is to be said before any of them,
-/// where the table describes no one fair hull; and of stretches of the planking that no reading tells of. Raises `TableError` or `FairingError`.
+/// Queries, slips of the whole, that the table is no one hull, and remarks.
+type Proofread = (Vec<Query>, Vec<WholeSlip>, Option<String>, Vec<String>);
+
+/// The readings of a table that the rest of the boat contradicts, worst first; slips of the whole; what is to be said before
+/// any of them, where the table describes no one fair hull; and of stretches of the planking that no reading tells of.
+/// Raises `TableError` or `FairingError`.
 #[pyfunction]
 #[pyo3(signature = (table, *, stiffness = 1.0))]
-pub fn proof(py: Python<'_>, table: Py<Table>, stiffness: f64) -> PyResult<(Vec<Query>, Option<String>, Vec<String>)> {
+pub fn proof(py: Python<'_>, table: Py<Table>, stiffness: f64) -> PyResult<Proofread> {
     let options = options(stiffness, true)?;
     let given = table.clone_ref(py);
     let core = table.get().core();
     match patiently(py, move || proof_whole(given.get().core(), &options))? {
-        Ok(Proof { no_hull, findings, remarks }) => {
-            let queries = findings.into_iter().map(|finding| Query::new(core, finding)).collect();
-            Ok((queries, no_hull.map(|none| none.text(core)), remarks))
+        Ok(Proof { no_hull, slips, findings, remarks }) => {
+            let queries = findings.into_iter().map(|finding| Query::new(core, finding, &slips)).collect();
+            // Each was found with those before it put right.
+            let tables = std::iter::once(core).chain(slips.iter().map(|slip| &slip.table));
+            let of_whole = tables.zip(&slips).map(|(table, slip)| WholeSlip::new(table, slip)).collect();
+            Ok((queries, of_whole, no_hull.map(|none| none.text(core)), remarks))
         }
         Err(ProofError::Mistakes(mistakes)) => Err(table_error(py, &mistakes)),
         Err(ProofError::Fairing(error)) => Err(fairing_error(error)),

@@ -15,5 +15,6 @@ pub fn samples(py: Python<'_>, hull: Py<Hull>, count: usize, seed: u64) -> PyRes
         HullError::Fairing(error) => fairing_error(error),
         error => hull_error(error),
     })?;
-    Ok(drawn.into_iter().map(|hull| Hull { hull, remarks: Vec::new(), no_hull: None }).collect())
+    let drawn = drawn.into_iter();
+    Ok(drawn.map(|hull| Hull { hull, remarks: Vec::new(), no_hull: None, has_whole_slips: false }).collect())
 }

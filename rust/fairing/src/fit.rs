@@ -845,6 +845,15 @@ impl<'a> Fit<'a> {
         LineDatum { t, value: value / length, sd: worth(self.premise.noise * sd, l.mark, length) / length }
     }
 
+    /// The backbone of another fit of as many such readings, none of them left out.
+    pub(crate) fn with_backbone_of(&mut self, other: &Fit<'_>) {
+        self.shared.clone_from(&other.shared);
+        self.keel_out.clear();
+        if let Some(keel) = &other.keel {
+            self.take_backbone(keel.backbone.clone());
+        }
+    }
+
     /// Whether a reading is the first or last of the backbone.
     fn ends_backbone(&self, which: Which) -> bool {
         [self.nails.first(), self.nails.last()].into_iter().flatten().any(|n| n.1 == which)

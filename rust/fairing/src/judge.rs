@@ -84,6 +84,8 @@ pub(crate) struct Doubts {
     pub facts: Vec<Doubted>,
     /// What other premises would have come to.
     pub ways: Ways,
+    /// The log of the evidence of the readings she was judged by.
+    pub evidence: f64,
 }
 
 /// Judges a survey, its profiles among it, and fairs what is kept.
@@ -153,6 +155,7 @@ fn better_read<'a>(
 impl Judgement<'_> {
     /// The hull.
     fn finish(self) -> Result<Faired, FairingError> {
+        let evidence = self.settled.evidence;
         let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?;
         let doubts = Doubts {
             out,
@@ -161,6 +164,7 @@ impl Judgement<'_> {
             suspects: self.suspects,
             facts: self.facts,
             ways: self.ways,
+            evidence,
         };
         fit.finish(joint, &rows, &judged, doubts, None)
     }
@@ -607,7 +611,20 @@ impl<'a> Settled<'a> {
 
     /// Readings that are plainly slips, each judged with those before it left out.
     fn plain(&self, open: &[usize]) -> Vec<Which> {
+        self.plain_slips(open).0
+    }
+
+    /// The log of the evidence without its plain slips, parameters as they are; and those.
+    pub(crate) fn without_plain(&self) -> (f64, Vec<Which>) {
+        let open: Vec<usize> = (0..self.judged.len()).filter(|&i| self.judged[i].open).collect();
+        let (plain, gained) = self.plain_slips(&open);
+        (self.evidence + gained, plain)
+    }
+
+    /// And what leaving them out gains.
+    fn plain_slips(&self, open: &[usize]) -> (Vec<Which>, f64) {
         let (mut solved, mut plain): (Solved, Vec<Which>) = (self.joint.solved.clone(), Vec::new());
+        let mut gained = 0.0;
         loop {
             let alpha = solved.times(&self.joint.y);
             let left = open.iter().filter(|&&i| self.judged[i].which.is_some_and(|w| !plain.contains(&w)));
@@ -618,8 +635,9 @@ impl<'a> Settled<'a> {
             }
             solved.weigh_down(i, self.judged[i].added());
             plain.extend(self.judged[i].which);
+            gained += most;
         }
-        plain
+        (plain, gained)
     }
 
     /// The same readings under usual parameters, lines' among them.

@@ -11,7 +11,8 @@
 //! `unsure` where she is little known.
 //! After a reading has changed, `again` starts from the fit before.
 //! [`proof_table`] proofreads by the same judgement: `ends` reads profiles otherwise, `facts` where transom and stations stand, `proof` says what fairing
-//! doubts, `slips` what a reading may have been, `consistency` and `fact_check` hold the table against itself.
+//! doubts, `slips` what a reading may have been, `whole_slips` what a whole row or column may have, `consistency` and
+//! `fact_check` hold the table against itself, `one_hull` says that it is no one hull's.
 //! `batten` bends one line through nails, the curve of least bending energy.
 //! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
@@ -56,6 +57,7 @@ mod surface;
 mod table_proof;
 mod unsure;
 mod ways;
+mod whole_slips;
 
 pub use again::fair_again;
 pub use batten::{Batten, BattenError, MOST_NAILS, Nail, OnBatten, batten};
@@ -71,3 +73,4 @@ pub use slips::{Slip, Suggestion, suggestions};
 pub use surface::{Jet, Patch, Surface};
 pub use table_proof::{Finding, Proof, ProofError, proof_table, proof_whole};
 pub use unsure::Unsure;
+pub use whole_slips::{FoundSlip, Mistaken, WholeSlip, whole_slips, whole_slips_of};

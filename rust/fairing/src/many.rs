@@ -80,7 +80,7 @@ fn by_cell(survey: &Survey) -> BTreeMap<CellId, Which> {
 impl Judgement<'_> {
     /// The hull of all readings of a survey, of which she has been judged by some.
     pub(crate) fn of_all(self, whole: &Survey, options: &Options) -> Result<Faired, FairingError> {
-        let judged_by = self.settled.fit.survey;
+        let (judged_by, evidence) = (self.settled.fit.survey, self.settled.evidence);
         // Its profiles and facts are as they were judged.
         let taken: Vec<OffFact> = self.facts.iter().filter(|f| f.taken).map(|f| f.off).collect();
         let whole = Otherwise::applied(&taken, whole);
@@ -97,7 +97,7 @@ impl Judgement<'_> {
             None
         };
         let Settled { fit, joint, rows, judged, out, .. } = settled;
-        let doubts = Doubts { out, queried, premise: fit.premise, suspects, facts, ways };
+        let doubts = Doubts { out, queried, premise: fit.premise, suspects, facts, ways, evidence };
         let joint_of_rest = rest.as_ref().map(|_| joint.clone());
         let mut faired = fit.finish(joint, &rows, &judged, doubts, None)?;
         if let (Some((fit, doubts)), Some(joint)) = (rest, joint_of_rest) {

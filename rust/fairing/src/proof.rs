@@ -50,7 +50,7 @@ pub struct Query {
 /// # Errors
 /// As [`fair`].
 pub fn proof(survey: &Survey, options: &Options) -> Result<Vec<Query>, FairingError> {
-    let (mut queries, of_profiles) = queries_of(survey, &proof_fit(survey, options)?);
+    let (mut queries, of_profiles) = apart(survey, &fair(survey, &judging(options))?);
     queries.extend(of_profiles.iter().map(|suspect| {
         // Of its two readings, the one the curve places better.
         let x = suspect.from_stem.filter(|x| x.sd < suspect.height.sd);
@@ -69,15 +69,15 @@ pub(crate) fn of_profile_query(off: OffProfile) -> Query {
     Query { cell, read, expected, sd, misfit: (read - expected) / sd, confidence: Confidence::Low }
 }
 
-/// The hull that readings are judged by: of the batten they call for themselves.
-pub(crate) fn proof_fit(survey: &Survey, options: &Options) -> Result<Faired, FairingError> {
+/// Readings are judged by the batten they call for themselves.
+pub(crate) fn judging(options: &Options) -> Options {
     let mut judging = options.clone();
     (judging.robust, judging.stiffness) = (true, 1.0);
-    fair(survey, &judging)
+    judging
 }
 
-/// Queries of rows and points; and suspects of the profiles.
-pub(crate) fn queries_of(survey: &Survey, faired: &Faired) -> (Vec<Query>, Vec<ProfileSuspect>) {
+/// Queries of rows and points, and suspects of the profiles, of a hull that has been faired so.
+pub(crate) fn apart(survey: &Survey, faired: &Faired) -> (Vec<Query>, Vec<ProfileSuspect>) {
     let doubts = faired.kept.as_ref().map(|kept| kept.doubts.clone()).unwrap_or_default();
     let unsure: Vec<CellId> = faired.kept.iter().flat_map(|kept| kept.queried()).collect();
     let of_rows = faired.residuals.iter().filter(|r| !of_profile(r.cell));

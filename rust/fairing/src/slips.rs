@@ -159,6 +159,38 @@ pub(crate) fn expected_reading(table: &Table, query: &Query) -> Option<String> {
     hand.write(expected.rounded(hand.place))
 }
 
+/// Lengths near `about`, m as read, that a slip may have turned into the one a heading gives, as the hand of the table
+/// writes them, and how common the slip is; the nearest of whole inches or centimetres and of the heading's own place, too.
+pub(crate) fn headings(table: &Table, reading: &Reading, about: f64, within: f64) -> Vec<(String, f64)> {
+    let hand = Hand::to(table, reading, reading.place);
+    let mut lengths: Vec<(Length, f64)> = hand
+        .candidates(reading.length)
+        .into_iter()
+        .map(|(length, slip, share)| (length, slip.weight() * share))
+        .collect();
+    if let Some(about) = Length::from_metres(about) {
+        let inches = matches!(table.facts.dialect.units, Units::FeetInchesEighths | Units::Inches);
+        let whole = if inches { Length::INCH } else { Length::CENTIMETRE };
+        for step in [whole, reading.place] {
+            let near = about.rounded(step);
+            let beside = [near.checked_sub(step), Some(near), near.checked_add(step)];
+            lengths.extend(beside.into_iter().flatten().map(|length| (length, Slip::Unknown.weight())));
+        }
+    }
+    lengths.retain(|l| l.0 != reading.length && (l.0.metres() - about).abs() < within);
+    // One that a slip explains comes first.
+    lengths.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
+    lengths.dedup_by_key(|l| l.0);
+    lengths.into_iter().filter_map(|(length, weight)| Some((hand.write(length)?, weight))).collect()
+}
+
+/// A length as the hand of a cell writes it, to that hand's place.
+pub(crate) fn in_hand(table: &Table, cell: CellId, length: Length) -> Option<String> {
+    let reading = table.cell(cell)?;
+    let hand = Hand::of(table, cell, reading);
+    hand.write(length.rounded(hand.place))
+}
+
 /// The readings that stand beside a cell.
 fn neighbours(table: &Table, cell: CellId) -> Vec<Length> {
     let CellId { row, column, .. } = cell;
@@ -186,7 +218,11 @@ struct Hand<'t> {
 
 impl<'t> Hand<'t> {
     fn of(table: &'t Table, cell: CellId, reading: &'t Reading) -> Self {
-        let place = table.hand_at(cell).unwrap_or(reading.place).max(reading.place);
+        Self::to(table, reading, table.hand_at(cell).unwrap_or(reading.place).max(reading.place))
+    }
+
+    /// A hand that writes to a place.
+    fn to(table: &'t Table, reading: &'t Reading, place: Length) -> Self {
         let mut hand = Hand { table, written: &reading.written, place, parts: None };
         let eighths = Length::EIGHTH.ticks();
         let magnitude = reading.length.abs();

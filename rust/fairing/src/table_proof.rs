@@ -3,9 +3,10 @@
 use scrieve_offsets::{Mistakes, Survey, Table};
 
 use crate::one_hull::{NoHull, no_hull};
-use crate::proof::{Query, of_profile_query, place, proof_fit, queries_of};
+use crate::proof::{Query, apart, judging, of_profile_query, place};
 use crate::slips::{Suggestion, expected_reading, weighed};
-use crate::{Faired, FairingError, Options};
+use crate::whole_slips::{FoundSlip, whole_slips_of};
+use crate::{Faired, FairingError, Options, fair};
 
 /// A query, and what its reading may have been.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,6 +19,8 @@ pub struct Finding {
     pub place: Option<[f64; 3]>,
     /// Likeliest first.
     pub suggestions: Vec<Suggestion>,
+    /// The slip of the whole that explains it, by its place in [`Proof::slips`]: put that right, and nothing is wrong here.
+    pub explained_by: Option<usize>,
 }
 
 /// Why a table cannot be proofread.
@@ -36,7 +39,9 @@ pub enum ProofError {
 pub struct Proof {
     /// It describes no one fair hull: to be said before any query.
     pub no_hull: Option<NoHull>,
-    /// The readings that the rest contradicts, worst first.
+    /// Slips of a whole row, column or block, each found with those before it put right.
+    pub slips: Vec<FoundSlip>,
+    /// Readings that the rest contradicts, worst first, those last that such a slip explains.
     pub findings: Vec<Finding>,
     /// What is to be said of stretches of the planking that the readings leave open.
     pub remarks: Vec<String>,
@@ -49,30 +54,58 @@ pub struct Proof {
 /// A table that is no hull, or that no surface can be made of.
 pub fn proof_table(table: &Table, options: &Options) -> Result<Vec<Finding>, ProofError> {
     let (survey, _) = table.survey_unsifted()?;
-    Ok(findings(table, &survey, &proof_fit(&survey, options)?))
+    let faired = fair(&survey, &judging(options))?;
+    Ok(findings(table, &survey, &faired))
 }
 
-/// The same, whether the table describes one hull at all, and what it leaves open.
+/// The same, slips of the whole that explain many of them at once, whether the table describes one hull at all, and what
+/// it leaves open.
 ///
 /// # Errors
-/// As [`proof_table`]; where readings contradict each other, the error says where to begin.
+/// As [`proof_table`]; where readings contradict each other, the error says where to begin. A table that no surface can be
+/// made of as it is, but can with a slip of the whole put right, is none.
 pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError> {
     let (survey, _) = table.survey_unsifted()?;
-    let faired = proof_fit(&survey, options);
-    let no_hull = no_hull(&survey, options, faired.as_ref());
-    let faired = faired.map_err(|error| error.beginning_with(no_hull.as_ref(), table))?;
-    let remarks = faired.unsettled.iter().cloned().chain(faired.unsure_remarks(table)).collect();
-    Ok(Proof { no_hull, findings: findings(table, &survey, &faired), remarks })
+    let judging = judging(options);
+    let faired = fair(&survey, &judging);
+    let slips = whole_slips_of(table, &survey, faired.as_ref().ok(), &judging);
+    // What one such slip explains is a hull.
+    let no_hull = if slips.is_empty() { no_hull(&survey, options, faired.as_ref()) } else { None };
+    let (given, remarks) = match faired {
+        Ok(faired) => (
+            findings(table, &survey, &faired),
+            faired.unsettled.iter().cloned().chain(faired.unsure_remarks(table)).collect(),
+        ),
+        Err(error) if slips.is_empty() => return Err(error.beginning_with(no_hull.as_ref(), table).into()),
+        Err(_) => (Vec::new(), Vec::new()),
+    };
+    let Some(last) = slips.last() else { return Ok(Proof { no_hull, slips, findings: given, remarks }) };
+    // What is left is judged with them put right, and said of where it stands now.
+    let mut left = proof_table(&last.table, options)?;
+    for finding in &mut left {
+        for slip in slips.iter().rev() {
+            finding.query.cell = slip.slip.came_from(table, finding.query.cell);
+        }
+    }
+    let still = |f: &Finding| left.iter().any(|l| l.query.cell == f.query.cell);
+    let explained = given.into_iter().filter(|f| !still(f)).map(|f| {
+        let by = slips.iter().position(|slip| slip.explains.contains(&f.query.cell));
+        Finding { explained_by: Some(by.unwrap_or(0)), ..f }
+    });
+    let explained: Vec<Finding> = explained.collect();
+    left.extend(explained);
+    Ok(Proof { no_hull, slips, findings: left, remarks })
 }
 
 /// What a faired hull has to say of the table she was faired of.
 fn findings(table: &Table, survey: &Survey, faired: &Faired) -> Vec<Finding> {
-    let (queries, of_profiles) = queries_of(survey, faired);
+    let (queries, of_profiles) = apart(survey, faired);
     let finding = |(query, suggestions): (Query, Vec<Suggestion>)| Finding {
         query,
         expected_reading: expected_reading(table, &query).unwrap_or_default(),
         place: place(survey, &query),
         suggestions,
+        explained_by: None,
     };
     let mut findings: Vec<Finding> =
         queries.into_iter().map(|query| finding((query, weighed(table, &query).0))).collect();

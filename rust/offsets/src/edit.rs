@@ -57,7 +57,60 @@ pub enum EditError {
     Mistakes(#[from] Mistakes),
 }
 
+/// A piece of the file that says one thing of the table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Written {
+    /// A cell.
+    Cell(CellId),
+    /// The label of a row, by its index.
+    Label(usize),
+}
+
 impl Table {
+    /// What stands there, marks and all; `None` where nothing is written.
+    pub fn written_at(&self, at: Written) -> Option<&str> {
+        self.text.get(self.layout.of(at)?)
+    }
+
+    /// The table with several pieces written otherwise at once, and nothing else touched. A piece that is written
+    /// nowhere is passed over.
+    ///
+    /// # Errors
+    /// If the table would be mistaken.
+    pub fn with_written(&self, edits: &[(Written, String)]) -> Result<Table, EditError> {
+        let mut places = edits
+            .iter()
+            .filter_map(|(at, new)| Some((self.layout.of(*at)?, new.as_str())))
+            .collect::<Vec<_>>();
+        places.sort_by_key(|(at, _)| at.start);
+        let mut text = String::with_capacity(self.text.len() + 16 * edits.len());
+        let mut origins = self.origins.clone();
+        let mut done = 0;
+        for (at, new) in places {
+            text.push_str(&self.text[done..at.start]);
+            let start = text.len();
+            text.push_str(new);
+            let old = &self.text[at.clone()];
+            done = at.end + refit(old, new, &self.text[at.end..], &mut text);
+            if let Some(origins) = &mut origins {
+                origins.shift(&(start..start + done - at.start), text.len() - start);
+            }
+        }
+        text.push_str(&self.text[done..]);
+        Ok(read_from(text.as_bytes(), &self.file, origins)?)
+    }
+
+    /// The same, and a line under `[corrections]` that says why.
+    ///
+    /// # Errors
+    /// If the table would be mistaken.
+    pub fn put_right(&self, edits: &[(Written, String)], reason: &str) -> Result<Table, EditError> {
+        let edited = self.with_written(edits)?;
+        let reason = reason.split_whitespace().collect::<Vec<_>>().join(" ");
+        let text = edited.text_with_correction(&reason);
+        Ok(read_from(text.as_bytes(), &self.file, edited.origins)?)
+    }
+
     /// The table with another reading, as written, at a station and in a row (see [`Table::find`]).
     pub fn with_reading(&self, station: &str, row: &str, reading: &str) -> Result<Table, EditError> {
         self.with_cells(&[(self.written(station, row)?, self.word(reading)?)])
@@ -164,26 +217,8 @@ impl Table {
     }
 
     fn with_cells(&self, edits: &[(CellId, String)]) -> Result<Table, EditError> {
-        let mut places = edits
-            .iter()
-            .filter_map(|(cell, new)| Some((self.layout.cell(*cell)?, new.as_str())))
-            .collect::<Vec<_>>();
-        places.sort_by_key(|(at, _)| at.start);
-        let mut text = String::with_capacity(self.text.len() + 16 * edits.len());
-        let mut origins = self.origins.clone();
-        let mut done = 0;
-        for (at, new) in places {
-            text.push_str(&self.text[done..at.start]);
-            let start = text.len();
-            text.push_str(new);
-            let old = &self.text[at.clone()];
-            done = at.end + refit(old, new, &self.text[at.end..], &mut text);
-            if let Some(origins) = &mut origins {
-                origins.shift(&(start..start + done - at.start), text.len() - start);
-            }
-        }
-        text.push_str(&self.text[done..]);
-        Ok(read_from(text.as_bytes(), &self.file, origins)?)
+        let edits = edits.iter().map(|(cell, new)| (Written::Cell(*cell), new.clone()));
+        self.with_written(&edits.collect::<Vec<_>>())
     }
 
     fn text_with_correction(&self, line: &str) -> String {

@@ -101,7 +101,7 @@ mod worth;
 
 pub use cell::CellId;
 pub use draft::Draft;
-pub use edit::EditError;
+pub use edit::{EditError, Written};
 pub use facts::{Fact, Facts, Lateral, Place, Sail, Shrinkage, Weights};
 pub use label::LineKind;
 pub use mistake::{Mistake, Mistakes, Severity};

@@ -7,7 +7,7 @@ use scrieve_notation::{Length, Reading};
 
 use crate::label::parse_label;
 use crate::origin::{Origins, Page};
-use crate::{CellId, Facts, LineKind, Mistake};
+use crate::{CellId, Facts, LineKind, Mistake, Written};
 
 /// A table of offsets, and the text it is written in.
 ///
@@ -112,7 +112,25 @@ impl Table {
 
     /// Line and column of the file where a cell stands, counted from 1; `None` where it stands in none.
     pub fn line_column(&self, cell: CellId) -> Option<(usize, usize)> {
-        let before = self.text.get(..self.layout.cell(cell)?.start)?;
+        self.line_column_of(Written::Cell(cell))
+    }
+
+    /// The same of any piece of it; of the page a table was read from, where it came from one.
+    pub fn place(&self, at: Written) -> Option<(String, usize, usize)> {
+        let start = self.layout.of(at)?.start;
+        let (line, column) = self.line_column_of(at)?;
+        let text = self.text.lines().nth(line - 1).unwrap_or_default();
+        Some(match &self.origins {
+            Some(origins) => {
+                let of_page = origins.find(start, text);
+                (of_page.file, of_page.line, of_page.column)
+            }
+            None => (self.file.clone(), line, column),
+        })
+    }
+
+    fn line_column_of(&self, at: Written) -> Option<(usize, usize)> {
+        let before = self.text.get(..self.layout.of(at)?.start)?;
         let line = before.matches('\n').count() + 1;
         let start = before.rfind('\n').map_or(0, |at| at + 1);
         Some((line, before[start..].chars().count() + 1))
@@ -422,6 +440,14 @@ pub(crate) struct Layout {
 pub(crate) const NOWHERE: Range<usize> = usize::MAX..usize::MAX;
 
 impl Layout {
+    /// Where a piece stands, if it is written.
+    pub(crate) fn of(&self, at: Written) -> Option<Range<usize>> {
+        match at {
+            Written::Cell(cell) => self.cell(cell),
+            Written::Label(row) => self.rows.get(row).map(|row| row.0.clone()).filter(|at| *at != NOWHERE),
+        }
+    }
+
     /// Where a cell stands, if it is written.
     pub(crate) fn cell(&self, cell: CellId) -> Option<Range<usize>> {
         match cell.block {

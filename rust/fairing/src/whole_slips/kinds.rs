@@ -1,0 +1,490 @@
+//! Slips of the whole: what each is, what would have to be written to put it right, and how it is said.
+
+use scrieve_notation::{Length, Mark, Precision, parse_cell};
+use scrieve_offsets::{Block, CellId, LineKind, Table, Written};
+
+use crate::slips::in_hand;
+
+/// A slip of a whole row, column or block of a table.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WholeSlip {
+    /// Readings of a row from a column on stand a station too far aft or forward.
+    RowShifted {
+        /// The row.
+        row: usize,
+        /// The first column that is, or if forward the last.
+        from: usize,
+        /// Too far aft.
+        aft: bool,
+    },
+    /// Readings of a station stand a row too far down or up in a block.
+    ColumnShifted {
+        /// The block.
+        block: Block,
+        /// The station.
+        column: usize,
+        /// Too far down.
+        down: bool,
+    },
+    /// The readings of two rows of one block stand in each other's place.
+    RowsExchanged(usize, usize),
+    /// The readings of two stations stand in each other's place.
+    ColumnsExchanged(usize, usize),
+    /// The readings of a station stand at another, those between moved by one to make room.
+    ColumnMoved {
+        /// Where they stand.
+        from: usize,
+        /// Where they belong.
+        to: usize,
+    },
+    /// The readings of stations beside each other stand in reversed order.
+    Reversed {
+        /// The first of them.
+        first: usize,
+        /// The last.
+        last: usize,
+    },
+    /// A waterline or buttock lies at another distance than its label says.
+    Heading {
+        /// The row.
+        row: usize,
+        /// The distance, as written.
+        to: String,
+    },
+    /// A station stands at another distance from the stem.
+    Station {
+        /// The column.
+        column: usize,
+        /// The distance, as written.
+        to: String,
+    },
+    /// A row is written in another unit.
+    Unit {
+        /// The row.
+        row: usize,
+        /// Which.
+        unit: Mistaken,
+    },
+    /// A row, or all of a block, is measured from elsewhere.
+    Datum {
+        /// The rows.
+        rows: Vec<usize>,
+        /// Readings are to be so much greater, as read.
+        by: Length,
+        /// They run the other way: readings are to be this less what they are.
+        down: bool,
+    },
+    /// All readings of a block are drawn out or shrunk.
+    Shrunk {
+        /// The block.
+        block: Block,
+        /// What they are to be multiplied by.
+        factor: f64,
+    },
+}
+
+/// How a unit is taken for another: what readings have to be multiplied by.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Mistaken {
+    /// By a whole number or one over it, and in words.
+    Times(i64, i64, &'static str),
+    /// Inches and eighths, read as feet and inches.
+    InchesAndEighths,
+    /// Feet and inches, read as inches and eighths.
+    FeetAndInches,
+}
+
+impl Mistaken {
+    /// All that are known.
+    pub const ALL: [Mistaken; 12] = [
+        Mistaken::InchesAndEighths,
+        Mistaken::FeetAndInches,
+        Mistaken::Times(1, 12, "inches, read as feet"),
+        Mistaken::Times(12, 1, "feet, read as inches"),
+        Mistaken::Times(10, 1, "too small by a decimal place"),
+        Mistaken::Times(1, 10, "too great by a decimal place"),
+        Mistaken::Times(100, 1, "too small by two decimal places"),
+        Mistaken::Times(1, 100, "too great by two decimal places"),
+        Mistaken::Times(254, 10, "inches, read as millimetres"),
+        Mistaken::Times(10, 254, "millimetres, read as inches"),
+        Mistaken::Times(254, 100, "inches, read as centimetres"),
+        Mistaken::Times(3048, 10, "feet, read as millimetres"),
+    ];
+
+    fn of(self, length: Length) -> Option<Length> {
+        let (per_inch, magnitude) = (Length::INCH.ticks(), length.abs());
+        match self {
+            Mistaken::Times(n, d, _) => length.scaled(n, d),
+            Mistaken::InchesAndEighths => {
+                // Feet are inches, inches are eighths; what is left over has no meaning.
+                let inches = magnitude.ticks() / per_inch;
+                (magnitude.ticks() % per_inch == 0 && inches % 12 < 8 && length >= Length::ZERO)
+                    .then(|| Length::EIGHTH.checked_mul(inches / 12 * 8 + inches % 12))?
+            }
+            Mistaken::FeetAndInches => {
+                let eighths = magnitude.ticks() / Length::EIGHTH.ticks();
+                (magnitude.ticks() % Length::EIGHTH.ticks() == 0 && length >= Length::ZERO)
+                    .then(|| Length::INCH.checked_mul(eighths / 8 * 12 + eighths % 8))?
+            }
+        }
+    }
+}
+
+/// What a cell says that holds nothing.
+const EMPTY: &str = "-";
+
+type Edits = Vec<(Written, String)>;
+
+impl WholeSlip {
+    /// What is to be written to put it right; `None` where that cannot be, or would move a held reading.
+    pub fn edits(&self, table: &Table) -> Option<Edits> {
+        let text = |cell: CellId| {
+            table
+                .written_at(Written::Cell(cell))
+                .map_or(EMPTY, |t| if t.trim().is_empty() { EMPTY } else { t })
+        };
+        let in_row = |row: usize, column: usize| CellId { block: table.rows[row].block, row, column };
+        // Cells take the text of others, in order; past the end there is none.
+        let moved = |cells: &[CellId], from: &dyn Fn(usize) -> Option<usize>| -> Edits {
+            let new = |i: usize| from(i).and_then(|j| cells.get(j)).map_or(EMPTY, |c| text(*c)).to_owned();
+            let edits = cells.iter().enumerate().map(|(i, cell)| (Written::Cell(*cell), new(i)));
+            edits.filter(|(at, new)| table.written_at(*at) != Some(new.as_str())).collect()
+        };
+        let columns = table.stations.len();
+        let edits = match self {
+            WholeSlip::RowShifted { row, from, aft } => {
+                let range = if *aft { *from..columns } else { 0..from + 1 };
+                let cells: Vec<CellId> = range.map(|column| in_row(*row, column)).collect();
+                if *aft {
+                    // The first of them was made up, or belongs before.
+                    moved(&cells, &|i| Some(i + 1))
+                } else {
+                    moved(&cells, &|i| i.checked_sub(1))
+                }
+            }
+            WholeSlip::ColumnShifted { block, column, down } => {
+                let rows = (0..table.rows.len()).filter(|&row| table.rows[row].block == *block);
+                let cells: Vec<CellId> = rows.map(|row| in_row(row, *column)).collect();
+                if *down { moved(&cells, &|i| Some(i + 1)) } else { moved(&cells, &|i| i.checked_sub(1)) }
+            }
+            WholeSlip::RowsExchanged(a, b) => {
+                let label = |row: usize| table.written_at(Written::Label(row)).map(str::to_owned);
+                vec![(Written::Label(*a), label(*b)?), (Written::Label(*b), label(*a)?)]
+            }
+            WholeSlip::ColumnsExchanged(..) | WholeSlip::ColumnMoved { .. } | WholeSlip::Reversed { .. } => {
+                self.in_all_rows(table)
+            }
+            WholeSlip::Heading { row, to } => {
+                let label = table.written_at(Written::Label(*row))?;
+                let word = label.split_whitespace().next()?;
+                vec![(Written::Label(*row), format!("{word} {to}"))]
+            }
+            WholeSlip::Station { column, to } => {
+                let cell = CellId { block: Block::Stations, row: 0, column: *column };
+                vec![(Written::Cell(cell), to.clone())]
+            }
+            WholeSlip::Unit { row, unit } => self.rewritten(table, &[*row], &|length| unit.of(length))?,
+            WholeSlip::Datum { rows, by, down } => self.rewritten(table, rows, &|length| {
+                if *down { by.checked_sub(length) } else { length.checked_add(*by) }
+            })?,
+            WholeSlip::Shrunk { block, factor } => {
+                let rows: Vec<usize> =
+                    (0..table.rows.len()).filter(|&row| table.rows[row].block == *block).collect();
+                self.rewritten(table, &rows, &|length| Length::from_metres(length.metres() * factor))?
+            }
+        };
+        let held = |at: &Written| match at {
+            Written::Cell(cell) => table.cell(*cell).is_some_and(|r| r.mark == Mark::Held),
+            Written::Label(row) => {
+                table.rows[*row].cells.iter().flatten().any(|reading| reading.mark == Mark::Held)
+            }
+        };
+        (!edits.is_empty() && !edits.iter().any(|(at, _)| held(at))).then_some(edits)
+    }
+
+    /// Cells of every row take the text of those at other stations.
+    fn in_all_rows(&self, table: &Table) -> Edits {
+        let from = |column| self.station_from(column);
+        let mut edits = Edits::new();
+        for (row, r) in table.rows.iter().enumerate() {
+            for column in (0..r.cells.len()).filter(|&column| from(column) != column) {
+                let cell = |column| CellId { block: r.block, row, column };
+                let text = |column| table.written_at(Written::Cell(cell(column)));
+                let new = text(from(column)).filter(|t| !t.trim().is_empty()).unwrap_or(EMPTY);
+                if text(column) != Some(new) {
+                    edits.push((Written::Cell(cell(column)), new.to_owned()));
+                }
+            }
+        }
+        edits
+    }
+
+    /// Readings of rows that become others.
+    fn rewritten(
+        &self,
+        table: &Table,
+        rows: &[usize],
+        of: &dyn Fn(Length) -> Option<Length>,
+    ) -> Option<Edits> {
+        let mut edits = Edits::new();
+        for &row in rows {
+            for (column, reading) in table.rows[row].cells.iter().enumerate() {
+                let Some(reading) = reading else { continue };
+                let cell = CellId { block: table.rows[row].block, row, column };
+                let length = of(reading.length)?;
+                let dialect = &table.facts.dialect;
+                // A decimal that was misplaced had figures of its own.
+                let exact = matches!(self, WholeSlip::Unit { .. });
+                let plain = || {
+                    let text = dialect.write(length, Precision::Exact);
+                    parse_cell(&text, dialect)
+                        .is_ok_and(|r| r.is_some_and(|r| r.length == length))
+                        .then_some(text)
+                };
+                let new = if exact { plain() } else { in_hand(table, cell, length) };
+                edits.push((Written::Cell(cell), new? + reading.mark.text()));
+            }
+        }
+        Some(edits)
+    }
+
+    /// The log of how much greater a density in metres of what is put right is than one in metres of what was read.
+    pub(crate) fn jacobian(&self, table: &Table) -> f64 {
+        let count = |row: usize| table.rows[row].cells.iter().flatten().count() as f64;
+        match self {
+            WholeSlip::Unit { row, unit } => {
+                let per_reading = match unit {
+                    Mistaken::Times(n, d, _) => (*n as f64 / *d as f64).ln(),
+                    Mistaken::InchesAndEighths => -12f64.ln(),
+                    Mistaken::FeetAndInches => 12f64.ln(),
+                };
+                count(*row) * per_reading
+            }
+            WholeSlip::Shrunk { block, factor } => {
+                let rows = (0..table.rows.len()).filter(|&row| table.rows[row].block == *block);
+                rows.map(count).sum::<f64>() * factor.ln()
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// What is to be said of it.
+    pub fn text(&self, table: &Table) -> String {
+        let name = |row: usize| table.row_name(row);
+        let station = |column: usize| table.stations.get(column).map_or(String::new(), |s| s.name.clone());
+        let dialect = &table.facts.dialect;
+        match self {
+            WholeSlip::RowShifted { row, from, aft } => {
+                let last = table.stations.len() - 1;
+                let part = match (aft, *from) {
+                    (true, 0) => String::new(),
+                    (false, from) if from == last => String::new(),
+                    (true, from) => format!(" from station {} on", station(from)),
+                    (false, from) => format!(" as far as station {}", station(from)),
+                };
+                let way = if *aft { "aft" } else { "forward" };
+                format!("{}: its readings{part} stand one station too far {way}", name(*row))
+            }
+            WholeSlip::ColumnShifted { block, column, down } => {
+                let way = if *down { "down" } else { "up" };
+                format!("station {}: its {block} stand one row too far {way}", station(*column))
+            }
+            WholeSlip::RowsExchanged(a, b) => {
+                format!("{} and {}: the readings of each are those of the other", name(*a), name(*b))
+            }
+            WholeSlip::ColumnsExchanged(a, b) => {
+                format!(
+                    "stations {} and {}: the readings of each are those of the other",
+                    station(*a),
+                    station(*b)
+                )
+            }
+            WholeSlip::ColumnMoved { from, to } => {
+                let (first, last, way) =
+                    if to > from { (from + 1, *to, "aft") } else { (*to, from - 1, "forward") };
+                format!(
+                    "station {}: the readings under it are those of station {}, and those under {} to {} stand one station \
+                     too far {way}",
+                    station(*from),
+                    station(*to),
+                    station(first),
+                    station(last)
+                )
+            }
+            WholeSlip::Reversed { first, last } => {
+                format!(
+                    "stations {} to {}: their readings stand in reversed order",
+                    station(*first),
+                    station(*last)
+                )
+            }
+            WholeSlip::Heading { row, to } => format!("{}: its readings are those of {to}", name(*row)),
+            WholeSlip::Station { column, to } => {
+                let given = table.stations[*column].from_stem.as_ref().map_or("", |r| r.written.as_str());
+                format!("station {}: it stands at {to} from the stem, not {given}", station(*column))
+            }
+            WholeSlip::Unit { row, unit } => match unit {
+                Mistaken::Times(_, _, what) => format!("{}: its readings are {what}", name(*row)),
+                Mistaken::InchesAndEighths => {
+                    format!("{}: its readings are inches and eighths, read as feet and inches", name(*row))
+                }
+                Mistaken::FeetAndInches => {
+                    format!("{}: its readings are feet and inches, read as inches and eighths", name(*row))
+                }
+            },
+            WholeSlip::Datum { rows, by, down } => {
+                let whose = match &rows[..] {
+                    [row] => format!("{}: its readings are", name(*row)),
+                    _ => format!("all {}: they are", table.rows[rows[0]].block),
+                };
+                let heights = table.rows[rows[0]].block == Block::Heights;
+                let off = dialect.write(by.abs(), Precision::Exact);
+                if *down {
+                    return format!("{whose} measured down from {off} above the base line");
+                }
+                let from = match (heights, *by > Length::ZERO) {
+                    (true, true) => format!("{off} above the base line"),
+                    (true, false) => format!("{off} below the base line"),
+                    (false, true) => format!("{off} out from the centreline"),
+                    (false, false) => format!("{off} on the other side of the centreline"),
+                };
+                format!("{whose} measured from {from}{}", named_datum(table, rows[0], *by))
+            }
+            WholeSlip::Shrunk { block, factor } => {
+                format!("all {block}: they are {:.1} % of what they should be", 100.0 / factor)
+            }
+        }
+    }
+
+    /// How to put it right, as one would say it to whoever holds the pen.
+    pub fn offer(&self, table: &Table, edits: &[(Written, String)]) -> String {
+        let at = |at: Written| {
+            table.place(at).map_or(String::new(), |(_, line, column)| format!("line {line}, column {column}"))
+        };
+        let was = |at: Written| table.written_at(at).unwrap_or(EMPTY).to_owned();
+        match edits {
+            [] => String::new(),
+            [(one, new)] => format!("{}: write `{new}` for `{}`", at(*one), was(*one)),
+            [(a, new_a), (b, new_b)] => {
+                format!(
+                    "{}: write `{new_a}` for `{}`; {}: `{new_b}` for `{}`",
+                    at(*a),
+                    was(*a),
+                    at(*b),
+                    was(*b)
+                )
+            }
+            [(first, new), rest @ ..] => {
+                let mut lines: Vec<usize> =
+                    edits.iter().filter_map(|(at, _)| table.place(*at)).map(|p| p.1).collect();
+                lines.sort_unstable();
+                lines.dedup();
+                let across = match (lines.first(), lines.last()) {
+                    (Some(a), Some(b)) if a != b => format!("lines {a} to {b}"),
+                    (Some(a), _) => format!("line {a}"),
+                    _ => String::new(),
+                };
+                format!(
+                    "{across}: {} cells to write anew, from {}: `{new}` for `{}`",
+                    rest.len() + 1,
+                    at(*first),
+                    was(*first)
+                )
+            }
+        }
+    }
+
+    /// Where what belongs in a cell stands before the slip is put right.
+    pub(crate) fn came_from(&self, table: &Table, cell: CellId) -> CellId {
+        if table.rows.get(cell.row).is_none_or(|row| row.block != cell.block) {
+            return cell;
+        }
+        let at = |column: usize| CellId { column, ..cell };
+        let last = table.stations.len() - 1;
+        match self {
+            WholeSlip::RowShifted { row, from, aft } if cell.row == *row => match aft {
+                true if cell.column >= *from => at((cell.column + 1).min(last)),
+                false if cell.column <= *from => at(cell.column.saturating_sub(1)),
+                _ => cell,
+            },
+            WholeSlip::ColumnShifted { block, column, down }
+                if (cell.block, cell.column) == (*block, *column) =>
+            {
+                let row = if *down { cell.row + 1 } else { cell.row.saturating_sub(1) };
+                let there = table.rows.get(row).is_some_and(|r| r.block == *block);
+                if there { CellId { row, ..cell } } else { cell }
+            }
+            _ => at(self.station_from(cell.column)),
+        }
+    }
+
+    /// The station under which stands what belongs to another.
+    fn station_from(&self, i: usize) -> usize {
+        match self {
+            WholeSlip::ColumnsExchanged(a, b) if i == *a => *b,
+            WholeSlip::ColumnsExchanged(a, b) if i == *b => *a,
+            WholeSlip::ColumnMoved { from, to } if i == *to => *from,
+            WholeSlip::ColumnMoved { from, to } if (*from..*to).contains(&i) => i + 1,
+            WholeSlip::ColumnMoved { from, to } if (*to + 1..=*from).contains(&i) => i - 1,
+            WholeSlip::Reversed { first, last } if (*first..=*last).contains(&i) => first + last - i,
+            _ => i,
+        }
+    }
+
+    /// Rows that it is of; of a station or a block of columns, none.
+    pub(crate) fn rows(&self) -> Vec<usize> {
+        match self {
+            WholeSlip::RowShifted { row, .. }
+            | WholeSlip::Heading { row, .. }
+            | WholeSlip::Unit { row, .. } => {
+                vec![*row]
+            }
+            WholeSlip::RowsExchanged(a, b) => vec![*a, *b],
+            WholeSlip::Datum { rows, .. } => rows.clone(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// In a word, as data.
+    pub fn name(&self) -> &'static str {
+        match self {
+            WholeSlip::RowShifted { .. } => "row shifted",
+            WholeSlip::ColumnShifted { .. } => "column shifted",
+            WholeSlip::RowsExchanged(..) => "rows exchanged",
+            WholeSlip::ColumnsExchanged(..) => "stations exchanged",
+            WholeSlip::ColumnMoved { .. } => "station out of place",
+            WholeSlip::Reversed { .. } => "stations reversed",
+            WholeSlip::Heading { .. } => "heading",
+            WholeSlip::Station { .. } => "station's distance",
+            WholeSlip::Unit { .. } => "unit",
+            WholeSlip::Datum { .. } => "datum",
+            WholeSlip::Shrunk { .. } => "shrunk",
+        }
+    }
+}
+
+/// What a datum is called, where the table has a name for it.
+fn named_datum(table: &Table, row: usize, by: Length) -> String {
+    let near = |length: Option<Length>| {
+        length.is_some_and(|l| by.checked_sub(l).is_some_and(|d| d.abs() <= Length::EIGHTH))
+    };
+    let heights = table.rows[row].block == Block::Heights;
+    let facts = &table.facts;
+    let waterlines = || {
+        table.rows.iter().filter_map(|r| match r.line {
+            LineKind::Waterline(at) => Some(at),
+            _ => None,
+        })
+    };
+    if heights && near(facts.load_waterline) {
+        ", the load waterline".to_owned()
+    } else if !heights
+        && near(facts.half_siding.and_then(|l| Length::from_metres(l.metres() / facts.factors().1)))
+    {
+        ", the side of the keel".to_owned()
+    } else if heights && waterlines().any(|at| near(Some(at))) {
+        ", one of her waterlines".to_owned()
+    } else {
+        String::new()
+    }
+}

@@ -1,0 +1,533 @@
+//! Slips of the whole: a row or a column that is all wrong in one way.
+//!
+//! A heading misread, a row shifted by a station, two rows exchanged: each makes a dozen readings wrong, and is one
+//! slip. Every such slip that could be is undone in the table's own text, and how rough the table then is compared with
+//! how rough it was (`rough`); the most promising are faired with usual parameters, the best of those settled, and the
+//! last faired and judged as any table is. One stands if the evidence of the table put right is so much greater than
+//! that of the table as it is, whose single slips are paid for, that it is no matter of taste.
+
+mod kinds;
+mod rough;
+
+use scrieve_notation::{Length, Reading, parse_cell};
+use scrieve_offsets::{Block, CellId, LineKind, Survey, Table, Written};
+
+use crate::again::Kept;
+use crate::evidence::{Out, Settled, settle};
+use crate::field::{JUDGING, priors};
+use crate::fit::{Fit, Premise};
+use crate::gp::log_prior;
+use crate::keel::Line;
+use crate::lines::usual;
+use crate::many::{JUDGED, some_of};
+use crate::slips::headings;
+use crate::{Faired, Options, fair};
+
+pub use kinds::{Mistaken, WholeSlip};
+use rough::{Readings, Usual};
+
+/// A whole slip must gain so much, as a log of evidence, on the table as it is with its single slips.
+const SURE: f64 = 8.0;
+/// The same where a single reading is queried besides.
+const ALONE: f64 = 24.0;
+/// And explain so many queries, or a single reading explains it as well.
+const EXPLAINS: usize = 2;
+/// One table in so many has one.
+const RARE: f64 = 50.0;
+/// What is believed of a number that may be any, as a log.
+const ANY: f64 = -5.0;
+/// So many are looked at with usual parameters, so many settled, and so many judged.
+const LOOKED_AT: usize = 14;
+const SETTLED: usize = 4;
+const WEIGHED: usize = 2;
+/// Of one kind in one row, so many.
+const ALIKE: usize = 4;
+/// One that smooths the table so much, as a log, is judged whatever a look makes of it.
+const SMOOTHS: f64 = 12.0;
+/// A candidate that much behind the best is not tried further.
+const BEHIND: f64 = 40.0;
+/// Slips of the whole in one table at most.
+const MOST: usize = 2;
+/// Of the slips that a number can suffer one is as likely as another, as a log; their weights are beside a digit's.
+const PLACES: f64 = -3.0;
+/// A hull whose parameters are so much less likely than usual ones, as a log, is rough.
+const ROUGH: f64 = -4.5;
+/// Rows so much smoother with the stations in another order, in logs, are in the wrong one.
+const DISORDERED: f64 = 34.0;
+/// Rounds of a look.
+const ROUNDS: usize = 2;
+
+/// A whole slip that a table has.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FoundSlip {
+    /// What it is.
+    pub slip: WholeSlip,
+    /// That in words: `waterline 1-0-0: its readings are those of 0-10-0`.
+    pub text: String,
+    /// What to write where to put it right, in words.
+    pub offer: String,
+    /// The same as pieces of the file and what they are to be.
+    pub edits: Vec<(Written, String)>,
+    /// The table put right, slips found before it too.
+    pub table: Table,
+    /// Readings that would be queried but for it.
+    pub explains: Vec<CellId>,
+    /// What it gains, as a log of evidence.
+    pub gain: f64,
+}
+
+impl FoundSlip {
+    /// What it is and how many queries it explains: `waterline 1-0-0: its readings are those of 0-10-0 (explains 9
+    /// queries)`.
+    pub fn said(&self) -> String {
+        match self.explains.len() {
+            0 => self.text.clone(),
+            1 => format!("{} (explains 1 query)", self.text),
+            n => format!("{} (explains {n} queries)", self.text),
+        }
+    }
+}
+
+/// Slips of the whole in a table, each found in the table with those before it put right; none where proofreading has
+/// next to nothing to say of it, and where it is no hull even so.
+///
+/// The table is faired and judged some times over, which takes a few times as long as proofreading it.
+pub fn whole_slips(table: &Table, options: &Options) -> Vec<FoundSlip> {
+    let mut judging = options.clone();
+    (judging.robust, judging.stiffness) = (true, 1.0);
+    let Ok((survey, _)) = table.survey_unsifted() else { return Vec::new() };
+    let given = fair(&survey, &judging).ok();
+    whole_slips_of(table, &survey, given.as_ref(), &judging)
+}
+
+/// The same of a table that has been faired, if it could be.
+pub fn whole_slips_of(
+    table: &Table,
+    survey: &Survey,
+    given: Option<&Faired>,
+    options: &Options,
+) -> Vec<FoundSlip> {
+    let mut found: Vec<FoundSlip> = Vec::new();
+    let mut now = (table.clone(), survey.clone(), given.cloned());
+    while found.len() < MOST {
+        let Some((next, survey, faired)) = likeliest(&now.0, &now.1, now.2.as_ref(), options) else { break };
+        now = (next.table.clone(), survey, Some(faired));
+        found.push(next);
+    }
+    found
+}
+
+/// Readings that are queried.
+fn queried(faired: &Faired) -> Vec<CellId> {
+    let Some(kept) = &faired.kept else { return Vec::new() };
+    let doubts = &kept.doubts;
+    let readings = doubts.out.iter().chain(&doubts.queried).map(|w| w.cell(&kept.survey));
+    let facts = doubts.facts.iter().map(|f| f.off.cell);
+    let suspects = doubts.suspects.iter().map(|s| s.height.cell);
+    readings.chain(facts).chain(suspects).collect()
+}
+
+/// Whether there is so much to say of a table that a whole slip may be behind it: readings that are queried, or all
+/// noisier than said, or a hull rougher than boats are.
+fn troubled(faired: &Faired) -> bool {
+    let rough = |kept: &Kept| {
+        let own = |(l, line): (usize, &Line)| line.own().map_or(0.0, |own| own.log_prior(usual(l)));
+        let lines: f64 = kept.priors.iter().enumerate().map(own).sum();
+        kept.doubts.premise.noise > 1.0 || lines + log_prior(&priors(&kept.theta), &kept.theta) < ROUGH
+    };
+    faired.kept.as_ref().is_some_and(|kept| rough(kept)) || queried(faired).len() >= EXPLAINS
+}
+
+/// Whether stations put in another order would make her rows so much smoother that they may be in the wrong one. Few
+/// stations in disorder make a rough boat without a slip.
+fn disordered(table: &Table, readings: &Readings, as_usual: &Usual) -> bool {
+    let rough = as_usual.along(readings);
+    let gained =
+        |slip: WholeSlip| readings.put_right(table, &slip).map_or(0.0, |now| rough - as_usual.along(&now));
+    orders(table.stations.len()).into_iter().flatten().any(|slip| gained(slip) > DISORDERED)
+}
+
+/// Other orders that stations may have been in, by kind.
+fn orders(columns: usize) -> [Vec<WholeSlip>; 3] {
+    let pairs = || (0..columns).flat_map(move |a| (a + 1..columns).map(move |b| (a, b)));
+    let exchanged = pairs().map(|(a, b)| WholeSlip::ColumnsExchanged(a, b)).collect();
+    let moved = (0..columns).flat_map(|from| (0..columns).map(move |to| (from, to)));
+    let moved = moved.filter(|(from, to)| from.abs_diff(*to) > 1);
+    let moved = moved.map(|(from, to)| WholeSlip::ColumnMoved { from, to }).collect();
+    let some = |(first, last): &(usize, usize)| last - first > 1;
+    let reversed = pairs().filter(some).map(|(first, last)| WholeSlip::Reversed { first, last }).collect();
+    [exchanged, moved, reversed]
+}
+
+/// A slip that may be, put right.
+struct Candidate {
+    slip: WholeSlip,
+    edits: Vec<(Written, String)>,
+    table: Table,
+    survey: Survey,
+    /// What is believed of it before the readings, and what comes of other units.
+    odds: f64,
+    /// The higher the better.
+    score: f64,
+}
+
+/// The likeliest whole slip of a table, if it has more evidence than the table as it is; and the table put right, faired.
+fn likeliest(
+    table: &Table,
+    survey: &Survey,
+    given: Option<&Faired>,
+    options: &Options,
+) -> Option<(FoundSlip, Survey, Faired)> {
+    let cells: Option<Vec<CellId>> = some_of(survey, JUDGED, false)
+        .map(|some| some.lines.iter().map(|l| l.cell).chain(some.spots.iter().map(|s| s.cell)).collect());
+    let fewer = |mut survey: Survey| {
+        if let Some(cells) = &cells {
+            survey.lines.retain(|l| cells.contains(&l.cell));
+            survey.spots.retain(|s| cells.contains(&s.cell));
+        }
+        survey
+    };
+    let judged = fewer(survey.clone());
+    let readings = Readings::new(table, &judged);
+    let usual = Usual::of(&readings);
+    if given.is_some_and(|given| !troubled(given)) && !disordered(table, &readings, &usual) {
+        return None;
+    }
+    let premise =
+        given.and_then(|g| g.kept.as_ref()).map_or_else(Premise::default, |kept| kept.doubts.premise);
+    let premise = Premise { noise: 1.0, ..premise };
+    let rough = usual.roughness(&readings);
+    let proposed = proposed(table, &judged, &readings, &usual);
+    let mut promising: Vec<(WholeSlip, f64, f64)> = proposed
+        .into_iter()
+        .filter_map(|(slip, odds)| {
+            let gained = rough - usual.roughness(&readings.put_right(table, &slip)?);
+            Some((slip, odds, gained + odds))
+        })
+        .collect();
+    promising.sort_by(|a, b| b.2.total_cmp(&a.2));
+    let mut candidates: Vec<Candidate> = Vec::new();
+    for (slip, odds, score) in promising {
+        if candidates.len() >= LOOKED_AT {
+            break;
+        }
+        let Some(edits) = slip.edits(table) else { continue };
+        let Some((put_right, survey)) = with(table, &edits) else { continue };
+        let survey = fewer(survey);
+        let odds = odds + slip.jacobian(table) + lost(&judged, &survey);
+        // Two slips that come to the same are one.
+        let alike = |c: &&Candidate| c.slip.name() == slip.name() && c.slip.rows() == slip.rows();
+        let places =
+            matches!(slip, WholeSlip::Heading { .. } | WholeSlip::RowShifted { .. } | WholeSlip::Unit { .. });
+        if candidates.iter().any(|c| c.table == put_right)
+            || places && candidates.iter().filter(alike).count() >= ALIKE
+        {
+            continue;
+        }
+        candidates.push(Candidate { slip, edits, table: put_right, survey, odds, score });
+    }
+    let smoothest = candidates.first().filter(|c| c.score > SMOOTHS).map(|c| c.table.clone());
+    let backbone = begun(&judged, options, premise);
+    for c in &mut candidates {
+        c.score = look(&c.survey, options, premise, backbone.as_ref()).map_or(f64::MIN, |l| l.0 + c.odds);
+    }
+    let as_it_is = look(&judged, options, premise, backbone.as_ref()).map_or(f64::MIN, |l| l.0);
+    let is_smoothest = |c: &Candidate| smoothest.as_ref() == Some(&c.table);
+    candidates.retain(|c| c.score > as_it_is || is_smoothest(c));
+    best_first(&mut candidates, SETTLED, BEHIND, &is_smoothest);
+    for c in &mut candidates {
+        c.score = settled(&c.survey, options, premise).map_or(f64::MIN, |e| e + c.odds);
+    }
+    best_first(&mut candidates, WEIGHED, BEHIND, &is_smoothest);
+    let before = given.map_or(Vec::new(), queried);
+    let evidence = given.and_then(|g| g.kept.as_ref()).map_or(f64::MIN, |kept| kept.doubts.evidence);
+    let mut best: Option<(FoundSlip, Survey, Faired)> = None;
+    for c in candidates {
+        let Ok(faired) = fair(&c.survey, options) else { continue };
+        let own = faired.kept.as_ref().map_or(f64::MIN, |kept| kept.doubts.evidence);
+        let gain = own + c.odds - evidence;
+        if own > greatest(&c.survey) {
+            continue;
+        }
+        let after = queried(&faired);
+        let explains: Vec<CellId> = before.iter().copied().filter(|cell| !after.contains(cell)).collect();
+        let fewer = given.is_none() || after.len() + EXPLAINS <= before.len() || before.len() < EXPLAINS;
+        // What one reading explains as well is that reading's.
+        let sure = if before.len() == 1 { ALONE } else { SURE };
+        if gain > sure && fewer && best.as_ref().is_none_or(|b| b.0.gain < gain) {
+            let (text, offer) = (c.slip.text(table), c.slip.offer(table, &c.edits));
+            let found =
+                FoundSlip { slip: c.slip, text, offer, edits: c.edits, table: c.table, explains, gain };
+            best = Some((found, c.survey, faired));
+        }
+    }
+    // Of a table of many readings some were judged; what is put right is all of it.
+    let (found, survey, faired) = best?;
+    match cells {
+        None => Some((found, survey, faired)),
+        Some(_) => {
+            let (survey, _) = found.table.survey_unsifted().ok()?;
+            let faired = fair(&survey, options).ok()?;
+            Some((found, survey, faired))
+        }
+    }
+}
+
+/// The best so many, and such as `stays`.
+fn best_first(candidates: &mut Vec<Candidate>, most: usize, behind: f64, stays: &dyn Fn(&Candidate) -> bool) {
+    candidates.sort_by(|a, b| b.score.total_cmp(&a.score));
+    let best = candidates.first().map_or(f64::MIN, |c| c.score);
+    let mut count = 0;
+    candidates.retain(|c| {
+        count += 1;
+        stays(c) || count <= most && c.score > f64::MIN && c.score > best - behind
+    });
+}
+
+/// No density of readings is greater, as a log, than where each lies just where its own noise would have it. A section
+/// flattened to a line makes for greater ones, which mean nothing.
+fn greatest(survey: &Survey) -> f64 {
+    let of = |sd: f64| -sd.ln() - 0.5 * std::f64::consts::TAU.ln();
+    let spots = survey.spots.iter().map(|s| of(s.sd));
+    let profiles = survey.stem.iter().chain(&survey.stern).map(|s| of(s.sd));
+    spots.chain(survey.lines.iter().map(|l| of(l.sd))).chain(profiles).sum()
+}
+
+/// The table with edits, and what is surveyed of it.
+fn with(table: &Table, edits: &[(Written, String)]) -> Option<(Table, Survey)> {
+    let put_right = table.with_written(edits).ok()?;
+    let (survey, _) = put_right.survey_unsifted().ok()?;
+    Some((put_right, survey))
+}
+
+/// The log of the density of readings that are there in one survey and not in the other: they may be anything.
+fn lost(given: &Survey, put_right: &Survey) -> f64 {
+    let count = |s: &Survey| s.lines.len() + s.spots.len();
+    let (given, put_right) = (count(given) as f64, count(put_right) as f64);
+    // A metre wide, against the evidence's own metres.
+    -(given - put_right).abs()
+}
+
+/// The backbone of the table as it is, for those that leave it alone.
+fn begun<'a>(survey: &'a Survey, options: &'a Options, premise: Premise) -> Option<Fit<'a>> {
+    let mut fit = Fit::begin(survey, options, &Out::new()).ok()?;
+    fit.premise = premise;
+    fit.fair_backbone(&Out::new(), false).ok()?;
+    Some(fit)
+}
+
+/// What a look with usual parameters makes of a survey: the log of its evidence without plain slips.
+fn look(
+    survey: &Survey,
+    options: &Options,
+    premise: Premise,
+    backbone: Option<&Fit<'_>>,
+) -> Option<(f64, Out)> {
+    let none = Out::new();
+    let mut fit = Fit::begin(survey, options, &none).ok()?;
+    fit.premise = premise;
+    if let Some(same) = backbone.filter(|b| same_backbone(b.survey, survey)) {
+        fit.with_backbone_of(same);
+    }
+    fit.start(&none, false).ok()?;
+    for round in 0..ROUNDS {
+        let (rows, judged) = fit.rows(&none);
+        let joint = fit.solve(&rows, JUDGING, false).ok()?;
+        if round + 1 == ROUNDS {
+            let (evidence, plain) = Settled::new(fit, joint, rows, judged, none).without_plain();
+            return (evidence < greatest(survey)).then(|| (evidence, plain.into_iter().collect()));
+        }
+        fit.round(&joint).ok()?;
+    }
+    None
+}
+
+/// The log of the evidence with parameters of its own, plain slips left out.
+fn settled(survey: &Survey, options: &Options, premise: Premise) -> Option<f64> {
+    let (_, plain) = look(survey, options, premise, None)?;
+    let of = |out: &Out| settle(survey, options, out, premise, None).ok().map(|s| s.without_plain().0);
+    let none = of(&Out::new());
+    let without = if plain.is_empty() { None } else { of(&plain) };
+    none.into_iter().chain(without).filter(|e| *e < greatest(survey)).max_by(f64::total_cmp)
+}
+
+fn same_backbone(a: &Survey, b: &Survey) -> bool {
+    let of = |s: &Survey| -> Vec<(CellId, f64, f64)> {
+        let rabbet = |l: &&scrieve_offsets::LineReading| {
+            l.line == scrieve_offsets::RefLine::Rabbet && l.axis == scrieve_offsets::Axis::Height
+        };
+        s.lines.iter().filter(rabbet).map(|l| (l.cell, l.x, l.value)).collect()
+    };
+    of(a) == of(b)
+}
+
+/// Every slip of the whole that a table might have, each with what is believed of it beforehand.
+fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usual) -> Vec<(WholeSlip, f64)> {
+    let mut all = Vec::new();
+    let mut add = |of_kind: Vec<WholeSlip>, more: f64| {
+        let odds = -RARE.ln() - (of_kind.len().max(1) as f64).ln() + more;
+        all.extend(of_kind.into_iter().map(|slip| (slip, odds)));
+    };
+    let others = Others { table, readings, usual: as_usual, length: length(survey) };
+    let (rows, columns) = (table.rows.len(), table.stations.len());
+    let block = |row: usize| table.rows[row].block;
+    let both = [true, false];
+    let last = columns - 1;
+    let whole = |row| both.map(|aft| WholeSlip::RowShifted { row, from: if aft { 0 } else { last }, aft });
+    add((0..rows).flat_map(whole).collect(), 0.0);
+    let part = |row| {
+        let inner = 1..last;
+        inner.flat_map(move |from| both.map(|aft| WholeSlip::RowShifted { row, from, aft }))
+    };
+    add((0..rows).flat_map(part).collect(), 0.0);
+    let blocks = [Block::Heights, Block::HalfBreadths, Block::Diagonals];
+    let columns_of = |block| {
+        (0..columns).flat_map(move |column| both.map(|down| WholeSlip::ColumnShifted { block, column, down }))
+    };
+    let many = |b: &Block| (0..rows).filter(|&row| block(row) == *b).count() > 1;
+    add(blocks.into_iter().filter(many).flat_map(columns_of).collect(), 0.0);
+    let pairs = |n: usize| (0..n).flat_map(move |a| (a + 1..n).map(move |b| (a, b)));
+    add(
+        pairs(rows)
+            .filter(|(a, b)| block(*a) == block(*b))
+            .map(|(a, b)| WholeSlip::RowsExchanged(a, b))
+            .collect(),
+        0.0,
+    );
+    orders(columns).into_iter().for_each(|of_kind| add(of_kind, 0.0));
+    let units = |row| Mistaken::ALL.into_iter().map(move |unit| WholeSlip::Unit { row, unit });
+    add((0..rows).flat_map(units).collect(), 0.0);
+    add((0..rows).flat_map(|row| others.data(&[row])).collect(), ANY);
+    for of in [Block::Heights, Block::HalfBreadths] {
+        let own: Vec<usize> = (0..rows).filter(|&row| block(row) == of).collect();
+        if own.len() > 1 {
+            add(others.data(&own), ANY);
+        }
+        add(others.shrunk(of), ANY);
+    }
+    // How common the slip is that a number may have suffered.
+    let numbers = (0..rows).flat_map(|row| others.heading(row));
+    let numbers: Vec<(WholeSlip, f64)> =
+        numbers.chain((0..columns).flat_map(|column| distances(table, survey, column))).collect();
+    let odds = -RARE.ln() - ((rows + columns) as f64).ln() + PLACES;
+    all.extend(numbers.into_iter().map(|(slip, weight)| (slip, odds + weight.ln())));
+    all
+}
+
+/// How near a heading must come to where the sections have the row's readings, in lengths of the boat.
+const NEAR_HEADING: f64 = 0.012;
+
+fn median(mut of: Vec<f64>) -> Option<f64> {
+    of.sort_by(f64::total_cmp);
+    of.get(of.len() / 2).copied()
+}
+
+fn length(survey: &Survey) -> f64 {
+    survey.stations.iter().fold(0.0f64, |a, b| a.max(*b))
+}
+
+/// Where a station may stand between its neighbours.
+fn distances(table: &Table, survey: &Survey, column: usize) -> Vec<(WholeSlip, f64)> {
+    let Some(reading): Option<&Reading> = table.stations[column].from_stem.as_ref() else {
+        return Vec::new();
+    };
+    let factor = table.facts.factors().0;
+    let at = |c: Option<usize>| c.and_then(|c| survey.stations.get(c)).copied();
+    let low = at(column.checked_sub(1)).unwrap_or(0.0) / factor;
+    let high = at(Some(column + 1)).unwrap_or(low * factor + length(survey)) / factor;
+    let found = headings(table, reading, 0.5 * (low + high), 0.5 * (high - low).abs());
+    found.into_iter().map(|(to, weight)| (WholeSlip::Station { column, to }, weight)).collect()
+}
+
+/// What the other rows make of some.
+struct Others<'a> {
+    table: &'a Table,
+    readings: &'a Readings,
+    usual: &'a Usual,
+    /// Of the boat, m.
+    length: f64,
+}
+
+impl Others<'_> {
+    fn of(&self, without: &[usize], row: usize, height: bool) -> Vec<(f64, f64)> {
+        self.readings.by_others(without, row, height, self.usual)
+    }
+
+    /// Where they have a waterline's or a buttock's readings; each with how common the slip is.
+    fn heading(&self, row: usize) -> Vec<(WholeSlip, f64)> {
+        let table = self.table;
+        let (at, is_height, factor) = match table.rows[row].line {
+            LineKind::Waterline(at) => (at, true, table.facts.factors().2),
+            LineKind::Buttock(at) => (at, false, table.facts.factors().1),
+            _ => return Vec::new(),
+        };
+        let places = self.of(&[row], row, is_height);
+        let Some(about) = median(places.into_iter().map(|f| f.1).collect()) else { return Vec::new() };
+        let label = table.rows[row].label.split_whitespace().skip(1).collect::<Vec<_>>().join(" ");
+        let Ok(Some(reading)) = parse_cell(&label, &table.facts.dialect) else { return Vec::new() };
+        let reading = reading.into_reading();
+        if reading.length != at {
+            // A lift, by its number.
+            return Vec::new();
+        }
+        let found = headings(table, &reading, about / factor, NEAR_HEADING * self.length / factor);
+        found.into_iter().map(|(to, weight)| (WholeSlip::Heading { row, to }, weight)).collect()
+    }
+
+    /// Data that rows may be measured from: what the table names, and what the other rows call for.
+    fn data(&self, rows: &[usize]) -> Vec<WholeSlip> {
+        let table = self.table;
+        let heights = match table.rows[rows[0]].block {
+            Block::Heights => true,
+            Block::HalfBreadths => false,
+            _ => return Vec::new(),
+        };
+        let (_, across, up) = table.facts.factors();
+        let (mut by, mut down): (Vec<Length>, Vec<Length>) = (Vec::new(), Vec::new());
+        if heights {
+            let waterlines = table.rows.iter().filter_map(|r| match r.line {
+                LineKind::Waterline(at) => Some(at),
+                _ => None,
+            });
+            by.extend(table.facts.load_waterline.into_iter().chain(waterlines));
+            down.clone_from(&by);
+        } else {
+            by.extend(table.facts.half_siding.and_then(|l| Length::from_metres(l.metres() / across)));
+        }
+        let place = table.hand().unwrap_or(Length::EIGHTH);
+        let near = |m: f64| Length::from_metres(m).map(|l| l.rounded(place));
+        let pairs: Vec<(f64, f64)> = rows.iter().flat_map(|&row| self.of(rows, row, heights)).collect();
+        let factor = if heights { up } else { across };
+        if pairs.len() > 2 {
+            by.extend(median(pairs.iter().map(|p| (p.1 - p.0) / factor).collect()).and_then(near));
+            if heights {
+                down.extend(median(pairs.iter().map(|p| (p.1 + p.0) / factor).collect()).and_then(near));
+            }
+        }
+        let of = |by: Length, down: bool| WholeSlip::Datum { rows: rows.to_vec(), by, down };
+        let mut all: Vec<WholeSlip> = Vec::new();
+        by.retain(|l| *l != Length::ZERO);
+        for slip in by.into_iter().map(|l| of(l, false)).chain(down.into_iter().map(|l| of(l, true))) {
+            if !all.contains(&slip) {
+                all.push(slip);
+            }
+        }
+        all
+    }
+
+    /// How much all readings of a block may be drawn out: what the other block makes of them.
+    fn shrunk(&self, block: Block) -> Vec<WholeSlip> {
+        let rows: Vec<usize> =
+            (0..self.table.rows.len()).filter(|&row| self.table.rows[row].block == block).collect();
+        let pairs: Vec<(f64, f64)> =
+            rows.iter().flat_map(|&row| self.of(&rows, row, block == Block::Heights)).collect();
+        let ratios = pairs.iter().filter(|p| p.0 > 0.0 && p.1 > 0.0).map(|p| p.1 / p.0);
+        let Some(about) = median(ratios.collect()).filter(|f| *f > 0.2 && *f < 5.0) else {
+            return Vec::new();
+        };
+        let steps = -8..=8;
+        let factors = steps.map(|i| ((about + 0.005 * f64::from(i)) * 200.0).round() / 200.0);
+        let sound = |f: &f64| (*f - 1.0).abs() > 0.007;
+        factors.filter(sound).map(|factor| WholeSlip::Shrunk { block, factor }).collect()
+    }
+}

@@ -1,0 +1,138 @@
+//! Slips of the whole: a row or column that is all wrong in one way is one slip, named, and put right when asked.
+
+use scrieve_fairing::known::{Family, Known, Place};
+use scrieve_fairing::{Options, Proof, WholeSlip, proof_whole};
+use scrieve_offsets::{Table, Written, read};
+
+fn text(family: Family, stations: usize) -> String {
+    let hull = Known::new(family, 702);
+    hull.table_text(&hull.layout(stations), Place::Eighth, "Known")
+}
+
+fn table(text: &str) -> Table {
+    read(text.as_bytes(), "known.offsets").expect("a table")
+}
+
+fn proof(table: &Table) -> Proof {
+    proof_whole(table, &Options::default()).expect("a proof")
+}
+
+/// The text with the cells of its rows as `of` leaves them.
+fn with_rows(text: &str, of: impl Fn(&str, &mut Vec<String>)) -> String {
+    let line = |line: &str| match line.split_once('|') {
+        Some((label, cells)) if !line.starts_with("station") && !line.starts_with("from stem") => {
+            let mut cells: Vec<String> = cells.split_whitespace().map(str::to_string).collect();
+            of(label.trim(), &mut cells);
+            format!("{label}| {}\n", cells.join(" "))
+        }
+        _ => format!("{line}\n"),
+    };
+    text.lines().map(line).collect()
+}
+
+/// The one slip found, with nothing left to query besides.
+fn only(slipped: &str, clean: &str) -> (WholeSlip, Table, usize) {
+    let proof = proof(&table(slipped));
+    let said: Vec<&str> = proof.slips.iter().map(|s| s.text.as_str()).collect();
+    assert_eq!(said.len(), 1, "{said:?}");
+    let left: Vec<_> = proof.findings.iter().filter(|f| f.explained_by.is_none()).collect();
+    assert!(left.is_empty(), "{left:?}");
+    let slip = &proof.slips[0];
+    for clean in &table(clean).rows {
+        let put_right = slip.table.rows.iter().find(|r| r.line == clean.line && r.block == clean.block);
+        let put_right = put_right.expect("every row under its own label");
+        for (a, b) in clean.cells.iter().zip(&put_right.cells) {
+            // What the slip lost stays lost.
+            assert!(
+                b.is_none() || a.as_ref().map(|r| r.length) == b.as_ref().map(|r| r.length),
+                "{}",
+                slip.text
+            );
+        }
+    }
+    (slip.slip.clone(), slip.table.clone(), proof.findings.len())
+}
+
+#[test]
+fn a_waterline_under_another_heading_is_one_slip_and_not_nine() {
+    let clean = text(Family::RoundBilge, 9);
+    let label =
+        table(&clean).rows.iter().find(|r| r.label.starts_with("waterline")).expect("one").label.clone();
+    let wrong = format!("{label:<22}|").replacen(&label, "waterline 1-3-0", 1);
+    let slipped = clean.replacen(&format!("{label:<22}|"), &wrong, 1);
+    let (slip, put_right, queries) = only(&slipped, &clean);
+    assert!(matches!(slip, WholeSlip::Heading { .. }), "{slip:?}");
+    assert!(queries > 3, "{queries} folded under it");
+    // One label is rewritten, and where it stands is told.
+    let given = table(&slipped);
+    let edits = slip.edits(&given).expect("edits");
+    assert_eq!(edits.len(), 1);
+    let (_, line, column) = given.place(edits[0].0).expect("a place");
+    assert_eq!(column, 1);
+    assert!(given.to_text().lines().nth(line - 1).expect("a line").starts_with("waterline 1-3-0"));
+    assert_eq!(put_right.written_at(edits[0].0), Some(label.as_str()));
+    assert_eq!(given.to_text(), slipped);
+}
+
+#[test]
+fn a_row_shifted_by_a_station_is_told() {
+    let clean = text(Family::RakedTransom, 8);
+    let row = clean.lines().find(|l| l.starts_with("waterline 1-")).expect("a row");
+    let own = row.split('|').next().expect("a label").trim();
+    let slipped = with_rows(&clean, |label, cells| {
+        if label == own {
+            cells.insert(0, "-".to_string());
+            cells.pop();
+        }
+    });
+    let (slip, ..) = only(&slipped, &clean);
+    assert!(matches!(slip, WholeSlip::RowShifted { aft: true, .. }), "{slip:?}");
+}
+
+#[test]
+fn two_stations_exchanged_and_an_after_body_reversed_are_told() {
+    let clean = text(Family::DoubleEnder, 10);
+    let slipped = with_rows(&clean, |_, cells| {
+        if cells.len() == 10 {
+            cells.swap(3, 4);
+        }
+    });
+    assert_eq!(only(&slipped, &clean).0, WholeSlip::ColumnsExchanged(3, 4));
+    let slipped = with_rows(&clean, |_, cells| {
+        if cells.len() == 10 {
+            cells[5..].reverse();
+        }
+    });
+    assert_eq!(only(&slipped, &clean).0, WholeSlip::Reversed { first: 5, last: 9 });
+}
+
+#[test]
+fn half_breadths_from_the_side_of_the_keel_are_told() {
+    let clean = text(Family::RoundBilge, 9);
+    let sound = table(&clean);
+    let siding = sound.facts.half_siding.expect("a half-siding");
+    let row = sound.rows.iter().position(|r| r.label.starts_with("waterline 1-")).expect("a row");
+    let mut edits = Vec::new();
+    for (column, reading) in sound.rows[row].cells.iter().enumerate() {
+        let Some(reading) = reading else { continue };
+        let cell = scrieve_offsets::CellId { block: sound.rows[row].block, row, column };
+        let less = reading.length.checked_sub(siding).expect("a length");
+        edits.push((
+            Written::Cell(cell),
+            sound.facts.dialect.write(less, scrieve_notation::Precision::Eighth),
+        ));
+    }
+    let slipped = sound.with_written(&edits).expect("a table");
+    let (slip, ..) = only(slipped.to_text(), &clean);
+    assert_eq!(slip, WholeSlip::Datum { rows: vec![row], by: siding, down: false });
+}
+
+#[test]
+fn sound_tables_and_single_slips_have_none() {
+    for family in Family::ALL {
+        let sound = table(&text(family, 9));
+        assert_eq!(proof(&sound), Proof::default(), "{family:?}");
+        let (copy, _) = scrieve_fairing::copyist::Copyist::new(family as u64).copy(&sound, 2);
+        assert!(proof(&copy).slips.is_empty(), "{family:?}");
+    }
+}

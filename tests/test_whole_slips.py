@@ -1,0 +1,67 @@
+"""Slips of the whole, from Python and the command line: said first, in one line, and put right when asked."""
+
+import json
+
+import pytest
+from conftest import SAMPLES
+
+import scrieve
+
+SANDLING = SAMPLES / "sandling.offsets"
+
+
+@pytest.fixture(scope="module")
+def headed(tmp_path_factory):
+    """The sandling with her second waterline headed 1-0-0 for 0-10-0."""
+    text = SANDLING.read_text()
+    right, wrong = "waterline 0-10-0", "waterline 1-0-0"
+    assert text.count(right) == 1 and wrong not in text
+    path = tmp_path_factory.mktemp("whole") / "headed.offsets"
+    path.write_text(text.replace(right, wrong, 1))
+    return path, right, wrong
+
+
+def test_a_heading_is_named_first_and_its_queries_are_folded_under_it(run, headed):
+    path, right, wrong = headed
+    done = run("proof", path)
+    assert done.returncode == 1, done.stderr
+    first, how = done.stdout.splitlines()[:2]
+    assert first.startswith(f"{wrong}: its readings are those of {right.split()[1]} (explains ")
+    line = next(i for i, row in enumerate(path.read_text().splitlines(), 1) if row.startswith(wrong))
+    assert f"line {line}, column 1: write `{right}` for `{wrong}`" in how
+
+
+def test_json_and_python_say_the_same(run, headed):
+    path, right, wrong = headed
+    data = json.loads(run("proof", path, "--json").stdout)
+    (slip,) = data["whole_slips"]
+    assert slip["kind"] == "heading"
+    assert (slip["edits"][0]["was"], slip["edits"][0]["now"]) == (wrong, right)
+    assert len(slip["explains"]) > 2 and not data["queries"]
+    found = scrieve.read(path).proof()
+    assert [s.text for s in found.whole_slips] == [slip["text"]]
+    assert {q.explained_by for q in found} == {slip["text"]}
+    put_right = scrieve.read(path).put_right(found.whole_slips[0])
+    assert put_right.rows == scrieve.read(SANDLING).rows
+    assert put_right.corrections[-1] == slip["text"]
+    assert list(put_right.proof()) == []
+    with pytest.raises(scrieve.TableError, match="was not found in this table"):
+        scrieve.read(SANDLING).put_right(found.whole_slips[0])
+
+
+def test_it_is_put_right_in_a_new_file_only_when_asked(run, headed, tmp_path):
+    path, right, _ = headed
+    before, new = path.read_bytes(), tmp_path / "right.offsets"
+    done = run("proof", path, "--put-right", "-o", new)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert path.read_bytes() == before
+    assert scrieve.read(new).rows == scrieve.read(SANDLING).rows
+    assert run("proof", new).returncode == 0
+
+
+def test_fairing_says_it_and_moves_nothing_by_it(run, headed):
+    path, right, wrong = headed
+    done = run("fair", path)
+    assert done.returncode == 1
+    assert f"note: {wrong}: its readings are those of {right.split()[1]}" in done.stderr
+    assert "she is faired by the table as it stands" in done.stderr
