@@ -1089,7 +1089,8 @@ impl Backbone {
         let u = match at.u {
             u if u <= from => low,
             u if u >= to => high,
-            u => u.clamp(low, high),
+            // Pieces that meet before they begin leave nothing between.
+            u => u.clamp(low.min(high), low.max(high)),
         };
         Place { u, ..at }
     }

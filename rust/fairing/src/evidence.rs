@@ -70,8 +70,9 @@ const PROFILE: f64 = 2.0;
 const BEYOND: f64 = 4.0;
 /// Rounds of a fit from lines begun anew, and from those of another.
 const ROUNDS: (usize, usize) = (5, 3);
-/// A fit whose evidence still changes by more than this, in logs, has not come to rest, and goes on for so many rounds more.
-const UNREST: (f64, usize) = (1.0, 6);
+/// A fit whose evidence still changes by more than this, in logs, has not come to rest, and goes on for so many rounds
+/// more, with parameters chosen again in this one of them.
+const UNREST: (f64, usize, usize) = (1.0, 8, 1);
 /// The round of a fit begun anew in which its parameters are chosen.
 const CHOSEN: usize = 2;
 /// What is believed of noise greater than said, before the readings: the sd of its log.
@@ -187,21 +188,22 @@ impl<'a> Fit<'a> {
                 }
             }
             let (rows, judged) = self.rows(&out);
-            let start = if round == chosen && rounds == ROUNDS.0 { USUAL } else { theta };
+            // Parameters that were chosen while it swung are chosen again.
+            let choosing = round == chosen || round == rounds + UNREST.2;
+            let start = if choosing && rounds == ROUNDS.0 { USUAL } else { theta };
             // A stiffer batten than the readings call for has their parameters, but for the length it bends in.
-            let joint = self.solve(&rows, start, round == chosen && self.stiffness == 1.0)?;
+            let joint = self.solve(&rows, start, choosing && self.stiffness == 1.0)?;
             theta = joint.theta;
             let evidence = joint.solved.evidence(&joint.y);
-            if round + 1 == rounds + UNREST.1 && std::env::var("DBG").is_ok() {
-                eprintln!("no rest {} {:.2} -> {evidence:.2}", self.survey.lines.len(), before);
-            }
-            let rests = (evidence - before).abs() < UNREST.0 || round + 1 == rounds + UNREST.1;
-            if round + 1 >= rounds && rests {
+            let rests = (evidence - before).abs() < UNREST.0 && round != rounds;
+            if round + 1 >= rounds && (rests || round + 1 == rounds + UNREST.1) {
                 return Ok(Settled::new(self, joint, rows, judged, out));
             }
             before = evidence;
-            // What swings to and fro comes to rest half-way.
-            self.step = if round + 1 >= rounds { 0.5 } else { 1.0 };
+            if round + 1 >= rounds {
+                // What swings to and fro comes to rest half-way.
+                (self.step, self.holds) = (0.5, true);
+            }
             self.round(&joint)?;
         }
         Err(FairingError::Contradiction("no surface".to_string()))

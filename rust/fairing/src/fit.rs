@@ -342,6 +342,9 @@ pub(crate) struct Fit<'a> {
     pub priors: Vec<Line>,
     /// How much of the way to a solution a round goes.
     pub step: f64,
+    /// Whether stem and sternpost go on parting where they do, and readings of the backbone stay on their pieces: where a
+    /// fit swings between two such choices, either is better than both.
+    pub holds: bool,
     /// The backbone's unknowns as the last round left them; none where it was faired anew.
     unknowns: Option<Vec<f64>>,
     pub remarks: Vec<String>,
@@ -605,6 +608,7 @@ impl<'a> Fit<'a> {
             along_post: Vec::new(),
             priors: Vec::new(),
             step: 1.0,
+            holds: false,
             unknowns: None,
             remarks,
         })
@@ -685,10 +689,10 @@ impl<'a> Fit<'a> {
         kept().zip(&keel.backbone.of_nail).find(|(w, _)| *w == which).map(|(_, at)| at.piece)
     }
 
-    /// Where a reading of the backbone belongs: on its own piece, and else where the line is nearest. Taken for another
-    /// piece as soon as the corner passes it, it would draw the corner back, and so on without end.
+    /// Where a reading of the backbone belongs: where the line is nearest; held, on its own piece. Taken for another piece
+    /// as soon as the corner passes it, it may draw the corner back, and so on without end.
     fn on_backbone(&self, keel: &Keel, which: Which, p: (f64, f64)) -> Place {
-        let own = self.own_piece(keel, which).and_then(|piece| {
+        let own = self.own_piece(keel, which).filter(|_| self.holds).and_then(|piece| {
             let line = keel.backbone.pieces.get(piece)?;
             Some(Place { piece, u: line.foot(p, (0.0, 1.0), None) })
         });
@@ -704,7 +708,7 @@ impl<'a> Fit<'a> {
         let past = |aft: f64| l.x > aft || l.on_transom;
         let beyond = keel.fore.is_some_and(|at| l.x < foot(at)) || keel.aft.is_some_and(|at| past(foot(at)));
         // At a corner it is its own piece that tells.
-        let own = self.own_piece(keel, Which::Line(i));
+        let own = self.own_piece(keel, Which::Line(i)).filter(|_| self.holds);
         let of_end = own.is_some_and(|own| {
             keel.corners[0] && keel.fore.is_some_and(|at| own < at.piece)
                 || keel.corners[1] && keel.aft.is_some_and(|at| own > at.piece)
@@ -1453,8 +1457,6 @@ impl<'a> Fit<'a> {
                 spline(|t| step * length * joint.line(l, t) + (1.0 - step) * before.value(t));
         }
         if let Some(keel) = self.keel.clone() {
-            // Stem and sternpost part where they did: a place that jumped from a corner to a bend and back would take the
-            // frame with it, and what was solved in the one be drawn in the other.
             let mut unknowns = joint.unknowns();
             if let Some(before) = self.unknowns.as_ref().filter(|before| before.len() == unknowns.len()) {
                 unknowns
@@ -1464,8 +1466,12 @@ impl<'a> Fit<'a> {
             }
             let backbone = keel.backbone.with(&unknowns);
             self.unknowns = Some(unknowns);
-            let ends = keel.parted(&backbone);
-            self.take_parted(backbone, ends);
+            if self.holds {
+                let ends = keel.parted(&backbone);
+                self.take_parted(backbone, ends);
+            } else {
+                self.take_backbone(backbone);
+            }
         }
         self.refresh()
     }
