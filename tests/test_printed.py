@@ -205,7 +205,7 @@ def test_ditto_marks_repeat_what_stands_above(tmp_path):
         text = GROUPED.replace("2-0-6", "2-3-6").replace("| 2-3-6  | 0-1-0", f"| {mark} | 0-1-0")
         table = page(tmp_path, text)
         assert table.reading("2", "sheer height").mm == table.reading("1", "sheer height").mm
-        assert table.assumed[0] == "1 ditto mark repeats the reading above them"
+        assert table.assumed[0] == "1 ditto mark repeats the reading above it (line 4)"
         cells = table.understood()
         assert cells[(cells.station == "2") & (cells.row == "sheer height")].printed.item() == mark
     places, said = refused(tmp_path, GROUPED.replace("2-3-6", '"'))

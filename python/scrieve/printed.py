@@ -21,7 +21,6 @@ from ._arranged import (
     is_empty,
     key_of,
     key_words,
-    matches,
     no_heading,
     plural,
     reads_as_reading,
@@ -30,6 +29,8 @@ from ._arranged import (
 from ._core import Reading, ReadingError
 from ._grid import parting, plain, read_lines
 from ._mapping import BLOCKS, Cell, RowSpec, read_mapping, table_error
+from ._panels import joined
+from ._sequence import OUT_OF_ORDER, odd_steps
 from .table import Table
 
 # A number alone, or with a fraction: inches, where other readings show that inches need no sign.
@@ -87,10 +88,12 @@ class PageReader:
     def read(self, path: str | os.PathLike[str], mapping: str | os.PathLike[str] | None = None) -> Table:
         path = Path(path)
         page = Page(path, read_mapping(path, Path(mapping) if mapping else path.with_suffix(".toml")), read_lines(path))
+        page.assumed += page.mapping.said
         page.mark = parting(page.lines, path, page.option("cells"))
-        columns = across(page) if page.option("stations", "down") == "across" else down(page)
+        panels = across(page) if page.option("stations", "down") == "across" else down(page)
         page.stop()
-        return _table(page, columns)
+        names, columns = joined(page, panels)
+        return _table(page, names, columns)
 
 
 @dataclass
@@ -104,8 +107,10 @@ class _Row:
     texts: list[str] = field(default_factory=list)
 
 
-def _table(page: Page, columns: list[Column]) -> Table:
-    rows, names, distances = _assign(page, columns)
+def _table(page: Page, names: Column, columns: list[Column]) -> Table:
+    rows, distances = _assign(page, names, columns)
+    page.stop()
+    _turned(page, names, columns, distances)
     page.stop()
     options = _hand(page, rows)
     for row in rows:
@@ -145,65 +150,78 @@ def _place(cell: Cell) -> tuple[int, int, str]:
     return cell.line, cell.column, cell.text if cell.printed is None else cell.printed
 
 
-def _assign(page: Page, columns: list[Column]) -> tuple[list[_Row], Column, Column | None]:
+def _assign(page: Page, names: Column, columns: list[Column]) -> tuple[list[_Row], Column | None]:
     """Which column is which row: the mapping's plain headings first, then those with a `*`."""
-    across = page.option("stations", "down") == "across"
     headed = [(column.words, column.heading) for column in columns if column.words and column.words != ("",)]
     taken: dict[int, str] = {}
 
     def find(key: str, optional: bool = False) -> list[tuple[Column, str]]:
         words, which = key_words(key)
-        found = [(column, star) for column in columns if (star := matches(column.words, words)) is not None]
+        found = [(column, *column.answers(words)) for column in columns]
+        sure = [(column, star) for column, star, is_sure in found if star is not None and is_sure]
+        perhaps = [(column, star) for column, star, is_sure in found if star is not None and not is_sure]
+        starred = "*" in words[-1]
+        if perhaps and (starred or not sure):
+            untaken = [(column, star) for column, star in perhaps if id(column) not in taken]
+            sure += untaken if starred else perhaps
+            for column, _ in untaken:
+                page.assumed.append(
+                    f"{column.heading.text!r} on line {column.heading.line} is taken to stand under "
+                    f"{words[0].capitalize()!r}, as the mapping has it: over wide blanks the page does not show how far "
+                    "the heading of a group reaches"
+                )
         if which is not None:
-            found = found[which - 1 : which]
-        if "*" in words[-1]:
-            return [(column, star) for column, star in found if id(column) not in taken]
-        exact = [(column, star) for column, star in found if column.words == words]
-        if len(found) > 1 and len(exact) == 1 and len(words) > 1:
-            found = exact
-        if len(found) > 1:
-            groups = [key_of(column.words, column.heading) for column, _ in found]
+            sure = sure[which - 1 : which]
+        if starred:
+            sure = [(column, star) for column, star in sure if id(column) not in taken]
+            for i, (column, _) in enumerate(sure):
+                again = [other for other, _ in sure[:i] if other.words == column.words]
+                if again:
+                    own = key_of(column.words, column.heading)
+                    several(column, own, [f"{own} [{n}]" for n in range(1, len(again) + 2)])
+            return sure
+        exact = [(column, star) for column, star in sure if column.words == words]
+        if len(sure) > 1 and len(exact) == 1 and len(words) > 1:
+            sure = exact
+        if len(sure) > 1:
+            groups = [key_of(column.words, column.heading) for column, _ in sure]
             if len({plain(group) for group in groups}) < len(groups):
-                groups = [f"{key} [{i}]" for i in range(1, len(found) + 1)]
-            page.wrong(
-                found[1][0].heading,
-                f"{len(found)} headings {key!r}",
-                "the mapping to say which: " + ", ".join(map(repr, groups)),
-            )
+                groups = [f"{key} [{i}]" for i in range(1, len(sure) + 1)]
+            several(sure[1][0], key, groups)
             return []
-        if not found and not optional:
+        if not sure and not optional:
             no_heading(page, key, headed)
-        return found
+        return sure
 
-    def only(key: Any) -> Column | None:
-        found = find(key)
-        if not found:
-            return None
-        taken[id(found[0][0])] = key
-        return found[0][0]
+    def several(column: Column, key: str, groups: list[str]) -> None:
+        page.wrong(
+            column.heading,
+            f"{len(groups)} headings {key!r}",
+            f'the mapping to say which: {", ".join(map(repr, groups))}; one that is no row of its own is "ignore"',
+        )
 
-    if across:
-        names: Column | None = columns[0]
-        taken[id(columns[0])] = "names"
-    elif page.option("names") is None:
-        names = columns[0]
-        taken[id(columns[0])] = "names"
-    else:
-        names = only(page.option("names"))
-    distances = only(page.option("from_stem")) if isinstance(page.option("from_stem"), str) else None
+    distances = None
+    if isinstance(page.option("from_stem"), str):
+        found = find(page.option("from_stem"))
+        if found:
+            distances = found[0][0]
+            taken[id(distances)] = page.option("from_stem")
     rows: list[_Row] = []
     for key in sorted(page.mapping.rows, key=_is_starred):
-        spec = page.mapping.rows[key]
-        optional = spec is None or spec.optional or _is_starred(key)
+        specs = page.mapping.rows[key]
+        optional = not specs or any(spec.optional for spec in specs) or _is_starred(key)
         for column, star in find(key, optional):
             if id(column) in taken:
                 if taken[id(column)] != key:
                     said = f"{key!r}: the column is {taken[id(column)]!r} already"
-                    page.wrong(column.heading, said, "one heading of the mapping for each column")
+                    page.wrong(
+                        column.heading,
+                        said,
+                        "one heading of the mapping for each column; a heading that serves two rows has both in a list",
+                    )
                 continue
             taken[id(column)] = key
-            if spec is not None:
-                rows.append(_Row(spec, key, spec.row.replace("*", star), column))
+            rows += [_Row(spec, key, spec.row.replace("*", star), column) for spec in specs]
     for column in columns:
         if id(column) not in taken and column.words and column.words != ("",):
             if any(reads_as_reading(page, cell.text) for cell in column.cells):
@@ -217,7 +235,7 @@ def _assign(page: Page, columns: list[Column]) -> tuple[list[_Row], Column, Colu
     # As they stand on the page.
     order = {id(column): i for i, column in enumerate(columns)}
     rows.sort(key=lambda row: order[id(row.column)])
-    return rows, names or columns[0], distances
+    return rows, distances
 
 
 def _is_starred(key: str) -> bool:
@@ -381,7 +399,7 @@ def _stations(page: Page, names: Column, distances: Column | None, options: dict
         called.append(name)
     many = len(called)
     on_transom = page.option("transom")
-    if on_transom is not None:
+    if isinstance(on_transom, str):
         if not called or plain(on_transom) not in (plain(called[-1]), plain(called[0])):
             expected = f"the last station's name, {called[-1] if called else ''!r}"
             page.mistakes.append(page.mapping.error(f"[layout] transom: {on_transom!r}", expected, "transom"))
@@ -390,18 +408,49 @@ def _stations(page: Page, names: Column, distances: Column | None, options: dict
             page.wrong(names.cells[0], called[0], "the transom's column last, as its stations run aft")
             return []
         many -= 1
+    last_on_transom = many < len(called)
     if distances is not None:
         row = _Row(RowSpec("", ""), "from_stem", "", distances)
         _read_row(page, row, options)
-        if on_transom is not None:
+        if last_on_transom:
             row.texts[-1] = "-"
         return list(zip(called, row.texts, strict=True))
     listed = page.option("from_stem")
     if listed is not None:
         if len(listed) != many:
             said = f"[layout] from_stem: {plural(len(listed), 'distance')}"
-            page.mistakes.append(page.mapping.error(said, f"{many}, one a station", "from_stem"))
-        return list(zip(called, [*map(str, listed), *(["-"] if on_transom is not None else [])], strict=False))
+            expected = f"{many}, one a station"
+            if not last_on_transom and called and len(listed) == many - 1 and _is_transom(called[-1]):
+                expected += f'; or transom = "{called[-1]}", where that one is taken on the transom'
+            page.mistakes.append(page.mapping.error(said, expected, "from_stem"))
+        for i, how in odd_steps(called[:many]):
+            if how == OUT_OF_ORDER:
+                page.assumed.append(
+                    f"stations {called[i]} and {called[i + 1]} are {how}: they are placed as they stand on the page"
+                )
+        return list(zip(called, [*map(str, listed), *(["-"] if last_on_transom else [])], strict=False))
+    if on_transom is None and any(_is_transom(name) for name in (called[:1] + called[-1:])):
+        at = -1 if _is_transom(called[-1]) else 0
+        page.wrong(
+            names.cells[at],
+            f"station {called[at]!r}: not told whether it stands a space from the one beside it or lies on the transom",
+            f'transom = "{called[at]}" under [layout], where it is taken on the transom, whose place [transom] gives; '
+            "or transom = false, where it is upright",
+        )
+        return []
+    spaced = page.option("spacing")
+    for i, how in odd_steps(called[:many]):
+        said = f"stations {called[i]} and {called[i + 1]} are {how}"
+        if isinstance(spaced, list):
+            page.assumed.append(f"{said}: they are placed as they stand on the page, by the list of spaces")
+        else:
+            page.wrong(
+                names.cells[i + 1],
+                said,
+                f'the stations in their order and all there; or a list of spaces, such as spacing = ["{max(i, 1)} x '
+                f'{spaced}", ...] under [layout]',
+            )
+    page.stop()
     gaps = _gaps(page, many, options)
     first = page.option("first")
     place = _length(page, first if first is not None else "0mm", options, "first", "first")
@@ -415,6 +464,48 @@ def _stations(page: Page, names: Column, distances: Column | None, options: dict
             place = place + gaps[i - 1]
         found.append((name, _exactly(place, page)))
     return found + [(name, "-") for name in called[many:]]
+
+
+# What a station taken on the transom is called.
+TRANSOM = re.compile(r"(at |on |to )?(tr|trans|transom|archboard|arch board|counter)( frame)?")
+
+
+def _is_transom(name: str) -> bool:
+    return TRANSOM.fullmatch(plain(name)) is not None
+
+
+def _turned(page: Page, names: Column, columns: list[Column], distances: Column | None) -> None:
+    """Turns a page that runs from the stern, as the mapping says or as its distances show."""
+    listed = page.option("from_stem")
+    begins = page.option("begins")
+    hand: dict[str, Any] = {key: page.mapping.facts[key] for key in ("units", "two_part", "plus", "one_part")
+                            if key in page.mapping.facts}  # fmt: skip
+    hand["comma"] = page.mapping.facts.get("decimal") == ","
+
+    def falls(texts: list[Any]) -> bool:
+        places = []
+        for text in texts:
+            if is_empty(page, str(text)):
+                continue
+            try:
+                places.append(Reading(str(text), **hand).m)
+            except (ReadingError, TypeError, ValueError):
+                return False
+        return len(places) > 1 and all(after < before for before, after in zip(places, places[1:], strict=False))
+
+    if isinstance(listed, list) and falls(listed) and all(isinstance(text, str) for text in listed):
+        page.mapping.layout["from_stem"] = listed[::-1]
+    elif distances is None or not falls([cell.text for cell in distances.cells]):
+        if begins != "stern":
+            return
+    if begins is None:
+        page.assumed.append("stations run from the stern on the page, as their distances show: they are turned")
+    elif begins == "stem":
+        at = names.cells[0]
+        page.wrong(at, "stations that run from the stern, by their distances", 'begins = "stern" under [layout]')
+        return
+    for column in {id(column): column for column in (names, *columns)}.values():
+        column.cells.reverse()
 
 
 def _gaps(page: Page, many: int, options: dict[str, Any]) -> list[Reading] | None:
