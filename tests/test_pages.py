@@ -1,14 +1,17 @@
-"""Layouts of printed pages that are easily read as another boat: each is read as printed, or refused with what to write.
+"""Layouts of printed pages that are easily read as another boat: read as printed, or refused with what to write.
 
 Boat, numbers and pages are those of `test_printed`, invented; the layouts are common practice of period books.
 """
 
+import re
 import textwrap
 
 import pytest
-from test_printed import ACROSS, GROUPED, HEAD, ROWS, SPACED, is_the_boat, page, refused
+from conftest import SAMPLES
+from test_printed import ACROSS, BOAT, GROUPED, HEAD, ROWS, SPACED, is_the_boat, page, refused
 
 import scrieve
+from scrieve._mapping import LAYOUT, PARTS, tomllib
 
 ACROSS_LAYOUT = SPACED + 'stations = "across"\n'
 
@@ -355,3 +358,143 @@ def test_headings_set_in_two_lines_over_their_parts(tmp_path):
     # Where none is on the page, what stands there is said.
     _, said = refused(tmp_path, text, rows=rows.replace(" height", " hgt").replace("half-br.", "hb"))
     assert "none of the headings 'Deck hgt'" in said and "as they are printed" in said
+
+
+# Units, letters and noughts -----------------------------------------------------------------------------------------
+
+DECIMAL_ROWS = EQUAL_ROWS.replace('"Deck" = ["heights"', '"Deck h." = ["heights"').replace(
+    '"Deck" = ["half', '"Deck b." = ["half'
+)
+
+
+def decimals(unit_eighths, places):
+    """The boat's page in decimals, and what they say in metres."""
+    rows = ["Sta.,Deck h.,Rabbet,Deck b.,9 in,6 in"]
+    for i in range(4):
+        rows.append(",".join([str(i + 1), *(f"{BOAT[row][i] / unit_eighths:.{places}f}" for row in BOAT)]))
+    return "\n".join(rows) + "\n"
+
+
+@pytest.mark.parametrize(
+    "units, eighths, places, metres", [("ft", 96, 2, 0.3048), ("cm", 8 / 2.54, 1, 0.01), ("mm", 8 / 25.4, 0, 0.001)]
+)
+def test_pages_in_decimal_feet_and_in_centimetres(tmp_path, units, eighths, places, metres):
+    text = decimals(eighths, places)
+    named = {"9 in": 72 / eighths, "6 in": 48 / eighths}
+    rows = DECIMAL_ROWS
+    for heading, value in named.items():
+        rows = re.sub(rf'("{heading}" = .*"waterline )[^"]*', rf"\g<1>{value:.3f}", rows)
+    head = f'name = "Dabchick"\nunits = "{units}"\nload_waterline = "{72 / eighths:.3f}"\n'
+    layout = f'first = "{48 / eighths:.3f}"\nspacing = "{288 / eighths:.3f}"\n'
+    table = page(tmp_path, text, layout, head, rows, suffix="csv")
+    for row, found in zip(table.rows, table._core.metres, strict=True):
+        eighths_of = next(BOAT[own] for own in BOAT if own[0] == row[0] and own[1].split()[0] == row[1].split()[0]
+                          and ("waterline" not in row[1] or own[1].endswith("9-0") == row[1].startswith(
+                              f"waterline {72 / eighths:.3f}"[:13])))  # fmt: skip
+        assert found == pytest.approx([0.0254 / 8 * n for n in eighths_of], abs=0.51 * metres * 10**-places), row
+    assert table.facts["load_waterline"] == pytest.approx(72 * 0.0254 / 8, abs=1e-5)
+    assert table.facts["units"] == units
+    # Written as a table of its own it says the same.
+    table.write(tmp_path / "boat.offsets")
+    assert scrieve.read(tmp_path / "boat.offsets")._core.metres == table._core.metres
+    faired = table.fair().table()
+    assert scrieve.Reading(f"1{units}").m == pytest.approx(metres)
+    for row, found in zip(faired.rows, faired._core.metres, strict=True):
+        before = table._core.metres[table.rows.index(row)]
+        assert all(abs(a - b) < 0.02 for a, b in zip(found, before, strict=True)), row
+
+
+def test_decimals_under_feet_inches_and_eighths_name_the_units(tmp_path):
+    _, said = refused(tmp_path, decimals(96, 2), rows=DECIMAL_ROWS, suffix="csv")
+    assert len(said.splitlines()) == 1 and "page.toml:2:1: 20 decimals, such as 2.31 on line 2" in said
+    assert 'units = "ft"' in said
+
+
+def test_a_letter_for_a_figure_is_named(tmp_path):
+    for was, scanned in (("2-0-6", "2-O-6"), ("1-11-2", "l-11-2"), ("0-5-4", "0-S-4"), ("1-0-0", "I-0-0")):
+        _, said = refused(tmp_path, GROUPED.replace(was, scanned, 1))
+        assert f"`{was}`, if a letter stands there for a figure" in said, scanned
+
+
+def test_nought_alone_is_nought_in_any_hand(tmp_path):
+    table = page(tmp_path, GROUPED.replace("0-1-0", "0").replace("0-0-4", "00"))
+    assert table.reading("2", "rabbet height").mm == 0
+    assert not any("nought" in said for said in table.assumed)
+    # Between half-breadths it is odd, and said.
+    table = page(tmp_path, GROUPED.replace("1-0-0", "0"))
+    assert table.reading("2", "waterline 0-9-0").mm == 0
+    assert any("line 4 of the page: '0' under '9 in.'" in said for said in table.assumed)
+
+
+def test_a_blank_for_a_dash_is_asked_about(tmp_path):
+    text = """
+        Station,Deck H,Rabbet,Deck B,9 in,6 in
+        1,2-3^6,3^2,5^4,3^7,2^3
+        2,2-0^6,1,1-3,1 0^2,10
+        3,1-11^2,0^4,1-7,1-4,1-2^2
+        4,1-11^6,1^4,1-2^6,11^6,9^4
+    """
+    rows = ROWS.replace("Heights: Deck", "Deck H").replace("Half-breadths: Deck", "Deck B")
+    rows = rows.replace("Heights: ", "").replace("Half-breadths: ", "")
+    head = HEAD + 'two_part = "feet-inches"\n'
+    places, said = refused(tmp_path, text, rows=rows, head=head, suffix="csv")
+    assert places == [(3, 15)] and "expected 1-0^2, or 10^2" in said
+    # A hand that parts all so is read.
+    spaced = re.sub(r"(\d)-(\d)", r"\1 \2", text)
+    assert page(tmp_path, spaced, rows=rows, head=head, suffix="csv").reading("2", "waterline 0-9-0").mm == 311.15
+
+
+# What is told once, and where a mistake is ---------------------------------------------------------------------------
+
+
+def test_a_rabbet_that_is_on_no_page_may_be_told_straight(tmp_path):
+    rows = "\n".join(line for line in ROWS.splitlines() if "rabbet" not in line)
+    told = rows + '\n[straight]\nrabbet = "0-2-4"\n'
+    table = page(tmp_path, GROUPED, rows=told)
+    assert [str(table.reading(s, "rabbet height")) for s in "1234"] == ["0-2-4"] * 4
+    assert any(said.startswith("rabbet: the page has no heights of it") for said in table.assumed)
+    assert {word for _, row, word in table._core.blanks if row == "rabbet height"} == {"at the height told"}
+    assert set(table.understood().query("row == 'rabbet height'").meaning) == {"at the height told"}
+    # Nothing is read there, so that it is no evidence: drawn in dashes and listed.
+    listed = table.fair().evidence().astype(str).agg(" ".join, axis=1)
+    assert any("rabbet in profile" in line and "at the height told" in line for line in listed), list(listed)
+    # As a table of its own it says so still.
+    table.write(tmp_path / "boat.offsets")
+    again = scrieve.read(tmp_path / "boat.offsets")
+    assert again._core.blanks == table._core.blanks and again.assumed == table.assumed
+    with pytest.raises(scrieve.TableError, match=r"page\.toml:\d+:1: \[straight\] rabbet: the page has its heights"):
+        page(tmp_path, GROUPED, rows=ROWS + '\n[straight]\nrabbet = "0-2-4"\n')
+    with pytest.raises(scrieve.TableError, match=r"\[straight\] rabbet: 'low'"):
+        page(tmp_path, GROUPED, rows=rows + '\n[straight]\nrabbet = "low"\n')
+    # A breadth cannot be at a height.
+    spec = '{ block = "half-breadths", row = "sheer", blank = "at 0-2-0" }'
+    with pytest.raises(scrieve.TableError, match="cannot be at the height told"):
+        page(tmp_path, GROUPED.replace("1-3-0", "...."), rows=ROWS.replace('["half-breadths", "sheer"]', spec))
+
+
+def test_mistakes_of_the_mapping_are_in_the_mapping(tmp_path):
+    for head, rows, where in (
+        (HEAD + "[transoms]\nfoot = 1\n", ROWS, ":3:1"),
+        ('units = "feet-inches-eighths"\n', ROWS, ":1:1"),
+        (HEAD, ROWS.replace('"sheer"]', '"shear"]', 1), ":11:1"),
+    ):
+        with pytest.raises(scrieve.TableError) as caught:
+            page(tmp_path, GROUPED, head=head, rows=rows)
+        first = caught.value.mistakes[0]
+        assert f"{first['file']}:{first['line']}:{first['column']}".endswith(f"page.toml{where}"), str(caught.value)
+
+
+def test_every_key_of_a_mapping_is_explained(run, tmp_path):
+    told = run("read", "--keys")
+    assert told.returncode == 0, told.stderr
+    readme = (SAMPLES.parent / "README.md").read_text(encoding="utf-8")
+    section = readme.partition("### A printed page")[2]
+    for key in (*LAYOUT, *PARTS, "from", "blank", "whole", "straight", "like"):
+        assert re.search(rf"\b{key}\b", told.stdout), key
+        assert re.search(rf"\b{key}\b", section), key
+    # What is printed is a mapping that reads.
+    (tmp_path / "keys.toml").write_text(told.stdout.replace('like = "book.toml"', "#"), encoding="utf-8")
+    keys = tomllib.loads((tmp_path / "keys.toml").read_text(encoding="utf-8"))
+    assert set(keys["layout"]) == set(LAYOUT)
+    with pytest.raises(scrieve.TableError, match=r"scrieve read --keys"):
+        page(tmp_path, GROUPED, SPACED + "order = 1\n")

@@ -217,8 +217,8 @@ def _known(page: Page, headings: list[_Heading]) -> list[bool]:
 
 
 def _headings(page: Page, rows: list[list[Cell]]) -> list[_Heading]:
-    """The heading of each column: its words, group first, and what else they may be. A group reaches to the next one on its right, or as far as
-    the bars beside it; in a single row it is told by its colon, `Heights: Deck`."""
+    """The heading of each column: its words, group first, and what else they may be. A group reaches to the next one on
+    its right, or as far as the bars beside it; in a single row it is told by its colon, `Heights: Deck`."""
     if page.mark == "spaces":
         return _with_colons(_by_place.under_groups(page.lines, rows))
     spread = [_spread(page, row, rows[-1]) for row in rows[:-1]]
@@ -556,7 +556,7 @@ def _whole(page: Page, line: list[Cell], heads: list[Cell], places: list[tuple[i
 
 
 def is_page_head(line: list[Cell]) -> bool:
-    """Whether a line is the head or foot of a page: words, with no figure but the page's number before or after them."""
+    """Whether a line is the head of a page: a title, with no figure but the page's number before or after it."""
     words = " ".join(cell.text for cell in line if cell.text).split()
     if len(words) < 3:
         return False

@@ -1,7 +1,7 @@
 """Cells parted by wide blanks: which heading each stands under is told by its place on the line.
 
-A blank cell leaves no mark between its neighbours, so a line with fewer cells than headings says nothing by their order.
-What a heading and the full lines under it cover is its column; a cell belongs to the one column it stands in.
+A blank cell leaves no mark between its neighbours, so that a line with fewer cells than headings says nothing by their
+order. What a heading and the full lines under it cover is its column; a cell belongs to the one column it stands in.
 """
 
 from __future__ import annotations

@@ -113,6 +113,8 @@ class Mapping:
     rows: dict[str, list[RowSpec]] = field(default_factory=dict)
     # Keys of `[blank]` that come from a book's mapping.
     blank_of_book: set[str] = field(default_factory=set)
+    # Lines that are on no page and run straight and level: rows of heights, and how high.
+    straight: dict[str, str] = field(default_factory=dict)
     # What was decided in building on another.
     said: list[str] = field(default_factory=list)
 
@@ -176,7 +178,7 @@ OF_HER_PAGE = ("spacing", "from_stem", "first", "transom")
 def _leave_to_her(
     mapping: Mapping, keys: Keys, data: dict[str, Any], name: Any, outweighing: list[dict[str, Any]]
 ) -> None:
-    """Takes from a mapping, that of another boat, what is hers alone, and says so; and says what of her page is kept."""
+    """Takes from another boat's mapping what is hers alone, and says so; and says what of her page is kept."""
     hers = [key for key in data if key in OF_ONE_BOAT]
     for key in hers:
         data.pop(key)
@@ -211,7 +213,10 @@ def _read_toml(path: Path, page: Path | None) -> tuple[Keys, dict[str, Any]]:
     try:
         data = path.read_bytes()
     except FileNotFoundError:
-        said = f"{page}: a printed table needs a mapping from its headings to rows: expected {path}"
+        said = (
+            f"{page}: a printed table needs a mapping from its headings to rows: expected {path}; "
+            "`scrieve read --keys` shows what it may say"
+        )
         raise TableError(said) from None
     note_read(path)
     if len(data) > LARGEST_BYTES:
@@ -233,16 +238,21 @@ def _read_toml(path: Path, page: Path | None) -> tuple[Keys, dict[str, Any]]:
 
 
 def _join(mapping: Mapping, keys: Keys, facts: dict[str, Any], of_book: bool, wrong: list[dict[str, Any]]) -> None:
-    layout, rows = facts.pop("layout", {}), facts.pop("rows", {})
+    layout, rows, straight = facts.pop("layout", {}), facts.pop("rows", {}), facts.pop("straight", {})
 
     def error(key: str, said: str, expected: str) -> None:
         wrong.append(mistake(keys.path, keys.cell(key), said, expected))
 
-    for key, table in (("layout", layout), ("rows", rows)):
+    for key, table in (("layout", layout), ("rows", rows), ("straight", straight)):
         if not isinstance(table, dict):
             error(key, key, f"a table, [{key}]")
             return
     _check_layout(layout, error)
+    for name, height in straight.items():
+        if isinstance(height, (str, int, float)) and not isinstance(height, bool):
+            mapping.straight[name] = str(height)
+        else:
+            error(name, f"[straight] {name}", 'a height above the base line, such as rabbet = "0-2-4"')
     # One way of placing the stations outweighs the other, not only itself.
     if "from_stem" in layout:
         mapping.layout = {k: v for k, v in mapping.layout.items() if k not in ("spacing", "first")}
@@ -300,7 +310,7 @@ def _check_layout(layout: dict[str, Any], error: Any) -> None:
         if not _texts(layout.get(key, [])):
             error(key, f"[layout] {key}", "a list of texts in quotes")
     for key in layout.keys() - set(LAYOUT):
-        error(key, f"[layout] {key}: not a key", ", ".join(LAYOUT))
+        error(key, f"[layout] {key}: not a key", ", ".join(LAYOUT) + "; `scrieve read --keys` tells what each means")
 
 
 def _texts(value: Any) -> bool:

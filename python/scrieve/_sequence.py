@@ -20,7 +20,7 @@ _PASSED_OVER = {"i", "j", "o", "q"}
 
 
 def odd_steps(names: list[str]) -> list[tuple[int, str]]:
-    """Where one station does not follow another as the others do: the index of the first of the two, and in words how."""
+    """Where one station does not follow another as the others do: the index of the first of the two, and how."""
     for count in (_number, _letter, _roman):
         places = [count(name) for name in names]
         known = [i for i, place in enumerate(places) if place is not None]
@@ -48,7 +48,8 @@ def _in_words(step: Fraction, usual: Fraction) -> str:
     ratio = step / usual
     if ratio.denominator == 1:
         left_out = int(ratio) - 1
-        return f"beside one another, and {'one is' if left_out == 1 else f'{left_out} are'} left out between by their count"
+        many = "one is" if left_out == 1 else f"{left_out} are"
+        return f"beside one another, and {many} left out between by their count"
     return f"{'nearer to' if ratio < 1 else 'farther from'} one another than the others by their count"
 
 

@@ -26,7 +26,7 @@ from ._arranged import (
     reads_as_reading,
     unmarked,
 )
-from ._core import Reading, ReadingError
+from ._core import Reading, ReadingError, TableError
 from ._grid import parting, plain, read_lines
 from ._mapping import BLOCKS, Cell, RowSpec, read_mapping, table_error
 from ._panels import joined
@@ -68,13 +68,15 @@ class PageReader:
 
     A row may say `whole = true` where breadths are whole ones.
 
-    Besides, under `[layout]`: `cells`, what parts cells (",", ";", "|", "tab", "spaces"), where the page does not show
-    it; `headings`, how many rows of headings there are; `parts`, such as ["feet", "inches", "eighths"], where a
-    reading takes a column for each; `ditto`, "above" or "left", what a ditto mark repeats; `ditto_marks` and `empty`,
-    lists of other marks for these; `skip`, beginnings of lines that are no part of the table; `begins`, "stern" where
-    the first station is aftmost; `transom`, the name of a last station that is taken on the transom. Everything
-    outside `[layout]` and `[rows]` is the head of the table, as in an `.offsets` file. Lines that begin with `#` are
-    comments. Readings are taken as printed; none is corrected.
+    `scrieve read --keys` prints every key with what it means. Besides those above, under `[layout]`: `cells`, what
+    parts cells (",", ";", "|", "tab", "spaces"), where the page does not show it; `headings`, how many rows of headings there
+    are; `parts`, such as ["feet", "inches", "eighths"], where a reading takes a column for each; `ditto`, "above" or
+    "left", what a ditto mark repeats; `ditto_marks` and `empty`, lists of other marks for these; `skip`, beginnings of
+    lines that are no part of the table; `begins`, "stern" where the first station is aftmost; `transom`, the name of a
+    last station that is taken on the transom, or false. Lines that are on no page and run straight are told by
+    `[straight]`, `rabbet = "0-2-4"`. Everything outside `[layout]`, `[rows]` and `[straight]` is the head of the table,
+    as in an `.offsets` file. Lines that begin with `#` are comments. Readings are taken as
+    printed; none is corrected.
     """
 
     suffixes = ("csv", "tsv", "txt")
@@ -105,21 +107,24 @@ class _Row:
     label: str
     column: Column
     texts: list[str] = field(default_factory=list)
+    # A line that is on no page: its heading and cells are nowhere.
+    is_told: bool = False
 
 
 def _table(page: Page, names: Column, columns: list[Column]) -> Table:
     rows, distances = _assign(page, names, columns)
-    page.stop()
     _turned(page, names, columns, distances)
-    page.stop()
     options = _hand(page, rows)
     for row in rows:
         row.label = _label(page, row, options)
-    page.stop()
     for row in rows:
         _read_row(page, row, options)
+    _check_hand(page, rows)
+    _gather(page)
     page.stop()
     stations = _stations(page, names, distances, options)
+    page.stop()
+    rows += _straight(page, rows, names, options)
     page.stop()
     facts = _facts(page, rows)
     rows.sort(key=lambda row: BLOCKS.index(row.spec.block) if row.spec.block in BLOCKS else len(BLOCKS))
@@ -130,7 +135,12 @@ def _table(page: Page, names: Column, columns: list[Column]) -> Table:
         "stations": [
             (_place(name), _place(distances.cells[i] if distances else name)) for i, name in enumerate(names.cells)
         ],
-        "rows": [(_place(row.column.heading), [_place(cell) for cell in row.column.cells]) for row in rows],
+        "rows": [
+            (None, [None] * len(stations))
+            if row.is_told
+            else (_place(row.column.heading), [_place(cell) for cell in row.column.cells])
+            for row in rows
+        ],
         "mappings": [(str(keys.path), keys.text) for keys in page.mapping.keys],
         "notes": page.notes,
     }
@@ -138,12 +148,49 @@ def _table(page: Page, names: Column, columns: list[Column]) -> Table:
         made = _core.table_from_rows(facts, *drawn, name=str(page.path), page=where)
     except TypeError as error:  # a fact that no file can hold
         raise table_error([page.mapping.error("a fact", str(error))]) from None
+    except TableError as error:
+        raise _of_the_mapping(page, rows, error) from None
     # What a blank means is known once the table is read: the rest is said of what is still unknown.
     said = _assumed_of(made)
     if said:
         facts["assumed"] = [*facts.get("assumed", []), *said]
         made = _core.table_from_rows(facts, *drawn, name=str(page.path), page=where)
     return Table(made)
+
+
+def _of_the_mapping(page: Page, rows: list[_Row], error: TableError) -> TableError:
+    """The same mistakes, those of what a row is called being the mapping's: the page has only its heading."""
+    found = []
+    for mistake in error.mistakes:
+        at = (mistake["line"], mistake["column"])
+        row = next((row for row in rows if not row.is_told and _place(row.column.heading)[:2] == at), None)
+        if mistake["file"] != str(page.path) or row is None:
+            found.append(mistake)
+            continue
+        said = f"[rows] {row.key!r}: {row.label!r} under {row.spec.block}"
+        found.append(page.mapping.error(said, mistake["expected"], row.key) | {"severity": mistake["severity"]})
+    return table_error(found) if found != error.mistakes else error
+
+
+def _straight(page: Page, rows: list[_Row], names: Column, options: dict[str, Any]) -> list[_Row]:
+    """Rows of lines that are on no page and that the mapping says run straight and level."""
+    found = []
+    for name, height in page.mapping.straight.items():
+        if any(row.spec.block == "heights" and row.label == name for row in rows):
+            said = f"[straight] {name}: the page has its heights"
+            page.mistakes.append(page.mapping.error(said, "a line that is on no page", name))
+            continue
+        reading = _length(page, height, options, f"[straight] {name}", name)
+        if reading is None:
+            continue
+        text = _exactly(reading, page)
+        page.assumed.append(
+            f"{name}: the page has no heights of it; it is taken as straight and level, {height} above the base line"
+        )
+        spec = RowSpec("heights", name, blank=f"at {text}")
+        column = Column((), Cell("", 1, 1), [])
+        found.append(_Row(spec, name, name, column, ["-"] * len(names.cells), is_told=True))
+    return found
 
 
 def _place(cell: Cell) -> tuple[int, int, str]:
@@ -167,8 +214,8 @@ def _assign(page: Page, names: Column, columns: list[Column]) -> tuple[list[_Row
             for column, _ in untaken:
                 page.assumed.append(
                     f"{column.heading.text!r} on line {column.heading.line} is taken to stand under "
-                    f"{words[0].capitalize()!r}, as the mapping has it: over wide blanks the page does not show how far "
-                    "the heading of a group reaches"
+                    f"{words[0].capitalize()!r}, as the mapping has it: over wide blanks the page does not show how "
+                    "far the heading of a group reaches"
                 )
         if which is not None:
             sure = sure[which - 1 : which]
@@ -251,7 +298,8 @@ def _hand(page: Page, rows: list[_Row]) -> dict[str, Any]:
     try:
         Reading("1mm", **options)
     except (TypeError, ValueError) as error:  # units and the like that there are none of
-        raise table_error([page.mapping.error("", str(error), str(error).split(" ")[0], "units")]) from None
+        page.mistakes.append(page.mapping.error("", str(error), str(error).split(" ")[0], "units"))
+        page.stop()
     if options.get("units", "feet-inches-eighths") != "feet-inches-eighths" or "one_part" in options:
         return options
     cells = [cell.text for row in rows for cell in row.column.cells if not is_empty(page, cell.text)]
@@ -272,7 +320,8 @@ def _length(page: Page, text: str, options: dict[str, Any], said: str, *keys: st
     try:
         return Reading(text, **options)
     except ReadingError as error:
-        page.mistakes.append(page.mapping.error(f"{said}: {text!r}", str(error.expected), *keys))
+        expected = _expected(text, str(error.expected), options)
+        page.mistakes.append(page.mapping.error(f"{said}: {text!r}", expected, *keys))
         return None
 
 
@@ -332,6 +381,7 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
         datum = _datum(page, heights, options, *([row.key] if spec.datum else ["heights"]))
         if datum is not None and datum == (1, Reading("0mm", **options)):
             datum = None
+    values: list[tuple[Cell, Reading]] = []
     for cell in row.column.cells:
         text = cell.text
         if is_empty(page, text):
@@ -344,12 +394,17 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
                 break
             except ReadingError as error:
                 failed = error
+        if reading is None and re.fullmatch(r"0+", unmarked(cell.text)):
+            # Nought is nought in any units.
+            text = "0-0-0"
+            reading = Reading(text, **options)
         if reading is None:
             at = Cell(text, cell.line, cell.column)
-            page.wrong(at, cell.text, str(failed.expected))
+            page.wrong(at, cell.text, _expected(cell.text, str(failed.expected), options))
             row.texts.append("-")
             continue
-        if text != cell.text:
+        values.append((cell, reading))
+        if text != cell.text and text == unmarked(cell.text):
             page.notes.append(f"line {cell.line}: the mark at the end of {cell.text!r} is taken for a footnote's")
         value = reading
         if datum is not None:
@@ -358,6 +413,56 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
         if spec.whole:
             value = value / 2
         row.texts.append(_word(text, reading, options) if value is reading else _reckoned(value, reading, page))
+    if spec.block == "half-breadths" and datum is None:
+        for (_, before), (cell, reading), (_, after) in zip(values, values[1:], values[2:], strict=False):
+            if reading.m == 0 and min(before.m, after.m) > NO_NOUGHT_BESIDE_M:
+                page.assumed.append(
+                    f"line {cell.line} of the page: {cell.text!r} under {row.column.heading.text!r}, between readings, "
+                    "is taken as a reading of nought, not as a blank"
+                )
+
+
+# A half-breadth of nought between two of more than this is odd, m.
+NO_NOUGHT_BESIDE_M = 0.025
+# Letters that a scan has for figures.
+LETTERS = str.maketrans({"O": "0", "o": "0", "Q": "0", "l": "1", "I": "1", "S": "5", "B": "8", "Z": "2"})
+DECIMAL = re.compile(r"[+-]?\d*[.,·]\d+")
+
+
+def _expected(text: str, expected: str, options: dict[str, Any]) -> str:
+    """What was expected of a cell, with what it may be: a letter for a figure, a decimal in other units."""
+    figures = text.translate(LETTERS)
+    if figures != text:
+        try:
+            Reading(unmarked(figures), **options)
+        except ReadingError:
+            pass
+        else:
+            return f"{expected}; or `{figures}`, if a letter stands there for a figure"
+    if options.get("units", "feet-inches-eighths") == "feet-inches-eighths" and DECIMAL.fullmatch(text.strip()):
+        return f'{expected}; or units = "ft", "in", "mm", "cm" or "m" in the mapping, for a page of decimals'
+    return expected
+
+
+# Feet and inches parted by a blank, with a raised eighth; and parted by a dash.
+BLANKED = re.compile(r"\d{1,2}\s+\d{1,2}\s*(\^\s*\d|[⁰¹²³⁴-⁹])")
+DASHED = re.compile(r"\d{1,2}\s*[-‐–]\s*\d{1,2}\s*(\^\s*\d|[⁰¹²³⁴-⁹])?")
+# So many readings with a dash make one with a blank odd.
+MANY_DASHED = 8
+
+
+def _check_hand(page: Page, rows: list[_Row]) -> None:
+    """Refuses readings in which a blank stands where the page's hand has a dash: `1 0^6` may be 10^6, torn."""
+    cells = {(cell.line, cell.column): cell for row in rows for cell in row.column.cells}.values()
+    blanked = [cell for cell in cells if BLANKED.fullmatch(unmarked(cell.text))]
+    dashed = [cell for cell in cells if DASHED.fullmatch(unmarked(cell.text))]
+    if len(dashed) < MANY_DASHED * len(blanked):
+        return
+    for cell in blanked:
+        feet, rest = cell.text.split(None, 1)
+        page.wrong(
+            cell, f"{cell.text}: a blank where the other readings have a dash", f"{feet}-{rest}, or {feet}{rest}"
+        )
 
 
 def _word(text: str, reading: Reading, options: dict[str, Any]) -> str:
@@ -552,14 +657,32 @@ def _facts(page: Page, rows: list[_Row]) -> dict[str, Any]:
     return facts
 
 
+# So many mistakes of one kind are told as one.
+MOST_ALIKE = 3
+
+
+def _gather(page: Page) -> None:
+    """Of many cells that are decimals where none are looked for, one mistake, of the units."""
+    decimals = [m for m in page.mistakes if 'units = "ft"' in m["expected"]]
+    if len(decimals) <= MOST_ALIKE:
+        return
+    page.mistakes = [m for m in page.mistakes if m not in decimals]
+    units = page.mapping.facts.get("units", "feet-inches-eighths")
+    said = f"{len(decimals)} decimals, such as {decimals[0]['text']} on line {decimals[0]['line']}, in units of {units}"
+    page.mistakes.append(page.mapping.error(said, 'units = "ft", "in", "mm", "cm" or "m"', "units"))
+
+
 def _assumed_of(table: _core.Table) -> list[str]:
-    """What a table leaves open of its blanks, in sentences."""
-    said = []
-    for row, stations in table.blanks_untold:
-        said.append(
-            f"{row} is blank at {_listed(stations)}, and nothing says what that means: it is taken as no reading"
-        )
-    return said
+    """What a table leaves open of its blanks, in a sentence."""
+    return said_of_blanks(table.blanks_untold)
+
+
+def said_of_blanks(untold: list[tuple[str, list[str]]]) -> list[str]:
+    """One sentence of blanks that nothing tells the meaning of, by row; none where there are none."""
+    if not untold:
+        return []
+    rows = "; ".join(f"{row} at {_listed(stations)}" for row, stations in untold)
+    return [f"nothing says what these blanks mean, and they are taken as no reading: {rows}"]
 
 
 def _listed(names: list[str]) -> str:
