@@ -313,7 +313,10 @@ fn ends_not_told(table: &scrieve_offsets::Contents) -> String {
     };
     match (table.stem.is_none(), table.stern.is_none() && table.transom.is_none()) {
         (true, true) => {
-            format!("No stem or stern given: drawn from station {} to station {}, no longer", first.name, last.name)
+            format!(
+                "No stem or stern given: drawn from station {} to station {}, no longer",
+                first.name, last.name
+            )
         }
         (true, false) => format!("No stem given: drawn from station {} on, not from her stem", first.name),
         (false, true) => format!("No stern given: drawn to station {}, not to her stern", last.name),

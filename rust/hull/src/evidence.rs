@@ -463,8 +463,7 @@ impl<'a> Evidence<'a> {
         }
         // Without a stem or a stern she is cut off at her first or last station, which is where no boat ends.
         let table = self.hull.source();
-        let cut_off =
-            |to: f64| vec![Stretch { from: 0.0, to, after: None, before: None, is_assumed: true }];
+        let cut_off = |to: f64| vec![Stretch { from: 0.0, to, after: None, before: None, is_assumed: true }];
         let open = !table.stations.is_empty() && table.stem.is_none();
         let stem = if open { cut_off(self.forward_length) } else { stem };
         let open = !table.stations.is_empty() && table.stern.is_none() && table.transom.is_none();

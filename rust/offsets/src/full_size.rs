@@ -22,7 +22,9 @@ impl Writer {
             Units::FeetInchesEighths => return self.dialect.write(length, self.precision) + mark,
             Units::Inches => Length::from_ticks(Length::INCH.ticks() / 100),
             Units::Feet => Length::from_ticks(Length::FOOT.ticks() / 1000),
-            Units::Millimetres | Units::Centimetres | Units::Metres => Length::from_ticks(Length::PER_MM / 10),
+            Units::Millimetres | Units::Centimetres | Units::Metres => {
+                Length::from_ticks(Length::PER_MM / 10)
+            }
         };
         self.dialect.write(length.rounded(place), Precision::Exact) + mark
     }

@@ -88,7 +88,13 @@ impl Origins {
         let (file, text) = self.page.mappings.first()?;
         let before_rows = self.stretches.first().is_none_or(|(at, _)| byte < at.start);
         let source_line = text.lines().next().unwrap_or_default().to_owned();
-        before_rows.then(|| Elsewhere { file: file.clone(), line: 1, column: 1, text: String::new(), source_line })
+        before_rows.then(|| Elsewhere {
+            file: file.clone(),
+            line: 1,
+            column: 1,
+            text: String::new(),
+            source_line,
+        })
     }
 
     fn of_a_fact(&self, line: &str) -> Option<Elsewhere> {
