@@ -885,7 +885,13 @@ def _block(page: Page, head: list[Cell], body: list[list[Cell]], labels: int) ->
             line[labels:] = tail
     names = [cell for cell in head[labels:width] if cell.text or stride == 1]
     columns = [Column(("",), head[labels - 1], names)]
+    seen: list[tuple[tuple[str, ...], list[str]]] = []
     for told, label, line in rows:
+        own_texts = [" ".join(cell.text.split()) for cell in line[labels:]]
+        if (told, own_texts) in seen:
+            page.notes.append(f"{label.text!r} on line {label.line} is there once more, alike")
+            continue
+        seen.append((told, own_texts))
         tail = line[labels:]
         if stride > 1:
             tail = [_joined(page, tail[k : k + stride], own) for k in range(0, len(tail) - stride + 1, stride)]

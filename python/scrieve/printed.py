@@ -69,13 +69,13 @@ class PageReader:
     A row may say `whole = true` where breadths are whole ones.
 
     `scrieve read --keys` prints every key with what it means. Besides those above, under `[layout]`: `cells`, what
-    parts cells (",", ";", "|", "tab", "spaces"), where the page does not show it; `headings`, how many rows of headings there
-    are; `parts`, such as ["feet", "inches", "eighths"], where a reading takes a column for each; `ditto`, "above" or
-    "left", what a ditto mark repeats; `ditto_marks` and `empty`, lists of other marks for these; `skip`, beginnings of
-    lines that are no part of the table; `begins`, "stern" where the first station is aftmost; `transom`, the name of a
-    last station that is taken on the transom, or false. Lines that are on no page and run straight are told by
-    `[straight]`, `rabbet = "0-2-4"`. Everything outside `[layout]`, `[rows]` and `[straight]` is the head of the table,
-    as in an `.offsets` file. Lines that begin with `#` are comments. Readings are taken as
+    parts cells (",", ";", "|", "tab", "spaces"), where the page does not show it; `headings`, how many rows of
+    headings there are; `parts`, such as ["feet", "inches", "eighths"], where a reading takes a column for each;
+    `ditto`, "above" or "left", what a ditto mark repeats; `ditto_marks` and `empty`, lists of other marks for these;
+    `skip`, beginnings of lines that are no part of the table; `begins`, "stern" where the first station is aftmost;
+    `transom`, the name of a last station that is taken on the transom, or false. Lines that are on no page and run
+    straight are told by `[straight]`, `rabbet = "0-2-4"`. Everything outside `[layout]`, `[rows]` and `[straight]` is
+    the head of the table, as in an `.offsets` file. Lines that begin with `#` are comments. Readings are taken as
     printed; none is corrected.
     """
 
@@ -413,7 +413,7 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
         if spec.whole:
             value = value / 2
         row.texts.append(_word(text, reading, options) if value is reading else _reckoned(value, reading, page))
-    if spec.block == "half-breadths" and datum is None:
+    if spec.block in ("heights", "half-breadths") and datum is None:
         for (_, before), (cell, reading), (_, after) in zip(values, values[1:], values[2:], strict=False):
             if reading.m == 0 and min(before.m, after.m) > NO_NOUGHT_BESIDE_M:
                 page.assumed.append(
@@ -422,7 +422,7 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
                 )
 
 
-# A half-breadth of nought between two of more than this is odd, m.
+# A reading of nought between two of more than this is odd, m.
 NO_NOUGHT_BESIDE_M = 0.025
 # Letters that a scan has for figures.
 LETTERS = str.maketrans({"O": "0", "o": "0", "Q": "0", "l": "1", "I": "1", "S": "5", "B": "8", "Z": "2"})
@@ -600,9 +600,8 @@ def _turned(page: Page, names: Column, columns: list[Column], distances: Column 
 
     if isinstance(listed, list) and falls(listed) and all(isinstance(text, str) for text in listed):
         page.mapping.layout["from_stem"] = listed[::-1]
-    elif distances is None or not falls([cell.text for cell in distances.cells]):
-        if begins != "stern":
-            return
+    elif begins != "stern" and (distances is None or not falls([cell.text for cell in distances.cells])):
+        return
     if begins is None:
         page.assumed.append("stations run from the stern on the page, as their distances show: they are turned")
     elif begins == "stem":

@@ -34,6 +34,7 @@ mod impossible;
 mod joint;
 mod judge;
 mod keel;
+mod keel_row;
 pub mod known;
 mod lines;
 mod many;
