@@ -186,7 +186,7 @@ def _leave_to_her(
     if not_said:
         mapping.said.append(
             f"{', '.join(not_said)}: those of {name}, in {keys.path.name}, are hers and are not taken over; what this "
-            "boat has is to be said in her own mapping"
+            "boat has stands in her own mapping, and what a book's boats share in one without a name"
         )
     layout = data.get("layout")
     kept = [
