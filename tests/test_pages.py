@@ -159,6 +159,14 @@ def test_further_columns_for_the_same_stations_on_the_next_page(tmp_path):
     assert "'Deck [1]', 'Deck [2]'" in said
 
 
+def test_a_part_whose_headings_a_group_and_a_star_tell(tmp_path):
+    lines = [ONE_LINE, *lines_of(GROUPED)[2:]]
+    one = [bars(line, 0, 1, 2, 3) for line in lines]
+    two = ["Sta. | Half-breadths: 0-9-0 | 0-6-0", *[bars(line, 0, 4, 5) for line in lines[1:]]]
+    rows = ROWS[: ROWS.index('"Half-breadths: 9 in"')] + '"Half-breadths: *" = ["half-breadths", "waterline *"]\n'
+    is_the_boat(page(tmp_path, "\n".join([*one, *two]) + "\n", rows=rows))
+
+
 def test_a_second_line_of_headings_heads_what_stands_under_it(tmp_path):
     lines = lines_of(GROUPED)
     heads = "Sta. | Heights: Deck | Rabbet | Half-breadths: Deck | 6 in | 9 in"

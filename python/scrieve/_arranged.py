@@ -208,8 +208,8 @@ def _wanted(page: Page) -> list[str]:
 def _known(page: Page, headings: list[_Heading]) -> list[bool]:
     """Which of these headings the mapping names."""
     keys = [key_words(key)[0] for key in _wanted(page)]
-    # What fits any heading tells nothing of one.
-    keys = [key for key in keys if key[-1].strip() != "*"]
+    # What fits any heading tells nothing of one, unless its group does.
+    keys = [key for key in keys if key[-1].strip() != "*" or len(key) > 1]
     return [any(matches(one, key) is not None for one in (words, *more) for key in keys) for words, _, more in headings]
 
 
@@ -298,7 +298,12 @@ def _find_headings(page: Page, grid: list[list[Cell]]) -> list[tuple[int, int]]:
     given = page.option("headings")
     sizes = [given, given - 1] if given else range(1, MOST_HEADINGS + 1)
     found: list[tuple[int, int, int]] = []
+    # Most lines of a page hold nothing that any heading of the mapping has: looked at no further.
+    wanted = {plain(part) for key in _wanted(page) for part in re.split(r"[:*]", key) if plain(part)}
     for end in range(1, len(grid) + 1):
+        texts = {plain(cell.text) for cell in grid[end - 1] if cell.text}
+        if not any(text in part or part in text for text in texts for part in wanted):
+            continue
         best = (0, 0, 0)
         for rows in sizes:
             start = end - rows

@@ -520,3 +520,26 @@ fn telling(table: &Table) -> (Vec<(Kind, Sample)>, Vec<Sample>) {
     }
     (told, chosen)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_lies_on_a_grid_by_chance_is_counted_as_it_can_be_written() {
+        // Tenths of an inch: .0, .2, .3, .5, .7 and .8 are what quarters are written as, .0 and .5 halves.
+        let tenth = Length::INCH.ticks() / 10;
+        let grids = [tenth, Length::INCH.ticks() / 4, Length::INCH.ticks() / 2, Length::INCH.ticks()];
+        for (k, expected) in [1.0, 0.6, 0.2, 0.1].into_iter().enumerate() {
+            let counted = (0..1000).filter(|n| level(&grids, n * tenth) >= k).count() as f64 / 1000.0;
+            assert!((at_least(&grids, 0, k) - expected).abs() < 1e-9, "{k}");
+            assert!((counted - expected).abs() < 1e-9, "{k}: {counted}");
+        }
+        // Of quarters half are halves, however they are written.
+        assert!((at_least(&grids, 1, 2) - 0.5).abs() < 1e-9);
+        // Whole millimetres on sixteenths of an inch, whose common measure is small.
+        let grids = [Length::PER_MM, Length::INCH.ticks() / 16];
+        let counted = (0..127_000).filter(|n| level(&grids, n * Length::PER_MM) >= 1).count() as f64 / 127e3;
+        assert!((at_least(&grids, 0, 1) - counted).abs() < 1e-3, "{counted}");
+    }
+}
