@@ -90,6 +90,9 @@ def test_over_wide_blanks_a_blank_cell_moves_nothing(tmp_path):
 
 def test_over_wide_blanks_a_place_that_tells_nothing_is_refused(tmp_path):
     # Between columns, or over two of them.
+    torn = WIDE.replace("2-0-6    0-1-0   1-3-0 ", "2  0-6           1-3-0 ")
+    places, said = refused(tmp_path, torn, rows=WIDE_ROWS)
+    assert places == [(3, 1)] and "6 cells under 6 headings" in said
     ragged = WIDE.replace("2     2-0-6    0-1-0   1-3-0    1-0-0   0-10-0", "2     2-0-6  1-3-0  1-0-0  0-10-0")
     places, said = refused(tmp_path, ragged, rows=WIDE_ROWS)
     assert places == [(3, 1)] and "`...`" in said
@@ -108,6 +111,10 @@ def test_over_wide_blanks_groups_reach_as_far_as_the_mapping_has_them(tmp_path):
     table = page(tmp_path, text, rows=rows)
     is_the_boat(table)
     assert any("as the mapping has it" in said for said in table.assumed)
+    # The stations' heading may stand in the upper line.
+    up = text.replace("              HEIGHTS.", "        Sta.  HEIGHTS.").replace("Sta.  Deck ", "      Deck ", 1)
+    assert up.count("Sta.") == 1
+    is_the_boat(page(tmp_path, up, rows=rows))
     # The page may go on elsewhere without the groups.
     lines = lines_of(text)
     is_the_boat(page(tmp_path, "\n".join([*lines[:4], "SKIFF (continued)", lines[1], *lines[4:]]) + "\n", rows=rows))
@@ -201,6 +208,13 @@ def test_the_head_of_a_page_is_no_station(tmp_path):
     is_the_boat(page(tmp_path, "\n".join([head, *wide[:3], "\f", head, wide[0], *wide[3:]]) + "\n", rows=WIDE_ROWS))
     across = lines_of(ACROSS)
     is_the_boat(page(tmp_path, "\n".join([*across[:4], "118", *across[4:]]) + "\n", ACROSS_LAYOUT))
+    # A row with one reading is a row, if the mapping knows it.
+    rows = ROWS + '"Buttock of one foot" = ["heights", "buttock 1-0-0"]\n'
+    text = "\n".join([*across[:5], "Buttock of one foot | - | - | - | 20", *across[5:]]) + "\n"
+    table = page(
+        tmp_path, text, ACROSS_LAYOUT, HEAD + 'one_part = "inches"\n', rows.replace("Buttock", "Heights: Buttock")
+    )
+    assert table.reading("4", "buttock 1-0-0").mm == 508
     # What may be either is asked about.
     places, said = refused(tmp_path, "\n".join([*lines[:4], "No 3 add | 12", *lines[4:]]) + "\n")
     assert places == [(5, 1)] and 'skip = ["No 3 add"]' in said

@@ -503,7 +503,7 @@ def _station_lines(
                 f"{width}: one mark too many between cells moves all that follow it",
             )
             continue
-        if len(line) < width and page.mark == "spaces":
+        if page.mark == "spaces" and (len(line) < width or _stands_apart(page, line, heads, full)):
             whole = _whole(page, line, heads, places)
             if whole is None:
                 continue
@@ -558,6 +558,20 @@ def _whole(page: Page, line: list[Cell], heads: list[Cell], places: list[tuple[i
     under = [repr(head.text) for head, cell in zip(heads, found, strict=True) if not cell.text]
     page.assumed.append(f"line {line[0].line} of the page has nothing under {', '.join(under)}: taken as empty")
     return found
+
+
+# So many lines are compared with one another at most; a longer table is no printed page.
+MOST_COMPARED = 200
+
+
+def _stands_apart(page: Page, line: list[Cell], heads: list[Cell], full: list[list[Cell]]) -> bool:
+    """Whether a line that fills all columns by count does not by place, where the others are in line: a reading torn in
+    two makes up for a blank."""
+    others = [other for other in full if other is not line and len(other) == len(heads)]
+    if len(line) != len(heads) or len(others) < 3 or len(others) > MOST_COMPARED:
+        return False
+    columns = _by_place.columns_of(page.lines, heads, others)
+    return columns is not None and _by_place.placed(page.lines, line, columns) is None
 
 
 def is_page_head(line: list[Cell]) -> bool:
@@ -820,7 +834,8 @@ def _block(page: Page, head: list[Cell], body: list[list[Cell]], labels: int) ->
         outer = [cell.text for cell in line[: labels - 1] if cell.text]
         read = [cell for cell in line[labels:] if reads_as_reading(page, cell.text)]
         filled = [cell for cell in line[labels:] if cell.text]
-        if is_page_head(line) or (not filled and PAGE_NUMBER.fullmatch(line[0].text)):
+        known = any(matches((plain(label.text),), key_words(key)[0][-1:]) is not None for key in _wanted(page))
+        if (is_page_head(line) and not known) or (not filled and PAGE_NUMBER.fullmatch(line[0].text)):
             page.notes.append(f"line {line[0].line} is taken for the head of a page: {_text_of(line)}")
             continue
         if not read and not [cell for cell in filled if is_empty(page, cell.text)]:

@@ -62,13 +62,12 @@ def under_groups(lines: list[str], rows: list[list[Cell]]) -> list[tuple[tuple[s
     upper = [list(row) for row in rows[:-1]]
     # The station's heading may stand in an upper row alone, before all others.
     for row in upper:
-        if row and heads and extent(lines, row[0])[1] <= extent(lines, heads[0])[0]:
-            after = row[1:] or heads
-            if (
-                extent(lines, heads[0])[0] - extent(lines, row[0])[1] >= 1
-                and extent(lines, after[0])[0] >= extent(lines, row[0])[1]
-            ):
-                heads.insert(0, row.pop(0))
+        if not (row and heads):
+            continue
+        ends = extent(lines, row[0])[1]
+        rest = row[1] if len(row) > 1 else heads[0]
+        if ends < extent(lines, heads[0])[0] and ends <= extent(lines, rest)[0]:
+            heads.insert(0, row.pop(0))
     found = []
     for cell in heads:
         begin, end = extent(lines, cell)
