@@ -179,6 +179,34 @@ def test_unread_stretches_are_dashed_in_the_drawing_and_said(boat, tmp_path):
         assert 0.02 < parts[1] / sum(parts) < 0.5
 
 
+def test_ends_that_nothing_tells_of_are_drawn_in_dashes_and_said(boat, tmp_path):
+    post = ENDS[ENDS.index("[sternpost]") :]
+    stem = ENDS[: ENDS.index("[sternpost]")]
+    heights, dashes = [], []
+    for head, said in (
+        ("", "No stem or stern given: drawn from station 1 to station 9, no longer"),
+        (post, "No stem given: drawn from station 1 on, not from her stem"),
+        (stem, "No stern given: drawn to station 9, not to her stern"),
+    ):
+        drawing = boat(head=head).lines()
+        svg = drawing.to_svg()
+        assert said in svg and "Dashed: no reading near, or assumed" in svg
+        groups = ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}g")
+        assert "Hull unread" in {g[0].text for g in groups if g.get("stroke-dasharray")}
+        # The whole end is dashed, rabbet to sheer, and in plan from the rabbet out.
+        scrieve.write([drawing], tmp_path / "lines.dxf")
+        read = ezdxf.readfile(tmp_path / "lines.dxf").modelspace().query('*[layer=="Hull unread"]')
+        paths = [np.array(list(ezdxf.path.make_path(entity).flattening(0.01))) for entity in read]
+        heights.append(max(np.ptp(p[:, 1]) for p in paths if np.ptp(p[:, 0]) < 1e-6))
+        dashes.append(sum(np.linalg.norm(np.diff(p, axis=0), axis=1).sum() for p in paths))
+    assert max(heights) == pytest.approx(min(heights), rel=0.01)
+    assert dashes[0] == pytest.approx(dashes[1] + dashes[2], rel=0.02)
+    told = boat().lines().to_svg()
+    assert "given" not in told
+    # A length has its unit.
+    assert "Length 6000 mm, beam " in told and "Length 4800 mm" in boat(head="").lines().to_svg()
+
+
 def test_the_backbones_drawing_dashes_what_nothing_tells_of(boat):
     profile = boat(blank={RABBET: (4, 5, 6)}).backbone().drawings()[0]
     dashed = [layer["name"] for layer in profile.layers if layer["dashes_mm"]]

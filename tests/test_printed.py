@@ -205,7 +205,7 @@ def test_ditto_marks_repeat_what_stands_above(tmp_path):
         text = GROUPED.replace("2-0-6", "2-3-6").replace("| 2-3-6  | 0-1-0", f"| {mark} | 0-1-0")
         table = page(tmp_path, text)
         assert table.reading("2", "sheer height").mm == table.reading("1", "sheer height").mm
-        assert table.assumed[0] == "1 ditto mark repeats the reading above them"
+        assert table.assumed[0] == "1 ditto mark repeats the reading above it (line 4)"
         cells = table.understood()
         assert cells[(cells.station == "2") & (cells.row == "sheer height")].printed.item() == mark
     places, said = refused(tmp_path, GROUPED.replace("2-3-6", '"'))
@@ -414,7 +414,8 @@ def test_what_a_blank_means_is_said_by_row_and_place(tmp_path):
     told = {(station, row): word for station, row, word in table._core.blanks}
     assert told[("1", "rabbet height")] == "on the stem" and told[("4", "rabbet height")] == "not taken"
     assert table._core.blanks_untold == [("waterline 0-6-0", ["1"])]
-    assert any(s.startswith("waterline 0-6-0 is blank at station 1, and nothing says") for s in table.assumed)
+    untold = "nothing says what these blanks mean, and they are taken as no reading: waterline 0-6-0 at station 1"
+    assert untold in table.assumed
     assert not any("rabbet" in s for s in table.assumed)
     # Said of a half-breadth, the base line makes no sense; the mapping's line is named.
     spec = '{ block = "half-breadths", row = "sheer", blank = "on the base line" }'
@@ -438,7 +439,7 @@ def test_what_is_said_of_a_page_names_its_own_line_and_column(tmp_path):
         page(tmp_path, GROUPED, head=HEAD + "year = 18.5\n")
     # What only the making of a hull finds.
     rows = "\n".join(line for line in ROWS.splitlines() if "rabbet" not in line)
-    with pytest.raises(scrieve.TableError, match=r"page\.txt:1:1: error: no rabbet") as caught:
+    with pytest.raises(scrieve.TableError, match=r"page\.toml:1:1: error: no rabbet") as caught:
         page(tmp_path, GROUPED, rows=rows).fair()
     assert "<rows>" not in str(caught.value)
 

@@ -252,3 +252,58 @@ def test_a_station_a_foot_off_is_queried_and_lofted_by_what_the_rest_puts_it_at(
     done = run("loft", "off.offsets", "-o", "out")
     assert done.returncode == 1
     assert "note: station 5 of" in done.stderr and "faired by that" in done.stderr
+
+
+def keel_table(keel):
+    """A level hull known in closed form, y = s + B (1 - ξ²)(1 - (1 - ζ)²), with a row of her keel's underside, mm."""
+    xs = [0.6 * i for i in range(1, 10)]
+
+    def half_breadth(x, z):
+        return 30 + 1000 * (1 - (x / 3 - 1) ** 2) * (1 - (1 - z / 0.8) ** 2)
+
+    rows = {
+        ("heights", "sheer"): [800] * 9,
+        ("heights", "rabbet"): [100 * (x / 3 - 1) ** 2 for x in xs],
+        ("heights", "keel"): keel,
+        ("half-breadths", "sheer"): [half_breadth(x, 0.8) for x in xs],
+    }
+    for z in (300, 450, 600):
+        rows["half-breadths", f"waterline {z}"] = [half_breadth(x, z / 1e3) for x in xs]
+    cells = [(*key, ["-" if v is None else f"{v:.0f}" for v in values]) for key, values in rows.items()]
+    facts = {"name": "Level Ness", "units": "mm", "tolerance": "1", "backbone": {"half_siding": "30"},
+             "stem": {"spots": [["0", "100"]]}, "sternpost": {"spots": [["6000", "100"]]}}  # fmt: skip
+    return scrieve.Table.from_rows(facts, [(str(i), f"{1e3 * x:.0f}") for i, x in enumerate(xs, 1)], cells)
+
+
+def of_keel(table):
+    return [(q.station, q.row) for q in table.proof() if q.row == "keel height"]
+
+
+SOUND_KEELS = {
+    "level": [-80.0] * 9,
+    "dragged": [-60.0 - 8 * i for i in range(9)],
+    "rockered": [-90 + 5 * (i - 4) ** 2 for i in range(9)],
+    "cut up forward": [-10, -55, -80, -80, -80, -80, -80, -80, -80],
+    "turned up at a corner aft": [-80, -80, -80, -80, -80, -80, -80, -50, -20],
+    "short": [None, None, -80, -82, -85, -86, -84, None, None],
+}
+
+
+@pytest.mark.parametrize("name", SOUND_KEELS)
+def test_a_sound_keel_is_not_queried_whatever_its_shape(name):
+    assert of_keel(keel_table(SOUND_KEELS[name])) == []
+
+
+@pytest.mark.parametrize("name", ["level", "dragged", "rockered"])
+def test_a_keels_slip_is_queried_and_no_other_of_its_readings(name):
+    for station in (3, 5, 7):
+        for slip in (60, -60, 25.4, -25.4):
+            keel = list(SOUND_KEELS[name])
+            keel[station - 1] += slip
+            assert of_keel(keel_table(keel)) == [(str(station), "keel height")], (name, station, slip)
+    (query,) = [q for q in keel_table([-80, -80, -80, -20, *[-80] * 5]).proof() if q.row == "keel height"]
+    assert query.expected == pytest.approx(-0.080, abs=0.003)
+
+
+def test_a_keel_above_the_rabbet_is_queried_however_few_its_readings():
+    assert of_keel(keel_table([None, None, None, -60, 90, None, None, None, None])) == [("5", "keel height")]

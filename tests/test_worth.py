@@ -51,6 +51,81 @@ def test_proofreading_says_it_too_and_queries_nothing(halves, run):
     assert scrieve.read(halves).worth and not scrieve.read(SAMPLES / "sandling.offsets").worth
 
 
+def in_tenths(text, factor):
+    """The same table, so many times as large, taken in inches and tenths."""
+    head, body = text.rsplit("+++", 1)
+    head = re.sub(r"units = .*", 'units = "in"', head)
+
+    def reading(found):
+        feet, inches, eighths = (int(part) for part in found.group(1, 2, 3))
+        return f"{factor * (12 * feet + inches + eighths / 8):.1f}"
+
+    pattern = r"(\d+)-(\d+)-(\d+)[+-]?(?=[\s\"]|$)"
+    lines = []
+    for line in body.splitlines():
+        label, bar, cells = line.partition("|")
+        if label.split()[:1] == ["station"]:
+            lines.append(line)
+            continue
+        label = re.sub(pattern, reading, label.rstrip()) if bar else label
+        lines.append(label + bar + re.sub(pattern, reading, cells))
+    return re.sub(pattern, reading, head) + "+++" + "\n".join(lines) + "\n"
+
+
+def test_tenths_of_an_inch_fall_on_its_quarters_more_often_than_four_in_ten(sandling, tmp_path):
+    # .0, .2, .3, .5, .7 and .8 are on quarters, as far as tenths can say.
+    path = tmp_path / "tenths.offsets"
+    for k in range(40):
+        path.write_text(in_tenths(sandling.to_text(), 1 + 0.013 * k), encoding="utf-8")
+        assert scrieve.read(path).worth == [], k
+
+
+def in_hundredths_of_a_foot(spots_ft):
+    """A hull in closed form of a spoon bow, read to 0.01 ft and written in inches, with spots of its stem."""
+
+    def sheer(x):
+        return 6.0 + 2.2 * ((26 - x) / 26) ** 2
+
+    def keel(x):
+        # The stem is a quarter of an ellipse, 11 ft long.
+        return 1.0 + (sheer(0) - 1.0) * (1 - max(0.0, 1 - ((x - 11) / 11) ** 2) ** 0.5) if x < 11 else 1.0
+
+    def breadth(x, z):
+        t = (z - keel(x)) / (sheer(x) - keel(x))
+        across = 0.25 + 4.9 * (1 - ((x - 20) / 22) ** 2)
+        return 0.25 + (across - 0.25) * (1 - (1 - t) ** 2.4) if t >= 0 else None
+
+    def inches(feet):
+        return "-" if feet is None else f"{0.12 * round(100 * feet):.2f}"
+
+    xs = [6.11 + 2.75 * i for i in range(11)]
+    rows = {"sheer": [sheer(x) for x in xs], "rabbet": [keel(x) for x in xs]}
+    across = {"sheer": [breadth(x, sheer(x)) for x in xs]}
+    across |= {f"waterline {12 * z}": [breadth(x, z) for x in xs] for z in (3, 4, 5)}
+    text = '+++\nformat = 1\nname = "Spoon" # invented\nunits = "in"\n[backbone]\nhalf_siding = "3"\n+++\n'
+    text += "station | " + " ".join(str(i) for i in range(11)) + "\n"
+    text += "from stem | " + " ".join(inches(x) for x in xs) + "\n"
+    for block, lines in (("heights", rows), ("half-breadths", across)):
+        text += f"\n[{block}]\n" + "".join(f"{name} | {' '.join(map(inches, v))}\n" for name, v in lines.items())
+    text += "\n[stem profile]\nfrom stem | " + " ".join(map(inches, spots_ft)) + "\n"
+    return text + "height | " + " ".join(inches(keel(x)) for x in spots_ft) + "\n"
+
+
+def test_spots_of_a_stem_at_whole_feet_were_chosen_and_not_read_to_the_foot(tmp_path):
+    lengths = []
+    for spots in ([0, 1, 2, 3, 5, 7, 8, 10], [0, 0.94, 1.93, 3.12, 4.93, 6.94, 8.09, 9.95]):
+        path = tmp_path / "spoon.offsets"
+        path.write_text(in_hundredths_of_a_foot(spots), encoding="utf-8")
+        table = scrieve.read(path)
+        assert any("0.01 ft" in said for said in table.worth)
+        assert not any("favour" in said for said in table.worth), table.worth
+        hull = table.fair()
+        assert not hull.corrections().doubted.any()
+        lengths.append(hull.dimensions["length"])
+    # She is 33.61 ft from the stem's head to her last station.
+    assert lengths == pytest.approx([33.61 * 0.3048] * 2, abs=0.006)
+
+
 def test_a_tolerance_overrides_it_and_it_is_said_no_more(halves, run):
     told = scrieve.read(halves).fair(tolerance=0.0254 / 16)
     assert not any("grid" in remark for remark in told.remarks)

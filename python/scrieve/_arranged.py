@@ -11,12 +11,20 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from . import _by_place
 from ._core import Reading, ReadingError
 from ._grid import FOOTNOTE, cells_of, framed, is_ditto, is_rule, plain
 from ._mapping import Cell, Mapping, mistake, table_error
 
+# The words of a heading, its cell, and what else its words may be.
+_Heading = tuple[tuple[str, ...], Cell, list[tuple[str, ...]]]
+
 # What a station may be called: more words than these are a sentence.
 LONGEST_NAME_WORDS = 3
+# The number of a page.
+PAGE_NUMBER = re.compile(r"[\[(]?\d{1,4}[\])]?")
+# What parts cells, in words.
+PARTED = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars", "spaces": "two blanks or more"}
 # The parts a reading is printed in, as the small headings over their columns have them.
 PART_WORDS = {
     "feet": {"ft", "feet", "f", "'", "foot"},
@@ -34,9 +42,23 @@ class Column:
     words: tuple[str, ...]
     heading: Cell
     cells: list[Cell]
+    # What else its words may be: over wide blanks a page does not show how far the heading of a group reaches.
+    maybe: list[tuple[str, ...]] = field(default_factory=list)
 
-    def said(self) -> str:
-        return self.heading.text
+    def answers(self, key: tuple[str, ...]) -> tuple[str | None, bool]:
+        """What stands for the `*` of a key, None where the heading does not answer to it; and whether that is sure."""
+        found = [matches(words, key) for words in (self.words, *self.maybe)]
+        star = next((star for star in found if star is not None), None)
+        return star, None not in found
+
+
+@dataclass
+class Panel:
+    """One part of a table: the line it begins on, its stations' names and its columns."""
+
+    line: int
+    names: Column
+    columns: list[Column]
 
 
 @dataclass
@@ -151,19 +173,30 @@ def key_words(key: str) -> tuple[tuple[str, ...], int | None]:
 
 
 def matches(words: tuple[str, ...], key: tuple[str, ...]) -> str | None:
-    """What stands for the `*` of a key that a heading answers to; "" without one, None where it does not answer."""
+    """What stands for the `*` of a key that a heading answers to; "" without one, None where it does not answer. A
+    heading set in two lines, `Deck` over `height`, answers to `Deck height` too."""
     if not words or not key:
         return None
-    if "*" in key[-1]:
-        before, _, after = key[-1].partition("*")
-        found = re.fullmatch(re.escape(before) + r"\s*(\S.*?)\s*" + re.escape(after), words[-1])
-        star = found.group(1) if found else None
-    else:
-        star = "" if words[-1] == key[-1] else None
-    if star is None:
-        return None
-    rest = iter(words[:-1])
-    return star if all(any(word == wanted for word in rest) for wanted in key[:-1]) else None
+    for last in range(len(words) - 1, -1, -1):
+        one = last == len(words) - 1
+        star = _star(words[last], key[-1]) if one else _star(_unstopped(" ".join(words[last:])), _unstopped(key[-1]))
+        if star is not None:
+            rest = iter(words[:last])
+            return star if all(any(word == wanted for word in rest) for wanted in key[:-1]) else None
+    return None
+
+
+def _unstopped(text: str) -> str:
+    """Words without the points after them: the last of a line has lost its own."""
+    return re.sub(r"[.,:;]+(?=\s|$)", "", text)
+
+
+def _star(text: str, key: str) -> str | None:
+    if "*" not in key:
+        return "" if text == key else None
+    before, _, after = key.partition("*")
+    found = re.fullmatch(re.escape(before) + r"\s*(\S.*?)\s*" + re.escape(after), text)
+    return found.group(1) if found else None
 
 
 def _wanted(page: Page) -> list[str]:
@@ -172,23 +205,28 @@ def _wanted(page: Page) -> list[str]:
     return [heading for heading in named if isinstance(heading, str)]
 
 
-def _known(page: Page, headings: list[tuple[str, ...]]) -> int:
-    """How many of the mapping's headings are among these."""
-    return sum(any(matches(words, key_words(key)[0]) is not None for words in headings) for key in _wanted(page))
+def _known(page: Page, headings: list[_Heading]) -> list[bool]:
+    """Which of these headings the mapping names."""
+    keys = [key_words(key)[0] for key in _wanted(page)]
+    # What fits any heading tells nothing of one, unless its group does.
+    keys = [key for key in keys if key[-1].strip() != "*" or len(key) > 1]
+    return [any(matches(one, key) is not None for one in (words, *more) for key in keys) for words, _, more in headings]
 
 
 # Headings over columns ----------------------------------------------------------------------------------------------
 
 
-def _headings(page: Page, rows: list[list[Cell]]) -> list[tuple[tuple[str, ...], Cell]]:
-    """The heading of each column: its words, group first. A group reaches to the next one on its right, or as far as
-    the bars beside it; in a single row it is told by its colon, `Heights: Deck`."""
+def _headings(page: Page, rows: list[list[Cell]]) -> list[_Heading]:
+    """The heading of each column: its words, group first, and what else they may be. A group reaches to the next one on
+    its right, or as far as the bars beside it; in a single row it is told by its colon, `Heights: Deck`."""
+    if page.mark == "spaces":
+        return _with_colons(_by_place.under_groups(page.lines, rows))
     spread = [_spread(page, row, rows[-1]) for row in rows[:-1]]
     exact = [found is not None for found in spread]
     rows = [*(found or row for found, row in zip(spread, rows, strict=False)), rows[-1]]
     width = max(len(row) for row in rows)
     none = Cell("", rows[-1][0].line, 1)
-    found: list[tuple[tuple[str, ...], Cell]] = []
+    found: list[_Heading] = []
     groups = [""] * len(rows)
     within = ""
     for i in range(width):
@@ -202,7 +240,7 @@ def _headings(page: Page, rows: list[list[Cell]]) -> list[tuple[tuple[str, ...],
                     groups[below] = stack[below].text
         if not own.text and not any(exact) and (above := [cell for cell in stack[:-1] if cell.text]):
             # A heading as high as all rows: no group, but the column's own.
-            found.append(((plain(above[-1].text),), above[-1]))
+            found.append(((plain(above[-1].text),), above[-1], []))
             groups = [""] * len(rows)
             continue
         outer = [plain(group) for group in groups[:-1] if group]
@@ -217,8 +255,23 @@ def _headings(page: Page, rows: list[list[Cell]]) -> list[tuple[tuple[str, ...],
             outer = [within]
         words = (*outer, last) if own.text else ()
         said = " ".join(own.text.split())
-        found.append((words, Cell(said, own.line, own.column) if own.text else own))
+        found.append((words, Cell(said, own.line, own.column) if own.text else own, []))
     return found
+
+
+def _with_colons(found: list[_Heading]) -> list[_Heading]:
+    """Headings of which some tell their group themselves, `Heights: Deck`, which reaches to the next that does."""
+    within, told = "", []
+    for words, cell, more in found:
+        head, colon, rest = cell.text.partition(":")
+        last = plain(rest) if colon and rest.strip() else plain(cell.text)
+        if colon:
+            within = plain(head) if rest.strip() else ""
+        stacks = [(*stack[:-1], last) for stack in (words, *more)]
+        if within:
+            stacks = [stack if len(stack) > 1 else (within, *stack) for stack in stacks]
+        told.append((stacks[0], cell, stacks[1:]))
+    return told
 
 
 def _spread(page: Page, row: list[Cell], below: list[Cell]) -> list[Cell] | None:
@@ -236,26 +289,118 @@ def _spread(page: Page, row: list[Cell], below: list[Cell]) -> list[Cell] | None
     return found
 
 
-def _find_headings(page: Page, grid: list[list[Cell]]) -> tuple[int, int]:
-    """Where the headings begin, and how many rows of them there are: what holds most of those the mapping names."""
+# Rows of headings at most, and how far down a page its first may stand.
+MOST_HEADINGS = 3
+
+
+def _find_headings(page: Page, grid: list[list[Cell]]) -> list[tuple[int, int]]:
+    """Where headings begin and where they end, for each part of the page: rows that hold what the mapping names."""
     given = page.option("headings")
-    best, at = 0, (0, given or 1)
-    for rows in [given] if given else [1, 2, 3]:
-        for start in range(min(len(grid) - rows, 40)):
-            found = _known(page, [words for words, _ in _headings(page, grid[start : start + rows])])
-            if found > best:
-                best, at = found, (start, rows)
-    return at
+    sizes = [given, given - 1] if given else range(1, MOST_HEADINGS + 1)
+    found: list[tuple[int, int, int]] = []
+    # Most lines of a page hold nothing that any heading of the mapping has: looked at no further.
+    wanted = {plain(part) for key in _wanted(page) for part in re.split(r"[:*]", key) if plain(part)}
+    for end in range(1, len(grid) + 1):
+        texts = {plain(cell.text) for cell in grid[end - 1] if cell.text}
+        if not any(text in part or part in text for text in texts for part in wanted):
+            continue
+        best = (0, 0, 0)
+        for rows in sizes:
+            start = end - rows
+            if rows < 1 or start < 0 or _parts_line(grid[end - 1]) is not None:
+                continue
+            some = grid[start:end]
+            known = sum(_known(page, _headings(page, some)))
+            # The last row has to bring something, or it is no heading but a line under one.
+            if rows > 1 and known <= sum(_known(page, _headings(page, some[:-1]))):
+                continue
+            if known > best[0]:
+                best = (known, start, end)
+        if best[0]:
+            found.append(best)
+    if not found:
+        _no_headings(page, grid)
+    most = max(found)
+    label = _label(grid[most[1] : most[2]])
+    parts: list[tuple[int, int, int]] = []
+    for known, start, end in sorted(found, key=lambda one: (-one[0], one[1])):
+        clear = all(end <= other[1] or start >= other[2] for other in parts)
+        if clear and ((known, start, end) == most or _heads_a_part(page, grid[start:end], label)):
+            parts.append((known, start, end))
+    return sorted((start, end) for _, start, end in parts)
 
 
-def down(page: Page) -> list[Column]:
-    """The columns of a page whose stations are lines."""
+def _label(rows: list[list[Cell]]) -> str:
+    """What stands over the stations' names."""
+    return next((plain(row[0].text) for row in reversed(rows) if row and row[0].text), "")
+
+
+def _heads_a_part(page: Page, rows: list[list[Cell]], label: str) -> bool:
+    """Whether rows head a part of the table: they begin as its headings do, or hold mostly what the mapping names."""
+    headings = _headings(page, rows)
+    known = [heading for heading, is_known in zip(headings, _known(page, headings), strict=True) if is_known]
+    if label and _label(rows) == label:
+        return bool(known)
+    words = [cell for _, cell, _ in known if not reads_as_reading(page, cell.text)]
+    others = [cell for _, cell, _ in headings[1:] if cell.text]
+    return len(words) >= 2 and 2 * len(known) >= len(others)
+
+
+def _no_headings(page: Page, grid: list[list[Cell]]) -> None:
+    """Refuses a page that has none of the mapping's headings."""
+    rows = [[cell for cell in line if cell.text and not reads_as_reading(page, cell.text)] for line in grid]
+    at = max(range(len(rows)), key=lambda i: len(rows[i]))
+    wanted = ", ".join(map(repr, _wanted(page)[:6]))
+    some = ", ".join(repr(" ".join(cell.text.split())) for cell in rows[at][:12])
+    page.wrong(
+        rows[at][0] if rows[at] else grid[0][0],
+        f"none of the headings {wanted} is on the page",
+        f"headings under [rows] as they are printed, such as {some}; a heading of two lines with a blank between them",
+    )
+    page.stop()
+
+
+def down(page: Page) -> list[Panel]:
+    """The parts of a page whose stations are lines."""
     grid = _written(page)
-    start, rows = _find_headings(page, grid)
-    for line in grid[:start]:
+    found = _find_headings(page, grid)
+    for line in grid[: found[0][0]]:
         page.notes.append(f"line {line[0].line} stands above the headings: {_text_of(line)}")
-    heads = grid[start : start + rows]
-    body = grid[start + rows :]
+    panels: list[Panel] = []
+    label = _label(grid[found[0][0] : found[0][1]])
+    before: tuple[list[tuple[str, ...]], list[Cell]] | None = None
+    for i, (start, end) in enumerate(found):
+        heads = grid[start:end]
+        body = grid[end : found[i + 1][0] if i + 1 < len(found) else len(grid)]
+        panel, last = _panel(page, heads, body, label, before)
+        before = ([words for words, _, _ in _headings(page, heads)], last) if last else before
+        if panels and _same_headings(panels[-1], panel):
+            page.notes.append(f"line {heads[0][0].line} is the headings once more")
+        panels.append(panel)
+    page.stop()
+    return panels
+
+
+def _same_headings(before: Panel, panel: Panel) -> bool:
+    """Whether a part has the headings of the one before; it is under the same groups then, printed again or not."""
+    if [column.words[-1:] for column in before.columns] != [column.words[-1:] for column in panel.columns]:
+        return False
+    for had, column in zip(before.columns, panel.columns, strict=True):
+        if len(column.words) > 1 and column.words != had.words:
+            return False
+    for had, column in zip(before.columns, panel.columns, strict=True):
+        column.words, column.maybe = had.words, had.maybe
+    return True
+
+
+def _panel(
+    page: Page,
+    heads: list[list[Cell]],
+    body: list[list[Cell]],
+    label: str,
+    before: tuple[list[tuple[str, ...]], list[Cell]] | None,
+) -> tuple[Panel, list[Cell]]:
+    """One part of a page, and its last line of cells."""
     parts = _parts_line(body[0]) if body else None
     if parts is not None:
         body = body[1:]
@@ -267,7 +412,7 @@ def down(page: Page) -> list[Column]:
         parts = parts[: len(heads[-1])] if parts else None
     headings = _headings(page, heads)
     if parts and (many := len(parts)) > len(headings):
-        headings += [((), Cell("", heads[-1][0].line, 1))] * (many - len(headings))
+        headings += [((), Cell("", heads[-1][0].line, 1), [])] * (many - len(headings))
     declared = page.option("parts")
     names = _names_column(page, headings)
     page.stop()
@@ -280,27 +425,30 @@ def down(page: Page) -> list[Column]:
                 if i + k < width:
                     parts[i + k] = part
             i += len(declared)
-        headings += [((), Cell("", heads[-1][0].line, 1))] * (width - len(headings))
+        headings += [((), Cell("", heads[-1][0].line, 1), [])] * (width - len(headings))
     repeated = [[plain(cell.text) for cell in head] for head in heads]
-    lines = _station_lines(page, body, len(headings), names, repeated)
-    _repeat_dittos(page, lines, 1 if not parts else len(declared or []) or 1)
-    if page.option("begins") == "stern":
-        lines.reverse()
+    lines = _station_lines(page, body, [cell for _, cell, _ in headings], names, repeated, label)
+    above = before[1] if before and before[0] == [words for words, _, _ in headings] else None
+    _repeat_dittos(page, lines, 1 if not parts else len(declared or []) or 1, above=above)
     columns = []
-    for i, (words, heading) in enumerate(headings):
-        columns.append(Column(words, heading, [line[i] for line in lines]))
-    return _merged(page, columns, parts) if parts else columns
+    for i, (words, heading, more) in enumerate(headings):
+        columns.append(Column(words, heading, [line[i] for line in lines], more))
+    named = columns[names]
+    if parts:
+        columns = _merged(page, columns, parts)
+    others = [column for column in columns if column is not named]
+    return Panel(heads[0][0].line, named, others), lines[-1] if lines else []
 
 
-def _names_column(page: Page, headings: list[tuple[tuple[str, ...], Cell]]) -> int:
+def _names_column(page: Page, headings: list[_Heading]) -> int:
     names = page.option("names")
     if names is None:
         return 0
     key = key_words(names)[0]
-    found = [i for i, (words, _) in enumerate(headings) if matches(words, key) is not None]
+    found = [i for i, (words, _, _) in enumerate(headings) if matches(words, key) is not None]
     if found:
         return found[0]
-    no_heading(page, names, [(words, cell) for words, cell in headings if words])
+    no_heading(page, names, [(words, cell) for words, cell, _ in headings if words])
     return 0
 
 
@@ -317,21 +465,37 @@ def key_of(words: tuple[str, ...], cell: Cell) -> str:
 
 
 def _station_lines(
-    page: Page, body: list[list[Cell]], width: int, names: int, repeated: list[list[str]]
+    page: Page, body: list[list[Cell]], heads: list[Cell], names: int, repeated: list[list[str]], label: str
 ) -> list[list[Cell]]:
     """The lines that are stations, each as wide as the headings. Notes, and headings that come again, are left out."""
+    width = len(heads)
     surplus = [line for line in body if len(line) > width]
     # A mark at the end of every line is no cell.
     closed = surplus and all(len(line) == width + 1 and not line[-1].text for line in body if len(line) >= width)
-    found = []
+    kept = []
     for line in body:
         if [plain(cell.text) for cell in line] in repeated or _parts_line(line) is not None:
             page.notes.append(f"line {line[0].line} is the headings once more")
             continue
         read = [cell for i, cell in enumerate(line) if i != names and reads_as_reading(page, cell.text)]
-        if not read and _is_note(page, line, width, names):
-            page.notes.append(f"line {line[0].line} is taken for a note: {_text_of(line)}")
+        if is_page_head(line):
+            page.notes.append(f"line {line[0].line} is taken for the head of a page: {_text_of(line)}")
             continue
+        if label and plain(line[0].text) == label and len(line) > 1 and not read:
+            page.wrong(
+                line[0], f"{_text_of(line)}: none of the mapping's headings", "a line of headings that [rows] has"
+            )
+            continue
+        if not read and _is_note(page, line, width, names):
+            if not _unparted(page, line):
+                page.notes.append(f"line {line[0].line} is taken for a note: {_text_of(line)}")
+            continue
+        kept.append((line, len(read)))
+    full = [line for line, _ in kept]
+    places = _by_place.columns_of(page.lines, heads, full) if page.mark == "spaces" else None
+    usual = sorted(many for _, many in kept)[len(kept) // 2] if kept else 0
+    found = []
+    for line, many in kept:
         if len(line) > width and not (closed and not line[-1].text):
             page.wrong(
                 line[width],
@@ -339,21 +503,104 @@ def _station_lines(
                 f"{width}: one mark too many between cells moves all that follow it",
             )
             continue
-        if len(line) < width and read:
-            last = line[-1]
-            at = Cell("", last.line, last.column + len(last.text))
-            missing = width - len(line)
-            page.assumed.append(
-                f"line {last.line} of the page ends {missing} cell{'s' if missing > 1 else ''} early: "
-                f"{'these are' if missing > 1 else 'it is'} taken as empty"
-            )
-            line = [*line, *(Cell("", at.line, at.column) for _ in range(missing))]
+        if page.mark == "spaces" and (len(line) < width or _stands_apart(page, line, heads, full)):
+            whole = _whole(page, line, heads, places)
+            if whole is None:
+                continue
+            line = whole
+        elif len(line) < width and many:
+            _ends_early(page, line, width - len(line))
+            line = [*line, *_none_after(line, width - len(line))]
         line = line[:width] + [Cell("", line[0].line, 1)] * (width - len(line))
         if not line[names].text:
             page.wrong(line[names], "a line of readings without a station", "the station's name")
             continue
+        words = len(line[names].text.split())
+        if words > LONGEST_NAME_WORDS or (words > 1 and 3 * many < usual):
+            page.wrong(
+                line[names],
+                f"{_text_of(line)}: no station's name",
+                f"a name of {LONGEST_NAME_WORDS} words at most and its readings; or, of a line that is no part of the "
+                f'table, skip = ["{_beginning(line[names].text)}"] under [layout]',
+            )
+            continue
         found.append(line)
     return found
+
+
+def _beginning(text: str) -> str:
+    return " ".join(text.split()[:3]).replace('"', "'")
+
+
+def _ends_early(page: Page, line: list[Cell], missing: int) -> None:
+    page.assumed.append(
+        f"line {line[0].line} of the page ends {plural(missing, 'cell')} early: "
+        f"{'these are' if missing > 1 else 'it is'} taken as empty"
+    )
+
+
+def _none_after(line: list[Cell], many: int) -> list[Cell]:
+    last = line[-1]
+    return [Cell("", last.line, last.column + len(last.text)) for _ in range(many)]
+
+
+def _whole(page: Page, line: list[Cell], heads: list[Cell], places: list[tuple[int, int]] | None) -> list[Cell] | None:
+    """A line with fewer cells than headings over wide blanks, each cell under the heading it stands under."""
+    found = _by_place.placed(page.lines, line, places) if places else None
+    if found is None:
+        page.wrong(
+            line[0],
+            f"{plural(len(line), 'cell')} under {plural(len(heads), 'heading')}",
+            "each reading under its heading, as the full lines have theirs: over wide blanks their places alone tell "
+            "which are missing; or a mark for each that is, such as `-` or `...`",
+        )
+        return None
+    under = [repr(head.text) for head, cell in zip(heads, found, strict=True) if not cell.text]
+    page.assumed.append(f"line {line[0].line} of the page has nothing under {', '.join(under)}: taken as empty")
+    return found
+
+
+# So many lines are compared with one another at most; a longer table is no printed page.
+MOST_COMPARED = 200
+
+
+def _stands_apart(page: Page, line: list[Cell], heads: list[Cell], full: list[list[Cell]]) -> bool:
+    """Whether a line that fills all columns by count does not by place, where the others are in line: a reading torn in
+    two makes up for a blank."""
+    others = [other for other in full if other is not line and len(other) == len(heads)]
+    if len(line) != len(heads) or len(others) < 3 or len(others) > MOST_COMPARED:
+        return False
+    columns = _by_place.columns_of(page.lines, heads, others)
+    return columns is not None and _by_place.placed(page.lines, line, columns) is None
+
+
+def is_page_head(line: list[Cell]) -> bool:
+    """Whether a line is the head of a page: a title, with no figure but the page's number before or after it."""
+    words = " ".join(cell.text for cell in line if cell.text).split()
+    if len(words) < 3:
+        return False
+    first, last = PAGE_NUMBER.fullmatch(words[0]), PAGE_NUMBER.fullmatch(words[-1])
+    rest = words[1:] if first else words[:-1]
+    wordy = [word for word in rest if len(word) > 2 and any(c.isalpha() for c in word)]
+    # A title, which a station's name of two words is not.
+    titled = len(wordy) >= 3 or (len(wordy) == 2 and all(word.isupper() for word in wordy))
+    return bool(first or last) and titled and not any(c.isdigit() for word in rest for c in word)
+
+
+def _unparted(page: Page, line: list[Cell]) -> bool:
+    """Whether a line that has no cells of readings holds readings all the same: said, since it would be lost."""
+    text = page.lines[line[0].line - 1]
+    tokens = re.split(r"[\s,;|]+", text.strip())
+    read = [token for token in tokens if any(c.isdigit() for c in token) and reads_as_reading(page, token)]
+    if len(read) < 3 or 3 * len(read) < 2 * len(tokens):
+        return False
+    parted = PARTED.get(page.mark, f"`{page.mark}`")
+    page.wrong(
+        line[0],
+        f"{_text_of(line)}: readings that are not parted as those of the other lines",
+        f"cells parted by {parted}, as on the other lines; `cells` under [layout] says what parts them",
+    )
+    return True
 
 
 def reads_as_reading(page: Page, text: str) -> bool:
@@ -386,9 +633,12 @@ def _ditto_marks(page: Page) -> frozenset[str]:
     return frozenset(mark.casefold() for mark in page.option("ditto_marks", []))
 
 
-def _repeat_dittos(page: Page, lines: list[list[Cell]], stride: int, left: bool = False) -> None:
-    """Puts what a ditto mark repeats in its place: the cell above, or so many columns to the left."""
-    marks, count = _ditto_marks(page), 0
+def _repeat_dittos(
+    page: Page, lines: list[list[Cell]], stride: int, left: bool = False, above: list[Cell] | None = None
+) -> None:
+    """Puts what a ditto mark repeats in its place: the cell above, or so many columns to the left. `above` is the line
+    before the first, where the headings only come once more between them."""
+    marks, at = _ditto_marks(page), []
     for i, line in enumerate(lines):
         for k, cell in enumerate(line):
             if not is_ditto(cell.text, marks):
@@ -398,15 +648,25 @@ def _repeat_dittos(page: Page, lines: list[list[Cell]], stride: int, left: bool 
                 source = line[k - stride] if k >= stride + 1 else None
             elif i:
                 source = lines[i - 1][k]
+            elif above and k < len(above):
+                source = above[k]
             if source is None or is_empty(page, source.text):
                 side = "to the left" if left else "above"
                 page.wrong(cell, cell.text, f"a reading: there is none {side} for a ditto mark to repeat")
                 continue
             line[k] = Cell(source.text, cell.line, cell.column, cell.text)
-            count += 1
-    if count:
-        said = "to their left" if left else "above them"
-        page.assumed.append(f"{plural(count, 'ditto mark')} repeat{'s' if count == 1 else ''} the reading {said}")
+            at.append(cell.line)
+    if at:
+        its, one = ("its", "it") if len(at) == 1 else ("their", "them")
+        said = f"to {its} left" if left else f"above {one}"
+        page.assumed.append(
+            f"{plural(len(at), 'ditto mark')} repeat{'s' if len(at) == 1 else ''} the reading {said} ({on_lines(at)})"
+        )
+
+
+def on_lines(numbers: list[int]) -> str:
+    some = [str(n) for n in dict.fromkeys(numbers)]
+    return f"line {some[0]}" if len(some) == 1 else f"lines {', '.join(some[:-1])} and {some[-1]}"
 
 
 def plural(n: int, what: str) -> str:
@@ -437,7 +697,7 @@ def _merged(page: Page, columns: list[Column], parts: list[str | None]) -> list[
         headed = next((column for column in some if column.words), some[0])
         if headed.words:
             cells = [_joined(page, [c.cells[k] for c in some], group) for k in range(len(some[0].cells))]
-            found.append(Column(headed.words, headed.heading, cells))
+            found.append(Column(headed.words, headed.heading, cells, headed.maybe))
         i += len(group)
     return found
 
@@ -477,16 +737,14 @@ def _joined(page: Page, cells: list[Cell], parts: list[str]) -> Cell:
 # Stations across ----------------------------------------------------------------------------------------------------
 
 
-def across(page: Page) -> list[Column]:
-    """The columns of a page whose stations stand side by side: its lines, turned."""
+def across(page: Page) -> list[Panel]:
+    """The parts of a page whose stations stand side by side: its lines, turned."""
     grid = _written(page)
     labels = page.option("headings", 1)
     start = _find_names(page, grid, labels)
     for line in grid[:start]:
         page.notes.append(f"line {line[0].line} stands above the stations: {_text_of(line)}")
-    found: dict[tuple[str, ...], Column] = {}
-    names: Column | None = None
-    stations = 0
+    panels = []
     at = start
     while at < len(grid):
         # A page too narrow for all stations has them in blocks, the labels once more in each.
@@ -494,25 +752,14 @@ def across(page: Page) -> list[Column]:
         while end < len(grid) and not _is_names_line(page, grid[end], grid[start], labels):
             end += 1
         block = _block(page, grid[at], grid[at + 1 : end], labels)
-        if names is None:
-            names = block[0]
-            found = {column.words: column for column in block[1:]}
-        else:
-            names.cells += block[0].cells
-            for column in block[1:]:
-                if column.words not in found:
-                    earlier = [Cell("", column.heading.line, 1)] * stations
-                    found[column.words] = Column(column.words, column.heading, earlier)
-                found[column.words].cells += column.cells
-        stations = len(names.cells)
-        for column in found.values():
-            column.cells += [Cell("", column.heading.line, 1)] * (stations - len(column.cells))
+        panels.append(Panel(grid[at][0].line, block[0], block[1:]))
         at = end
-    assert names is not None
-    if page.option("begins") == "stern":
-        for column in (names, *found.values()):
-            column.cells.reverse()
-    return [names, *found.values()]
+    page.stop()
+    for panel in panels:
+        many = len(panel.names.cells)
+        for column in panel.columns:
+            column.cells += [Cell("", column.heading.line, 1)] * (many - len(column.cells))
+    return panels
 
 
 def _find_names(page: Page, grid: list[list[Cell]], labels: int) -> int:
@@ -575,18 +822,33 @@ def _block(page: Page, head: list[Cell], body: list[list[Cell]], labels: int) ->
     if stride > 1:
         width = labels + stride * sum(bool(cell.text) for cell in head[labels:])
         own = list(declared or [part or "" for part in (parts or [])[labels : labels + stride]])
+    places = None
+    if page.mark == "spaces" and stride == 1:
+        filled_lines = [line for line in body if any(reads_as_reading(page, cell.text) for cell in line[labels:])]
+        places = _by_place.columns_of(page.lines, head[:width], filled_lines)
     group: list[str] = []
+    unused: list[Cell] | None = None
     rows: list[tuple[tuple[str, ...], Cell, list[Cell]]] = []
     for line in body:
         label = line[labels - 1] if len(line) >= labels else line[-1]
         outer = [cell.text for cell in line[: labels - 1] if cell.text]
         read = [cell for cell in line[labels:] if reads_as_reading(page, cell.text)]
         filled = [cell for cell in line[labels:] if cell.text]
+        known = any(matches((plain(label.text),), key_words(key)[0][-1:]) is not None for key in _wanted(page))
+        if (is_page_head(line) and not known) or (not filled and PAGE_NUMBER.fullmatch(line[0].text)):
+            page.notes.append(f"line {line[0].line} is taken for the head of a page: {_text_of(line)}")
+            continue
         if not read and not [cell for cell in filled if is_empty(page, cell.text)]:
+            if _unparted(page, line):
+                continue
             if len(line) <= labels or not filled:
+                if unused is not None:
+                    page.notes.append(f"line {unused[0].line} is taken for a note: {_text_of(unused)}")
+                    unused = None
                 if len(line[0].text.split()) <= 8 and FOOTNOTE.match(line[0].text[:1]) is None:
-                    group = [line[0].text]
-                page.notes.append(f"line {line[0].line} is taken for a heading or a note: {_text_of(line)}")
+                    group, unused = [line[0].text], line
+                else:
+                    page.notes.append(f"line {line[0].line} is taken for a note: {_text_of(line)}")
             else:
                 page.notes.append(f"line {line[0].line} is taken for a note: {_text_of(line)}")
             continue
@@ -600,13 +862,17 @@ def _block(page: Page, head: list[Cell], body: list[list[Cell]], labels: int) ->
         if len(line) > width and any(len(other) == width for other in body):
             page.wrong(line[width], f"{len(line)} cells under {width} headings", f"{width}, as the other lines have")
             continue
-        if len(line) < width:
-            missing = width - len(line)
-            page.assumed.append(
-                f"line {label.line} of the page ends {plural(missing, 'cell')} early: "
-                f"{'these are' if missing > 1 else 'it is'} taken as empty"
-            )
+        if len(line) < width and page.mark == "spaces":
+            whole = _whole(page, line, head[:width], places)
+            if whole is None:
+                continue
+            line, label = whole, whole[labels - 1]
+        elif len(line) < width:
+            _ends_early(page, line, width - len(line))
         line = line[:width] + [Cell("", label.line, 1)] * (width - len(line))
+        if unused is not None:
+            page.notes.append(f"line {unused[0].line} is taken as the heading of a group: {_text_of(unused)}")
+            unused = None
         if outer:
             group = outer
         words = [plain(text) for text in group if text]
@@ -614,6 +880,8 @@ def _block(page: Page, head: list[Cell], body: list[list[Cell]], labels: int) ->
         if ":" in label.text and label.text.partition(":")[2].strip() and not words:
             words, own_words = [plain(label.text.partition(":")[0])], plain(label.text.partition(":")[2])
         rows.append(((*words, own_words), label, line))
+    if unused is not None:
+        page.notes.append(f"line {unused[0].line} is taken for a note: {_text_of(unused)}")
     marks = _ditto_marks(page)
     cells = [line for _, _, line in rows]
     dittos = [cell for line in cells for cell in line[labels:] if is_ditto(cell.text, marks)]
@@ -637,7 +905,13 @@ def _block(page: Page, head: list[Cell], body: list[list[Cell]], labels: int) ->
             line[labels:] = tail
     names = [cell for cell in head[labels:width] if cell.text or stride == 1]
     columns = [Column(("",), head[labels - 1], names)]
+    seen: list[tuple[tuple[str, ...], list[str]]] = []
     for told, label, line in rows:
+        own_texts = [" ".join(cell.text.split()) for cell in line[labels:]]
+        if (told, own_texts) in seen:
+            page.notes.append(f"{label.text!r} on line {label.line} is there once more, alike")
+            continue
+        seen.append((told, own_texts))
         tail = line[labels:]
         if stride > 1:
             tail = [_joined(page, tail[k : k + stride], own) for k in range(0, len(tail) - stride + 1, stride)]

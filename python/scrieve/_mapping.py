@@ -109,9 +109,14 @@ class Mapping:
     keys: list[Keys]
     facts: dict[str, Any] = field(default_factory=dict)
     layout: dict[str, Any] = field(default_factory=dict)
-    rows: dict[str, RowSpec | None] = field(default_factory=dict)
+    # A heading may serve several rows, and none where it is to be left alone.
+    rows: dict[str, list[RowSpec]] = field(default_factory=dict)
     # Keys of `[blank]` that come from a book's mapping.
     blank_of_book: set[str] = field(default_factory=set)
+    # Lines that are on no page and run straight and level: rows of heights, and how high.
+    straight: dict[str, str] = field(default_factory=dict)
+    # What was decided in building on another.
+    said: list[str] = field(default_factory=list)
 
     def at(self, *keys: str) -> tuple[Path, Cell]:
         """The file and place where one of the keys stands; the mapping's first line where none does."""
@@ -143,8 +148,12 @@ def read_mapping(page: Path, path: Path) -> Mapping:
             raise table_error([mistake(keys.path, keys.cell("like"), like, f"a mapping that is there: no {path}")])
     mapping = Mapping(chain[0][0].path, [keys for keys, _ in chain])
     wrong: list[dict[str, Any]] = []
+    own_name = next((data["name"] for _, data in chain if "name" in data), None)
     # The book's first, so that the boat's own outweigh it.
     for i, (keys, data) in reversed(list(enumerate(chain))):
+        name = data.get("name", own_name)
+        if i and name != own_name:
+            _leave_to_her(mapping, keys, data, name, [other for _, other in chain[:i]])
         _join(mapping, keys, data, of_book=i > 0, wrong=wrong)
     if not mapping.rows:
         wrong.append(mapping.error("[rows]", "at least one heading", "rows"))
@@ -158,11 +167,56 @@ def read_mapping(page: Path, path: Path) -> Mapping:
     return mapping
 
 
+# What a mapping says of one boat and of no other of her book.
+OF_ONE_BOAT = (
+    "builder", "designer", "year", "planking", "load_waterline", "assumed", "backbone", "stem", "sternpost", "transom",
+    "diagonal", "shrinkage", "lifts", "mass", "crew", "load", "sail", "lateral",
+)  # fmt: skip
+OF_HER_PAGE = ("spacing", "from_stem", "first", "transom")
+
+
+def _leave_to_her(
+    mapping: Mapping, keys: Keys, data: dict[str, Any], name: Any, outweighing: list[dict[str, Any]]
+) -> None:
+    """Takes from another boat's mapping what is hers alone, and says so; and says what of her page is kept."""
+    hers = [key for key in data if key in OF_ONE_BOAT]
+    for key in hers:
+        data.pop(key)
+    not_said = [key for key in hers if not any(key in other for other in outweighing)]
+    if not_said:
+        mapping.said.append(
+            f"{', '.join(not_said)}: those of {name}, in {keys.path.name}, are hers and are not taken over; what this "
+            "boat has stands in her own mapping, and what a book's boats share in one without a name"
+        )
+    layout = data.get("layout")
+    kept = [
+        key for key in OF_HER_PAGE
+        if isinstance(layout, dict) and key in layout
+        and not any(_places(key, other.get("layout")) for other in outweighing)
+    ]  # fmt: skip
+    if kept:
+        mapping.said.append(f"{' and '.join(kept)} under [layout]: taken over from {keys.path.name}, that of {name}")
+
+
+def _places(key: str, layout: Any) -> bool:
+    """Whether a layout says what a key does."""
+    if not isinstance(layout, dict):
+        return False
+    return (
+        key in layout
+        or (key in ("spacing", "first") and "from_stem" in layout)
+        or (key == "from_stem" and "spacing" in layout)
+    )
+
+
 def _read_toml(path: Path, page: Path | None) -> tuple[Keys, dict[str, Any]]:
     try:
         data = path.read_bytes()
     except FileNotFoundError:
-        said = f"{page}: a printed table needs a mapping from its headings to rows: expected {path}"
+        said = (
+            f"{page}: a printed table needs a mapping from its headings to rows: expected {path}; "
+            "`scrieve read --keys` shows what it may say"
+        )
         raise TableError(said) from None
     note_read(path)
     if len(data) > LARGEST_BYTES:
@@ -184,16 +238,21 @@ def _read_toml(path: Path, page: Path | None) -> tuple[Keys, dict[str, Any]]:
 
 
 def _join(mapping: Mapping, keys: Keys, facts: dict[str, Any], of_book: bool, wrong: list[dict[str, Any]]) -> None:
-    layout, rows = facts.pop("layout", {}), facts.pop("rows", {})
+    layout, rows, straight = facts.pop("layout", {}), facts.pop("rows", {}), facts.pop("straight", {})
 
     def error(key: str, said: str, expected: str) -> None:
         wrong.append(mistake(keys.path, keys.cell(key), said, expected))
 
-    for key, table in (("layout", layout), ("rows", rows)):
+    for key, table in (("layout", layout), ("rows", rows), ("straight", straight)):
         if not isinstance(table, dict):
             error(key, key, f"a table, [{key}]")
             return
     _check_layout(layout, error)
+    for name, height in straight.items():
+        if isinstance(height, (str, int, float)) and not isinstance(height, bool):
+            mapping.straight[name] = str(height)
+        else:
+            error(name, f"[straight] {name}", 'a height above the base line, such as rabbet = "0-2-4"')
     # One way of placing the stations outweighs the other, not only itself.
     if "from_stem" in layout:
         mapping.layout = {k: v for k, v in mapping.layout.items() if k not in ("spacing", "first")}
@@ -201,14 +260,14 @@ def _join(mapping: Mapping, keys: Keys, facts: dict[str, Any], of_book: bool, wr
         mapping.layout.pop("from_stem", None)
     mapping.layout |= layout
     for heading, given in rows.items():
-        spec = _row_spec(given)
-        if isinstance(spec, str):
-            error(heading, f"[rows] {heading!r}", spec)
+        specs = _row_specs(given)
+        if isinstance(specs, str):
+            error(heading, f"[rows] {heading!r}", specs)
             continue
-        if spec is not None:
+        for spec in specs:
             spec.optional = of_book
         mapping.rows.pop(heading, None)
-        mapping.rows[heading] = spec
+        mapping.rows[heading] = specs
     blank = facts.get("blank")
     if isinstance(blank, dict):
         facts["blank"] = {**mapping.facts.get("blank", {}), **blank}
@@ -223,11 +282,12 @@ def _check_layout(layout: dict[str, Any], error: Any) -> None:
     for key, what in (
         ("names", "the heading of the station names"),
         ("first", "how far the first station is from the stem"),
-        ("transom", "the name of the station that is taken on the transom"),
         ("heights", '"above base line", or "above" or "below" and the height of what they are measured from'),
     ):
         if key in layout and not isinstance(layout[key], str):
             error(key, f"[layout] {key}", what)
+    if not isinstance(layout.get("transom", ""), str) and layout["transom"] is not False:
+        error("transom", "[layout] transom", "the name of the station that is taken on the transom, or false for none")
     from_stem = layout.get("from_stem", "")
     if not isinstance(from_stem, str) and not _texts(from_stem):
         error("from_stem", "[layout] from_stem", "the heading that gives the distances, or a list of them in quotes")
@@ -250,20 +310,29 @@ def _check_layout(layout: dict[str, Any], error: Any) -> None:
         if not _texts(layout.get(key, [])):
             error(key, f"[layout] {key}", "a list of texts in quotes")
     for key in layout.keys() - set(LAYOUT):
-        error(key, f"[layout] {key}: not a key", ", ".join(LAYOUT))
+        error(key, f"[layout] {key}: not a key", ", ".join(LAYOUT) + "; `scrieve read --keys` tells what each means")
 
 
 def _texts(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(text, str) for text in value)
 
 
-def _row_spec(given: Any) -> RowSpec | None | str:
-    """The row, None for a heading that is to be left alone, or what was expected."""
+def _row_specs(given: Any) -> list[RowSpec] | str:
+    """The rows a heading serves, none for one that is to be left alone, or what was expected."""
     if given == "ignore":
-        return None
+        return []
+    several = isinstance(given, list) and bool(given) and all(isinstance(one, (list, dict)) for one in given)
+    specs = [_row_spec(one) for one in (given if several else [given])]
+    wrong = next((spec for spec in specs if isinstance(spec, str)), None)
+    return wrong or [spec for spec in specs if isinstance(spec, RowSpec)]
+
+
+def _row_spec(given: Any) -> RowSpec | str:
+    """The row, or what was expected."""
     expected = (
         '["block", "row"], such as ["heights", "sheer"]; or { block = "heights", row = "sheer", from = "below 3-0-0", '
-        'blank = "not taken" }; or "ignore". Blocks are heights, half-breadths and diagonals'
+        'blank = "not taken" }; a list of these where one heading serves two rows; or "ignore". Blocks are heights, '
+        "half-breadths and diagonals"
     )
     if isinstance(given, list):
         if len(given) != 2 or not _texts(given):

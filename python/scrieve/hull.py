@@ -152,8 +152,8 @@ class Hull(Afloat, Inside, Unsure):
         """The faired table in the file's own units and size; feet and inches are written to `precision`.
 
         With `full_size` a scaled one is written at the boat's size, scale and shrinkage worked in; with `units`
-        (`feet-inches-eighths`, `in`, `mm` or `m`) at the boat's size in those. Notes and corrections of the file stay
-        behind then.
+        (`feet-inches-eighths`, `in`, `ft`, `mm`, `cm` or `m`) at the boat's size in those. Notes and corrections of the
+        file stay behind then.
         """
         if not full_size and units is None:
             return Table(self._core.faired_table(precision))

@@ -111,10 +111,10 @@ def _particulars(hull: Hull) -> str:
 def _length(metres: float, units: str) -> str:
     """A length in millimetres, after what it is in the units of the table where those are others."""
     mm = f"{1e3 * metres:.1f}".removesuffix(".0") + " mm"
-    if units in ("mm", "m"):
+    if units in ("mm", "cm", "m"):
         return mm
     written = Reading(f"{1e3 * metres:.4f} mm").to(units, precision="1/8")
-    return f"{written}{' in' if units == 'in' else ''}, {mm}"
+    return f"{written}{f' {units}' if units in ('in', 'ft') else ''}, {mm}"
 
 
 def _afloat(said: str, frame: Any, below: Sequence[str], figures: Sequence[tuple[str, str]]) -> str:

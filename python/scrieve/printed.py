@@ -21,15 +21,16 @@ from ._arranged import (
     is_empty,
     key_of,
     key_words,
-    matches,
     no_heading,
     plural,
     reads_as_reading,
     unmarked,
 )
-from ._core import Reading, ReadingError
+from ._core import Reading, ReadingError, TableError
 from ._grid import parting, plain, read_lines
 from ._mapping import BLOCKS, Cell, RowSpec, read_mapping, table_error
+from ._panels import joined
+from ._sequence import OUT_OF_ORDER, odd_steps
 from .table import Table
 
 # A number alone, or with a fraction: inches, where other readings show that inches need no sign.
@@ -67,13 +68,15 @@ class PageReader:
 
     A row may say `whole = true` where breadths are whole ones.
 
-    Besides, under `[layout]`: `cells`, what parts cells (",", ";", "|", "tab", "spaces"), where the page does not show
-    it; `headings`, how many rows of headings there are; `parts`, such as ["feet", "inches", "eighths"], where a
-    reading takes a column for each; `ditto`, "above" or "left", what a ditto mark repeats; `ditto_marks` and `empty`,
-    lists of other marks for these; `skip`, beginnings of lines that are no part of the table; `begins`, "stern" where
-    the first station is aftmost; `transom`, the name of a last station that is taken on the transom. Everything
-    outside `[layout]` and `[rows]` is the head of the table, as in an `.offsets` file. Lines that begin with `#` are
-    comments. Readings are taken as printed; none is corrected.
+    `scrieve read --keys` prints every key with what it means. Besides those above, under `[layout]`: `cells`, what
+    parts cells (",", ";", "|", "tab", "spaces"), where the page does not show it; `headings`, how many rows of
+    headings there are; `parts`, such as ["feet", "inches", "eighths"], where a reading takes a column for each;
+    `ditto`, "above" or "left", what a ditto mark repeats; `ditto_marks` and `empty`, lists of other marks for these;
+    `skip`, beginnings of lines that are no part of the table; `begins`, "stern" where the first station is aftmost;
+    `transom`, the name of a last station that is taken on the transom, or false. Lines that are on no page and run
+    straight are told by `[straight]`, `rabbet = "0-2-4"`. Everything outside `[layout]`, `[rows]` and `[straight]` is
+    the head of the table, as in an `.offsets` file. Lines that begin with `#` are comments. Readings are taken as
+    printed; none is corrected.
     """
 
     suffixes = ("csv", "tsv", "txt")
@@ -87,10 +90,12 @@ class PageReader:
     def read(self, path: str | os.PathLike[str], mapping: str | os.PathLike[str] | None = None) -> Table:
         path = Path(path)
         page = Page(path, read_mapping(path, Path(mapping) if mapping else path.with_suffix(".toml")), read_lines(path))
+        page.assumed += page.mapping.said
         page.mark = parting(page.lines, path, page.option("cells"))
-        columns = across(page) if page.option("stations", "down") == "across" else down(page)
+        panels = across(page) if page.option("stations", "down") == "across" else down(page)
         page.stop()
-        return _table(page, columns)
+        names, columns = joined(page, panels)
+        return _table(page, names, columns)
 
 
 @dataclass
@@ -102,19 +107,24 @@ class _Row:
     label: str
     column: Column
     texts: list[str] = field(default_factory=list)
+    # A line that is on no page: its heading and cells are nowhere.
+    is_told: bool = False
 
 
-def _table(page: Page, columns: list[Column]) -> Table:
-    rows, names, distances = _assign(page, columns)
-    page.stop()
+def _table(page: Page, names: Column, columns: list[Column]) -> Table:
+    rows, distances = _assign(page, names, columns)
+    _turned(page, names, columns, distances)
     options = _hand(page, rows)
     for row in rows:
         row.label = _label(page, row, options)
-    page.stop()
     for row in rows:
         _read_row(page, row, options)
+    _check_hand(page, rows)
+    _gather(page)
     page.stop()
     stations = _stations(page, names, distances, options)
+    page.stop()
+    rows += _straight(page, rows, names, options)
     page.stop()
     facts = _facts(page, rows)
     rows.sort(key=lambda row: BLOCKS.index(row.spec.block) if row.spec.block in BLOCKS else len(BLOCKS))
@@ -125,7 +135,12 @@ def _table(page: Page, columns: list[Column]) -> Table:
         "stations": [
             (_place(name), _place(distances.cells[i] if distances else name)) for i, name in enumerate(names.cells)
         ],
-        "rows": [(_place(row.column.heading), [_place(cell) for cell in row.column.cells]) for row in rows],
+        "rows": [
+            (None, [None] * len(stations))
+            if row.is_told
+            else (_place(row.column.heading), [_place(cell) for cell in row.column.cells])
+            for row in rows
+        ],
         "mappings": [(str(keys.path), keys.text) for keys in page.mapping.keys],
         "notes": page.notes,
     }
@@ -133,6 +148,8 @@ def _table(page: Page, columns: list[Column]) -> Table:
         made = _core.table_from_rows(facts, *drawn, name=str(page.path), page=where)
     except TypeError as error:  # a fact that no file can hold
         raise table_error([page.mapping.error("a fact", str(error))]) from None
+    except TableError as error:
+        raise _of_the_mapping(page, rows, error) from None
     # What a blank means is known once the table is read: the rest is said of what is still unknown.
     said = _assumed_of(made)
     if said:
@@ -141,69 +158,117 @@ def _table(page: Page, columns: list[Column]) -> Table:
     return Table(made)
 
 
+def _of_the_mapping(page: Page, rows: list[_Row], error: TableError) -> TableError:
+    """The same mistakes, those of what a row is called being the mapping's: the page has only its heading."""
+    found = []
+    for mistake in error.mistakes:
+        at = (mistake["line"], mistake["column"])
+        row = next((row for row in rows if not row.is_told and _place(row.column.heading)[:2] == at), None)
+        if mistake["file"] != str(page.path) or row is None:
+            found.append(mistake)
+            continue
+        said = f"[rows] {row.key!r}: {row.label!r} under {row.spec.block}"
+        found.append(page.mapping.error(said, mistake["expected"], row.key) | {"severity": mistake["severity"]})
+    return table_error(found) if found != error.mistakes else error
+
+
+def _straight(page: Page, rows: list[_Row], names: Column, options: dict[str, Any]) -> list[_Row]:
+    """Rows of lines that are on no page and that the mapping says run straight and level."""
+    found = []
+    for name, height in page.mapping.straight.items():
+        if any(row.spec.block == "heights" and row.label == name for row in rows):
+            said = f"[straight] {name}: the page has its heights"
+            page.mistakes.append(page.mapping.error(said, "a line that is on no page", name))
+            continue
+        reading = _length(page, height, options, f"[straight] {name}", name)
+        if reading is None:
+            continue
+        text = _exactly(reading, page)
+        page.assumed.append(
+            f"{name}: the page has no heights of it; it is taken as straight and level, {height} above the base line"
+        )
+        spec = RowSpec("heights", name, blank=f"at {text}")
+        column = Column((), Cell("", 1, 1), [])
+        found.append(_Row(spec, name, name, column, ["-"] * len(names.cells), is_told=True))
+    return found
+
+
 def _place(cell: Cell) -> tuple[int, int, str]:
     return cell.line, cell.column, cell.text if cell.printed is None else cell.printed
 
 
-def _assign(page: Page, columns: list[Column]) -> tuple[list[_Row], Column, Column | None]:
+def _assign(page: Page, names: Column, columns: list[Column]) -> tuple[list[_Row], Column | None]:
     """Which column is which row: the mapping's plain headings first, then those with a `*`."""
-    across = page.option("stations", "down") == "across"
     headed = [(column.words, column.heading) for column in columns if column.words and column.words != ("",)]
     taken: dict[int, str] = {}
 
     def find(key: str, optional: bool = False) -> list[tuple[Column, str]]:
         words, which = key_words(key)
-        found = [(column, star) for column in columns if (star := matches(column.words, words)) is not None]
+        found = [(column, *column.answers(words)) for column in columns]
+        sure = [(column, star) for column, star, is_sure in found if star is not None and is_sure]
+        perhaps = [(column, star) for column, star, is_sure in found if star is not None and not is_sure]
+        starred = "*" in words[-1]
+        if perhaps and (starred or not sure):
+            untaken = [(column, star) for column, star in perhaps if id(column) not in taken]
+            sure += untaken if starred else perhaps
+            for column, _ in untaken:
+                page.assumed.append(
+                    f"{column.heading.text!r} on line {column.heading.line} is taken to stand under "
+                    f"{words[0].capitalize()!r}, as the mapping has it: over wide blanks the page does not show how "
+                    "far the heading of a group reaches"
+                )
         if which is not None:
-            found = found[which - 1 : which]
-        if "*" in words[-1]:
-            return [(column, star) for column, star in found if id(column) not in taken]
-        exact = [(column, star) for column, star in found if column.words == words]
-        if len(found) > 1 and len(exact) == 1 and len(words) > 1:
-            found = exact
-        if len(found) > 1:
-            groups = [key_of(column.words, column.heading) for column, _ in found]
+            sure = sure[which - 1 : which]
+        if starred:
+            sure = [(column, star) for column, star in sure if id(column) not in taken]
+            for i, (column, _) in enumerate(sure):
+                again = [other for other, _ in sure[:i] if other.words == column.words]
+                if again:
+                    own = key_of(column.words, column.heading)
+                    several(column, own, [f"{own} [{n}]" for n in range(1, len(again) + 2)])
+            return sure
+        exact = [(column, star) for column, star in sure if column.words == words]
+        if len(sure) > 1 and len(exact) == 1 and len(words) > 1:
+            sure = exact
+        if len(sure) > 1:
+            groups = [key_of(column.words, column.heading) for column, _ in sure]
             if len({plain(group) for group in groups}) < len(groups):
-                groups = [f"{key} [{i}]" for i in range(1, len(found) + 1)]
-            page.wrong(
-                found[1][0].heading,
-                f"{len(found)} headings {key!r}",
-                "the mapping to say which: " + ", ".join(map(repr, groups)),
-            )
+                groups = [f"{key} [{i}]" for i in range(1, len(sure) + 1)]
+            several(sure[1][0], key, groups)
             return []
-        if not found and not optional:
+        if not sure and not optional:
             no_heading(page, key, headed)
-        return found
+        return sure
 
-    def only(key: Any) -> Column | None:
-        found = find(key)
-        if not found:
-            return None
-        taken[id(found[0][0])] = key
-        return found[0][0]
+    def several(column: Column, key: str, groups: list[str]) -> None:
+        page.wrong(
+            column.heading,
+            f"{len(groups)} headings {key!r}",
+            f'the mapping to say which: {", ".join(map(repr, groups))}; one that is no row of its own is "ignore"',
+        )
 
-    if across:
-        names: Column | None = columns[0]
-        taken[id(columns[0])] = "names"
-    elif page.option("names") is None:
-        names = columns[0]
-        taken[id(columns[0])] = "names"
-    else:
-        names = only(page.option("names"))
-    distances = only(page.option("from_stem")) if isinstance(page.option("from_stem"), str) else None
+    distances = None
+    if isinstance(page.option("from_stem"), str):
+        found = find(page.option("from_stem"))
+        if found:
+            distances = found[0][0]
+            taken[id(distances)] = page.option("from_stem")
     rows: list[_Row] = []
     for key in sorted(page.mapping.rows, key=_is_starred):
-        spec = page.mapping.rows[key]
-        optional = spec is None or spec.optional or _is_starred(key)
+        specs = page.mapping.rows[key]
+        optional = not specs or any(spec.optional for spec in specs) or _is_starred(key)
         for column, star in find(key, optional):
             if id(column) in taken:
                 if taken[id(column)] != key:
                     said = f"{key!r}: the column is {taken[id(column)]!r} already"
-                    page.wrong(column.heading, said, "one heading of the mapping for each column")
+                    page.wrong(
+                        column.heading,
+                        said,
+                        "one heading of the mapping for each column; a heading that serves two rows has both in a list",
+                    )
                 continue
             taken[id(column)] = key
-            if spec is not None:
-                rows.append(_Row(spec, key, spec.row.replace("*", star), column))
+            rows += [_Row(spec, key, spec.row.replace("*", star), column) for spec in specs]
     for column in columns:
         if id(column) not in taken and column.words and column.words != ("",):
             if any(reads_as_reading(page, cell.text) for cell in column.cells):
@@ -217,7 +282,7 @@ def _assign(page: Page, columns: list[Column]) -> tuple[list[_Row], Column, Colu
     # As they stand on the page.
     order = {id(column): i for i, column in enumerate(columns)}
     rows.sort(key=lambda row: order[id(row.column)])
-    return rows, names or columns[0], distances
+    return rows, distances
 
 
 def _is_starred(key: str) -> bool:
@@ -233,7 +298,8 @@ def _hand(page: Page, rows: list[_Row]) -> dict[str, Any]:
     try:
         Reading("1mm", **options)
     except (TypeError, ValueError) as error:  # units and the like that there are none of
-        raise table_error([page.mapping.error("", str(error), str(error).split(" ")[0], "units")]) from None
+        page.mistakes.append(page.mapping.error("", str(error), str(error).split(" ")[0], "units"))
+        page.stop()
     if options.get("units", "feet-inches-eighths") != "feet-inches-eighths" or "one_part" in options:
         return options
     cells = [cell.text for row in rows for cell in row.column.cells if not is_empty(page, cell.text)]
@@ -254,7 +320,8 @@ def _length(page: Page, text: str, options: dict[str, Any], said: str, *keys: st
     try:
         return Reading(text, **options)
     except ReadingError as error:
-        page.mistakes.append(page.mapping.error(f"{said}: {text!r}", str(error.expected), *keys))
+        expected = _expected(text, str(error.expected), options)
+        page.mistakes.append(page.mapping.error(f"{said}: {text!r}", expected, *keys))
         return None
 
 
@@ -314,6 +381,7 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
         datum = _datum(page, heights, options, *([row.key] if spec.datum else ["heights"]))
         if datum is not None and datum == (1, Reading("0mm", **options)):
             datum = None
+    values: list[tuple[Cell, Reading]] = []
     for cell in row.column.cells:
         text = cell.text
         if is_empty(page, text):
@@ -326,12 +394,17 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
                 break
             except ReadingError as error:
                 failed = error
+        if reading is None and re.fullmatch(r"0+", unmarked(cell.text)):
+            # Nought is nought in any units.
+            text = "0-0-0"
+            reading = Reading(text, **options)
         if reading is None:
             at = Cell(text, cell.line, cell.column)
-            page.wrong(at, cell.text, str(failed.expected))
+            page.wrong(at, cell.text, _expected(cell.text, str(failed.expected), options))
             row.texts.append("-")
             continue
-        if text != cell.text:
+        values.append((cell, reading))
+        if text != cell.text and text == unmarked(cell.text):
             page.notes.append(f"line {cell.line}: the mark at the end of {cell.text!r} is taken for a footnote's")
         value = reading
         if datum is not None:
@@ -340,6 +413,56 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
         if spec.whole:
             value = value / 2
         row.texts.append(_word(text, reading, options) if value is reading else _reckoned(value, reading, page))
+    if spec.block in ("heights", "half-breadths") and datum is None:
+        for (_, before), (cell, reading), (_, after) in zip(values, values[1:], values[2:], strict=False):
+            if reading.m == 0 and min(before.m, after.m) > NO_NOUGHT_BESIDE_M:
+                page.assumed.append(
+                    f"line {cell.line} of the page: {cell.text!r} under {row.column.heading.text!r}, between readings, "
+                    "is taken as a reading of nought, not as a blank"
+                )
+
+
+# A reading of nought between two of more than this is odd, m.
+NO_NOUGHT_BESIDE_M = 0.025
+# Letters that a scan has for figures.
+LETTERS = str.maketrans({"O": "0", "o": "0", "Q": "0", "l": "1", "I": "1", "S": "5", "B": "8", "Z": "2"})
+DECIMAL = re.compile(r"[+-]?\d*[.,·]\d+")
+
+
+def _expected(text: str, expected: str, options: dict[str, Any]) -> str:
+    """What was expected of a cell, with what it may be: a letter for a figure, a decimal in other units."""
+    figures = text.translate(LETTERS)
+    if figures != text:
+        try:
+            Reading(unmarked(figures), **options)
+        except ReadingError:
+            pass
+        else:
+            return f"{expected}; or `{figures}`, if a letter stands there for a figure"
+    if options.get("units", "feet-inches-eighths") == "feet-inches-eighths" and DECIMAL.fullmatch(text.strip()):
+        return f'{expected}; or units = "ft", "in", "mm", "cm" or "m" in the mapping, for a page of decimals'
+    return expected
+
+
+# Feet and inches parted by a blank, with a raised eighth; and parted by a dash.
+BLANKED = re.compile(r"\d{1,2}\s+\d{1,2}\s*(\^\s*\d|[⁰¹²³⁴-⁹])")
+DASHED = re.compile(r"\d{1,2}\s*[-‐–]\s*\d{1,2}\s*(\^\s*\d|[⁰¹²³⁴-⁹])?")
+# So many readings with a dash make one with a blank odd.
+MANY_DASHED = 8
+
+
+def _check_hand(page: Page, rows: list[_Row]) -> None:
+    """Refuses readings in which a blank stands where the page's hand has a dash: `1 0^6` may be 10^6, torn."""
+    cells = {(cell.line, cell.column): cell for row in rows for cell in row.column.cells}.values()
+    blanked = [cell for cell in cells if BLANKED.fullmatch(unmarked(cell.text))]
+    dashed = [cell for cell in cells if DASHED.fullmatch(unmarked(cell.text))]
+    if len(dashed) < MANY_DASHED * len(blanked):
+        return
+    for cell in blanked:
+        feet, rest = cell.text.split(None, 1)
+        page.wrong(
+            cell, f"{cell.text}: a blank where the other readings have a dash", f"{feet}-{rest}, or {feet}{rest}"
+        )
 
 
 def _word(text: str, reading: Reading, options: dict[str, Any]) -> str:
@@ -381,7 +504,7 @@ def _stations(page: Page, names: Column, distances: Column | None, options: dict
         called.append(name)
     many = len(called)
     on_transom = page.option("transom")
-    if on_transom is not None:
+    if isinstance(on_transom, str):
         if not called or plain(on_transom) not in (plain(called[-1]), plain(called[0])):
             expected = f"the last station's name, {called[-1] if called else ''!r}"
             page.mistakes.append(page.mapping.error(f"[layout] transom: {on_transom!r}", expected, "transom"))
@@ -390,18 +513,49 @@ def _stations(page: Page, names: Column, distances: Column | None, options: dict
             page.wrong(names.cells[0], called[0], "the transom's column last, as its stations run aft")
             return []
         many -= 1
+    last_on_transom = many < len(called)
     if distances is not None:
         row = _Row(RowSpec("", ""), "from_stem", "", distances)
         _read_row(page, row, options)
-        if on_transom is not None:
+        if last_on_transom:
             row.texts[-1] = "-"
         return list(zip(called, row.texts, strict=True))
     listed = page.option("from_stem")
     if listed is not None:
         if len(listed) != many:
             said = f"[layout] from_stem: {plural(len(listed), 'distance')}"
-            page.mistakes.append(page.mapping.error(said, f"{many}, one a station", "from_stem"))
-        return list(zip(called, [*map(str, listed), *(["-"] if on_transom is not None else [])], strict=False))
+            expected = f"{many}, one a station"
+            if not last_on_transom and called and len(listed) == many - 1 and _is_transom(called[-1]):
+                expected += f'; or transom = "{called[-1]}", where that one is taken on the transom'
+            page.mistakes.append(page.mapping.error(said, expected, "from_stem"))
+        for i, how in odd_steps(called[:many]):
+            if how == OUT_OF_ORDER:
+                page.assumed.append(
+                    f"stations {called[i]} and {called[i + 1]} are {how}: they are placed as they stand on the page"
+                )
+        return list(zip(called, [*map(str, listed), *(["-"] if last_on_transom else [])], strict=False))
+    if on_transom is None and any(_is_transom(name) for name in (called[:1] + called[-1:])):
+        at = -1 if _is_transom(called[-1]) else 0
+        page.wrong(
+            names.cells[at],
+            f"station {called[at]!r}: not told whether it stands a space from the one beside it or lies on the transom",
+            f'transom = "{called[at]}" under [layout], where it is taken on the transom, whose place [transom] gives; '
+            "or transom = false, where it is upright",
+        )
+        return []
+    spaced = page.option("spacing")
+    for i, how in odd_steps(called[:many]):
+        said = f"stations {called[i]} and {called[i + 1]} are {how}"
+        if isinstance(spaced, list):
+            page.assumed.append(f"{said}: they are placed as they stand on the page, by the list of spaces")
+        else:
+            page.wrong(
+                names.cells[i + 1],
+                said,
+                f'the stations in their order and all there; or a list of spaces, such as spacing = ["{max(i, 1)} x '
+                f'{spaced}", ...] under [layout]',
+            )
+    page.stop()
     gaps = _gaps(page, many, options)
     first = page.option("first")
     place = _length(page, first if first is not None else "0mm", options, "first", "first")
@@ -415,6 +569,47 @@ def _stations(page: Page, names: Column, distances: Column | None, options: dict
             place = place + gaps[i - 1]
         found.append((name, _exactly(place, page)))
     return found + [(name, "-") for name in called[many:]]
+
+
+# What a station taken on the transom is called.
+TRANSOM = re.compile(r"(at |on |to )?(tr|trans|transom|archboard|arch board|counter)( frame)?")
+
+
+def _is_transom(name: str) -> bool:
+    return TRANSOM.fullmatch(plain(name)) is not None
+
+
+def _turned(page: Page, names: Column, columns: list[Column], distances: Column | None) -> None:
+    """Turns a page that runs from the stern, as the mapping says or as its distances show."""
+    listed = page.option("from_stem")
+    begins = page.option("begins")
+    hand: dict[str, Any] = {key: page.mapping.facts[key] for key in ("units", "two_part", "plus", "one_part")
+                            if key in page.mapping.facts}  # fmt: skip
+    hand["comma"] = page.mapping.facts.get("decimal") == ","
+
+    def falls(texts: list[Any]) -> bool:
+        places = []
+        for text in texts:
+            if is_empty(page, str(text)):
+                continue
+            try:
+                places.append(Reading(str(text), **hand).m)
+            except (ReadingError, TypeError, ValueError):
+                return False
+        return len(places) > 1 and all(after < before for before, after in zip(places, places[1:], strict=False))
+
+    if isinstance(listed, list) and falls(listed) and all(isinstance(text, str) for text in listed):
+        page.mapping.layout["from_stem"] = listed[::-1]
+    elif begins != "stern" and (distances is None or not falls([cell.text for cell in distances.cells])):
+        return
+    if begins is None:
+        page.assumed.append("stations run from the stern on the page, as their distances show: they are turned")
+    elif begins == "stem":
+        at = names.cells[0]
+        page.wrong(at, "stations that run from the stern, by their distances", 'begins = "stern" under [layout]')
+        return
+    for column in {id(column): column for column in (names, *columns)}.values():
+        column.cells.reverse()
 
 
 def _gaps(page: Page, many: int, options: dict[str, Any]) -> list[Reading] | None:
@@ -461,14 +656,32 @@ def _facts(page: Page, rows: list[_Row]) -> dict[str, Any]:
     return facts
 
 
+# So many mistakes of one kind are told as one.
+MOST_ALIKE = 3
+
+
+def _gather(page: Page) -> None:
+    """Of many cells that are decimals where none are looked for, one mistake, of the units."""
+    decimals = [m for m in page.mistakes if 'units = "ft"' in m["expected"]]
+    if len(decimals) <= MOST_ALIKE:
+        return
+    page.mistakes = [m for m in page.mistakes if m not in decimals]
+    units = page.mapping.facts.get("units", "feet-inches-eighths")
+    said = f"{len(decimals)} decimals, such as {decimals[0]['text']} on line {decimals[0]['line']}, in units of {units}"
+    page.mistakes.append(page.mapping.error(said, 'units = "ft", "in", "mm", "cm" or "m"', "units"))
+
+
 def _assumed_of(table: _core.Table) -> list[str]:
-    """What a table leaves open of its blanks, in sentences."""
-    said = []
-    for row, stations in table.blanks_untold:
-        said.append(
-            f"{row} is blank at {_listed(stations)}, and nothing says what that means: it is taken as no reading"
-        )
-    return said
+    """What a table leaves open of its blanks, in a sentence."""
+    return said_of_blanks(table.blanks_untold)
+
+
+def said_of_blanks(untold: list[tuple[str, list[str]]]) -> list[str]:
+    """One sentence of blanks that nothing tells the meaning of, by row; none where there are none."""
+    if not untold:
+        return []
+    rows = "; ".join(f"{row} at {_listed(stations)}" for row, stations in untold)
+    return [f"nothing says what these blanks mean, and they are taken as no reading: {rows}"]
 
 
 def _listed(names: list[str]) -> str:

@@ -10,7 +10,9 @@ import click
 
 from . import files, outputs
 from ._columns import columns_text
+from ._mapping_keys import KEYS
 from .cli import emit, progress
+from .printed import said_of_blanks
 from .table import Table
 from .verbs import AS_JSON, OUTPUT_FILE, READER, TABLE, Kept, _width, no_json_beside
 
@@ -24,6 +26,12 @@ _FIGURES = re.compile(r"\d+|[½¼¾⅛⅜⅝⅞⁰¹²³⁴-⁹]|[+-]$")
 GUTTER = 2
 
 
+def _show_keys(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        click.echo(KEYS, nl=False)
+        context.exit()
+
+
 @click.command()
 @TABLE
 @click.option(
@@ -33,6 +41,14 @@ GUTTER = 2
 @click.option("-o", "--output", type=OUTPUT_FILE, help="Write the table here, as .offsets; - is standard output.")
 @click.option("--units", type=click.Choice(["both", "readings", "mm"]), default="both", show_default=True)
 @click.option("--cells", "every", is_flag=True, help="List every cell on a line of its own, printed and understood.")
+@click.option(
+    "--keys",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_show_keys,
+    help="Show all that a mapping may say, with what each key means, and stop.",
+)
 @READER
 @AS_JSON
 def read(
@@ -40,10 +56,12 @@ def read(
 ) -> None:
     """Read TABLE and show what was understood of each cell, and what was assumed.
 
-    Nothing is faired or changed. With -o what was understood is written as a table of its own, which says what was
-    assumed and needs no mapping.
+    Nothing is faired or changed. A printed page is read through a mapping, page.toml beside page.csv, which says what
+    its headings are and where its stations stand; --keys shows all it may say. With -o what was understood is written
+    as a table of its own, which says what was assumed and needs no mapping.
 
     \b
+    scrieve read --keys
     scrieve read page.csv
     scrieve read page.txt --mapping book.toml -o boat.offsets
     """
@@ -93,10 +111,7 @@ def _assumed(table: Table) -> list[str]:
     if ends:
         said.append(f"assumed, not measured: {ends}")
     said += table._core.open_ends
-    told = " ".join(said)
-    for row, stations in table._core.blanks_untold:
-        if f"{row} is blank at" not in told:
-            said.append(f"{row} is blank at {', '.join(stations)}: nothing says what that means")
+    said += [sentence for sentence in said_of_blanks(table._core.blanks_untold) if sentence not in said]
     return said
 
 

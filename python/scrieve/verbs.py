@@ -21,7 +21,7 @@ from .errors import Fault, Note, NotMade, PluginError
 from .options import Declared, Length, declared
 from .tables import PickedUp, measured, write_csv
 
-UNITS = click.Choice(["feet-inches-eighths", "in", "mm", "m"])
+UNITS = click.Choice(["feet-inches-eighths", "in", "ft", "mm", "cm", "m"])
 PRECISION = click.Choice(["1/8", "1/16", "1/32"])
 TABLE = click.argument("table", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
@@ -258,7 +258,7 @@ def convert(
     "--full-size", is_flag=True, help="Write a scaled table at the boat's size, scale and shrinkage worked in.",
 )  # fmt: skip
 @click.option(
-    "--units", type=click.Choice(["feet-inches-eighths", "in", "mm", "m"]),
+    "--units", type=click.Choice(["feet-inches-eighths", "in", "ft", "mm", "cm", "m"]),
     help="Write the table at the boat's size in these units.",
 )  # fmt: skip
 @click.option("--all", "every", is_flag=True, help="List every reading, not only those past tolerance.")

@@ -162,15 +162,10 @@ pub fn fair(
             Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.get().hull.faired()),
             None => scrieve_fairing::fair(&survey, &options),
         };
-        let slips = whole.zip(faired.as_ref().ok()).map_or(Vec::new(), |(table, faired)| {
-            let judging = Options { stiffness: 1.0, ..options.clone() };
-            scrieve_fairing::whole_slips_of(&table, &survey, Some(faired), &judging)
-        });
-        // What one such slip explains is a hull.
-        let none = if slips.is_empty() {
-            scrieve_fairing::no_hull(&survey, &options, faired.as_ref())
-        } else {
-            None
+        let judging = Options { stiffness: 1.0, ..options.clone() };
+        let (slips, none) = match &whole {
+            Some(table) => scrieve_fairing::beyond_readings(table, &survey, faired.as_ref(), &judging),
+            None => (Vec::new(), scrieve_fairing::no_hull(&survey, &options, faired.as_ref())),
         };
         (survey, faired, slips, none)
     })?;

@@ -20,7 +20,7 @@ create_exception!(
 
 /// A measurement as the trade writes it, held exactly.
 ///
-/// `units` are those of a number written without one: "feet-inches-eighths", "mm", "m" or "in". `two_part`
+/// `units` are those of a number written without one: "feet-inches-eighths", "mm", "cm", "m", "in" or "ft". `two_part`
 /// says what `1-6` means: "feet-inches" or "inches-eighths"; None makes it an error. `plus` is what `+` and
 /// `-` are worth, in inches. `lenient` accepts parts out of range, as `3-12-0`, with a warning. `one_part` says what
 /// a bare `10` is among feet, inches and eighths: "inches" or "feet"; None makes it an error. `dashed` reads `10 1-2`

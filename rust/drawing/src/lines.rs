@@ -300,8 +300,32 @@ fn scale_that_fits(
     }
 }
 
+/// A length with its unit, which feet, inches and eighths show by themselves.
+fn with_unit(metres: f64, units: Units) -> String {
+    let text = written(metres, units);
+    if units == Units::FeetInchesEighths { text } else { format!("{text} {}", units.name()) }
+}
+
+/// What the drawing has of ends that no table tells of: she is drawn as far as her stations reach.
+fn ends_not_told(table: &scrieve_offsets::Contents) -> String {
+    let (Some(first), Some(last)) = (table.stations.first(), table.stations.last()) else {
+        return String::new();
+    };
+    match (table.stem.is_none(), table.stern.is_none() && table.transom.is_none()) {
+        (true, true) => {
+            format!(
+                "No stem or stern given: drawn from station {} to station {}, no longer",
+                first.name, last.name
+            )
+        }
+        (true, false) => format!("No stem given: drawn from station {} on, not from her stem", first.name),
+        (false, true) => format!("No stern given: drawn to station {}, not to her stern", last.name),
+        (false, false) => String::new(),
+    }
+}
+
 fn is_feet(units: Units) -> bool {
-    matches!(units, Units::FeetInchesEighths | Units::Inches)
+    matches!(units, Units::FeetInchesEighths | Units::Inches | Units::Feet)
 }
 
 /// What is drawn, in metres.
@@ -402,6 +426,7 @@ impl Lines {
             join([f.builder.as_ref().map(|b| format!("built by {b}")), f.place.clone()]),
             f.designer.as_ref().map(|d| format!("designed by {d}")).unwrap_or_default(),
             f.ends_assumed().unwrap_or_default(),
+            ends_not_told(table),
         ];
         facts.extend(options.note.clone());
         facts.push(planking);
@@ -429,9 +454,9 @@ impl Lines {
             transom,
             dimensions: format!(
                 "Length {}, beam {}, depth amidships {}",
-                written(size.length, units),
-                written(size.beam, units),
-                written(size.depth, units)
+                with_unit(size.length, units),
+                with_unit(size.beam, units),
+                with_unit(size.depth, units)
             ),
         })
     }

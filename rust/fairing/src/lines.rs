@@ -186,6 +186,12 @@ impl FittedLine {
         (self.prior.covariance(here, here) - self.solved.explained(&k)).max(0.0).sqrt()
     }
 
+    /// The log of how likely the readings it is given are, to a constant for each.
+    pub fn evidence(&self, data: &[LineDatum]) -> f64 {
+        let y: Vec<f64> = data.iter().map(|d| d.value).collect();
+        self.solved.evidence_by(&self.weights, &y)
+    }
+
     /// Reading `i` left out: its misfit and the variance of that.
     pub fn left_out(&self, i: usize) -> (f64, f64) {
         self.solved.left_out(i, &self.weights)

@@ -7,6 +7,7 @@ use scrieve_offsets::{Axis, CellId, LineReading, ProfileSpot, RefLine, Survey};
 
 use crate::ends::{OffProfile, ProfileSuspect, of_profile};
 use crate::facts::OffFact;
+use crate::keel_row::off_keel;
 use crate::residual::{reading_of, way_of};
 use crate::{Faired, FairingError, Options, Residual, fair};
 
@@ -89,6 +90,7 @@ pub(crate) fn apart(survey: &Survey, faired: &Faired) -> (Vec<Query>, Vec<Profil
         let confidence = if fact.taken { Confidence::High } else { Confidence::Low };
         Query { cell, read, expected, sd, misfit: (read - expected) / sd, confidence }
     }));
+    queries.extend(off_keel(survey, &queries));
     (queries, doubts.suspects)
 }
 

@@ -68,9 +68,7 @@ pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError
     let (survey, _) = table.survey_unsifted()?;
     let judging = judging(options);
     let faired = fair(&survey, &judging);
-    let slips = whole_slips_of(table, &survey, faired.as_ref().ok(), &judging);
-    // What one such slip explains is a hull.
-    let no_hull = if slips.is_empty() { no_hull(&survey, options, faired.as_ref()) } else { None };
+    let (slips, no_hull) = beyond_readings(table, &survey, faired.as_ref(), &judging);
     let (given, remarks) = match faired {
         Ok(faired) => (
             findings(table, &survey, &faired),
@@ -95,6 +93,25 @@ pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError
     let explained: Vec<Finding> = explained.collect();
     left.extend(explained);
     Ok(Proof { no_hull, slips, findings: left, remarks })
+}
+
+/// What is wrong beyond single readings: slips of the whole, or, where the table makes no one hull with those put right
+/// either, only that.
+pub fn beyond_readings(
+    table: &Table,
+    survey: &Survey,
+    faired: Result<&Faired, &FairingError>,
+    judging: &Options,
+) -> (Vec<FoundSlip>, Option<NoHull>) {
+    let slips = whole_slips_of(table, survey, faired.ok(), judging);
+    let right = slips.last().map(|slip| {
+        let survey = slip.table.survey_unsifted().ok()?.0;
+        fair(&survey, judging).ok().filter(|faired| !faired.is_no_hull())
+    });
+    match right {
+        Some(Some(_)) => (slips, None),
+        Some(None) | None => (Vec::new(), no_hull(survey, judging, faired)),
+    }
 }
 
 /// What a faired hull has to say of the table she was faired of.

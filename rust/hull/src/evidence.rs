@@ -70,7 +70,8 @@ pub struct Evidence<'a> {
     unread_backbone: Vec<Stretch>,
     /// The stem's and the sternpost's part of the backbone's line.
     on_backbone: [Option<(f64, f64)>; 2],
-    /// The after end of the surface, and its length.
+    /// Lengths of the forward and the after end of the surface.
+    forward_length: f64,
     after_length: f64,
     /// Half-breadths of the rabbet, where a row gives them.
     rabbet: (Curve, Vec<Stretch>),
@@ -148,6 +149,7 @@ impl<'a> Evidence<'a> {
             backbone_rule,
             unread_backbone: Vec::new(),
             on_backbone,
+            forward_length: stem_length,
             after_length,
             rabbet: (keel, Vec::new()),
             edges: Vec::new(),
@@ -459,6 +461,13 @@ impl<'a> Evidence<'a> {
                 });
             }
         }
+        // Without a stem or a stern she is cut off at her first or last station, which is where no boat ends.
+        let table = self.hull.source();
+        let cut_off = |to: f64| vec![Stretch { from: 0.0, to, after: None, before: None, is_assumed: true }];
+        let open = !table.stations.is_empty() && table.stem.is_none();
+        let stem = if open { cut_off(self.forward_length) } else { stem };
+        let open = !table.stations.is_empty() && table.stern.is_none() && table.transom.is_none();
+        let aft = if open { cut_off(self.after_length) } else { aft };
         [stem, aft]
     }
 

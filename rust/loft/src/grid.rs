@@ -91,13 +91,14 @@ impl Grid {
     }
 }
 
-/// A length in metres as a table in these units would write it: to the sixteenth of an inch, 0.1 mm or
-/// 0.001 in.
+/// A length in metres as a table in these units would write it: to the sixteenth of an inch, 0.1 mm,
+/// 0.001 in or 0.0001 ft.
 pub fn written(metres: f64, units: Units) -> String {
     let place = match units {
         Units::FeetInchesEighths => None,
         Units::Inches => Some(0.001 * 0.0254),
-        Units::Millimetres | Units::Metres => Some(1e-4),
+        Units::Feet => Some(0.0001 * 0.3048),
+        Units::Millimetres | Units::Centimetres | Units::Metres => Some(1e-4),
     };
     let rounded = place.map_or(metres, |place| (metres / place).round() * place);
     Length::from_metres(rounded)

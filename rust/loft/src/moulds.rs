@@ -756,8 +756,8 @@ fn round_above(height: f64, units: Units) -> f64 {
 /// Round figures are whole inches, or 10 mm.
 fn step(units: Units) -> f64 {
     match units {
-        Units::FeetInchesEighths | Units::Inches => 0.0254,
-        Units::Millimetres | Units::Metres => 0.01,
+        Units::FeetInchesEighths | Units::Inches | Units::Feet => 0.0254,
+        Units::Millimetres | Units::Centimetres | Units::Metres => 0.01,
     }
 }
 

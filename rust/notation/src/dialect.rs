@@ -10,22 +10,35 @@ pub enum Units {
     FeetInchesEighths,
     /// Decimal inches.
     Inches,
+    /// Decimal feet, as a surveyor's staff reads.
+    Feet,
     /// Millimetres.
     Millimetres,
+    /// Centimetres.
+    Centimetres,
     /// Metres.
     Metres,
 }
 
 impl Units {
     /// All of them.
-    pub const ALL: [Units; 4] = [Units::FeetInchesEighths, Units::Millimetres, Units::Metres, Units::Inches];
+    pub const ALL: [Units; 6] = [
+        Units::FeetInchesEighths,
+        Units::Millimetres,
+        Units::Centimetres,
+        Units::Metres,
+        Units::Inches,
+        Units::Feet,
+    ];
 
-    /// Its name in a file: `feet-inches-eighths`, `mm`, `m` or `in`.
+    /// Its name in a file: `feet-inches-eighths`, `mm`, `cm`, `m`, `in` or `ft`.
     pub fn name(self) -> &'static str {
         match self {
             Units::FeetInchesEighths => "feet-inches-eighths",
             Units::Inches => "in",
+            Units::Feet => "ft",
             Units::Millimetres => "mm",
+            Units::Centimetres => "cm",
             Units::Metres => "m",
         }
     }

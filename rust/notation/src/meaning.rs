@@ -133,9 +133,10 @@ impl<'a> Reader<'a, '_> {
             Amount::Decimal { number, unit } => {
                 let unit = match (unit, self.dialect.units) {
                     (Some(MetricUnit::Millimetres), _) | (None, Units::Millimetres) => Length::MILLIMETRE,
-                    (Some(MetricUnit::Centimetres), _) => Length::CENTIMETRE,
+                    (Some(MetricUnit::Centimetres), _) | (None, Units::Centimetres) => Length::CENTIMETRE,
                     (Some(MetricUnit::Metres), _) | (None, Units::Metres) => Length::METRE,
                     (None, Units::Inches) => inch,
+                    (None, Units::Feet) => Length::FOOT,
                     (None, Units::FeetInchesEighths) => {
                         if let Some((first, second)) = grammar::two_parts_of(number) {
                             return self.two_parts(&first, &second, None);

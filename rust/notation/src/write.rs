@@ -7,6 +7,8 @@ use crate::{Dialect, Length, Precision, Units};
 
 /// Decimals of an inch that tell any two lengths apart: 10⁻⁹ in is a quarter of a tick.
 const INCH_DECIMALS: u32 = 9;
+/// The same of a foot: 10⁻¹⁰ ft is a third of a tick.
+const FOOT_DECIMALS: u32 = 10;
 
 /// Writes a length in the given units, `+` being a sixteenth; see [`Dialect::write`].
 pub fn write_length(length: Length, units: Units, precision: Precision) -> String {
@@ -28,11 +30,10 @@ impl Dialect {
         match self.units {
             Units::FeetInchesEighths => self.write_parts(length, precision),
             Units::Millimetres => decimal(length.ticks().into(), 7),
+            Units::Centimetres => decimal(length.ticks().into(), 8),
             Units::Metres => decimal(length.ticks().into(), 10),
-            Units::Inches => {
-                let scaled = i128::from(length.ticks()) * 10i128.pow(INCH_DECIMALS);
-                decimal(divide_to_even(scaled, Length::INCH.ticks().into()), INCH_DECIMALS)
-            }
+            Units::Inches => decimal_of(length, Length::INCH, INCH_DECIMALS),
+            Units::Feet => decimal_of(length, Length::FOOT, FOOT_DECIMALS),
         }
     }
 
@@ -63,6 +64,12 @@ impl Dialect {
         let sign = if in_128ths < 0 { "-" } else { "" };
         format!("{sign}{}-{}-{}{tail}", eighths / 96, eighths / 8 % 12, eighths % 8)
     }
+}
+
+/// A length as a decimal of a unit that is no power of ten of a tick.
+fn decimal_of(length: Length, unit: Length, places: u32) -> String {
+    let scaled = i128::from(length.ticks()) * 10i128.pow(places);
+    decimal(divide_to_even(scaled, unit.ticks().into()), places)
 }
 
 /// `n` × 10^-`places`, without trailing noughts.

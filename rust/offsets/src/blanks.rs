@@ -1,4 +1,5 @@
-//! Empty cells, and what they mean: on the base line, at the rabbet, on the stem, or not taken.
+//! Empty cells, and what they mean: on the base line, at the rabbet, on the stem, at a height told once,
+//! or not taken.
 //!
 //! Printers left a cell empty for all of these. A file says which under `[blank]`, by row or by block; what it does not
 //! say is not guessed at: such a cell is no reading.
@@ -78,7 +79,7 @@ fn tell_row(row: usize, told: &Told, contents: &mut Contents, log: &mut Log<'_>)
         };
         let Some(blank) = told.means[part] else { continue };
         let block = contents.rows[row].block;
-        if blank == Blank::BaseLine && block != Block::Heights {
+        if matches!(blank, Blank::BaseLine | Blank::At(_)) && block != Block::Heights {
             let problem = format!("a blank of {} cannot be {}", contents.row_name(row), blank.word());
             log.error(told.name_at.clone(), problem, "`at the rabbet`, `on the stem` or `not taken`");
             return;
@@ -96,6 +97,7 @@ impl Contents {
         let row = &self.rows[row];
         let length = match (blank, row.block, &row.line) {
             (Blank::BaseLine, ..) => Length::ZERO,
+            (Blank::At(height), ..) => height,
             (Blank::Rabbet, Block::Heights, LineKind::Keel | LineKind::Chine(_)) => {
                 self.of_rabbet(Block::Heights, column)?
             }
@@ -108,8 +110,8 @@ impl Contents {
         // Taken by the same hand as the row: to its finest place.
         let places = row.cells.iter().flatten().map(|reading| reading.place).min();
         let place = places.unwrap_or(match dialect.units {
-            Units::FeetInchesEighths | Units::Inches => Length::EIGHTH,
-            Units::Millimetres | Units::Metres => Length::MILLIMETRE,
+            Units::FeetInchesEighths | Units::Inches | Units::Feet => Length::EIGHTH,
+            Units::Millimetres | Units::Centimetres | Units::Metres => Length::MILLIMETRE,
         });
         Some(Reading { length, mark: Mark::Plain, place, written: dialect.write(length, Precision::Exact) })
     }
@@ -145,8 +147,8 @@ impl Contents {
         };
         // Inches and their eighths are all a sheer carried on is worth.
         Length::from_metres(height).map(|length| match self.facts.dialect.units {
-            Units::FeetInchesEighths | Units::Inches => length.rounded(Length::EIGHTH),
-            Units::Millimetres | Units::Metres => length.rounded(Length::MILLIMETRE),
+            Units::FeetInchesEighths | Units::Inches | Units::Feet => length.rounded(Length::EIGHTH),
+            Units::Millimetres | Units::Centimetres | Units::Metres => length.rounded(Length::MILLIMETRE),
         })
     }
 

@@ -60,6 +60,9 @@ fn stations(contents: &Contents, layout: &Layout, log: &mut Log<'_>) {
     }
 }
 
+/// So many readings of a row are told one by one; more are one fault, of the row.
+const MOST_ALIKE: usize = 3;
+
 fn transom(contents: &Contents, head: &Head, layout: &Layout, log: &mut Log<'_>) {
     let last = contents.stations.len() - 1;
     // Without distances every station would seem to be the transom; that is reported by itself.
@@ -192,7 +195,8 @@ fn sheer_above_rabbet(
 }
 
 fn inside_the_section(contents: &Contents, between: &Between<'_>, layout: &Layout, log: &mut Log<'_>) {
-    for (row, (_, cells)) in contents.rows.iter().zip(&layout.rows) {
+    for (row, (row_label, cells)) in contents.rows.iter().zip(&layout.rows) {
+        let mut outside: [Vec<(usize, String)>; 2] = Default::default();
         for (i, reading) in row.cells.iter().enumerate() {
             let Some(reading) = reading else { continue };
             let height = match &row.line {
@@ -201,15 +205,35 @@ fn inside_the_section(contents: &Contents, between: &Between<'_>, layout: &Layou
                 LineKind::Chine(_) if row.block == Block::Heights => reading.length,
                 _ => continue,
             };
-            let name = &contents.stations[i].name;
-            let label = &row.label;
             if let Some(sheer) = between.sheer(i).filter(|sheer| height > sheer.length) {
-                let problem = format!("{label} lies above the sheer at station {name}");
-                log.warn(cells[i].clone(), problem, format!("`-`, or under {}", sheer.written));
+                outside[0].push((i, format!("`-`, or under {}", sheer.written)));
             } else if let Some(rabbet) = between.rabbet(i).filter(|rabbet| height < rabbet.length) {
-                let problem = format!("{label} lies below the rabbet at station {name}");
-                log.warn(cells[i].clone(), problem, format!("`-`, or over {}", rabbet.written));
+                outside[1].push((i, format!("`-`, or over {}", rabbet.written)));
             }
+        }
+        for (stations, side) in outside.iter().zip(["above the sheer", "below the rabbet"]) {
+            let name = |i: usize| contents.stations[i].name.as_str();
+            let label = &row.label;
+            if stations.len() <= MOST_ALIKE {
+                for (i, expected) in stations {
+                    let problem = format!("{label} lies {side} at station {}", name(*i));
+                    log.warn(cells[*i].clone(), problem, expected.clone());
+                }
+                continue;
+            }
+            // One fault of the row, not one of each of its readings.
+            let some: Vec<&str> = stations.iter().take(MOST_ALIKE).map(|(i, _)| name(*i)).collect();
+            let problem = format!(
+                "{label} lies {side} at {} stations: {} and {} more",
+                stations.len(),
+                some.join(", "),
+                stations.len() - some.len()
+            );
+            log.warn(
+                row_label.clone(),
+                problem,
+                "another height, or another unit, for the row or for the heights",
+            );
         }
     }
 }

@@ -14,6 +14,8 @@ use crate::{Block, CellId, Table, write_whole};
 /// The place decimal readings are written to where the hand of the table is coarser: a tenth of a
 /// millimetre, a fifth of a pencil line's width.
 const DECIMAL_PLACE: Length = Length::from_ticks(Length::PER_MM / 10);
+/// The same in decimal feet, which no tenth of a millimetre divides.
+const FOOT_PLACE: Length = Length::from_ticks(Length::FOOT.ticks() / 10_000);
 
 /// Why a table could not be edited, or asked so; it is as it was.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -156,6 +158,7 @@ impl Table {
         let edits = self.cells().filter_map(|cell| {
             let length = Length::from_metres(value(cell)? / self.factor(cell))?;
             let decimal = dialect.units != Units::FeetInchesEighths && precision != Precision::Exact;
+            let place = if dialect.units == Units::Feet { place.min(FOOT_PLACE) } else { place };
             let length = if decimal { length.rounded(place) } else { length };
             let mark = self.cell(cell).map(|reading| reading.mark).unwrap_or_default();
             Some((cell, dialect.write(length, precision) + mark.text()))

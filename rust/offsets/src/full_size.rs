@@ -15,13 +15,16 @@ struct Writer {
 }
 
 impl Writer {
-    /// A reading: to the precision in feet, inches and eighths, a hundredth of an inch or a tenth of a millimetre.
+    /// A reading: to the precision in feet, inches and eighths, a hundredth of an inch, a thousandth of a foot or a tenth of a millimetre.
     fn reading(&self, metres: f64, mark: &str) -> String {
         let length = Length::from_metres(metres).unwrap_or_default();
         let place = match self.dialect.units {
             Units::FeetInchesEighths => return self.dialect.write(length, self.precision) + mark,
             Units::Inches => Length::from_ticks(Length::INCH.ticks() / 100),
-            Units::Millimetres | Units::Metres => Length::from_ticks(Length::PER_MM / 10),
+            Units::Feet => Length::from_ticks(Length::FOOT.ticks() / 1000),
+            Units::Millimetres | Units::Centimetres | Units::Metres => {
+                Length::from_ticks(Length::PER_MM / 10)
+            }
         };
         self.dialect.write(length.rounded(place), Precision::Exact) + mark
     }

@@ -165,6 +165,21 @@ impl Reads {
         ticks / (Length::PER_MM as f64 * 1e3)
     }
 
+    /// The same of a reading whose place was chosen, a whole foot from the stem or a waterline's height: that it lies on
+    /// a coarse mark says nothing of the hand.
+    fn spacing_of_chosen(&self) -> f64 {
+        self.finest().metres()
+    }
+
+    /// As a kind is read that tells nothing itself: to the finest of these grids, if its readings lie on that.
+    fn at_finest(self, samples: &[Sample]) -> Option<Reads> {
+        let finest = *self.set.first()?;
+        let counts = counts(&self.grids, samples);
+        let shares = (0..self.grids.len()).map(|j| f64::from(u8::from(j == finest))).collect();
+        let on = counts[finest..].iter().sum::<usize>() == samples.len() && !samples.is_empty();
+        on.then_some(Reads { set: vec![finest], shares, phase: 0, counts, ..self })
+    }
+
     /// What there is to say of readings so read.
     fn sentence(&self, kinds: &[Kind], hand: Length) -> String {
         let names: Vec<&str> = kinds.iter().map(|kind| kind.name()).collect();
@@ -187,7 +202,7 @@ impl Reads {
         }
         let coarse: Vec<String> = (self.set.iter().skip(1))
             .map(|&j| {
-                let by_chance = total as f64 * self.grids[self.set[0]] as f64 / self.grids[j] as f64;
+                let by_chance = total as f64 * at_least(&self.grids, self.set[0], j);
                 format!("{} of {total} on {} where some {by_chance:.0} would be", from(j), self.names[j])
             })
             .collect();
@@ -237,13 +252,26 @@ fn level(grids: &[i64], ticks: i64) -> usize {
     grids.iter().rposition(on).unwrap_or(0)
 }
 
+/// The chance of a reading read to grid `j` to lie on grid `k` or a coarser one. A mark halfway between two that can be
+/// written is written as either, so that of tenths of an inch six in ten lie on its quarters: .0, .2, .3, .5, .7 and .8.
+fn at_least(grids: &[i64], j: usize, k: usize) -> f64 {
+    let Some(&grid) = grids.get(k) else { return 0.0 };
+    let place = grids[0];
+    if j > 0 || grid % place == 0 {
+        return grids[j] as f64 / grid as f64;
+    }
+    // Multiples of the place fall on every rest of the grid that their common measure divides, alike often.
+    let measure = common_measure(place, grid);
+    ((2 * (place / 2 / measure) + 1) * measure) as f64 / grid as f64
+}
+
+fn common_measure(a: i64, b: i64) -> i64 {
+    if b == 0 { a } else { common_measure(b, a % b) }
+}
+
 /// The chance of a reading read to grid `j` to lie on grid `k` and none coarser.
 fn chance(grids: &[i64], j: usize, k: usize) -> f64 {
-    if k < j {
-        return 0.0;
-    }
-    let at_least = |k: usize| grids.get(k).map_or(0.0, |&g| grids[j] as f64 / g as f64);
-    at_least(k) - at_least(k + 1)
+    if k < j { 0.0 } else { at_least(grids, j, k) - at_least(grids, j, k + 1) }
 }
 
 /// Log likelihood of counts by level.
@@ -382,7 +410,7 @@ impl Worths {
         let hand = table.hand();
         let mut worths = Worths { hand, ..Worths::default() };
         let Some(hand) = hand.filter(|_| table.facts.tolerance.is_none()) else { return worths };
-        let told: Vec<(Kind, Sample)> = telling(table);
+        let (told, chosen) = telling(table);
         let of_kind = |kind: Kind| -> Vec<Sample> {
             told.iter().filter(|(k, _)| *k == kind).map(|(_, sample)| *sample).collect()
         };
@@ -390,6 +418,10 @@ impl Worths {
         let together = reads(&all, hand, false);
         for (kind, own) in Kind::ALL.into_iter().zip(&mut worths.own) {
             let samples = of_kind(kind);
+            if kind == Kind::Distance {
+                *own = together.clone().and_then(|together| together.at_finest(&chosen));
+                continue;
+            }
             *own = reads(&samples, hand, kind == Kind::Height).or_else(|| {
                 // A kind with few readings was read as all of them together, where it agrees.
                 let together = together.clone()?;
@@ -408,6 +440,7 @@ impl Worths {
         let place = self.hand.map_or(place, |hand| place.min(hand));
         match self.reads(cell) {
             // What is written finer than the hand is no part of its grid.
+            Some(reads) if self.hand == Some(place) && is_chosen(cell) => reads.spacing_of_chosen(),
             Some(reads) if self.hand == Some(place) => reads.spacing(length),
             _ => place.metres(),
         }
@@ -447,12 +480,21 @@ impl Worths {
     }
 }
 
-/// The readings that say something of the hand that took them. Nought lies on any grid; a line that keeps its distance
-/// was read once; what is held is known otherwise; and what a blank or two ends stand for was not read at all.
-fn telling(table: &Table) -> Vec<(Kind, Sample)> {
+/// Whether a reading is one of a spot on the stem, the stern or the transom, of which either may have been chosen and
+/// the other read there.
+fn is_chosen(cell: CellId) -> bool {
+    matches!(cell.block, Block::StemProfile | Block::SternProfile | Block::Transom)
+}
+
+/// The readings that say something of the hand that took them, and distances of spots along the stem and stern, which
+/// say nothing by themselves. Nought lies on any grid; a line that keeps its distance was read once; what is held is
+/// known otherwise; places that may have been chosen, whole feet or the heights of waterlines, were not read; and what a
+/// blank or two ends stand for was not read at all.
+fn telling(table: &Table) -> (Vec<(Kind, Sample)>, Vec<Sample>) {
     let every = table.cells().count().div_ceil(ENOUGH).max(1);
     let mut seen = HashSet::new();
     let mut told = Vec::new();
+    let mut chosen = Vec::new();
     for cell in table.cells().step_by(every) {
         let Some(reading) = table.cell(cell).filter(|r| r.mark != Mark::Held && r.length != Length::ZERO)
         else {
@@ -467,9 +509,37 @@ fn telling(table: &Table) -> Vec<(Kind, Sample)> {
         let kind = Kind::of(cell);
         let row = if cell.block == Block::Points { cell.column } else { cell.row };
         let sample = Sample { row: (cell.block, row), ticks: reading.length.ticks() };
-        if !stood_for && table.layout.cell(cell).is_some() && seen.insert((sample.row, sample.ticks)) {
-            told.push((kind, sample));
+        if stood_for || table.layout.cell(cell).is_none() || !seen.insert((sample.row, sample.ticks)) {
+            continue;
+        }
+        match is_chosen(cell) {
+            true if kind == Kind::Distance => chosen.push(sample),
+            true => {}
+            false => told.push((kind, sample)),
         }
     }
-    told
+    (told, chosen)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_lies_on_a_grid_by_chance_is_counted_as_it_can_be_written() {
+        // Tenths of an inch: .0, .2, .3, .5, .7 and .8 are what quarters are written as, .0 and .5 halves.
+        let tenth = Length::INCH.ticks() / 10;
+        let grids = [tenth, Length::INCH.ticks() / 4, Length::INCH.ticks() / 2, Length::INCH.ticks()];
+        for (k, expected) in [1.0, 0.6, 0.2, 0.1].into_iter().enumerate() {
+            let counted = (0..1000).filter(|n| level(&grids, n * tenth) >= k).count() as f64 / 1000.0;
+            assert!((at_least(&grids, 0, k) - expected).abs() < 1e-9, "{k}");
+            assert!((counted - expected).abs() < 1e-9, "{k}: {counted}");
+        }
+        // Of quarters half are halves, however they are written.
+        assert!((at_least(&grids, 1, 2) - 0.5).abs() < 1e-9);
+        // Whole millimetres on sixteenths of an inch, whose common measure is small.
+        let grids = [Length::PER_MM, Length::INCH.ticks() / 16];
+        let counted = (0..127_000).filter(|n| level(&grids, n * Length::PER_MM) >= 1).count() as f64 / 127e3;
+        assert!((at_least(&grids, 0, 1) - counted).abs() < 1e-3, "{counted}");
+    }
 }

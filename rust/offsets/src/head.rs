@@ -224,7 +224,7 @@ impl<'t> Section<'t> {
         };
         Head {
             diagonals: self.diagonals(&dialect, load_waterline, &mut diagonal_names, log),
-            blanks: self.blanks(log),
+            blanks: self.blanks(&dialect, log),
             stem,
             stern,
             transom: transom.as_ref().map(|(transom, _)| transom.clone()),
@@ -767,9 +767,8 @@ impl<'t> Section<'t> {
     }
 
     /// `[blank]`: what empty cells mean.
-    fn blanks(&self, log: &mut Log<'_>) -> Vec<Told> {
+    fn blanks(&self, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Told> {
         let Some((blank, _)) = self.section("blank", log) else { return Vec::new() };
-        let words = Blank::ALL.map(|blank| (blank.word(), blank));
         let mut found = Vec::new();
         for (name, item) in blank.table.iter() {
             let means =
@@ -777,14 +776,25 @@ impl<'t> Section<'t> {
                     let Some((parts, _)) = blank.section(name, log) else { continue };
                     parts.check_keys(&PARTS, log);
                     PARTS.map(|part| {
-                        if parts.table.contains_key(part) { parts.choice(part, &words, log) } else { None }
+                        if parts.table.contains_key(part) { parts.blank(part, dialect, log) } else { None }
                     })
                 } else {
-                    [blank.choice(name, &words, log); 3]
+                    [blank.blank(name, dialect, log); 3]
                 };
             found.push(Told { name: name.to_owned(), name_at: blank.key_at(name), means });
         }
         found
+    }
+
+    /// What a blank means: a word, or `at` and a height above the base line.
+    fn blank(&self, key: &str, dialect: &Dialect, log: &mut Log<'_>) -> Option<Blank> {
+        let item = self.table.get(key)?;
+        let at = self.at(key)?;
+        let height = item.as_str().and_then(|text| text.trim().strip_prefix("at "));
+        if let Some(height) = height.filter(|text| text.contains(|c: char| c.is_ascii_digit())) {
+            return read_reading(height.trim(), at, dialect, log).map(|reading| Blank::At(reading.length));
+        }
+        self.choice(key, &Blank::ALL.map(|blank| (blank.word(), blank)), log)
     }
 
     fn sails(&self, dialect: &Dialect, log: &mut Log<'_>) -> Vec<Sail> {

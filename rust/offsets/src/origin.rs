@@ -73,7 +73,7 @@ impl Origins {
                 text: text.clone(),
                 source_line: self.page.lines.get(line - 1).cloned().unwrap_or_default(),
             },
-            None => self.of_a_fact(line).unwrap_or_else(|| Elsewhere {
+            None => self.of_a_fact(line).or_else(|| self.of_the_facts(byte)).unwrap_or_else(|| Elsewhere {
                 file: self.page.file.clone(),
                 line: 1,
                 column: 1,
@@ -81,6 +81,20 @@ impl Origins {
                 source_line: self.page.lines.first().cloned().unwrap_or_default(),
             }),
         }
+    }
+
+    /// What is wanting among the facts, or stands there under another key, is the mapping's as a whole.
+    fn of_the_facts(&self, byte: usize) -> Option<Elsewhere> {
+        let (file, text) = self.page.mappings.first()?;
+        let before_rows = self.stretches.first().is_none_or(|(at, _)| byte < at.start);
+        let source_line = text.lines().next().unwrap_or_default().to_owned();
+        before_rows.then(|| Elsewhere {
+            file: file.clone(),
+            line: 1,
+            column: 1,
+            text: String::new(),
+            source_line,
+        })
     }
 
     fn of_a_fact(&self, line: &str) -> Option<Elsewhere> {

@@ -224,7 +224,17 @@ impl Table {
             let fence = self.layout.fence.clone();
             let at = row.map_or(fence, |row| self.layout.rows[row].0.clone());
             let problem = format!("no {name} under [{block}], so there is no hull to make of the table");
-            log.error(at, problem, format!("a row `{name} | ...` with readings under [{block}]"));
+            let expected = match (&self.origins, block) {
+                (None, _) => format!("a row `{name} | ...` with readings under [{block}]"),
+                (Some(_), Block::Heights) => format!(
+                    "a heading of the page for [\"{block}\", \"{name}\"] under [rows] of the mapping; or, where it is on \
+                     no page and runs straight and level, {name} = \"...\", its height, under [straight]"
+                ),
+                (Some(_), _) => {
+                    format!("a heading of the page for [\"{block}\", \"{name}\"] under [rows] of the mapping")
+                }
+            };
+            log.error(at, problem, expected);
         }
         let of_sheer =
             self.rows.iter().filter(|r| r.block == Block::HalfBreadths && r.line == LineKind::Sheer);

@@ -278,19 +278,22 @@ pub enum Blank {
     Stem,
     /// Not taken.
     NotTaken,
+    /// At a height that the file tells once, for a line that runs straight and level.
+    At(Length),
 }
 
 impl Blank {
-    /// All of them.
+    /// Those that a word alone says.
     pub const ALL: [Blank; 4] = [Blank::BaseLine, Blank::Rabbet, Blank::Stem, Blank::NotTaken];
 
-    /// As a file says it.
+    /// As a file says it; with a height of its own, as reports do.
     pub const fn word(self) -> &'static str {
         match self {
             Blank::BaseLine => "on the base line",
             Blank::Rabbet => "at the rabbet",
             Blank::Stem => "on the stem",
             Blank::NotTaken => "not taken",
+            Blank::At(_) => "at the height told",
         }
     }
 }

@@ -111,12 +111,19 @@ fn a_bare_number_is_in_the_units_of_the_file() {
         (Units::Inches, "40.625", "1031.875"),
         (Units::Inches, "40 5/8", "1031.875"),
         (Units::Inches, "40⅝+", "1033.4625"),
+        (Units::Feet, "2.38", "725.424"),
+        (Units::Feet, ".25", "76.2"),
+        (Units::Feet, "3", "914.4"),
+        (Units::Centimetres, "31.8", "318"),
         // A unit, or three parts, speak for themselves.
         (Units::Millimetres, "40.625in", "1031.875"),
         (Units::Metres, "3-4-5+", "1033.4625"),
     ] {
         assert_eq!(read(written, &in_units(units)).length, mm(exact), "{written}");
     }
+    // What the last place is worth goes with the units.
+    assert_eq!(read("2.38", &in_units(Units::Feet)).place, mm("3.048"));
+    assert_eq!(read("31.8", &in_units(Units::Centimetres)).place, mm("1"));
 }
 
 #[test]

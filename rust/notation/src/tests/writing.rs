@@ -20,7 +20,7 @@ fn every_reading_comes_back_as_it_went() {
             assert!(written.is_ascii() && parsed.warnings.is_empty() && !written.contains(' '));
         }
     }
-    for units in [Units::Millimetres, Units::Metres, Units::Inches] {
+    for units in [Units::Millimetres, Units::Centimetres, Units::Metres, Units::Inches, Units::Feet] {
         let dialect = Dialect { units, ..Dialect::default() };
         for length in every_64th() {
             assert_eq!(read(&dialect.write(length, Precision::Exact), &dialect).length, length);
