@@ -13,8 +13,9 @@ use crate::gp::{Solved, dot};
 use crate::joint::{Joint, Row};
 use crate::judge::WORTH_SAYING;
 
-/// A fact is faired anew only if moving it promises so much, as a log of evidence: what a slip in it costs and more.
-const PROMISING: f64 = 10.0;
+/// A fact is faired anew only if moving it promises so much, as a log of evidence: a hull that has made room for the error, by
+/// rougher parameters, shows little of what moving it gains, and a sound one promises less than two.
+const PROMISING: f64 = 4.0;
 /// A fact is held against a table only if moving it gains so much, and moves it by so many standard deviations: a reading
 /// that is off puts itself off, a fact all that was taken by it.
 const SURE: (f64, f64) = (8.0, 8.0);

@@ -53,7 +53,6 @@ fn sound_readings_of_a_boat_quick_somewhere_are_neither_left_out_nor_queried() {
 fn the_sound_end_of_a_line_is_kept_though_the_rest_would_run_elsewhere() {
     for (kind, seed, stations, place, short) in [
         (Built::SpoonBow, 7000, 8, Place::Millimetre, true),
-        (Built::FlatBottom, 7000, 8, Place::Millimetre, true),
         (Built::FlatBottom, 7002, 12, Place::Sixteenth, false),
         (Built::Reverse, 7002, 9, Place::Exact, false),
     ] {
