@@ -199,7 +199,8 @@ class Hull(Afloat, Inside, Unsure):
     def line(self, name: str) -> Curve:
         """A line by its name: `section 3` (a station's name, or a distance from the stem), `waterline 1-3-0`,
         `buttock 0-9-0` (readings, or lengths with their unit, at full size), `diagonal A`, `sheer`, `chine` or
-        `chine 2`, or `rabbet`: all of it, down the stem, along the keel and up the sternpost. Raises `HullError` where there is no such line.
+        `chine 2`, or `rabbet`: all of it, down the stem, along the keel and up the sternpost. Raises `HullError` where
+        there is no such line.
         """
         kind, _, at = " ".join(name.split()).partition(" ")
         if kind == "section":
@@ -210,7 +211,9 @@ class Hull(Afloat, Inside, Unsure):
         if kind == "buttock":
             return self.buttock(_length(at))
         edges = self.reference_lines()
-        named = {"rabbet": Curve(self._core.rabbet_line()), "sheer": edges[-1]} | {f"chine {i}": edge for i, edge in enumerate(edges[1:-1], 1)}
+        named = {"rabbet": Curve(self._core.rabbet_line()), "sheer": edges[-1]} | {
+            f"chine {i}": edge for i, edge in enumerate(edges[1:-1], 1)
+        }
         if len(edges) > 2:
             named["chine"] = edges[1]
         for letter, height, angle in self._core.diagonals_named():
