@@ -15,7 +15,7 @@ MUDLARK = SAMPLES / "mudlark.offsets"
 NO_HULL = "this table does not describe one fair hull: "
 
 
-def permuted(text, seed=3):
+def permuted(text, seed=2):
     """The rows of heights and half-breadths, each with its readings in another order; blanks stay."""
     chance, lines, block = random.Random(seed), [], None
     for line in text.splitlines():

@@ -198,8 +198,11 @@ fn likeliest(
     let premise = Premise { noise: 1.0, ..premise };
     let rough = usual.roughness(&readings);
     let proposed = proposed(table, &judged, &readings, &usual);
+    // No planking touches the keel's underside: the evidence knows nothing of that row.
+    let of_keel = |slip: &WholeSlip| slip.rows().iter().any(|&row| table.rows[row].line == LineKind::Keel);
     let mut promising: Vec<(WholeSlip, f64, f64)> = proposed
         .into_iter()
+        .filter(|(slip, _)| !of_keel(slip))
         .filter_map(|(slip, odds)| {
             let gained = rough - usual.roughness(&readings.put_right(table, &slip)?);
             Some((slip, odds, gained + odds))
