@@ -53,6 +53,9 @@ const GENTLE: f64 = 0.65;
 const UNREAD: f64 = 0.05;
 /// A piece whose first or last reading lies off it by more than this part of the length has run away ...
 const RUN_AWAY: f64 = 0.03;
+/// ... so has one that misses it by so many standard deviations and this part of the length: its evidence is that of a line
+/// near by that passes it ...
+const MISSED: (f64, f64) = (50.0, 0.005);
 /// ... and has this evidence, as a log.
 const ASTRAY: f64 = -1e6;
 /// Fewest readings of a piece.
@@ -326,7 +329,8 @@ impl Piece {
         // A line that has run away from its ends, as one bent round a corner may, explains nothing.
         let far = |n: &Nail| {
             let q = piece.point(piece.foot((n.x, n.z), (0.0, 1.0), None));
-            (q.0 - n.x).hypot(q.1 - n.z) > RUN_AWAY * length
+            let off = (q.0 - n.x).hypot(q.1 - n.z);
+            off > RUN_AWAY * length || off > MISSED.0 * n.sd && off > MISSED.1 * length
         };
         if [nails.first(), nails.last()].into_iter().flatten().any(far) {
             piece.evidence = ASTRAY;
@@ -1406,6 +1410,23 @@ mod tests {
         for nail in &nails {
             let p = line.point(line.nearest((nail.x, nail.z)));
             assert!((p.0 - nail.x).hypot(p.1 - nail.z) < 3e-3, "{nail:?}");
+        }
+    }
+
+    #[test]
+    fn a_plumb_stem_told_in_two_spots_is_not_bent_into_a_keel_read_from_a_foot_abaft() {
+        // Whole millimetres; the gap from the stem to the first station has room for a bend, but not the two spots.
+        let nail = |x: f64, z: f64| Nail { x, z, sd: 0.29e-3, along: (0.0, 0.0) };
+        let mut nails = vec![nail(0.0, 0.86), nail(0.0, 0.09)];
+        let keel = [0.077, 0.062, 0.053, 0.049, 0.05, 0.056, 0.068, 0.086, 0.107];
+        nails.extend(
+            (0..9).map(|i| Nail { along: (0.0, 1.0), ..nail(0.35 + 0.5 * f64::from(i), keel[i as usize]) }),
+        );
+        let line = Backbone::new(&nails, 4.6, false, 1.0, GAIN).expect("a line");
+        assert_eq!(line.pieces.len(), 2);
+        for nail in &nails {
+            let p = line.point(line.nearest((nail.x, nail.z)));
+            assert!((p.0 - nail.x).hypot(p.1 - nail.z) < 1e-3, "{nail:?} {p:?}");
         }
     }
 
