@@ -65,3 +65,19 @@ def test_fairing_says_it_and_moves_nothing_by_it(run, headed):
     assert done.returncode == 1
     assert f"note: {wrong}: its readings are those of {right.split()[1]}" in done.stderr
     assert "she is faired by the table as it stands" in done.stderr
+
+
+def test_fairing_ends_with_findings_where_nothing_but_a_whole_slip_is_wrong(run, tmp_path):
+    swapped = []
+    for line in SANDLING.read_text().splitlines():
+        label, bar, cells = line.partition("|")
+        cells = cells.split()
+        if bar and not label.startswith(("station", "from stem")) and len(cells) > 6 and "profile" not in label:
+            cells[2], cells[4] = cells[4], cells[2]
+            line = f"{label}| " + "  ".join(cells)
+        swapped.append(line)
+    path = tmp_path / "swapped.offsets"
+    path.write_text("\n".join(swapped) + "\n")
+    done = run("fair", path)
+    assert done.returncode == 1
+    assert "to put it right" in done.stderr

@@ -321,7 +321,7 @@ def fair(
         if written:
             click.echo(f"wrote {output}")
     writing.tell()
-    if len(findings) or hull.no_hull is not None:
+    if len(findings) or hull.no_hull is not None or hull._core.has_whole_slips:
         raise click.exceptions.Exit(FINDINGS)
 
 
