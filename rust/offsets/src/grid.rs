@@ -173,7 +173,8 @@ impl Reads {
 
     /// As a kind is read that tells nothing itself: to the finest of these grids, if its readings lie on that.
     fn at_finest(self, samples: &[Sample]) -> Option<Reads> {
-        let finest = *self.set.first()?;
+        // To the place they are written to they are taken to be read anyhow.
+        let finest = *self.set.first().filter(|&&finest| finest > 0)?;
         let counts = counts(&self.grids, samples);
         let shares = (0..self.grids.len()).map(|j| f64::from(u8::from(j == finest))).collect();
         let on = counts[finest..].iter().sum::<usize>() == samples.len() && !samples.is_empty();
