@@ -94,8 +94,8 @@ pub struct WholeSlip {
 
 #[pymethods]
 impl WholeSlip {
-    /// A table with it put right, and a line under `[corrections]` that says so. Raises `TableError` where it is
-    /// not the table it was found in.
+    /// A table with it put right, and a line under `[corrections]` that says so. Raises `TableError` where what
+    /// it would write over is not what it was found in; of the rest of the table it does not ask.
     fn put_right(&self, py: Python<'_>, table: &Table) -> PyResult<Table> {
         let core = table.core();
         for (at, was, _) in &self.pieces {

@@ -1046,8 +1046,8 @@ impl Backbone {
     }
 
     /// Where stem and keel part: where the angle is `share` of the way from the keel amidships to the steepest of the
-    /// stem, and no more than `most` radians; at a corner, if that is where it turns, and then whether it is one. `fore` or at the stern, where the
-    /// line rises to a sternpost. `None` where it is nowhere steep.
+    /// stem, and no more than `most` radians; at a corner, if that is where it turns, and then whether it is one. `fore` or
+    /// at the stern, where the line rises to a sternpost. `None` where it is nowhere steep.
     pub fn parting(&self, fore: bool, share: f64, most: f64) -> Option<(Place, bool)> {
         let mut places = self.places(PARTING_STEPS);
         if !fore {
