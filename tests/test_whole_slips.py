@@ -47,6 +47,10 @@ def test_json_and_python_say_the_same(run, headed):
     assert list(put_right.proof()) == []
     with pytest.raises(scrieve.TableError, match="was not found in this table"):
         scrieve.read(SANDLING).put_right(found.whole_slips[0])
+    # One whose headings are the same and whose readings are not.
+    other = scrieve.read(path).with_reading("4", "sheer half-breadth", "1-0-0")
+    with pytest.raises(scrieve.TableError, match="its readings are others"):
+        other.put_right(found.whole_slips[0])
 
 
 def test_it_is_put_right_in_a_new_file_only_when_asked(run, headed, tmp_path):

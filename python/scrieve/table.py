@@ -178,7 +178,7 @@ class Table:
     def put_right(self, slip: _core.WholeSlip) -> Table:
         """The table with a slip of the whole, of `proof().whole_slips`, put right, nothing else touched, and a line
         under `[corrections]` that says so. The second of two is put right after the first. Raises `TableError` where
-        what it would write over is not what it was found in; of the rest of the table it does not ask."""
+        it was not found in this table."""
         return Table(slip.put_right(self._core))
 
     def disagreements(self) -> list[str]:

@@ -6,7 +6,7 @@ use scrieve_fairing::{
     Confidence, Finding, FoundSlip, Proof, ProofError, disagreements as find, proof_whole,
 };
 use scrieve_notation::Reading;
-use scrieve_offsets::{Table as CoreTable, Written};
+use scrieve_offsets::{Row, Table as CoreTable, Written};
 
 use crate::drawing::Drawing;
 use crate::hull::{Curve, Hull, fairing_error, options};
@@ -90,12 +90,14 @@ pub struct WholeSlip {
     gain: f64,
     /// Pieces of the file, what stands there, and what is to.
     pieces: Vec<(Written, String, String)>,
+    /// The readings it was found among.
+    among: Vec<Row>,
 }
 
 #[pymethods]
 impl WholeSlip {
-    /// A table with it put right, and a line under `[corrections]` that says so. Raises `TableError` where what
-    /// it would write over is not what it was found in; of the rest of the table it does not ask.
+    /// A table with it put right, and a line under `[corrections]` that says so. Raises `TableError` where it is
+    /// not the table it was found in.
     fn put_right(&self, py: Python<'_>, table: &Table) -> PyResult<Table> {
         let core = table.core();
         for (at, was, _) in &self.pieces {
@@ -106,6 +108,12 @@ impl WholeSlip {
                     self.text
                 )));
             }
+        }
+        if core.rows != self.among {
+            return Err(TableError::new_err(format!(
+                "\"{}\" was not found in this table: its readings are others",
+                self.text
+            )));
         }
         let edits: Vec<(Written, String)> = self.pieces.iter().map(|p| (p.0, p.2.clone())).collect();
         Ok(core.put_right(&edits, &self.text).map_err(|error| edit_error(py, &error))?.into())
@@ -131,6 +139,7 @@ impl WholeSlip {
             edits: edits.collect(),
             explains: found.explains.len(),
             gain: found.gain,
+            among: table.rows.clone(),
             pieces: found.edits.iter().map(|(at, new)| (*at, was(*at), new.clone())).collect(),
         }
     }
