@@ -441,7 +441,14 @@ def bulkhead(
     name: str,
 ) -> Drawing: ...
 def deck_beam(
-    hull: Hull, x: float, *, round_of_beam: tuple[float, float], depth: float, inside: float, name: str
+    hull: Hull,
+    x: float,
+    *,
+    round_of_beam: tuple[float, float],
+    depth: float,
+    siding: float,
+    inside: float,
+    name: str,
 ) -> tuple[float, float, _Columns, Drawing]: ...
 def half_beam(
     hull: Hull,
@@ -451,6 +458,7 @@ def half_beam(
     in_plan: float,
     round_of_beam: tuple[float, float],
     depth: float,
+    siding: float,
     inside: float,
     name: str,
 ) -> tuple[float, _Columns, Drawing]: ...

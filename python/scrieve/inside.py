@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Thwart:
-    """A thwart. `edges` has a row for its forward and its after edge: from_stem, height, length (tip to tip of
-    the larger face), in_plan (of the end with the fore-and-aft line) and flare (of the end with plumb)."""
+    """A thwart, cut to hold both its faces. `edges` has a row for its forward and its after edge: from_stem, height,
+    length (tip to tip of the wider face there), in_plan (of the end with the fore-and-aft line) and flare (of the end with plumb)."""
 
     edges: pandas.DataFrame
     drawing: Drawing
@@ -234,7 +234,8 @@ class Inside:
         inside: float | None = None,
         name: str = "bulkhead",
     ) -> Drawing:
-        """The bulkhead whose forward face stands at x, to the sheer or a level `top`; bevels round its edge."""
+        """The bulkhead whose forward face stands at x, to the sheer or a level `top`, cut to hold both its faces; bevels
+        round its edge."""
         inside = self._inside(inside)
         self._round_in_range(round_of_beam, thickness=thickness, inside=inside)
         return _core.bulkhead(
@@ -247,14 +248,15 @@ class Inside:
         round_of_beam: tuple[float, float],
         *,
         depth: float = 0.06,
+        siding: float = 0.03,
         inside: float | None = None,
         name: str = "deck beam",
     ) -> DeckBeam:
-        """The deck beam at x. `round_of_beam` is (beam, camber): the radius is (beam²/4 + camber²)/2 camber."""
+        """The deck beam whose forward face stands at x, cut to hold both its faces. `round_of_beam` is (beam, camber): the radius is (beam²/4 + camber²)/2 camber."""
         inside = self._inside(inside)
-        self._round_in_range(round_of_beam, depth=depth, inside=inside)
+        self._round_in_range(round_of_beam, depth=depth, beam_siding=siding, inside=inside)
         radius, camber, end, drawing = _core.deck_beam(
-            self._core, x, round_of_beam=round_of_beam, depth=depth, inside=inside, name=name
+            self._core, x, round_of_beam=round_of_beam, depth=depth, siding=siding, inside=inside, name=name
         )
         return DeckBeam(radius, camber, end["length"][0], end["in_plan"][0], end["flare"][0], drawing)
 
@@ -266,15 +268,16 @@ class Inside:
         *,
         in_plan: float = 0.0,
         depth: float = 0.06,
+        siding: float = 0.03,
         inside: float | None = None,
         name: str = "half beam",
     ) -> HalfBeam:
-        """The half beam at x from the outboard face of a carlin, at half-breadth `carlin` there, to the side;
+        """The half beam whose forward face stands at x, from the outboard face of a carlin, at half-breadth `carlin` there, to the side;
         `in_plan` is the carlin's angle with the fore-and-aft line, degrees, positive where it runs out going aft."""
         inside = self._inside(inside)
-        self._round_in_range(round_of_beam, depth=depth, inside=inside)
+        self._round_in_range(round_of_beam, depth=depth, beam_siding=siding, inside=inside)
         length, ends, drawing = _core.half_beam(
-            self._core, x, carlin=carlin, in_plan=in_plan, round_of_beam=round_of_beam, depth=depth,
+            self._core, x, carlin=carlin, in_plan=in_plan, round_of_beam=round_of_beam, depth=depth, siding=siding,
             inside=inside, name=name,
         )  # fmt: skip
         return HalfBeam(length, _frame(ends), drawing)
@@ -388,7 +391,9 @@ class Inside:
             beside = next((o.corners for o in openings if o.start < x < o.end), None)
             try:
                 if beside is None:
-                    beam = self.deck_beam(x, round_of_beam, depth=depth, inside=inside, name=f"deck {name}")
+                    beam = self.deck_beam(
+                        x, round_of_beam, depth=depth, siding=siding, inside=inside, name=f"deck {name}"
+                    )
                     row |= {"length": beam.length, "camber": beam.camber, "in_plan": beam.in_plan, "flare": beam.flare}
                     drawings.append(beam.drawing)
                 else:
@@ -396,7 +401,7 @@ class Inside:
                     angle = math.atan2(aft - fore, end - start)
                     face = fore + (aft - fore) * (x - start) / (end - start) + carlin_thickness / math.cos(angle)
                     half = self.half_beam(
-                        x, round_of_beam, face, in_plan=math.degrees(angle), depth=depth, inside=inside,
+                        x, round_of_beam, face, in_plan=math.degrees(angle), depth=depth, siding=siding, inside=inside,
                         name=f"half {name}",
                     )  # fmt: skip
                     inboard, side = half.ends.in_plan

@@ -130,18 +130,20 @@ pub fn bulkhead(
 
 /// A deck beam: its radius and camber, m, its end, and its drawing.
 #[pyfunction]
-#[pyo3(signature = (hull, x, *, round_of_beam, depth, inside, name))]
+#[pyo3(signature = (hull, x, *, round_of_beam, depth, siding, inside, name))]
+#[allow(clippy::too_many_arguments)]
 pub fn deck_beam<'py>(
     py: Python<'py>,
     hull: &Hull,
     x: f64,
     round_of_beam: (f64, f64),
     depth: f64,
+    siding: f64,
     inside: f64,
     name: &str,
 ) -> PyResult<(f64, f64, Bound<'py, PyDict>, Drawing)> {
     let round = RoundOfBeam { beam: round_of_beam.0, camber: round_of_beam.1 };
-    let made = core::deck_beam(&hull.hull, x, round, depth, inside).map_err(loft_error)?;
+    let made = core::deck_beam(&hull.hull, x, round, (depth, siding), inside).map_err(loft_error)?;
     let boat = &hull.hull.source().facts.name;
     let drawing = draw::deck_beam_drawing(boat, name, &made).into();
     Ok((made.radius, made.camber, ends(py, &[made.end])?, drawing))
@@ -149,7 +151,7 @@ pub fn deck_beam<'py>(
 
 /// A half beam: its length, m, a dict of its inboard and its outboard end, and its drawing.
 #[pyfunction]
-#[pyo3(signature = (hull, x, *, carlin, in_plan, round_of_beam, depth, inside, name))]
+#[pyo3(signature = (hull, x, *, carlin, in_plan, round_of_beam, depth, siding, inside, name))]
 #[allow(clippy::too_many_arguments)]
 pub fn half_beam<'py>(
     py: Python<'py>,
@@ -159,11 +161,12 @@ pub fn half_beam<'py>(
     in_plan: f64,
     round_of_beam: (f64, f64),
     depth: f64,
+    siding: f64,
     inside: f64,
     name: &str,
 ) -> PyResult<(f64, Bound<'py, PyDict>, Drawing)> {
     let round = RoundOfBeam { beam: round_of_beam.0, camber: round_of_beam.1 };
-    let made = core::half_beam(&hull.hull, x, carlin, in_plan.to_radians(), round, depth, inside);
+    let made = core::half_beam(&hull.hull, x, carlin, in_plan.to_radians(), round, (depth, siding), inside);
     let made = made.map_err(loft_error)?;
     let columns = PyDict::new(py);
     columns.set_item("half_breadth", [made.inboard.x, 0.5 * made.end.length])?;

@@ -51,12 +51,17 @@ fn draw(drawing: &mut Drawing, made: &FashionPieces, piece: &FashionPiece, place
         drawing.path(if is_face { other } else { marks }, path);
     }
     let mm = |metres: f64| format!("{:.0}", metres * 1e3);
-    let after_is_smaller = piece.marks.iter().any(|mark| mark.label == "AFTER FACE");
+    let marked = |face: &str| piece.marks.iter().any(|mark| mark.label == face);
+    let cut_to = match (marked("AFTER FACE"), marked("FORWARD FACE")) {
+        (true, true) => "OUTER OF BOTH FACES",
+        (true, false) => "FORWARD FACE",
+        (false, _) => "AFTER FACE",
+    };
     let lines = [
         to_ascii(&made.whole.name),
         format!("{} {side}", piece.name.to_uppercase()),
         format!("SIDED {} MM, MOULDED {} MM", mm(made.sizes.sided), mm(made.sizes.moulded)),
-        format!("CUT TO THE {} FACE", if after_is_smaller { "FORWARD" } else { "AFTER" }),
+        format!("CUT TO THE {cut_to}"),
     ];
     let bounds = outline.bounding_box();
     write_block(drawing, letters, &mut space, &lines, bounds.center(), &NAME_HEIGHTS);

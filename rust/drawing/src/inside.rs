@@ -5,7 +5,7 @@ mod stringer;
 
 use kurbo::{Affine, BezPath, Point, Shape as _};
 use scrieve_loft::inside::{Bulkhead, Carlin, DeckBeam, HalfBeam, Thwart};
-use scrieve_loft::{EdgeBevel, Mark};
+use scrieve_loft::{EdgeBevel, Mark, MarkKind, clear_within};
 
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::Space;
@@ -14,40 +14,67 @@ use crate::{Drawing, Operation, to_ascii};
 pub use case::case_drawings;
 pub use stringer::stringer_drawing;
 
-/// A thwart, cut to its larger face with the other marked on it.
+/// A thwart, cut to what both its faces take up, with each marked on it where it lies within.
 pub fn thwart_drawing(boat: &str, name: &str, thwart: &Thwart) -> Drawing {
-    let larger = thwart.upper.area().abs() >= thwart.under.area().abs();
-    let (cut, other) = if larger { (&thwart.upper, &thwart.under) } else { (&thwart.under, &thwart.upper) };
-    let (face, far) = if larger { ("UPPER", "UNDER FACE") } else { ("UNDER", "UPPER FACE") };
-    let mut lines = vec![format!("CUT TO THE {face} FACE")];
+    let faces = [("UNDER FACE", &thwart.under), ("UPPER FACE", &thwart.upper)];
+    let (marks, cut_to) = faces_on(&thwart.blank, faces);
+    let mut lines = vec![cut_to];
     for (edge, end) in thwart.edges.iter().zip(["FORWARD", "AFTER"]) {
         lines.push(format!("{end} EDGE {:.1} MM", edge.length * 1e3));
         let (plan, flare) = (edge.in_plan.to_degrees(), edge.flare.to_degrees());
         lines.push(format!("IN PLAN {plan:.1} DEG"));
         lines.push(format!("FLARE {flare:.1} DEG"));
     }
-    let other = [Mark { kind: scrieve_loft::MarkKind::OtherFace, label: far.into(), path: other.clone() }];
-    piece(boat, name, cut, &other, &lines, &[])
+    piece(boat, name, &thwart.blank, &marks, &lines, &[])
 }
 
-/// A bulkhead, its forward face.
+/// A bulkhead, looking aft at its forward face, cut to what both its faces take up.
 pub fn bulkhead_drawing(boat: &str, name: &str, bulkhead: &Bulkhead) -> Drawing {
-    let lines = ["FORWARD FACE".to_owned()];
-    piece(boat, name, &bulkhead.outline, &bulkhead.marks, &lines, &bulkhead.bevels)
+    let (faces, cut_to) = forward_and_after(&bulkhead.outline, &bulkhead.faces);
+    let marks: Vec<Mark> = bulkhead.marks.iter().cloned().chain(faces).collect();
+    piece(boat, name, &bulkhead.outline, &marks, &["FORWARD FACE".to_owned(), cut_to], &bulkhead.bevels)
 }
 
-/// A deck beam, its forward face.
+fn forward_and_after(outline: &BezPath, [fore, aft]: &[BezPath; 2]) -> (Vec<Mark>, String) {
+    faces_on(outline, [("FORWARD FACE", fore), ("AFTER FACE", aft)])
+}
+
+/// What is marked of two faces on the outline that holds both, and what is written of it.
+pub(crate) fn faces_on(outline: &BezPath, faces: [(&str, &BezPath); 2]) -> (Vec<Mark>, String) {
+    let marked = faces.map(|(label, face)| Mark {
+        kind: MarkKind::OtherFace,
+        label: label.to_owned(),
+        path: clear_within(face, outline),
+    });
+    let [under, upper] = &marked;
+    let shows = |mark: &Mark| mark.path.segments().count() > 0;
+    let cut_to = match (shows(under), shows(upper)) {
+        (true, true) => "CUT TO THE OUTER OF BOTH FACES".to_owned(),
+        (true, false) => format!("CUT TO THE {}", upper.label),
+        (false, true) => format!("CUT TO THE {}", under.label),
+        (false, false) => "BOTH FACES ALIKE".to_owned(),
+    };
+    (marked.into_iter().filter(shows).collect(), cut_to)
+}
+
+/// A deck beam, looking aft at its forward face, cut to what both its faces take up.
 pub fn deck_beam_drawing(boat: &str, name: &str, beam: &DeckBeam) -> Drawing {
+    let (faces, cut_to) = forward_and_after(&beam.outline, &beam.faces);
     let lines = [
+        "FORWARD FACE".to_owned(),
+        cut_to,
         format!("RADIUS {:.0} MM, CAMBER {:.1} MM", beam.radius * 1e3, beam.camber * 1e3),
         format!("{:.1} MM AT THE SHEER, END {:.1} DEG", beam.end.length * 1e3, beam.end.in_plan.to_degrees()),
     ];
-    piece(boat, name, &beam.outline, &[], &lines, &[])
+    piece(boat, name, &beam.outline, &faces, &lines, &[])
 }
 
-/// A half beam, its forward face.
+/// A half beam, as a deck beam.
 pub fn half_beam_drawing(boat: &str, name: &str, beam: &HalfBeam) -> Drawing {
+    let (faces, cut_to) = forward_and_after(&beam.outline, &beam.faces);
     let lines = [
+        "FORWARD FACE".to_owned(),
+        cut_to,
         format!("{:.1} MM ALONG THE TOP, LEVEL", beam.length * 1e3),
         format!(
             "INBOARD END {:.1} DEG, AT THE SIDE {:.1} DEG",
@@ -55,7 +82,7 @@ pub fn half_beam_drawing(boat: &str, name: &str, beam: &HalfBeam) -> Drawing {
             beam.end.in_plan.to_degrees()
         ),
     ];
-    piece(boat, name, &beam.outline, &[], &lines, &[])
+    piece(boat, name, &beam.outline, &faces, &lines, &[])
 }
 
 /// A carlin, its inboard face.

@@ -1,4 +1,4 @@
-//! The transom as a drawing to cut from: the larger face is the outline, the other is marked on it.
+//! The transom as a drawing to cut from: the outline holds both faces, and each is marked on it where it lies within.
 
 use kurbo::{
     Affine, BezPath, Line, ParamCurve, ParamCurveDeriv, ParamCurveNearest, PathSeg, Point, Rect, Shape as _,
@@ -7,6 +7,7 @@ use kurbo::{
 use scrieve_loft::MarkKind;
 use scrieve_loft::transom::Transom;
 
+use crate::inside::faces_on;
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, block_size, write_beside, write_block, write_lines};
 use crate::space::Space;
 use crate::{Drawing, Operation, to_ascii};
@@ -27,19 +28,20 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
     let full = |path: &BezPath| Affine::scale(1e3) * path.clone();
 
     let mut labelled = Vec::new();
-    let (after, forward) = (full(&transom.outline()), full(&transom.inner_outline()));
-    let forward_is_larger = forward.area().abs() > after.area().abs();
-    let cut = full(&transom.blank());
+    let after = full(&transom.outline());
+    let blank = transom.blank().unwrap_or_else(|| transom.outline());
+    let cut = full(&blank);
     let mut space = Space::new(cut.bounding_box(), CELL);
     space.keep_to(&cut, &[]);
     drawing.path(outline, cut.clone());
-    // The face that is cut to shows only where the other's top is higher.
-    for (face, label) in [(&after, format!("{outer} FACE")), (&forward, format!("{inner} FACE"))] {
-        space.take(face);
-        if *face != cut {
-            drawing.path(other, face.clone());
-            labelled.push((label, face.clone()));
-        }
+    let (outer_face, inner_face) = (format!("{outer} FACE"), format!("{inner} FACE"));
+    let faces = [(outer_face.as_str(), &transom.outline()), (inner_face.as_str(), &transom.inner_squared())];
+    let (faces, cut_to) = faces_on(&blank, faces);
+    for mark in faces {
+        let face = full(&mark.path);
+        space.take(&face);
+        drawing.path(other, face.clone());
+        labelled.push((mark.label, face));
     }
     for mark in &transom.marks {
         let path = full(&mark.path);
@@ -52,13 +54,16 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
         Some(radius) => format!("ROLLED OUT, RADIUS {:.0} MM", radius * 1e3),
         None => "FLAT".to_owned(),
     };
-    let larger = if forward_is_larger { inner } else { outer };
+    let off = match transom.planking {
+        0.0 => "NOTHING OFF FOR PLANKING".to_owned(),
+        planking => format!("PLANKING {:.1} MM OFF", planking * 1e3),
+    };
     let mut lines = vec![
         name,
         format!("{}, {outer} FACE", what.to_uppercase()),
         format!("{shape}, RAKE {:.1} DEG", transom.rake.to_degrees()),
-        format!("{:.1} MM THICK, PLANKING {:.1} MM OFF", transom.thickness * 1e3, transom.planking * 1e3),
-        format!("CUT TO THE {larger} FACE"),
+        format!("{:.1} MM THICK, {off}", transom.thickness * 1e3),
+        cut_to,
     ];
     if transom.is_assumed {
         lines.push("ASSUMED, NOT MEASURED".to_owned());

@@ -56,6 +56,12 @@ pub enum InsideError {
         /// Whether nothing is too little.
         positive: bool,
     },
+    /// Faces that do not lie over one another.
+    #[error("at x = {x:.4} m the piece's two faces do not lie over one another: make it thinner, or move it")]
+    NoBlank {
+        /// Where.
+        x: f64,
+    },
     /// The spot is off the inside of the hull.
     #[error("at x = {x:.4} m the inside of the hull does not come to z = {z:.4} m: check the height")]
     OffTheHull {

@@ -5,6 +5,7 @@
 pub mod backbone;
 mod beam;
 mod bevels;
+mod blank;
 mod edge;
 pub mod flat;
 mod grid;
@@ -23,5 +24,5 @@ pub mod transom;
 pub use beam::RoundOfBeam;
 pub use bevels::{EdgeBevel, bevel, chine_name};
 pub use grid::{DiagonalAt, Grid, written};
-pub use marks::{Mark, MarkKind};
+pub use marks::{Mark, MarkKind, clear_within};
 pub use stock::Stock;

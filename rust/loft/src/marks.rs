@@ -2,6 +2,8 @@
 
 use kurbo::{BezPath, Line, ParamCurve, PathSeg, Point, Shape, Vec2};
 
+use crate::pieces::nearest;
+
 /// Marks stop this far short of the edge, m: near enough to be squared over it, and a router's engraving
 /// pass does not break out of the wood.
 pub const MARK_INSET_M: f64 = 0.0002;
@@ -111,6 +113,12 @@ pub(crate) fn path_of(lines: &[Line]) -> BezPath {
         path.line_to(l.p1);
     }
     path
+}
+
+/// What of a path lies within an outline and clear of it by [`MARK_INSET_M`]: a line on the cut itself marks nothing.
+pub fn clear_within(path: &BezPath, outline: &BezPath) -> BezPath {
+    let edge: Vec<PathSeg> = outline.segments().collect();
+    within(path, |p| outline.winding(p) != 0 && nearest(&edge, p).1 > MARK_INSET_M)
 }
 
 /// The segments of a path that lie wholly in the wood, as far as their ends and quarters tell; of one that

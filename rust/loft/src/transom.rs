@@ -10,11 +10,12 @@
 
 mod fashion;
 
-use kurbo::{Affine, BezPath, Point, Vec2};
+use kurbo::{Affine, BezPath, Point, Shape as _, Vec2};
 use scrieve_hull::{ChineOn, Curve, Hull, HullError, Place as OnHull, Plane, Sample, mitre};
 use scrieve_offsets::TransomPlane;
 
 use crate::bevels::{chine_name, chine_spots, edge_bevels};
+use crate::blank::{carried_on, half_blank};
 use crate::edge::{Edge, Place};
 use crate::flat::{floored, turned_about};
 use crate::marks::{MARK_INSET_M, path_of};
@@ -108,7 +109,7 @@ fn made(
         rake: face.up[0].atan2(face.up[2]),
         radius: face.radius,
         thickness: options.thickness,
-        planking: planking.thickness,
+        planking: planking.inner,
         bevels: bevels(&edge, &face, &grid, (chines, foot.is_some()), options),
         marks: marks(&edge, &face, &grid, chines, high),
         outer,
@@ -118,10 +119,11 @@ fn made(
         name: hull.source().facts.name.clone(),
         is_assumed: !is_bow && hull.source().facts.transom_assumed,
     };
-    let simple = |path: &BezPath| is_simple(path, CHECK_ACCURACY_M) && kurbo::Shape::area(path) > 0.0;
-    match [made.outline(), made.inner_outline(), made.blank()].iter().all(simple) {
-        true => Ok(made),
-        false => Err(TransomError::Crosses { deduction: planking.inner }),
+    let simple = |path: &BezPath| is_simple(path, CHECK_ACCURACY_M) && path.area() > 0.0;
+    let faces = [made.outline(), made.inner_outline()].iter().all(simple);
+    match made.blank().filter(|blank| faces && simple(blank)) {
+        Some(_) => Ok(made),
+        None => Err(TransomError::Crosses { deduction: planking.inner }),
     }
 }
 
@@ -169,7 +171,7 @@ pub struct Transom {
     pub radius: Option<f64>,
     /// Its thickness, m.
     pub thickness: f64,
-    /// Planking deducted, m.
+    /// Planking deducted, m: nothing where the table is to its inside.
     pub planking: f64,
     /// Outline of the after face, rabbet to sheer.
     pub outer: Curve,
@@ -188,30 +190,44 @@ pub struct Transom {
 impl Transom {
     /// The closed outline of the after face, both sides.
     pub fn outline(&self) -> BezPath {
-        whole(&self.outer, &[], &self.outer_top)
+        whole(&self.outer, &self.outer_top)
     }
 
     /// The closed outline of the forward face, both sides.
     pub fn inner_outline(&self) -> BezPath {
-        whole(&self.inner, &[], &self.inner_top)
+        whole(&self.inner, &self.inner_top)
     }
 
-    /// What to cut, both sides: the larger face, carried on to the other's top where that is higher.
-    pub fn blank(&self) -> BezPath {
-        let area = |path: BezPath| kurbo::Shape::area(&path).abs();
-        let (edge, own, other) = if area(self.inner_outline()) > area(self.outline()) {
-            (&self.inner, &self.inner_top, &self.outer_top)
-        } else {
-            (&self.outer, &self.outer_top, &self.inner_top)
-        };
-        let ends = edge.end().zip(other.start());
-        let Some((end, corner)) = ends.filter(|(end, corner)| corner.p[2] > end.p[2] && end.tangent[2] > 0.0)
-        else {
-            return whole(edge, &[], own);
-        };
-        let rise = (corner.p[2] - end.p[2]) / end.tangent[2];
-        let horn = Point::new(end.p[1] + rise * end.tangent[1], corner.p[2]);
-        whole(edge, &[horn, Point::new(corner.p[1], corner.p[2])], other)
+    /// The closed outline of the forward face squared through the wood to the after one, both sides: of a flat
+    /// transom [`Transom::inner_outline`] itself, of a curved one that much the wider as its radius is the shorter.
+    pub fn inner_squared(&self) -> BezPath {
+        Affine::scale_non_uniform(self.squared(), 1.0) * self.inner_outline()
+    }
+
+    /// How much wider the forward face is drawn squared to the after one than rolled out on its own radius.
+    fn squared(&self) -> f64 {
+        self.radius.map_or(1.0, |radius| radius / (radius - self.thickness))
+    }
+
+    /// What to cut, both sides, on the after face: what both faces take up, each carried on in the direction of its
+    /// edge to the height of the higher top. `None` where the two do not overlap.
+    pub fn blank(&self) -> Option<BezPath> {
+        Some(both_sides(&self.half_blank()?))
+    }
+
+    /// The right half of the blank, from the centreline at its foot to the centreline at its top.
+    fn half_blank(&self) -> Option<BezPath> {
+        let edges = self.edges();
+        let squared = Affine::scale_non_uniform(self.squared(), 1.0);
+        let tops = [self.outer_top.path(), squared * self.inner_top.path()];
+        let [outer, inner] = carried_on([(&edges[0], &tops[0]), (&edges[1], &tops[1])]);
+        half_blank(&outer, &inner)
+    }
+
+    /// The right edges of the after and of the forward face, this squared to the after one.
+    fn edges(&self) -> [BezPath; 2] {
+        let squared = Affine::scale_non_uniform(self.squared(), 1.0);
+        [right_side(&self.outer).path(), squared * right_side(&self.inner).path()]
     }
 }
 
@@ -742,17 +758,25 @@ fn marks(edge: &Edge, face: &Face, grid: &Grid, chines: usize, high: f64) -> Vec
     marks
 }
 
-/// The outline of both sides, up the right edge, by any corners to the top, and down the left, closed along
-/// the bottom.
-fn whole(edge: &Curve, corners: &[Point], top: &Curve) -> BezPath {
-    let mut right = edge.clone();
-    if right.start().is_some_and(|s| s.p[1] < 0.0) {
-        let from = right.crossings([0.0, 1.0, 0.0], 0.0).pop().map_or(0.0, |m| m.along);
-        right = right.trimmed(from, right.length());
-    }
-    let mut path = right.path();
-    corners.iter().for_each(|&p| path.line_to(p));
+/// The outline of both sides, up the right edge to the top, and down the left, closed along the bottom.
+fn whole(edge: &Curve, top: &Curve) -> BezPath {
+    let mut path = right_side(edge).path();
     path.extend(top.path().elements().iter().skip(1).copied());
+    both_sides(&path)
+}
+
+/// What of an edge lies on the right of the centreline.
+fn right_side(edge: &Curve) -> Curve {
+    if edge.start().is_some_and(|s| s.p[1] < 0.0) {
+        let from = edge.crossings([0.0, 1.0, 0.0], 0.0).pop().map_or(0.0, |m| m.along);
+        return edge.clone().trimmed(from, edge.length());
+    }
+    edge.clone()
+}
+
+/// Up the right half and down the left, closed along the bottom.
+fn both_sides(right: &BezPath) -> BezPath {
+    let mut path = right.clone();
     let left = (Affine::scale_non_uniform(-1.0, 1.0) * path.clone()).reverse_subpaths();
     path.extend(left.elements().iter().skip(1).copied());
     path.close_path();

@@ -57,7 +57,7 @@ fn a_stringer_along_plane_sides_is_straight() {
 #[test]
 fn a_deck_beam_follows_the_round_of_beam_between_the_sides() {
     let round = RoundOfBeam { beam: 1.6, camber: 0.06 };
-    let beam = deck_beam(&sides(), 2.0, round, 0.07, D).expect("a beam");
+    let beam = deck_beam(&sides(), 2.0, round, (0.07, 1e-6), D).expect("a beam");
     assert!((beam.radius - (0.64 + 0.0036) / 0.12).abs() < 1e-12);
     let bounds = beam.outline.bounding_box();
     let wide = 2.0 * half(2.0, beam.end.z);
@@ -68,7 +68,7 @@ fn a_deck_beam_follows_the_round_of_beam_between_the_sides() {
     let ends = 0.3 * 0.07 * 0.07;
     assert!((beam.outline.area().abs() - (0.07 * wide - ends)).abs() < 3e-4);
     let tall = RoundOfBeam { beam: 0.4, camber: 0.2 };
-    assert!(matches!(deck_beam(&sides(), 2.0, tall, 0.07, D), Err(InsideError::NoRound(_))));
+    assert!(matches!(deck_beam(&sides(), 2.0, tall, (0.07, 1e-6), D), Err(InsideError::NoRound(_))));
 }
 
 #[test]
@@ -221,7 +221,7 @@ fn a_carlin_lies_in_the_round_of_beam() {
     let round = RoundOfBeam { beam: 1.8, camber: 0.06 };
     let r = round.radius().expect("a radius");
     let hull = sides();
-    let z = deck_beam(&hull, 2.0, round, 0.06, D).expect("a beam").end.z;
+    let z = deck_beam(&hull, 2.0, round, (0.06, 1e-6), D).expect("a beam").end.z;
     let options = CarlinOptions {
         from: 1.0,
         to: 3.0,
@@ -281,7 +281,7 @@ fn a_carlin_in_a_cylinder_is_straight_and_its_ends_square() {
     assert!(
         c.ends.iter().all(|e| off_by(e.cut_on_side, right) < DEGREES && off_by(e.in_plan, 0.0) < DEGREES)
     );
-    let beam = half_beam(&cylinder(), 2.0, 0.43, 0.0, round, 0.05, D).expect("a half beam");
+    let beam = half_beam(&cylinder(), 2.0, 0.43, 0.0, round, (0.05, 1e-6), D).expect("a half beam");
     assert!((beam.length - (1.0 - D - 0.43)).abs() < MM);
     let r = round.radius().expect("a radius");
     let exact = 1.0 + (r * r - 0.43_f64.powi(2)).sqrt() - (r * r - (1.0 - D).powi(2)).sqrt();
@@ -289,7 +289,7 @@ fn a_carlin_in_a_cylinder_is_straight_and_its_ends_square() {
     // Between two arcs 0.05 apart plumb, less the sliver the side cuts off.
     let area = beam.outline.area().abs();
     assert!(area < 0.05 * beam.length + 1e-6 && area > 0.05 * beam.length - 1e-3);
-    assert!(half_beam(&cylinder(), 2.0, 1.0, 0.0, round, 0.05, D).is_err());
+    assert!(half_beam(&cylinder(), 2.0, 1.0, 0.0, round, (0.05, 1e-6), D).is_err());
 }
 
 fn case_options() -> CaseOptions {
@@ -357,4 +357,88 @@ fn an_opening_stays_on_the_deck() {
     assert!(matches!(deck_marks(&sides(), &[9.0], &[]), Err(InsideError::OffTheDeck { .. })));
     assert_eq!(beam_places(&sides(), 1.5, D).expect("places"), vec![1.5, 3.0]);
     assert!(matches!(beam_places(&sides(), 0.001, D), Err(InsideError::BeamsTooClose { .. })));
+}
+
+/// Sides that lean out and in along the boat: low down she widens going aft, above that she narrows, and the flare turns
+/// to tumblehome amidships.
+fn twisted() -> scrieve_hull::Hull {
+    from_surface(|u, v| {
+        let x = 4.0 * u;
+        [x, 0.7 + 0.25 * (x - 2.0) * (0.5 - v) + 0.1 * (v - 0.5) * (v - 0.5), v]
+    })
+}
+
+/// A finished piece lies between its faces, its edge straight from one to the other: spots of that solid, as far along as
+/// `t`, found from the hull itself.
+fn holds(blank: &kurbo::BezPath, spot: Point) -> bool {
+    blank.winding(spot) != 0 || blank.segments().any(|s| near(&s, spot))
+}
+
+fn near(s: &kurbo::PathSeg, p: Point) -> bool {
+    kurbo::ParamCurveNearest::nearest(s, p, 1e-12).distance_sq < 1e-12
+}
+
+/// The least outline there is round both faces: no spot of it may be clear of both.
+fn is_no_more(blank: &kurbo::BezPath, faces: [&kurbo::BezPath; 2], spare: f64) -> bool {
+    let area = |path: &kurbo::BezPath| path.area().abs();
+    area(blank) < faces.map(area).into_iter().fold(0.0, f64::max) + spare
+}
+
+#[test]
+fn every_blank_holds_the_finished_piece_between_its_two_faces() {
+    let hull = twisted();
+    let round = RoundOfBeam { beam: 1.6, camber: 0.06 };
+    let inside = |x: f64, z: f64| {
+        let section = hull.parallel_section(x, D).expect("a section");
+        section.crossings([0.0, 0.0, 1.0], z).pop().map(|mark| mark.sample.p[1])
+    };
+    let mut sided = [0, 0];
+    for x in [0.6, 1.3, 1.95, 2.6, 3.3] {
+        let (thick, siding, depth) = (0.04, 0.05, 0.07);
+        for crown in [None, Some(round)] {
+            let b = bulkhead(&hull, x, Some(0.9), thick, crown, D).expect("a bulkhead");
+            for t in [0.0, 0.3, 0.7, 1.0] {
+                for k in 1..=44 {
+                    let z = 0.02 * f64::from(k);
+                    // Straight from face to face, as the edge is bevelled.
+                    let y = [x, x + thick].map(|x| inside(x, z).expect("a side"));
+                    let spot = Point::new(y[0] + (y[1] - y[0]) * t, z);
+                    assert!(
+                        holds(&b.outline, spot) && holds(&b.outline, Point::new(-spot.x, z)),
+                        "{x} {spot:?}"
+                    );
+                    sided[usize::from(y[1] > y[0])] += 1;
+                }
+            }
+            assert!(is_no_more(&b.outline, [&b.faces[0], &b.faces[1]], 0.1 * thick));
+            // Port is the mirror of starboard: every corner has its double.
+            let corners: Vec<Point> = b.outline.segments().map(|s| kurbo::ParamCurve::start(&s)).collect();
+            assert!(corners.iter().all(|p| corners.contains(&Point::new(-p.x, p.y))));
+        }
+        let beam = deck_beam(&hull, x, round, (depth, siding), D).expect("a beam");
+        let halved = half_beam(&hull, x, 0.3, 0.1, round, (depth, siding), D).expect("a half beam");
+        for face in
+            beam.faces.iter().flat_map(|face| face.segments()).map(|s| kurbo::ParamCurve::eval(&s, 0.5))
+        {
+            assert!(holds(&beam.outline, face), "{face:?}");
+        }
+        for face in
+            halved.faces.iter().flat_map(|face| face.segments()).map(|s| kurbo::ParamCurve::eval(&s, 0.5))
+        {
+            assert!(holds(&halved.outline, face), "{face:?}");
+        }
+        // The inboard end runs out with the carlin, and the blank begins at the nearer face.
+        assert!((halved.outline.bounding_box().x0 - 0.3).abs() < 1e-9);
+        let t = thwart(&hull, Point::new(x, 0.47), 0.25, 0.06, D).expect("a thwart");
+        for k in 0..=25 {
+            let at = x + 0.01 * f64::from(k);
+            for z in [0.47, 0.5, 0.53] {
+                let y = inside(at, z).expect("a side");
+                assert!(
+                    holds(&t.blank, Point::new(at, y - 1e-5)) && holds(&t.blank, Point::new(at, 1e-5 - y))
+                );
+            }
+        }
+    }
+    assert!(sided[0] > 200 && sided[1] > 200, "{sided:?}");
 }

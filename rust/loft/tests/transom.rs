@@ -209,3 +209,51 @@ fn what_makes_no_transom_is_told_what_would_do() {
     let error = ask(TransomOptions { round_of_beam: Some(steep), ..options(end) });
     assert!(matches!(error, TransomError::NoRound(_)), "{error}");
 }
+
+/// Sides that narrow going aft above, and widen below: either face is the larger somewhere, and what is cut holds both,
+/// and the finished transom between them, whose edge runs straight from face to face.
+#[test]
+fn what_is_cut_holds_both_faces_and_the_edge_between_them() {
+    for (rake, radius) in [(0.3, None), (-0.2, None), (0.25, Some(1.6)), (0.0, Some(2.5))] {
+        let face = face(4.0, rake, radius);
+        let side = |x: f64, z: f64| 0.75 + 0.35 * (x - 4.0) * (0.6 - z);
+        let hull = from_surface(move |u, v| {
+            let z = 0.2 + 0.8 * v;
+            let mut x = 4.0;
+            for _ in 0..80 {
+                x = face.x(side(x, z), z);
+            }
+            [u * x, side(u * x, z), z]
+        });
+        let round = RoundOfBeam { beam: 1.8, camber: 0.05 };
+        for round_of_beam in [None, Some(round)] {
+            let t = transom(&hull, &TransomOptions { round_of_beam, ..options(face) }).expect("a transom");
+            let blank = t.blank().expect("a blank");
+            let squared = radius.map_or(1.0, |r| r / (r - STOCK));
+            let holds = |p: kurbo::Point| {
+                // Where the faces cross, spots of both stand a little askew: 0.02 mm.
+                let near =
+                    |s: kurbo::PathSeg| kurbo::ParamCurveNearest::nearest(&s, p, 1e-12).distance_sq < 4e-10;
+                kurbo::Shape::winding(&blank, p) != 0 || blank.segments().any(near)
+            };
+            let drawn = |curve: &scrieve_hull::Curve, wide: f64| -> Vec<kurbo::Point> {
+                curve.points(60).into_iter().map(|p| kurbo::Point::new(wide * p[1], p[2])).collect()
+            };
+            let (outer, inner) = (drawn(&t.outer, 1.0), drawn(&t.inner, squared));
+            for (a, b) in outer.iter().zip(&inner) {
+                // Samples of both stand at like places up the edge.
+                for k in 0..=4 {
+                    let p = a.lerp(*b, f64::from(k) / 4.0);
+                    assert!(holds(p) && holds(kurbo::Point::new(-p.x, p.y)), "{rake} {radius:?} {p:?}");
+                }
+            }
+            for p in drawn(&t.outer_top, 1.0).into_iter().chain(drawn(&t.inner_top, squared)) {
+                assert!(holds(p), "{rake} {radius:?} {p:?}");
+            }
+            // Neither face alone would do.
+            let area = |path: &kurbo::BezPath| kurbo::Shape::area(path).abs();
+            let least = area(&t.outline()).max(area(&t.inner_squared()));
+            assert!(area(&blank) > least + 1e-5 && area(&blank) < 1.05 * least, "{} {least}", area(&blank));
+        }
+    }
+}

@@ -1,10 +1,14 @@
-//! Bulkheads: the inside of the hull at their forward face, closed across the top; bevels from the normal.
+//! Bulkheads: the inside of the hull at their faces, closed across the top; bevels from the normal.
+//!
+//! Forward of the widest part the after face is the larger, aft of it the forward one, and where the sides widen and
+//! the bottom rises each is in its place: the blank holds both.
 
-use kurbo::{BezPath, Point, Vec2};
+use kurbo::{BezPath, Line, Point, Vec2};
 use scrieve_hull::Hull;
 
 use super::{InsideError, both_sides_up, check, crown};
 use crate::bevels::edge_bevels;
+use crate::blank::{carried_on, half_blank};
 use crate::edge::Edge;
 use crate::marks::{clip, path_of};
 use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, written};
@@ -12,8 +16,10 @@ use crate::{EdgeBevel, Grid, Mark, MarkKind, RoundOfBeam, written};
 /// A bulkhead or frame at a station, drawn (y, z), m.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Bulkhead {
-    /// Its outline, both sides.
+    /// What to cut, both sides: what both faces take up, each carried on to the higher top.
     pub outline: BezPath,
+    /// The outlines of its forward and of its after face, both sides.
+    pub faces: [BezPath; 2],
     /// Centreline and waterlines.
     pub marks: Vec<Mark>,
     /// Bevels of its edge at waterlines, lower end up, from its forward face over its thickness.
@@ -33,22 +39,12 @@ pub fn bulkhead(
     inside: f64,
 ) -> Result<Bulkhead, InsideError> {
     check(&[("thickness", thickness, true), ("deduction", inside, false)])?;
-    let mut curve = hull.parallel_section(x, inside)?;
-    let low = curve.crossings([0.0, 1.0, 0.0], 0.0).pop().map_or(0.0, |mark| mark.along);
-    let high = match top {
-        None => curve.length(),
-        Some(z) => {
-            let meets = curve.crossings([0.0, 0.0, 1.0], z).pop();
-            meets.ok_or(InsideError::OffTheHull { x, z })?.along
-        }
-    };
-    curve = curve.trimmed(low, high);
-    let edge = Edge::new(&curve).ok_or(InsideError::OffTheHull { x, z: top.unwrap_or(0.0) })?;
-    let mut right = curve.path();
-    if let Some(round) = round {
-        right.extend(crown(round, edge.point(edge.end()), 0.0)?.elements().iter().skip(1).copied());
-    }
-    let outline = both_sides_up(&right);
+    let fore = Half::new(hull, x, top, round, inside)?;
+    let aft = Half::new(hull, x + thickness, top, round, inside)?;
+    let edge = &fore.edge;
+    let [a, b] = carried_on([(&fore.curve, &fore.top), (&aft.curve, &aft.top)]);
+    let outline = both_sides_up(&half_blank(&a, &b).ok_or(InsideError::NoBlank { x })?);
+    let faces = [fore.outline(), aft.outline()];
     let grid = Grid::of(hull);
     let mut spots = vec![("lower end".to_owned(), edge.start())];
     let mut marks: Vec<Mark> = Vec::new();
@@ -66,6 +62,50 @@ pub fn bulkhead(
         mark(MarkKind::Waterline, label, Point::new(0.0, *z), Vec2::new(1.0, 0.0));
     }
     spots.push(("top".to_owned(), edge.end()));
-    let bevels = edge_bevels(&edge, spots, 1.0, thickness);
-    Ok(Bulkhead { bevels, marks, outline })
+    let bevels = edge_bevels(edge, spots, 1.0, thickness);
+    Ok(Bulkhead { bevels, marks, outline, faces })
+}
+
+/// The right half of a face.
+struct Half {
+    edge: Edge,
+    /// The edge, from the lower end up.
+    curve: BezPath,
+    /// From its upper end in to the centreline.
+    top: BezPath,
+}
+
+impl Half {
+    fn new(
+        hull: &Hull,
+        x: f64,
+        top: Option<f64>,
+        round: Option<RoundOfBeam>,
+        inside: f64,
+    ) -> Result<Half, InsideError> {
+        let mut curve = hull.parallel_section(x, inside)?;
+        let low = curve.crossings([0.0, 1.0, 0.0], 0.0).pop().map_or(0.0, |mark| mark.along);
+        let high = match top {
+            None => curve.length(),
+            Some(z) => {
+                let meets = curve.crossings([0.0, 0.0, 1.0], z).pop();
+                meets.ok_or(InsideError::OffTheHull { x, z })?.along
+            }
+        };
+        curve = curve.trimmed(low, high);
+        let edge = Edge::new(&curve).ok_or(InsideError::OffTheHull { x, z: top.unwrap_or(0.0) })?;
+        let end = edge.point(edge.end());
+        let top = match round {
+            Some(round) => crown(round, end, 0.0)?,
+            None => path_of(&[Line::new(end, (0.0, end.y))]),
+        };
+        Ok(Half { edge, curve: curve.path(), top })
+    }
+
+    /// Its outline, both sides.
+    fn outline(&self) -> BezPath {
+        let mut right = self.curve.clone();
+        right.extend(self.top.elements().iter().skip(1).copied());
+        both_sides_up(&right)
+    }
 }

@@ -1,26 +1,29 @@
 //! Deck beams: the upper edge is the arc of the round of beam through the sheer of the inside.
 
 use kurbo::{Affine, BezPath, Point};
-use scrieve_hull::Hull;
+use scrieve_hull::{Hull, Sample};
 
 use super::{CROWN_SPOTS, InsideError, SpanEnd, both_sides_up, check, crown, sheer, side, span_end};
 use crate::RoundOfBeam;
 use crate::backbone::smooth;
+use crate::blank::{blank, carried_on, half_blank};
 
 /// A deck beam, drawn (y, z), m.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DeckBeam {
-    /// Its outline: upper edge at the sheer, ends on the inside of the hull.
+    /// What to cut, both sides: what both its faces take up, each carried on to the higher upper edge.
     pub outline: BezPath,
+    /// The outlines of its forward and of its after face: upper edge at the sheer, ends on the inside of the hull.
+    pub faces: [BezPath; 2],
     /// Radius of its upper edge, m.
     pub radius: f64,
     /// How much higher its middle is than its ends, m.
     pub camber: f64,
-    /// Where its upper edge meets the side.
+    /// Where its forward face's upper edge meets the side.
     pub end: SpanEnd,
 }
 
-/// The deck beam at `x`, of this moulded depth.
+/// The deck beam whose forward face stands at `x`, of this moulded depth and siding.
 ///
 /// # Errors
 /// As [`bulkhead`].
@@ -28,33 +31,64 @@ pub fn deck_beam(
     hull: &Hull,
     x: f64,
     round: RoundOfBeam,
-    depth: f64,
+    (depth, siding): (f64, f64),
     inside: f64,
 ) -> Result<DeckBeam, InsideError> {
-    check(&[("depth of the beam", depth, true), ("deduction", inside, false)])?;
-    let top = sheer(hull, x, inside)?;
-    let end = Point::new(top.p[1], top.p[2]);
-    let low = side(hull, x, end.y - depth, inside)?;
-    let upper = crown(round, end, 0.0)?;
-    // The lower edge is the upper set down by the depth, run out or cut off at the side of the boat.
-    let fall = |y: f64| round.fall(y).ok_or(InsideError::NoRound(round));
-    let lower_end = Point::new(low.p[1], end.y - depth + fall(end.x)? - fall(low.p[1])?);
-    let mut right = BezPath::new();
-    right.move_to((0.0, end.y - depth + fall(end.x)?));
-    let lower = crown(round, lower_end, 0.0)?.reverse_subpaths();
-    right.extend(lower.elements().iter().skip(1).copied());
-    right.line_to(end);
-    right.extend(upper.elements().iter().skip(1).copied());
+    let fore = Section::new(hull, x, round, depth, inside)?;
+    check(&[("siding of the beam", siding, true)])?;
+    let aft = Section::new(hull, x + siding, round, depth, inside)?;
+    let [a, b] = carried_on([(&fore.under, &fore.upper), (&aft.under, &aft.upper)]);
+    let outline = both_sides_up(&half_blank(&a, &b).ok_or(InsideError::NoBlank { x })?);
+    let faces = [&fore, &aft].map(|section| {
+        let mut right = section.under.clone();
+        right.extend(section.upper.elements().iter().skip(1).copied());
+        both_sides_up(&right)
+    });
     let radius = round.radius().ok_or(InsideError::NoRound(round))?;
-    Ok(DeckBeam { outline: both_sides_up(&right), radius, camber: fall(end.x)?, end: span_end(&top, end.x) })
+    let end = span_end(&fore.top, fore.top.p[1]);
+    let camber = round.fall(fore.top.p[1]).ok_or(InsideError::NoRound(round))?;
+    Ok(DeckBeam { outline, faces, radius, camber, end })
+}
+
+/// The right half of a beam in a station's plane.
+struct Section {
+    /// The sheer of the inside.
+    top: Sample,
+    /// Half-breadth of the lower edge's end.
+    low: f64,
+    /// From the middle of the lower edge along it to the side, and up that to the upper edge.
+    under: BezPath,
+    /// From the side along the upper edge to the middle.
+    upper: BezPath,
+}
+
+impl Section {
+    fn new(hull: &Hull, x: f64, round: RoundOfBeam, depth: f64, inside: f64) -> Result<Section, InsideError> {
+        check(&[("depth of the beam", depth, true), ("deduction", inside, false)])?;
+        let top = sheer(hull, x, inside)?;
+        let end = Point::new(top.p[1], top.p[2]);
+        let low = side(hull, x, end.y - depth, inside)?;
+        let upper = crown(round, end, 0.0)?;
+        // The lower edge is the upper set down by the depth, run out or cut off at the side of the boat.
+        let fall = |y: f64| round.fall(y).ok_or(InsideError::NoRound(round));
+        let lower_end = Point::new(low.p[1], end.y - depth + fall(end.x)? - fall(low.p[1])?);
+        let mut under = BezPath::new();
+        under.move_to((0.0, end.y - depth + fall(end.x)?));
+        let lower = crown(round, lower_end, 0.0)?.reverse_subpaths();
+        under.extend(lower.elements().iter().skip(1).copied());
+        under.line_to(end);
+        Ok(Section { top, low: low.p[1], under, upper })
+    }
 }
 
 /// A half beam, from a carlin to the side, drawn (y, z), m.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HalfBeam {
-    /// Its outline.
+    /// What to cut: what both its faces take up.
     pub outline: BezPath,
-    /// Level, from the carlin to the side along its upper edge, m.
+    /// The outlines of its forward and of its after face.
+    pub faces: [BezPath; 2],
+    /// Level, from the carlin to the side along the forward face's upper edge, m.
     pub length: f64,
     /// Its inboard end's upper corner.
     pub inboard: Point,
@@ -65,36 +99,42 @@ pub struct HalfBeam {
     pub end: SpanEnd,
 }
 
-/// The half beam at `x` from half-breadth `carlin`, whose face there runs out by `in_plan` radians going aft.
+/// The half beam whose forward face stands at `x`, from half-breadth `carlin`, whose face there runs out by `in_plan`
+/// radians going aft.
 ///
 /// # Errors
 /// As [`deck_beam`]; a carlin at or past the side.
+#[expect(clippy::too_many_arguments, reason = "a beam's own, and the carlin's two")]
 pub fn half_beam(
     hull: &Hull,
     x: f64,
     carlin: f64,
     in_plan: f64,
     round: RoundOfBeam,
-    depth: f64,
+    (depth, siding): (f64, f64),
     inside: f64,
 ) -> Result<HalfBeam, InsideError> {
-    check(&[("half-breadth of the carlin", carlin, false)])?;
-    let whole = deck_beam(hull, x, round, depth, inside)?;
-    let end = Point::new(0.5 * whole.end.length, whole.end.z);
-    let low = side(hull, x, end.y - depth, inside)?;
-    if carlin >= end.x.min(low.p[1]) {
-        return Err(InsideError::PastTheSide { x, half_breadth: carlin, most: end.x.min(low.p[1]) });
-    }
-    let deck = DeckAt::new(round, end)?;
-    let upper = deck.path(end.x, carlin)?;
-    let lower = Affine::translate((0.0, -depth)) * deck.path(carlin, low.p[1])?;
-    let inboard = Point::new(carlin, deck.height(carlin)?);
-    let mut outline = lower;
-    outline.line_to(end);
-    outline.extend(upper.elements().iter().skip(1).copied());
-    outline.close_path();
-    let length = end.x - carlin;
-    Ok(HalfBeam { outline, length, inboard, inboard_in_plan: in_plan, end: whole.end })
+    check(&[("half-breadth of the carlin", carlin, false), ("siding of the beam", siding, true)])?;
+    let face = |x: f64, carlin: f64| -> Result<(BezPath, Point, Sample), InsideError> {
+        let section = Section::new(hull, x, round, depth, inside)?;
+        let end = Point::new(section.top.p[1], section.top.p[2]);
+        let most = end.x.min(section.low);
+        if carlin >= most {
+            return Err(InsideError::PastTheSide { x, half_breadth: carlin, most });
+        }
+        let deck = DeckAt::new(round, end)?;
+        let mut outline = Affine::translate((0.0, -depth)) * deck.path(carlin, section.low)?;
+        outline.line_to(end);
+        outline.extend(deck.path(end.x, carlin)?.elements().iter().skip(1).copied());
+        outline.close_path();
+        Ok((outline, Point::new(carlin, deck.height(carlin)?), section.top))
+    };
+    let (fore, inboard, top) = face(x, carlin)?;
+    let (aft, ..) = face(x + siding, carlin + siding * in_plan.tan())?;
+    let outline = blank(&fore, &aft).ok_or(InsideError::NoBlank { x })?;
+    let end = span_end(&top, top.p[1]);
+    let length = top.p[1] - carlin;
+    Ok(HalfBeam { outline, faces: [fore, aft], length, inboard, inboard_in_plan: in_plan, end })
 }
 
 /// The upper edge of the beams in a station's plane.

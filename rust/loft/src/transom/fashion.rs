@@ -4,14 +4,15 @@
 //! deducted: they are cut from the transom that would stand one transom's thickness farther forward and be as thick as
 //! they are sided. At a chine they are jointed, along the line that halves its angle.
 
-use kurbo::{BezPath, Line, ParamCurve, PathSeg, Point, Shape as _, Vec2};
-use scrieve_hull::{Curve, Hull};
+use kurbo::{BezPath, Line, ParamCurve, PathEl, PathSeg, Point, Shape as _, Vec2};
+use scrieve_hull::Hull;
 use scrieve_offsets::TransomPlane;
 
 use super::{Transom, TransomError, TransomOptions, made};
+use crate::blank::{carried_on, carried_up, half_blank};
 use crate::flat::floored;
 use crate::limb::void;
-use crate::marks::{MARK_INSET_M, within};
+use crate::marks::clear_within;
 use crate::outline::{CHECK_ACCURACY_M, is_simple};
 use crate::pieces::{At, nearest, part};
 use crate::{EdgeBevel, Mark, MarkKind};
@@ -71,9 +72,9 @@ pub struct FashionPieces {
 pub struct FashionPiece {
     /// Its name.
     pub name: String,
-    /// What to cut: the larger face.
+    /// What to cut: what both its faces take up.
     pub outline: BezPath,
-    /// Waterlines, and the edge of the face that is not cut to.
+    /// Waterlines, and of the faces' edges what lies within the cut.
     pub marks: Vec<Mark>,
     /// Bevels along its edge, from the after face.
     pub bevels: Vec<EdgeBevel>,
@@ -95,16 +96,12 @@ fn forward(plane: &TransomPlane, thickness: f64) -> Result<TransomPlane, Transom
     Ok(TransomPlane { foot: moved(plane.foot), head: moved(plane.head), curve_radius })
 }
 
-/// The pieces of the starboard side: between the larger face's edge and one so far within it, clear of the post.
+/// The pieces of the starboard side: between the edge of what both faces take up and one so far within it, clear of the post.
 fn cut(whole: &Transom, moulded: f64) -> Result<Vec<FashionPiece>, TransomError> {
     let narrow = || TransomError::NoFashion { moulded };
-    let area = |path: BezPath| path.area().abs();
-    let forward_is_larger = area(whole.inner_outline()) > area(whole.outline());
-    let (curve, other) =
-        if forward_is_larger { (&whole.inner, &whole.outer) } else { (&whole.outer, &whole.inner) };
-    let (outer, top) = raised(curve, other).ok_or_else(narrow)?;
+    let (outer, top) = edge_of_both(whole).ok_or_else(narrow)?;
     // On either side of the post, or meeting on the centreline where there is none.
-    let clear = outer.first().map_or(0.0, |s| s.start().x).max(0.0);
+    let clear = whole.outer.start().map_or(0.0, |s| s.p[1]).max(0.0);
     let foot = foot_of(&outer, clear).ok_or_else(narrow)?;
     let low = foot.point(&outer);
     let outer = part(&outer, foot, At::end(&outer));
@@ -130,26 +127,24 @@ fn cut(whole: &Transom, moulded: f64) -> Result<Vec<FashionPiece>, TransomError>
         return Err(narrow());
     }
     inner.push(PathSeg::Line(Line::new(last, Point::new(clear, low.y))));
-    pieces(whole, &outer, &inner, other, forward_is_larger)
+    pieces(whole, &outer, &inner)
 }
 
-/// The edge of a face as segments up to the height of the higher face's top, and that height.
-fn raised(curve: &Curve, other: &Curve) -> Option<(Vec<PathSeg>, f64)> {
-    let mut right = curve.clone();
-    if right.start()?.p[1] < 0.0 {
-        let from = right.crossings([0.0, 1.0, 0.0], 0.0).pop().map_or(0.0, |m| m.along);
-        right = right.trimmed(from, right.length());
+/// The edge of what both faces take up, as segments up to the height of the higher top, and that height.
+fn edge_of_both(whole: &Transom) -> Option<(Vec<PathSeg>, f64)> {
+    let top = whole.outer.end()?.p[2].max(whole.inner.end()?.p[2]);
+    let edges = whole.edges().map(|edge| carried_up(&edge, top));
+    let tops = edges.each_ref().map(|edge| {
+        let end = edge.segments().last().map_or(Point::ZERO, |s| s.end());
+        BezPath::from_vec(vec![PathEl::MoveTo((end.x, top).into()), PathEl::LineTo((0.0, top).into())])
+    });
+    let faces = carried_on([(&edges[0], &tops[0]), (&edges[1], &tops[1])]);
+    let mut edge: Vec<PathSeg> = half_blank(&faces[0], &faces[1])?.segments().collect();
+    let level = |s: &PathSeg| s.start().y.min(s.end().y) > top - CHECK_ACCURACY_M;
+    while edge.last().is_some_and(level) {
+        edge.pop();
     }
-    let (end, higher) = (right.end()?, other.end()?.p[2]);
-    let mut outer: Vec<PathSeg> = right.path().segments().collect();
-    let top = end.p[2].max(higher);
-    if top > end.p[2] + CHECK_ACCURACY_M && end.tangent[2] > 0.0 {
-        let rise = (top - end.p[2]) / end.tangent[2];
-        let at = Point::new(end.p[1], end.p[2]);
-        outer.push(PathSeg::Line(Line::new(at, at + rise * Vec2::new(end.tangent[1], end.tangent[2]))));
-    }
-    let top = outer.last()?.end().y;
-    Some((outer, top))
+    Some((edge, top))
 }
 
 /// Where the edge has come out so far from the post's side that the piece has a foot to stand on.
@@ -167,15 +162,11 @@ fn foot_of(outer: &[PathSeg], clear: f64) -> Option<At> {
 }
 
 /// Cut at the chines, with what is marked on each.
-fn pieces(
-    whole: &Transom,
-    outer: &[PathSeg],
-    inner: &[PathSeg],
-    other: &Curve,
-    forward_is_larger: bool,
-) -> Result<Vec<FashionPiece>, TransomError> {
+fn pieces(whole: &Transom, outer: &[PathSeg], inner: &[PathSeg]) -> Result<Vec<FashionPiece>, TransomError> {
     // Where each ends, on the outer edge and on the inner, which runs down.
     let mut joints: Vec<(At, At)> = (1..outer.len()).filter_map(|i| joint(outer, inner, i)).collect();
+    // A chine is a corner of either face: the two make one joint.
+    joints.dedup_by(|next, last| next.0.point(outer).distance(last.0.point(outer)) < ONE_JOINT_M);
     let several = !joints.is_empty();
     joints.push((At::end(outer), At::start()));
     let mut from = (At::start(), At::end(inner));
@@ -193,7 +184,7 @@ fn pieces(
             return Err(TransomError::Crosses { deduction: whole.planking });
         }
         let name = if several { format!("fashion piece {}", number + 1) } else { "fashion piece".to_owned() };
-        let marks = marks(whole, &outline, other, forward_is_larger);
+        let marks = marks(whole, &outline);
         found.push((FashionPiece { name, outline, marks, bevels: Vec::new() }, run));
         from = to;
     }
@@ -223,21 +214,19 @@ fn joint(outer: &[PathSeg], inner: &[PathSeg], index: usize) -> Option<(At, At)>
     Some((nearest(outer, p).0, nearest(inner, ray.eval(hit)).0))
 }
 
-/// Waterlines and the other face's edge, as they lie on a piece.
-fn marks(whole: &Transom, outline: &BezPath, other: &Curve, forward_is_larger: bool) -> Vec<Mark> {
-    let edge: Vec<PathSeg> = outline.segments().collect();
-    let in_wood = |p: Point| outline.winding(p) != 0 && nearest(&edge, p).1 > MARK_INSET_M;
-    let face = if forward_is_larger { "AFTER FACE" } else { "FORWARD FACE" };
-    let mut marks =
-        vec![Mark { kind: MarkKind::OtherFace, label: face.into(), path: within(&other.path(), in_wood) }];
-    let waterlines = whole.marks.iter().filter(|mark| mark.kind == MarkKind::Waterline);
-    marks.extend(waterlines.map(|mark| Mark { path: within(&mark.path, in_wood), ..mark.clone() }));
-    marks.retain(|mark| mark.path.segments().count() > 0);
-    marks
+/// Waterlines and the faces' edges, as they lie within a piece.
+fn marks(whole: &Transom, outline: &BezPath) -> Vec<Mark> {
+    let faces = whole.edges().into_iter().zip(["AFTER FACE", "FORWARD FACE"]);
+    let faces = faces.map(|(path, label)| Mark { kind: MarkKind::OtherFace, label: label.into(), path });
+    let waterlines = whole.marks.iter().filter(|mark| mark.kind == MarkKind::Waterline).cloned();
+    let marks = faces.chain(waterlines).map(|mark| Mark { path: clear_within(&mark.path, outline), ..mark });
+    marks.filter(|mark| mark.path.segments().count() > 0).collect()
 }
 
 /// A fashion piece's foot is so broad, m: below it there is too little wood to fasten to (common practice).
 const FOOT_M: f64 = 0.012;
+/// Corners of the edge nearer than this make one joint, m: two would leave a chip between them.
+const ONE_JOINT_M: f64 = 0.025;
 /// Turns of the edge by more are corners, radians (10 degrees).
 const CORNER: f64 = 0.17;
 /// The inner edge is looked for within this of a corner, m.
