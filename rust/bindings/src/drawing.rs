@@ -391,6 +391,8 @@ fn fault_name(fault: &Fault) -> &'static str {
         Fault::DrawnTwice => "drawn twice",
         Fault::CrossesItself => "crosses itself",
         Fault::NoArea => "no area",
+        Fault::MarkOnCut => "mark on cut",
+        Fault::MarkOutside => "mark outside",
         Fault::TextOnCut => "text on cut",
         Fault::Respelled(_) => "respelled",
     }

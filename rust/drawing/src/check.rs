@@ -5,8 +5,8 @@
 
 use crate::arcs::{self, Outline};
 use crate::ascii::to_ascii;
-use crate::model::{Drawing, Item};
-use kurbo::Point;
+use crate::model::{Drawing, Item, Operation};
+use kurbo::{Point, Rect};
 use std::collections::HashMap;
 use std::fmt;
 
@@ -31,6 +31,10 @@ pub enum Fault {
     CrossesItself,
     /// A cut outline encloses nothing.
     NoArea,
+    /// A mark, or part of one, that lies along a cut.
+    MarkOnCut,
+    /// A mark, or part of one, outside every part.
+    MarkOutside,
     /// Text on a layer that a cutter follows.
     TextOnCut,
     /// Text or a layer's name that a file of plain ASCII spells otherwise: as this.
@@ -69,6 +73,8 @@ impl fmt::Display for Finding {
             Fault::DrawnTwice => "a line is drawn twice",
             Fault::CrossesItself => "a cut outline crosses or touches itself",
             Fault::NoArea => "a cut outline encloses nothing",
+            Fault::MarkOnCut => "a mark lies on a cut",
+            Fault::MarkOutside => "a mark lies outside the part",
             Fault::TextOnCut => "text is on a cut layer",
             Fault::Respelled(_) => "written in plain ASCII as",
         };
@@ -106,6 +112,7 @@ pub fn check(drawing: &Drawing, tolerance_mm: f64) -> Vec<Finding> {
     if findings.iter().any(Finding::is_fatal) {
         return findings;
     }
+    let cuts = Cuts::of(drawing, tolerance_mm);
     let mut drawn: HashMap<PieceKey, ()> = HashMap::new();
     for (index, item) in drawing.items.iter().enumerate() {
         let layer = &drawing.layers[item.layer()];
@@ -142,6 +149,8 @@ pub fn check(drawing: &Drawing, tolerance_mm: f64) -> Vec<Finding> {
                     }
                     if layer.operation.is_cut() {
                         check_cut(outline, tolerance_mm, &mut found);
+                    } else if layer.operation == Operation::Mark {
+                        cuts.check_mark(outline, tolerance_mm, &mut found);
                     }
                 }
             }
@@ -196,6 +205,95 @@ pub(crate) fn check_numbers(drawing: &Drawing) -> Vec<Finding> {
     }
     findings
 }
+
+/// The cuts of a drawing, chords standing in for arcs.
+struct Cuts {
+    /// Each outline's points, round again to the first, and whether it is the outside of a part.
+    outlines: Vec<(Vec<Point>, Rect, bool)>,
+}
+
+impl Cuts {
+    fn of(drawing: &Drawing, tolerance_mm: f64) -> Cuts {
+        let mut outlines = Vec::new();
+        for item in &drawing.items {
+            let Item::Path { layer, path } = item else { continue };
+            let operation = drawing.layers[*layer].operation;
+            if !operation.is_cut() {
+                continue;
+            }
+            for outline in arcs::fit(path, tolerance_mm) {
+                let mut points = outline.points(tolerance_mm);
+                points.extend(points.first().copied());
+                let bounds = points
+                    .iter()
+                    .fold(Rect::new(f64::MAX, f64::MAX, f64::MIN, f64::MIN), |r, p| r.union_pt(*p));
+                outlines.push((points, bounds, operation == Operation::CutOutside));
+            }
+        }
+        Cuts { outlines }
+    }
+
+    /// Whether a spot lies within [`ON_CUT_MM`] of a cut.
+    fn is_on(&self, p: Point) -> bool {
+        let near = |w: &[Point]| {
+            kurbo::ParamCurveNearest::nearest(&kurbo::Line::new(w[0], w[1]), p, 0.0).distance_sq
+                < ON_CUT_MM * ON_CUT_MM
+        };
+        let around = |bounds: &Rect| bounds.inflate(ON_CUT_MM, ON_CUT_MM).contains(p);
+        self.outlines.iter().any(|(points, bounds, _)| around(bounds) && points.windows(2).any(near))
+    }
+
+    /// Whether a spot lies in a part, and so in no hole of it; anything does where no outside is cut.
+    fn holds(&self, p: Point) -> bool {
+        let inside = |points: &[Point]| {
+            let crossed = points.windows(2).filter(|w| {
+                (w[0].y > p.y) != (w[1].y > p.y)
+                    && p.x < w[0].x + (w[1].x - w[0].x) * (p.y - w[0].y) / (w[1].y - w[0].y)
+            });
+            crossed.count() % 2 == 1
+        };
+        let mut parts = self.outlines.iter().filter(|(.., outside)| *outside).peekable();
+        let is_in = |(points, bounds, _): &(Vec<Point>, Rect, bool)| bounds.contains(p) && inside(points);
+        parts.peek().is_none()
+            || (parts.any(is_in) && !self.outlines.iter().filter(|(.., outside)| !outside).any(is_in))
+    }
+
+    fn check_mark(&self, outline: &Outline, tolerance_mm: f64, found: &mut impl FnMut(Fault, Option<Point>)) {
+        // Spots a millimetre apart, more on a long mark, each end among them.
+        let points = outline.points(tolerance_mm);
+        let length: f64 = points.windows(2).map(|w| w[0].distance(w[1])).sum();
+        let step = ALONG_MM.max(length / MOST_SPOTS);
+        let spots = points.windows(2).flat_map(|w| {
+            let count = (w[0].distance(w[1]) / step).ceil().max(1.0) as usize;
+            (0..=count).map(move |i| w[0].lerp(w[1], i as f64 / count as f64))
+        });
+        let mut on: Option<Point> = None;
+        let (mut said_on, mut said_out) = (false, false);
+        for p in spots {
+            if self.is_on(p) {
+                // Along it, not across it or up to it.
+                if !said_on && on.is_some_and(|first| first.distance(p) > 2.0 * ALONG_MM) {
+                    found(Fault::MarkOnCut, Some(p));
+                    said_on = true;
+                }
+                on = on.or(Some(p));
+                continue;
+            }
+            on = None;
+            if !said_out && !self.holds(p) {
+                found(Fault::MarkOutside, Some(p));
+                said_out = true;
+            }
+        }
+    }
+}
+
+/// A mark this near a cut is on it, mm: what a saw or a cutter takes away.
+const ON_CUT_MM: f64 = 0.1;
+/// Marks are looked at so far apart, mm.
+const ALONG_MM: f64 = 1.0;
+/// At so many spots of a mark at most.
+const MOST_SPOTS: f64 = 2000.0;
 
 /// A line or arc on the grid of [`SAME_MM`], whichever way it is drawn.
 #[derive(PartialEq, Eq, Hash)]
@@ -294,7 +392,7 @@ fn ordered(a: f64, b: f64) -> (f64, f64) {
 mod tests {
     use super::*;
     use crate::arcs::CHORD_TOLERANCE_MM;
-    use crate::model::{Anchor, Operation};
+    use crate::model::Anchor;
 
     fn faults(build: impl FnOnce(&mut Drawing, usize)) -> Vec<Fault> {
         let mut drawing = Drawing::new("part", "Part");
@@ -378,6 +476,24 @@ mod tests {
         let sliver = [(0.0, 0.0), (5.0, 5.0)];
         let found = faults(|d, cut| d.polyline(cut, points(&sliver), true));
         assert!(found.contains(&Fault::NoArea), "{found:?}");
+    }
+
+    #[test]
+    fn a_mark_on_the_cut_or_outside_the_part_is_found_and_one_that_runs_up_to_it_is_not() {
+        let marked = |marks: &[(f64, f64)]| {
+            faults(|d, cut| {
+                d.polyline(cut, points(&[(0.0, 0.0), (90.0, 0.0), (90.0, 40.0), (0.0, 40.0)]), true);
+                let hole = d.layer("Holes", Operation::CutInside);
+                d.circle(hole, Point::new(45.0, 20.0), 6.0);
+                let mark = d.layer("Marks", Operation::Mark);
+                d.polyline(mark, points(marks), false);
+            })
+        };
+        assert_eq!(marked(&[(10.0, 0.2), (10.0, 39.8)]), []);
+        assert_eq!(marked(&[(10.0, 0.0), (10.0, 40.0)]), []);
+        assert_eq!(marked(&[(10.0, 10.0), (10.0, 0.02), (80.0, 0.02)]), [Fault::MarkOnCut]);
+        assert_eq!(marked(&[(10.0, 10.0), (100.0, 10.0)]), [Fault::MarkOutside]);
+        assert_eq!(marked(&[(10.0, 20.0), (80.0, 20.0)]), [Fault::MarkOutside], "over a hole");
     }
 
     #[test]

@@ -203,7 +203,15 @@ fn draw_piece(
         };
         for (text, side) in sides.iter().zip([1.0, -1.0]) {
             let near = place * Point::new(side * piece.outline.bounding_box().x1, mould.sheer.y);
-            write_block(drawing, layers.letters, &mut space, &[(*text).to_owned()], near, &NAME_HEIGHTS);
+            // Wholly on its own side of the centreline, whatever room the other has.
+            let middle = (place * Point::ZERO).x;
+            let bounds = (place * piece.outline.clone()).bounding_box();
+            let far = if side > 0.0 { bounds.x0 } else { bounds.x1 };
+            let mut own = space.clone();
+            own.take_box(Rect::from_points((far, bounds.y0), (middle + side * CELL, bounds.y1)));
+            let boxes =
+                write_block(drawing, layers.letters, &mut own, &[(*text).to_owned()], near, &NAME_HEIGHTS);
+            boxes.into_iter().for_each(|r| space.take_box(r));
         }
     } else if piece.part == Part::Mould {
         let foot = place * Point::new(0.0, piece.outline.bounding_box().y0);
@@ -217,7 +225,7 @@ fn draw_piece(
     }
 }
 
-/// Lines of letters under each other, as near to a point as there is room.
+/// Lines of letters under each other, as near to a point as there is room; the boxes they took.
 pub(crate) fn write_block(
     drawing: &mut Drawing,
     layer: usize,
@@ -225,13 +233,13 @@ pub(crate) fn write_block(
     lines: &[String],
     near: Point,
     heights: &[f64],
-) {
+) -> Vec<Rect> {
     let spots = space.spots_near(near);
     for &height in heights {
         let size = block_size(lines, height);
         if let Some(r) = space.place(size.width, size.height, spots.iter().copied()) {
             write_lines(drawing, layer, r, lines, height);
-            return;
+            return vec![r];
         }
     }
     // No room for a block: a line at a time, wherever each fits; up a piece that is too narrow for it.
@@ -239,12 +247,14 @@ pub(crate) fn write_block(
         for &height in heights {
             let size = block_size(lines, height);
             if let Some(r) = space.place(size.height, size.width, spots.iter().copied()) {
-                return write_in(drawing, layer, r, height, true, line);
+                write_in(drawing, layer, r, height, true, line);
+                return vec![r];
             }
         }
-        return;
+        return Vec::new();
     }
-    lines.iter().for_each(|l| write_block(drawing, layer, space, std::slice::from_ref(l), near, heights));
+    let one = |line: &String| write_block(drawing, layer, space, std::slice::from_ref(line), near, heights);
+    lines.iter().flat_map(one).collect()
 }
 
 /// Room that lines of letters need under each other.

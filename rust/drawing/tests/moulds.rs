@@ -7,7 +7,8 @@ use kurbo::{BezPath, ParamCurve, ParamCurveNearest, Point, Rect, Shape as _};
 use scrieve_drawing::moulds::mould_drawings;
 use scrieve_drawing::{Drawing, Item, Operation, check};
 use scrieve_fairing::known::Family;
-use scrieve_loft::moulds::{MouldOptions, MouldSet, Notch, Shape, moulds};
+use scrieve_loft::moulds::{Face, MouldOptions, MouldSet, Notch, Shape, moulds};
+use scrieve_loft::pieces::InPieces;
 use scrieve_loft::ribbands::RibbandAt;
 
 const GAP_MM: f64 = 12.0;
@@ -81,6 +82,40 @@ fn a_drawing_is_full_size_in_millimetres() {
         assert!((outline.bounding_box().width() - 1e3 * shape.width()).abs() < 1e-6);
         assert!((outline.area() - 1e6 * mould.pieces[0].outline.area()).abs() < 1e-3);
     }
+}
+
+/// Looking at the forward face, aft, starboard is to the left.
+#[test]
+fn port_and_starboard_are_written_each_on_its_own_side_of_the_centreline() {
+    let pieces = Some(InPieces { head: true, ..InPieces::default() });
+    let mut seen = 0;
+    for family in Family::ALL {
+        for (shape, pieces, thickness) in
+            [(Shape::Whole, None, 0.018), (Shape::Pair, pieces.clone(), 0.018), (Shape::Whole, None, 0.03)]
+        {
+            let set = moulds(&faired(family), &MouldOptions { pieces, thickness, ..options(shape) });
+            let Ok(set) = set else { continue };
+            for (mould, drawing) in set.moulds.iter().zip(mould_drawings(&set, GAP_MM)) {
+                let named: Vec<(String, Rect)> =
+                    letters(&drawing).into_iter().filter(|(t, _)| t == "PORT" || t == "STARBOARD").collect();
+                // Pieces astride the centreline stand about their own outline's middle.
+                for outline in on(&drawing, Operation::CutOutside).map(|path| path.bounding_box()) {
+                    let in_it = named.iter().filter(|(_, r)| outline.contains(r.center()));
+                    let both: Vec<&(String, Rect)> = in_it.collect();
+                    let [one, other] = both[..] else { continue };
+                    let middle = outline.center().x;
+                    let starboard_right = mould.face == Face::After;
+                    for (text, r) in [one, other] {
+                        let right = (text == "STARBOARD") == starboard_right;
+                        let clear = if right { r.x0 > middle } else { r.x1 < middle };
+                        assert!(clear, "{text} {r:?} about {middle} in {}", drawing.title);
+                    }
+                    seen += 1;
+                }
+            }
+        }
+    }
+    assert!(seen > 40, "{seen}");
 }
 
 #[test]

@@ -13,7 +13,7 @@ use scrieve_notation::Units;
 use crate::bevels::{chine_name, chine_spots, edge_bevels};
 use crate::edge::{Edge, Place};
 use crate::flat::{ToldAs, flat_bottom, floored};
-use crate::marks::{Mark, MarkKind, clip, crosses, path_of, within};
+use crate::marks::{MARK_INSET_M, Mark, MarkKind, clip, crosses, path_of, within};
 use crate::outline::{
     CHECK_ACCURACY_M, Cut, Half, NotchAt, is_simple, mirror_outline, mirrored, notched, taken_up,
 };
@@ -898,6 +898,14 @@ impl Draft {
             );
         }
 
+        let named = ribbands::crossings(face.0, face.1, &options.ribbands)?;
+        remarks.extend(cut.without.iter().filter_map(|&k| named.get(k)).map(|(place, name)| {
+            let z = face.0.point(*place).y;
+            format!(
+                "no notch for ribband {name}, {z:.3} m up: the mould has too little wood there; bevel the edge, and \
+                 fasten the ribband on it"
+            )
+        }));
         if cut.footless {
             remarks.push("the keel notch is wider than the mould at its top and takes the foot off".into());
         }
@@ -1120,11 +1128,17 @@ impl Draft {
         let (level, plumb) = (Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0));
         let whole = side == Side::Both;
         let mut marks = Vec::new();
+        let cuts: Vec<kurbo::PathSeg> =
+            std::iter::once(outline).chain(holes).flat_map(|path| path.segments()).collect();
+        let clear = |p: Point| pieces::nearest(&cuts, p).1 > MARK_INSET_M;
+        let in_wood = |p: Point| outline.winding(p) != 0 && holes.iter().all(|h| h.winding(p) == 0);
+        // A buttock down a plumb edge marks nothing.
+        let is_on_cut = |l: &kurbo::Line| !clear(l.midpoint());
         let mut add = |kind, label: &str, lines: &[(Point, Vec2)], keep: &dyn Fn(Point) -> bool| {
             let clipped: Vec<_> = lines
                 .iter()
                 .flat_map(|&(p, d)| clip(outline, holes, p, d))
-                .filter(|l| keep(l.midpoint()))
+                .filter(|l| keep(l.midpoint()) && !is_on_cut(l))
                 .collect();
             if !clipped.is_empty() {
                 marks.push(Mark { kind, label: label.to_owned(), path: path_of(&clipped) });
@@ -1197,10 +1211,9 @@ impl Draft {
         }
         if let Some(line) = station_face {
             // Where the bevel is shut the station face stands outside the far one, and has no wood to be on.
-            let in_wood = |p: Point| outline.winding(p) != 0 && holes.iter().all(|h| h.winding(p) == 0);
             let sides = if whole { vec![line.clone(), mirrored(line)] } else { vec![line.clone()] };
             for side in sides {
-                let path = within(&side, in_wood);
+                let path = within(&side, |p| in_wood(p) && clear(p));
                 if !path.elements().is_empty() {
                     marks.push(Mark { kind: MarkKind::StationFace, label: "STATION FACE".into(), path });
                 }

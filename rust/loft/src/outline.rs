@@ -1,6 +1,6 @@
 //! The outline of half a mould: keel notch, bearing edge with its ribband notches, horn, inner edge.
 
-use kurbo::{BezPath, ParamCurve, PathEl, Point, Vec2};
+use kurbo::{BezPath, ParamCurve, PathEl, Point, Shape as _, Vec2};
 
 use crate::edge::{Edge, Place};
 use crate::limb::{Void, first, void};
@@ -54,6 +54,8 @@ pub(crate) struct Half {
     pub from: Place,
     /// Whether the keel notch takes the foot off from side to side.
     pub footless: bool,
+    /// Which ribbands' notches are left out, for want of wood: near a mould's point they would cut it off.
+    pub without: Vec<usize>,
 }
 
 impl Half {
@@ -62,14 +64,12 @@ impl Half {
         let mut plain = outer.clone();
         plain.extend(edge.elements(from, edge.end()));
 
-        with_notches(&mut outer, edge, from, &ribband_notches(edge, cut, from)?);
-
         let horn = horn(edge, cut);
         let top = horn[horn.len() - 1].y;
-        for &p in &horn {
-            outer.line_to(p);
-            plain.line_to(p);
-        }
+        horn.iter().for_each(|&p| plain.line_to(p));
+        let (notches, without) = ribband_notches(edge, cut, from, &plain)?;
+        with_notches(&mut outer, edge, from, &notches);
+        horn.iter().for_each(|&p| outer.line_to(p));
         let deepest = cut.keel.map_or(0.0, |k| k.depth);
         if first(&outer).y >= top {
             return Err(LoftError::NotchTooDeep {
@@ -83,7 +83,7 @@ impl Half {
             let foot = outer.segments().next().map_or(0.0, |level| level.end().x);
             foot < keel.width / 2.0 - SAME_POINT_M
         });
-        Ok(Half { outer, top, void, from, footless })
+        Ok(Half { outer, top, void, from, footless, without })
     }
 
     /// The closed outline of the right half, anticlockwise, its straight inner edge on the centreline.
@@ -205,10 +205,12 @@ pub(crate) fn taken_up(edge: &Edge, keel: Option<Notch>) -> Result<Place, LoftEr
 
 /// The edge of a face with its ribband notches.
 pub(crate) fn notched(edge: &Edge, cut: &Cut<'_>) -> Result<BezPath, LoftError> {
-    let (_, from) = foot(edge, cut.keel)?;
+    let (mut plain, from) = foot(edge, cut.keel)?;
+    plain.extend(edge.elements(from, edge.end()));
+    horn(edge, cut).into_iter().for_each(|p| plain.line_to(p));
     let mut path = BezPath::new();
     path.move_to(edge.point(from));
-    with_notches(&mut path, edge, from, &ribband_notches(edge, cut, from)?);
+    with_notches(&mut path, edge, from, &ribband_notches(edge, cut, from, &plain)?.0);
     Ok(path)
 }
 
@@ -226,17 +228,28 @@ fn with_notches(path: &mut BezPath, edge: &Edge, from: Place, notches: &[Ribband
 
 type RibbandCut = (Place, Place, [Point; 2]);
 
-/// Each ribband notch: where it leaves the edge, where it meets it again, and its corners.
-fn ribband_notches(edge: &Edge, cut: &Cut<'_>, from: Place) -> Result<Vec<RibbandCut>, LoftError> {
-    let Some(notch) = cut.ribband else { return Ok(Vec::new()) };
+/// Each ribband notch: where it leaves the edge, where it meets it again, and its corners; and which are left out because
+/// the half mould, `plain` from its foot to its top, has no wood for them.
+fn ribband_notches(
+    edge: &Edge,
+    cut: &Cut<'_>,
+    from: Place,
+    plain: &BezPath,
+) -> Result<(Vec<RibbandCut>, Vec<usize>), LoftError> {
+    let (mut out, mut without): (Vec<RibbandCut>, Vec<usize>) = (Vec::new(), Vec::new());
+    let Some(notch) = cut.ribband else { return Ok((out, without)) };
     let what = "ribband notch";
-    let mut places = cut.ribbands.to_vec();
-    places.sort_by(|a, b| edge.girth(a.place).total_cmp(&edge.girth(b.place)));
-    let mut out: Vec<RibbandCut> = Vec::new();
-    for NotchAt { place, run } in places {
+    let mut shape = plain.clone();
+    if let Some(top) = plain.segments().last().map(|s| s.end()) {
+        shape.line_to((0.0, top.y));
+    }
+    shape.close_path();
+    let edges: Vec<kurbo::PathSeg> = plain.segments().collect();
+    let mut places: Vec<(usize, NotchAt)> = cut.ribbands.iter().copied().enumerate().collect();
+    places.sort_by(|a, b| edge.girth(a.1.place).total_cmp(&edge.girth(b.1.place)));
+    for (index, NotchAt { place, run }) in places {
         let p = edge.point(place);
-        let wood = cut.limb.unwrap_or(p.x);
-        if notch.depth >= wood {
+        if let Some(wood) = cut.limb.filter(|limb| notch.depth >= *limb) {
             return Err(LoftError::NotchTooDeep { what, depth: notch.depth, wood });
         }
         let along = edge.middle_tangent(place);
@@ -266,10 +279,24 @@ fn ribband_notches(edge: &Edge, cut: &Cut<'_>, from: Place) -> Result<Vec<Ribban
             1 => [low + floor, high + floor],
             _ => [edge.point(a) + floor, edge.point(b) + floor],
         };
+        // All of its floor must have wood behind it: to the centreline, and to any other part of the edge.
+        let has_wood = |p: Point| {
+            let behind = p + inward * LEAST_BEHIND_M;
+            p.x.min(behind.x) > 0.0
+                && [p, behind].iter().all(|q| shape.winding(*q) != 0)
+                && crate::pieces::nearest(&edges, p).1 > LEAST_BEHIND_M.min(notch.depth / 2.0)
+        };
+        if !(0..=4).all(|i| has_wood(corners[0].lerp(corners[1], f64::from(i) / 4.0))) {
+            without.push(index);
+            continue;
+        }
         out.push((a, b, corners));
     }
-    Ok(out)
+    Ok((out, without))
 }
+
+/// Wood left behind a ribband's notch, m: with less, the notch breaks out (common practice).
+const LEAST_BEHIND_M: f64 = 0.006;
 
 /// The horn above the sheer: on in the edge's direction, then plumb.
 fn horn(edge: &Edge, cut: &Cut<'_>) -> Vec<Point> {

@@ -503,6 +503,35 @@ fn a_keel_wider_than_the_lower_end_is_let_in_where_the_edge_reaches_its_width() 
     }
 }
 
+/// Low down in the bow two halves of a wedge are nearly together: a ribband there has no wood to be let into.
+#[test]
+fn a_ribband_notch_near_a_moulds_point_is_left_out_alone_and_said() {
+    let sharp = hull(&[0.4, 2.0], |u, v| [4.0 * u, (0.01 + 0.5 * v * v) * (0.2 + u), 0.2 + 0.8 * v]);
+    let asked = |ribbands: Vec<RibbandAt>, shape| MouldOptions {
+        planking: Some(0.0),
+        stations: Stations::At(vec![0.4, 2.0]),
+        limb: None,
+        past_spall: None,
+        shape,
+        ribband_notch: Some(Notch { width: 0.03, depth: 0.02 }),
+        ribbands,
+        ..MouldOptions::default()
+    };
+    for shape in [Shape::Pair, Shape::Whole] {
+        let (low, high) = (RibbandAt::Height(0.32), RibbandAt::Height(0.8));
+        let both = made(&sharp, &asked(vec![low.clone(), high.clone()], shape));
+        let one = made(&sharp, &asked(vec![high], shape));
+        assert!(both.failures.is_empty(), "{:?}", both.failures);
+        for (mould, alone) in both.moulds.iter().zip(&one.moulds) {
+            closed_simple_and_anticlockwise(mould);
+            close(mould.pieces[0].outline.area(), alone.pieces[0].outline.area(), 1e-12);
+            let said = |r: &String| r.contains("no notch for ribband R1") && r.contains("0.320 m up");
+            assert_eq!(mould.remarks.iter().filter(|r| said(r)).count(), 1, "{:?}", mould.remarks);
+            assert!(alone.remarks.iter().all(|r| !r.contains("no notch")), "{:?}", alone.remarks);
+        }
+    }
+}
+
 #[test]
 fn a_notch_deeper_than_its_limb_is_refused() {
     let options = MouldOptions {
