@@ -3,7 +3,7 @@
 mod case;
 mod stringer;
 
-use kurbo::{Affine, BezPath, Point, Shape as _};
+use kurbo::{Affine, BezPath, ParamCurve as _, Point, Shape as _};
 use scrieve_loft::inside::{Bulkhead, Carlin, DeckBeam, HalfBeam, Thwart};
 use scrieve_loft::{EdgeBevel, Mark, MarkKind, clear_within};
 
@@ -124,11 +124,20 @@ fn piece(
     let mut space = Space::new(outline.bounding_box(), CELL);
     space.keep_to(&outline, &[]);
     let middle = outline.bounding_box().center();
+    let cut_path = outline.clone();
     drawing.path(cut, outline);
+    let mut beside = None;
     for mark in marks {
         let path = full(&mark.path);
         space.take(&path);
-        drawing.path(marked, path);
+        // What lies outside the piece is there to see, and none of it can be scribed on the wood.
+        let on_wood =
+            path.segments().all(|s| (0..=2).all(|i| cut_path.winding(s.eval(0.5 * f64::from(i))) != 0));
+        let layer = match on_wood {
+            true => marked,
+            false => *beside.get_or_insert_with(|| drawing.layer("Beside", Operation::Annotate)),
+        };
+        drawing.path(layer, path);
     }
     let mut lines = vec![to_ascii(&format!("{boat}, {}", name.to_uppercase()))];
     lines.extend(says.iter().cloned());

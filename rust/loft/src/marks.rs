@@ -64,9 +64,17 @@ pub struct Mark {
     pub path: BezPath,
 }
 
-/// The parts of the line through `p` along `direction` that lie in the wood: inside `outline` and outside
-/// `holes`.
+/// The parts of the line through `p` along `direction` that lie in the wood, inside `outline` and outside `holes`, and
+/// clear of the cut.
 pub(crate) fn clip(outline: &BezPath, holes: &[BezPath], p: Point, direction: Vec2) -> Vec<Line> {
+    let edges: Vec<PathSeg> =
+        std::iter::once(outline).chain(holes).flat_map(|path| path.segments()).collect();
+    let clear = stretches(outline, holes, p, direction).into_iter().flat_map(|l| clear_of(&edges, l));
+    clear.filter(|l| l.length() > LEAST_MARK_M).collect()
+}
+
+/// The same up to [`MARK_INSET_M`] from where the line meets the cut, however it does.
+pub(crate) fn stretches(outline: &BezPath, holes: &[BezPath], p: Point, direction: Vec2) -> Vec<Line> {
     let bounds = outline.bounding_box();
     let reach = bounds.width() + bounds.height() + bounds.center().distance(p);
     let direction = direction.normalize();
@@ -87,11 +95,48 @@ pub(crate) fn clip(outline: &BezPath, holes: &[BezPath], p: Point, direction: Ve
             _ => out.push((w[0], w[1])),
         }
     }
+    let edges: Vec<PathSeg> =
+        std::iter::once(outline).chain(holes).flat_map(|path| path.segments()).collect();
     out.into_iter()
         .map(|(a, b)| Line::new(long.eval(a + inset), long.eval(b - inset)))
+        .flat_map(|l| clear_of(&edges, l))
         .filter(|l| (l.p1 - l.p0).dot(direction) > LEAST_MARK_M)
         .collect()
 }
+
+/// What of a line that lies in the wood keeps clear of the cut: all of it, unless it comes up to the cut at a shallow
+/// angle or runs along it.
+fn clear_of(edges: &[PathSeg], line: Line) -> Vec<Line> {
+    let clear = |t: f64| nearest(edges, line.eval(t)).1 > 0.9 * MARK_INSET_M;
+    let spot = |i: usize| i as f64 / SPOTS_OF_A_MARK as f64;
+    let spots: Vec<bool> = (0..=SPOTS_OF_A_MARK).map(|i| clear(spot(i))).collect();
+    // From a spot that is clear to one that is not: as near to it as is clear.
+    let last_clear = |mut clear_at: f64, mut beyond: f64| {
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (clear_at + beyond);
+            if clear(middle) { clear_at = middle } else { beyond = middle }
+        }
+        clear_at
+    };
+    let mut found = Vec::new();
+    let mut from = spots[0].then_some(0.0);
+    for i in 1..=SPOTS_OF_A_MARK {
+        match (spots[i - 1], spots[i]) {
+            (false, true) => from = Some(last_clear(spot(i), spot(i - 1))),
+            (true, false) => {
+                found.extend(from.take().map(|from| line.subsegment(from..last_clear(spot(i - 1), spot(i)))));
+            }
+            _ => {}
+        }
+    }
+    found.extend(from.map(|from| line.subsegment(from..1.0)));
+    found
+}
+
+/// Spots at which a mark is looked at for running along the cut.
+const SPOTS_OF_A_MARK: usize = 32;
+/// Halvings to where it comes clear: a hundredth of a millimetre on the longest.
+const HALVINGS: usize = 16;
 
 /// Crosses at points, arms from the middle [`CROSS_ARM_M`] long, those in the wood.
 pub(crate) fn crosses(points: &[Point], in_wood: impl Fn(Point) -> bool) -> BezPath {
@@ -99,7 +144,8 @@ pub(crate) fn crosses(points: &[Point], in_wood: impl Fn(Point) -> bool) -> BezP
         let arm = |d: Vec2| Line::new(*p - d * CROSS_ARM_M, *p + d * CROSS_ARM_M);
         [arm(Vec2::new(1.0, 0.0)), arm(Vec2::new(0.0, 1.0))]
     };
-    path_of(&points.iter().filter(|p| in_wood(**p)).flat_map(arms).collect::<Vec<_>>())
+    let whole = |arm: &Line| [arm.p0, arm.midpoint(), arm.p1].iter().all(|p| in_wood(*p));
+    path_of(&points.iter().flat_map(arms).filter(whole).collect::<Vec<_>>())
 }
 
 /// Arms of a cross, m: large enough to set a drill's point to.

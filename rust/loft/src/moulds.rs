@@ -1132,13 +1132,11 @@ impl Draft {
             std::iter::once(outline).chain(holes).flat_map(|path| path.segments()).collect();
         let clear = |p: Point| pieces::nearest(&cuts, p).1 > MARK_INSET_M;
         let in_wood = |p: Point| outline.winding(p) != 0 && holes.iter().all(|h| h.winding(p) == 0);
-        // A buttock down a plumb edge marks nothing.
-        let is_on_cut = |l: &kurbo::Line| !clear(l.midpoint());
         let mut add = |kind, label: &str, lines: &[(Point, Vec2)], keep: &dyn Fn(Point) -> bool| {
             let clipped: Vec<_> = lines
                 .iter()
                 .flat_map(|&(p, d)| clip(outline, holes, p, d))
-                .filter(|l| keep(l.midpoint()) && !is_on_cut(l))
+                .filter(|l| keep(l.midpoint()))
                 .collect();
             if !clipped.is_empty() {
                 marks.push(Mark { kind, label: label.to_owned(), path: path_of(&clipped) });

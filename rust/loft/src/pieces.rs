@@ -196,7 +196,7 @@ fn across(
     let limbs: Vec<(f64, f64)> = [low, 0.5 * (low + high), high - SAME_POINT_M]
         .into_iter()
         .filter_map(|z| {
-            let lines = crate::marks::clip(&outline, &[], Point::new(0.0, z), Vec2::new(1.0, 0.0));
+            let lines = crate::marks::stretches(&outline, &[], Point::new(0.0, z), Vec2::new(1.0, 0.0));
             let outermost = lines.into_iter().max_by(|a, b| a.p1.x.total_cmp(&b.p1.x))?;
             Some((outermost.p0.x - crate::marks::MARK_INSET_M, outermost.p1.x + crate::marks::MARK_INSET_M))
         })

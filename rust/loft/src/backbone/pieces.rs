@@ -3,14 +3,14 @@
 //! Both edges are bent once for the whole backbone, and pieces take their parts of them, so that two pieces have one
 //! line where they meet.
 
-use kurbo::{BezPath, ParamCurve, PathSeg, Point, Shape as _, Vec2};
+use kurbo::{BezPath, ParamCurve, PathSeg, Point, Vec2};
 
 use scrieve_hull::{Curve, Plane};
 
 use super::path::{SAME_SPOT_M, join, passes, smooth};
 use super::spine::{Spine, Stretch};
 use super::{BackbonePiece, KeelAt};
-use crate::marks::{clip, path_of, within};
+use crate::marks::{clear_within, clip, path_of};
 use crate::pieces::{At, nearest, part};
 use crate::rabbet::End;
 use crate::{Grid, Mark, MarkKind, written};
@@ -253,7 +253,7 @@ impl Spine<'_> {
             [(MarkKind::Rabbet, "RABBET"), (MarkKind::Bearding, "BEARDING"), (MarkKind::Middle, "MIDDLE")];
         for (k, (kind, label)) in kinds.into_iter().enumerate() {
             // In sixteenths of the space between spots: a line stops within a centimetre of the edge of the wood.
-            add(kind, label.into(), within(&self.line(k), |p| outline.winding(p) != 0));
+            add(kind, label.into(), clear_within(&self.line(k), &outline));
         }
         BackbonePiece { name, outline, marks, sided, moulded, arms_at: None }
     }
