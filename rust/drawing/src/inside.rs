@@ -32,7 +32,8 @@ pub fn thwart_drawing(boat: &str, name: &str, thwart: &Thwart) -> Drawing {
 pub fn bulkhead_drawing(boat: &str, name: &str, bulkhead: &Bulkhead) -> Drawing {
     let (faces, cut_to) = forward_and_after(&bulkhead.outline, &bulkhead.faces);
     let marks: Vec<Mark> = bulkhead.marks.iter().cloned().chain(faces).collect();
-    piece(boat, name, &bulkhead.outline, &marks, &["FORWARD FACE".to_owned(), cut_to], &bulkhead.bevels)
+    let lines = ["FORWARD FACE".to_owned(), format!("{:.1} MM THICK", bulkhead.thickness * 1e3), cut_to];
+    piece(boat, name, &bulkhead.outline, &marks, &lines, &bulkhead.bevels)
 }
 
 fn forward_and_after(outline: &BezPath, [fore, aft]: &[BezPath; 2]) -> (Vec<Mark>, String) {
@@ -145,7 +146,8 @@ fn piece(
     for b in bevels {
         let spot = Affine::scale(1e3) * b.spot;
         let text = format!("{:.1} DEG, {:+.1} MM", b.in_the_wood.to_degrees(), b.rise * 1e3);
-        write_block(&mut drawing, letters, &mut space, &[text], spot, &MARK_HEIGHTS);
+        let at = to_ascii(&b.at).to_uppercase();
+        write_block(&mut drawing, letters, &mut space, &[at, text], spot, &MARK_HEIGHTS);
     }
     for mark in marks {
         write_beside(&mut drawing, letters, &mut space, &to_ascii(&mark.label), &full(&mark.path));

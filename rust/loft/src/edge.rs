@@ -51,6 +51,14 @@ impl Edge {
         whole.then_some(Edge { cubics, nx, chines: Vec::new() })
     }
 
+    /// An edge to cut along that belongs to no one section, and so has no normals but those in its own plane. `None`
+    /// if it has no length.
+    pub fn to_cut(segments: &[PathSeg]) -> Option<Edge> {
+        let cubics: Vec<CubicBez> = segments.iter().map(PathSeg::to_cubic).collect();
+        let nx = vec![(0.0, 0.0); cubics.len()];
+        (!cubics.is_empty()).then_some(Edge { cubics, nx, chines: Vec::new() })
+    }
+
     /// The same with the chines on it.
     pub fn with_chines(curve: &Curve, chines: &[ChineOn]) -> Option<Edge> {
         let mut edge = Edge::new(curve)?;

@@ -15,7 +15,8 @@ use crate::edge::{Edge, Place};
 use crate::flat::{ToldAs, flat_bottom, floored};
 use crate::marks::{MARK_INSET_M, Mark, MarkKind, clip, crosses, path_of, within};
 use crate::outline::{
-    CHECK_ACCURACY_M, Cut, Half, NotchAt, is_simple, mirror_outline, mirrored, notched, taken_up,
+    CHECK_ACCURACY_M, Cut, Half, NotchAt, edge_of_both, is_simple, mirror_outline, mirrored, notched,
+    taken_up,
 };
 use crate::pieces::{self, InPieces, Part, Plan, Planned, SpallBoard};
 use crate::ribbands::{self, RibbandAt};
@@ -134,7 +135,8 @@ pub struct MouldOptions {
     pub outside: f64,
     /// Thickness of the moulds' stock.
     pub thickness: f64,
-    /// Cut to the far, larger face and bevelled to the station line, instead of a square edge.
+    /// Cut to the far face and bevelled to the station line, instead of a square edge; where the bevel is shut, and the
+    /// station face the larger, to that.
     pub bevelled: bool,
     /// Halves or whole.
     pub shape: Shape,
@@ -455,6 +457,11 @@ pub enum LoftError {
         /// Length along the edge of the upper one.
         girth: f64,
     },
+    /// Faces that do not lie over one another.
+    #[error(
+        "the mould's two faces do not lie over one another: give a thinner mould, or one that is not bevelled"
+    )]
+    NoBlank,
     /// The outline crosses itself: what is deducted is more than the hull's curve has room for.
     #[error("the outline crosses itself: {deduction:.4} m is more than the tightest curve has room for")]
     Crosses {
@@ -820,7 +827,7 @@ struct Draft {
     edge: Edge,
     /// Heights where the hull turns tighter than the deduction and the edge has a corner.
     corners: Vec<f64>,
-    /// The edge on the far face, where the mould is cut to it.
+    /// The edge a bevelled mould is cut to: that on the far face, and the station's own where that stands outside it.
     far: Option<Edge>,
     /// How many chines the hull has.
     chines: usize,
@@ -856,7 +863,7 @@ impl Draft {
         let (curve, edge, corners) = edge_at(x)?;
         let lies = if x <= widest { Lies::Aft } else { Lies::Forward };
         let far = match options.bevelled {
-            true => Some(edge_at(x + lies.sign() * options.thickness)?.1),
+            true => Some(edge_of_both(&edge, edge_at(x + lies.sign() * options.thickness)?.1)?),
             false => None,
         };
         let chines = hull.surface().patches.len() - 1;

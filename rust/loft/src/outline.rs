@@ -2,6 +2,7 @@
 
 use kurbo::{BezPath, ParamCurve, PathEl, Point, Shape as _, Vec2};
 
+use crate::blank::{carried_up, half_blank};
 use crate::edge::{Edge, Place};
 use crate::limb::{Void, first, void};
 use crate::moulds::{LoftError, Notch};
@@ -145,6 +146,46 @@ pub(crate) fn mirror_outline(path: &BezPath) -> BezPath {
 fn tail(path: &BezPath) -> Vec<PathEl> {
     path.elements().iter().skip(1).copied().collect()
 }
+
+/// The edge that holds both faces of a bevelled mould: the far one, but where the bevel is shut and the station face
+/// stands outside it.
+///
+/// # Errors
+/// Faces that do not lie over one another.
+pub(crate) fn edge_of_both(near: &Edge, far: Edge) -> Result<Edge, LoftError> {
+    let top = near.point(near.end()).y.max(far.point(far.end()).y);
+    let half = |edge: &Edge| -> Result<BezPath, LoftError> {
+        let (mut path, from) = foot(edge, None)?;
+        path.extend(edge.elements(from, edge.end()));
+        let mut path = carried_up(&path, top);
+        path.line_to((0.0, top));
+        Ok(path)
+    };
+    let area = |half: &BezPath| {
+        let mut path = half.clone();
+        path.close_path();
+        path.area()
+    };
+    let (near, whole) = (half(near)?, half(&far)?);
+    let both = half_blank(&near, &whole).ok_or(LoftError::NoBlank)?;
+    if area(&both) - area(&whole) < SHUT_M2 {
+        return Ok(far);
+    }
+    // Without its foot along the centreline's level, and without its top.
+    let mut edge: Vec<kurbo::PathSeg> = both.segments().collect();
+    let level =
+        |s: &kurbo::PathSeg, y: f64| (s.start().y - y).abs().max((s.end().y - y).abs()) < CHECK_ACCURACY_M;
+    while edge.last().is_some_and(|s| level(s, top)) {
+        edge.pop();
+    }
+    let foot = first(&both).y;
+    let on_foot = edge.iter().take_while(|s| level(s, foot)).count();
+    edge.drain(..on_foot);
+    Edge::to_cut(&edge).ok_or(LoftError::NoBlank)
+}
+
+/// A station face that stands outside the far one by less in all, m², does so by nothing a saw could follow.
+const SHUT_M2: f64 = 1e-5;
 
 /// The foot of the mould from the centreline to the bearing edge, and where the edge is taken up.
 fn foot(edge: &Edge, keel: Option<Notch>) -> Result<(BezPath, Place), LoftError> {

@@ -646,6 +646,37 @@ fn a_bevelled_mould_is_cut_to_its_far_face_with_the_station_face_marked_in_the_w
     }
 }
 
+/// Sides that widen going aft low down and narrow above: a bevelled mould is cut to whichever face is the larger there.
+#[test]
+fn a_bevelled_mould_is_cut_to_the_station_face_where_its_bevel_is_shut() {
+    let side = |x: f64, z: f64| 0.5 + 0.3 * (x - 2.0) * (0.6 - z) + 0.02 * x;
+    let hull = hull(&[1.0, 2.0, 3.0], |u, v| {
+        let (x, z) = (LENGTH * u, 0.2 + 0.8 * v);
+        [x, side(x, z), z]
+    });
+    let options = MouldOptions { bevelled: true, limb: None, past_spall: None, ..MouldOptions::default() };
+    let mut shut = 0;
+    for mould in made(&hull, &options).moulds {
+        closed_simple_and_anticlockwise(&mould);
+        let outline = &mould.pieces[0].outline;
+        let sign = if mould.lies == Lies::Aft { 1.0 } else { -1.0 };
+        let half = |x: f64, z: f64| {
+            let section = hull.parallel_section(x, 0.0127).expect("a section");
+            section.crossings([0.0, 0.0, 1.0], z).pop().map(|mark| mark.sample.p[1])
+        };
+        for k in 1..=38 {
+            let z = 0.21 + 0.02 * f64::from(k);
+            let ends = [mould.x, mould.x + sign * 0.018].map(|x| half(x, z));
+            let [Some(near), Some(far)] = ends else { continue };
+            let widest = near.max(far);
+            assert!(outline.winding(Point::new(widest - 1e-5, z)) != 0, "{} {z}", mould.station);
+            assert!(outline.winding(Point::new(widest + 1e-4, z)) == 0, "{} {z}", mould.station);
+            shut += usize::from(near > far + 1e-4);
+        }
+    }
+    assert!(shut > 30, "{shut}");
+}
+
 /// A wedge whose table draws a diagonal; the ribband climbs 0.2 a metre.
 fn climbing() -> RibbandAt {
     RibbandAt::Through(Batten::new(vec![(0.0, 0.3), (4.0, 1.1)]).expect("a batten"))

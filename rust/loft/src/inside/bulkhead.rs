@@ -20,6 +20,8 @@ pub struct Bulkhead {
     pub outline: BezPath,
     /// The outlines of its forward and of its after face, both sides.
     pub faces: [BezPath; 2],
+    /// Its thickness, m.
+    pub thickness: f64,
     /// Centreline and waterlines.
     pub marks: Vec<Mark>,
     /// Bevels of its edge at waterlines, lower end up, from its forward face over its thickness.
@@ -63,7 +65,7 @@ pub fn bulkhead(
     }
     spots.push(("top".to_owned(), edge.end()));
     let bevels = edge_bevels(edge, spots, 1.0, thickness);
-    Ok(Bulkhead { bevels, marks, outline, faces })
+    Ok(Bulkhead { bevels, marks, outline, faces, thickness })
 }
 
 /// The right half of a face.
