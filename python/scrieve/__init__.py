@@ -12,6 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    __version__: str
     from ._batten import Batten as Batten
     from ._batten import batten as batten
     from ._collection import Collection as Collection
@@ -63,6 +64,11 @@ __all__ = sorted(_HOMES)
 
 
 def __getattr__(name: str) -> Any:
+    if name == "__version__":
+        from importlib.metadata import version
+
+        value = globals()[name] = version(__name__)
+        return value
     if name not in _HOMES:
         raise AttributeError(f"module 'scrieve' has no attribute {name!r}")
     value = globals()[name] = getattr(import_module(f".{_HOMES[name]}", __name__), name)

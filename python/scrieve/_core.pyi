@@ -38,6 +38,7 @@ __all__ = [
     "Rabbet",
     "Reading",
     "ReadingError",
+    "ScrieveError",
     "Suggestion",
     "Table",
     "TableError",
@@ -89,23 +90,24 @@ __all__ = [
     "write_whole",
 ]
 
-class DrawingError(ValueError): ...
-class FairingError(ValueError): ...
+class ScrieveError(ValueError): ...
+class DrawingError(ScrieveError): ...
+class FairingError(ScrieveError): ...
 
-class FloatingError(ValueError):
+class FloatingError(ScrieveError):
     reason: str
 
-class HullError(ValueError): ...
-class LoftError(ValueError): ...
+class HullError(ScrieveError): ...
+class LoftError(ScrieveError): ...
 
-class ReadingError(ValueError):
+class ReadingError(ScrieveError):
     text: str
     span: tuple[int, int]
     found: str
     expected: str
     line: int | None
 
-class TableError(ValueError):
+class TableError(ScrieveError):
     mistakes: list[dict[str, Any]]
 
 @final

@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from ._core import DrawingError, FairingError, FloatingError, HullError, LoftError, ReadingError, TableError
+from ._core import (
+    DrawingError,
+    FairingError,
+    FloatingError,
+    HullError,
+    LoftError,
+    ReadingError,
+    ScrieveError,
+    TableError,
+)
 
 __all__ = [
     "DrawingError",
@@ -18,10 +27,6 @@ __all__ = [
     "ScrieveError",
     "TableError",
 ]
-
-
-class ScrieveError(ValueError):
-    """Something asked of scrieve that it cannot do; the message says what would do."""
 
 
 class Note(UserWarning):

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 @dataclass(frozen=True)
 class Thwart:
     """A thwart, cut to hold both its faces. `edges` has a row for its forward and its after edge: from_stem, height,
-    length (tip to tip of the wider face there), in_plan (of the end with the fore-and-aft line) and flare (of the end with plumb)."""
+    length (tip to tip of the wider face there), in_plan (of the end with the fore-and-aft line) and flare (of the end
+    with plumb)."""
 
     edges: pandas.DataFrame
     drawing: Drawing
@@ -234,8 +235,8 @@ class Inside:
         inside: float | None = None,
         name: str = "bulkhead",
     ) -> Drawing:
-        """The bulkhead whose forward face stands at x, to the sheer or a level `top`, cut to hold both its faces; bevels
-        round its edge."""
+        """The bulkhead whose forward face stands at x, to the sheer or a level `top`, cut to hold both its faces;
+        bevels round its edge."""
         inside = self._inside(inside)
         self._round_in_range(round_of_beam, thickness=thickness, inside=inside)
         return _core.bulkhead(
@@ -252,7 +253,8 @@ class Inside:
         inside: float | None = None,
         name: str = "deck beam",
     ) -> DeckBeam:
-        """The deck beam whose forward face stands at x, cut to hold both its faces. `round_of_beam` is (beam, camber): the radius is (beam²/4 + camber²)/2 camber."""
+        """The deck beam whose forward face stands at x, cut to hold both its faces. `round_of_beam` is (beam, camber):
+        the radius is (beam²/4 + camber²)/2 camber."""
         inside = self._inside(inside)
         self._round_in_range(round_of_beam, depth=depth, beam_siding=siding, inside=inside)
         radius, camber, end, drawing = _core.deck_beam(
@@ -272,8 +274,9 @@ class Inside:
         inside: float | None = None,
         name: str = "half beam",
     ) -> HalfBeam:
-        """The half beam whose forward face stands at x, from the outboard face of a carlin, at half-breadth `carlin` there, to the side;
-        `in_plan` is the carlin's angle with the fore-and-aft line, degrees, positive where it runs out going aft."""
+        """The half beam whose forward face stands at x, from the outboard face of a carlin, at half-breadth `carlin`
+        there, to the side; `in_plan` is the carlin's angle with the fore-and-aft line, degrees, positive where it runs
+        out going aft."""
         inside = self._inside(inside)
         self._round_in_range(round_of_beam, depth=depth, beam_siding=siding, inside=inside)
         length, ends, drawing = _core.half_beam(

@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 use kurbo::{BezPath, Point};
 use numpy::{PyArray1, PyArray2, PyArrayMethods, PyReadonlyArray2};
 use pyo3::create_exception;
-use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
@@ -16,12 +15,13 @@ use scrieve_drawing::{
 };
 use scrieve_offsets::write_whole;
 
+use crate::error::ScrieveError;
 use crate::output;
 
 create_exception!(
     scrieve,
     DrawingError,
-    PyValueError,
+    ScrieveError,
     "A drawing that cannot be made or written as asked; the message says what and where."
 );
 

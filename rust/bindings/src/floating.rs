@@ -10,13 +10,14 @@ use scrieve_hull::floating::{
     Water, Weight, keel,
 };
 
+use crate::error::ScrieveError;
 use crate::hull::Hull;
 use crate::patience::patiently;
 
 create_exception!(
     scrieve,
     FloatingError,
-    PyValueError,
+    ScrieveError,
     "A load or a draught the hull cannot be floated at. `.reason` says why in a word or two: dry, over the\n\
      sheer, sinks, swamped, capsizes, no trim, argument."
 );

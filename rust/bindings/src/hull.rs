@@ -10,6 +10,7 @@ use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullEr
 use scrieve_notation::{Precision, Units};
 use scrieve_offsets::Tolerance;
 
+use crate::error::ScrieveError;
 use crate::patience::patiently;
 use crate::reading::known;
 use crate::table::{Table, edit_error, table_error};
@@ -17,10 +18,10 @@ use crate::table::{Table, edit_error, table_error};
 create_exception!(
     scrieve,
     FairingError,
-    PyValueError,
+    ScrieveError,
     "A table that cannot be faired; the message says what would do."
 );
-create_exception!(scrieve, HullError, PyValueError, "A question the hull has no answer to.");
+create_exception!(scrieve, HullError, ScrieveError, "A question the hull has no answer to.");
 
 pub(crate) fn fairing_error(error: CoreFairingError) -> PyErr {
     FairingError::new_err(error.to_string())

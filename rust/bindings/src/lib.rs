@@ -5,6 +5,7 @@ use pyo3::prelude::*;
 mod backbone;
 mod batten;
 mod drawing;
+mod error;
 mod floating;
 mod hull;
 mod inside;
@@ -32,6 +33,8 @@ mod _core {
     use crate::batten::batten;
     #[pymodule_export]
     use crate::drawing::{Drawing, DrawingError, merge_drawings};
+    #[pymodule_export]
+    use crate::error::ScrieveError;
     #[pymodule_export]
     use crate::floating::{
         FloatingError, centre_of_effort, curves_of_form, depths, float_at, floating_caution, hydrostatics,

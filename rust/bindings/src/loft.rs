@@ -1,7 +1,6 @@
 //! What is picked up from the loft floor, and the drawings of it, for Python.
 
 use pyo3::create_exception;
-use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::bevels::bevel_boards;
@@ -16,13 +15,14 @@ use scrieve_notation::Units;
 
 use crate::backbone::{Transom, bevel_columns};
 use crate::drawing::Drawing;
+use crate::error::ScrieveError;
 use crate::hull::Hull;
 use crate::patience::patiently;
 
 create_exception!(
     scrieve,
     LoftError,
-    PyValueError,
+    ScrieveError,
     "Something that cannot be picked up; the message says what would do."
 );
 

@@ -2,6 +2,7 @@
 
 use std::hash::{DefaultHasher, Hash, Hasher};
 
+use crate::error::ScrieveError;
 use numpy::{IntoPyArray, PyArray1};
 use pyo3::basic::CompareOp;
 use pyo3::create_exception;
@@ -13,7 +14,7 @@ use scrieve_notation::{Dialect, Length, NotationError, OnePart, Precision, Readi
 create_exception!(
     scrieve,
     ReadingError,
-    PyValueError,
+    ScrieveError,
     "A text that is not a reading: `.text`, `.span` (start and end of what is wrong, in characters),\n\
      `.found`, `.expected` and, in a column, `.line`, counted from 1."
 );

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use pyo3::create_exception;
-use pyo3::exceptions::{PyTypeError, PyValueError};
+use pyo3::exceptions::PyTypeError;
 use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyBytes, PyDict, PyFloat, PyInt, PyList, PyString, PyTuple};
 use scrieve_notation::{Length, TwoPart};
@@ -12,13 +12,14 @@ use scrieve_offsets::{
     Remark, Severity, Shrinkage, Survey, Table as CoreTable, Transom,
 };
 
+use crate::error::ScrieveError;
 use crate::output::{os_error, write_whole};
 use crate::reading::PyReading;
 
 create_exception!(
     scrieve,
     TableError,
-    PyValueError,
+    ScrieveError,
     "What is wrong with a table. `.mistakes` has a dict for each mistake: file, line, column, text (what is\n\
      underlined), problem, expected, severity and source_line; it is empty where the fault is not in a file."
 );

@@ -1,0 +1,11 @@
+//! What every error of scrieve is.
+
+use pyo3::create_exception;
+use pyo3::exceptions::PyValueError;
+
+create_exception!(
+    scrieve,
+    ScrieveError,
+    PyValueError,
+    "Something asked of scrieve that it cannot do; the message says what would do."
+);
