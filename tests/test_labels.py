@@ -87,3 +87,19 @@ def test_every_piece_and_line_of_the_backbone_in_profile_is_named(hull):
     pieces = {name.upper() for name in backbone.pieces()["piece"]}
     assert pieces and pieces | {"RABBET LINE", "BEARDING LINE", "MIDDLE LINE", "BASE LINE"} <= set(said)
     assert set(backbone.keel()["station"]) <= set(said) & {text["text"] for text in plan.texts()}
+
+
+def test_accents_are_spelled_in_plain_letters_and_stations_that_differ_in_them_alone_are_told_apart(tmp_path):
+    text = (SAMPLES / "sandling.offsets").read_text(encoding="utf-8")
+    head, rows = text.split("station", 1)
+    cells, rest = rows.split("\n", 1)
+    names = cells.split()
+    names[names.index("3")], names[names.index("4")] = "é", "è"
+    path = tmp_path / "elan.offsets"
+    head = head.replace('name = "Sandling"', 'name = "Élan"')
+    path.write_text(f"{head}station {' '.join(names)}\n{rest}", encoding="utf-8")
+    drawings = scrieve.read(path).fair().moulds()
+    made = [drawing.name for drawing in drawings]
+    assert {"mould-e (3)", "mould-e (4)"} <= set(made) and len(set(made)) == len(made)
+    said = {text["text"] for drawing in drawings for text in drawing.texts()}
+    assert "Elan" in said and "MOULD e (3)" in said and not any("?" in one for one in said)

@@ -4,8 +4,8 @@
 //! pieces whose extents overlap are compared.
 
 use crate::arcs::{self, Outline};
-use crate::ascii::to_ascii;
 use crate::model::{Drawing, Item, Operation};
+use crate::to_ascii;
 use kurbo::{Point, Rect};
 use std::collections::HashMap;
 use std::fmt;

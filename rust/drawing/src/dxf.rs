@@ -5,10 +5,10 @@
 //! depend on the drawing alone, and are streamed, one outline in memory at a time.
 
 use crate::arcs::{self, CHORD_TOLERANCE_MM, Outline, Segment};
-use crate::ascii::to_ascii;
 use crate::error::{WriteError, refuse_broken};
 use crate::fixed::{BUFFER, push_fixed, push_integer};
 use crate::model::{Anchor, Drawing, Item, Layer, Stroke};
+use crate::to_ascii;
 use kurbo::{Point, Rect};
 use std::io::{self, Write};
 

@@ -3,8 +3,8 @@
 //! Our own design on a grid four wide and eight high, the base line at two: capitals fill the upper six, small
 //! letters four, tails the lower two. Corners are chamfers, so that plain lines cut cleanly at any height.
 
-use crate::ascii::to_ascii;
 use crate::model::{Anchor, Drawing};
+use crate::to_ascii;
 use kurbo::{Affine, BezPath, Point};
 
 /// Grid units from the base line to the top of a capital, and below the base line.

@@ -1,7 +1,6 @@
 //! Drawings and their writers.
 
 pub mod arcs;
-mod ascii;
 pub mod backbone;
 pub mod bevels;
 mod check;
@@ -20,11 +19,11 @@ mod space;
 mod svg;
 pub mod transom;
 
-pub use ascii::to_ascii;
 pub use check::{Fault, Finding, check};
 pub use dxf::{DxfOptions, DxfVersion, write_dxf};
 pub use error::WriteError;
 pub use lettering::{engraved, engraved_width};
 pub use model::{Anchor, Drawing, Item, Layer, Operation, Stroke};
 pub use pdf::{Pages, Paper, write_pdf};
+pub use scrieve_notation::to_ascii;
 pub use svg::{SvgOptions, svg, write_svg};

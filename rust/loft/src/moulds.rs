@@ -8,7 +8,7 @@
 
 use kurbo::{BezPath, Point, Shape as _, Vec2};
 use scrieve_hull::{Curve, Hull, HullError};
-use scrieve_notation::Units;
+use scrieve_notation::{Units, to_ascii};
 
 use crate::bevels::{chine_name, chine_spots, edge_bevels};
 use crate::edge::{Edge, Place};
@@ -97,7 +97,7 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
             upside_down: options.upside_down,
         })
         .collect();
-    let name = ascii(&hull.source().facts.name);
+    let name = to_ascii(&hull.source().facts.name);
     let base_line = options.base_parallel.unwrap_or(0.0);
     let stock = options.pieces.as_ref().and_then(|pieces| pieces.stock);
     Ok(MouldSet {
@@ -752,7 +752,21 @@ fn stations(hull: &Hull, options: &MouldOptions, grid: &Grid) -> Vec<(String, f6
             (1..).map(|k| f64::from(k) * spacing).take_while(|&x| x < aft).map(named).collect()
         }
     };
-    list.into_iter().map(|(name, x)| (ascii(&name), x)).collect()
+    in_plain_letters(list)
+}
+
+/// The names as cutters can read them; stations whose names differ in their accents alone are told apart by their
+/// order.
+fn in_plain_letters(list: Vec<(String, f64)>) -> Vec<(String, f64)> {
+    let plain: Vec<String> = list.iter().map(|(name, _)| to_ascii(name)).collect();
+    let told_apart = |i: usize| {
+        let is_double = |k: usize| plain[k] == plain[i] && list[k].0 != list[i].0;
+        match (0..list.len()).any(is_double) {
+            true => format!("{} ({})", plain[i], i + 1),
+            false => plain[i].clone(),
+        }
+    };
+    (0..list.len()).map(|i| (told_apart(i), list[i].1)).collect()
 }
 
 /// The next round figure.
@@ -766,11 +780,6 @@ fn step(units: Units) -> f64 {
         Units::FeetInchesEighths | Units::Inches | Units::Feet => 0.0254,
         Units::Millimetres | Units::Centimetres | Units::Metres => 0.01,
     }
-}
-
-/// Labels go to cutters that read nothing but ASCII.
-fn ascii(text: &str) -> String {
-    text.chars().map(|c| if c.is_ascii() && !c.is_ascii_control() { c } else { '?' }).collect()
 }
 
 /// The lines a set of moulds is marked with, and what is written by each.
@@ -789,10 +798,10 @@ impl Lines {
         let units = grid.units;
         let labelled = |what: &str, given: &Option<Vec<f64>>, own: &[f64]| {
             let at = given.as_deref().unwrap_or(own);
-            at.iter().map(|&v| (v, format!("{what} {}", ascii(&written(v, units))))).collect()
+            at.iter().map(|&v| (v, format!("{what} {}", to_ascii(&written(v, units))))).collect()
         };
         let diagonals = options.diagonals.as_ref().unwrap_or(&grid.diagonals);
-        let parallel = |height: f64| (height, format!("BASE + {}", ascii(&written(height, units))));
+        let parallel = |height: f64| (height, format!("BASE + {}", to_ascii(&written(height, units))));
         let base = options.base_parallel.map_or((0.0, "BASE".to_owned()), parallel);
         // Above the foot of every mould, and no double of a waterline.
         let feet = drafts.iter().map(|d| d.edge.path().bounding_box().y0).fold(f64::NEG_INFINITY, f64::max);
@@ -807,7 +816,10 @@ impl Lines {
             parallel: parallel(height),
             waterlines: labelled("WL", &options.waterlines, &grid.waterlines),
             buttocks: labelled("B", &options.buttocks, &grid.buttocks),
-            diagonals: diagonals.iter().map(|d| DiagonalAt { name: ascii(&d.name), ..d.clone() }).collect(),
+            diagonals: diagonals
+                .iter()
+                .map(|d| DiagonalAt { name: to_ascii(&d.name), ..d.clone() })
+                .collect(),
         }
     }
 
@@ -1173,7 +1185,7 @@ impl Draft {
         }
         add(
             MarkKind::Spall,
-            &format!("SPALL {}", ascii(&written(spall, lines.units))),
+            &format!("SPALL {}", to_ascii(&written(spall, lines.units))),
             &[(Point::new(0.0, spall), level)],
             &all,
         );

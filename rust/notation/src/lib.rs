@@ -10,6 +10,7 @@ mod dialect;
 mod grammar;
 mod length;
 mod meaning;
+mod plain;
 mod reading;
 mod write;
 
@@ -17,6 +18,7 @@ pub use column::read_column;
 pub use dialect::{Dialect, OnePart, Precision, TwoPart, Units};
 pub use length::Length;
 pub use meaning::{LONGEST, parse_cell, parse_plus};
+pub use plain::to_ascii;
 pub use reading::{Mark, NotationError, Parsed, Reading};
 pub use write::write_length;
 

@@ -1,7 +1,6 @@
 //! Text as plain ASCII, for files whose readers agree on nothing else.
 
-/// Common characters of drawings and of names in western European spelling, as one would type
-/// them without. Fractions and `°` take a space after a digit: `1⅜` is `1 3/8`.
+/// Characters of drawings as one would type them without; letters are spelled by `deunicode`. Fractions and `°` take a space after a digit: `1⅜` is `1 3/8`.
 const SPELLED: &[(char, &str)] = &[
     ('°', "deg"),
     ('½', "1/2"),
@@ -35,82 +34,13 @@ const SPELLED: &[(char, &str)] = &[
     ('⁄', "/"),
     ('µ', "u"),
     ('μ', "u"),
-    ('ø', "o"),
-    ('Ø', "O"),
     ('⌀', "dia "),
-    ('æ', "ae"),
     ('Æ', "AE"),
-    ('œ', "oe"),
-    ('Œ', "OE"),
-    ('ß', "ss"),
-    ('ð', "d"),
-    ('Ð', "D"),
-    ('þ', "th"),
-    ('Þ', "Th"),
-    ('ł', "l"),
-    ('Ł', "L"),
     ('£', "GBP"),
     ('€', "EUR"),
     ('\u{a0}', " "),
     ('\u{2009}', " "),
     ('\u{202f}', " "),
-    ('à', "a"),
-    ('á', "a"),
-    ('â', "a"),
-    ('ã', "a"),
-    ('ä', "a"),
-    ('å', "a"),
-    ('ç', "c"),
-    ('è', "e"),
-    ('é', "e"),
-    ('ê', "e"),
-    ('ë', "e"),
-    ('ì', "i"),
-    ('í', "i"),
-    ('î', "i"),
-    ('ï', "i"),
-    ('ñ', "n"),
-    ('ò', "o"),
-    ('ó', "o"),
-    ('ô', "o"),
-    ('õ', "o"),
-    ('ö', "o"),
-    ('ù', "u"),
-    ('ú', "u"),
-    ('û', "u"),
-    ('ü', "u"),
-    ('ý', "y"),
-    ('ÿ', "y"),
-    ('À', "A"),
-    ('Á', "A"),
-    ('Â', "A"),
-    ('Ã', "A"),
-    ('Ä', "A"),
-    ('Å', "A"),
-    ('Ç', "C"),
-    ('È', "E"),
-    ('É', "E"),
-    ('Ê', "E"),
-    ('Ë', "E"),
-    ('Ì', "I"),
-    ('Í', "I"),
-    ('Î', "I"),
-    ('Ï', "I"),
-    ('Ñ', "N"),
-    ('Ò', "O"),
-    ('Ó', "O"),
-    ('Ô', "O"),
-    ('Õ', "O"),
-    ('Ö', "O"),
-    ('Ù', "U"),
-    ('Ú', "U"),
-    ('Û', "U"),
-    ('Ü', "U"),
-    ('Ý', "Y"),
-    ('š', "s"),
-    ('Š', "S"),
-    ('ž', "z"),
-    ('Ž', "Z"),
     ('α', "alpha"),
     ('β', "beta"),
     ('θ', "theta"),
@@ -120,7 +50,7 @@ const SPELLED: &[(char, &str)] = &[
     ('→', "->"),
 ];
 
-/// The text in printable ASCII: other characters spelled out, or `?` where none is known;
+/// The text in printable ASCII: other characters spelled out, or `?` where there is no spelling;
 /// control characters, line ends among them, as spaces.
 pub fn to_ascii(text: &str) -> String {
     let mut plain = String::with_capacity(text.len());
@@ -138,7 +68,7 @@ pub fn to_ascii(text: &str) -> String {
                     }
                     plain.push_str(to);
                 }
-                None => plain.push('?'),
+                None => plain.push_str(deunicode::deunicode_char(character).map_or("?", str::trim_end)),
             },
         }
     }
@@ -155,6 +85,7 @@ mod tests {
         assert_eq!(to_ascii("1⅜″ × ½"), "1 3/8\" x 1/2");
         assert_eq!(to_ascii("shut 12°"), "shut 12 deg");
         assert_eq!(to_ascii("Éclair’s bœuf"), "Eclair's boeuf");
-        assert_eq!(to_ascii("a\nb\t船"), "a b ?");
+        assert_eq!(to_ascii("Élan, Łódź, Ærø, Þór"), "Elan, Lodz, AEro, Thor");
+        assert_eq!(to_ascii("a\nb\t\u{e000}"), "a b ?");
     }
 }
