@@ -11,7 +11,7 @@ from . import ScrieveError, _core, files, outputs
 from ._columns import columns_text
 from .cli import FINDINGS, emit, progress
 from .table import Table
-from .verbs import AS_JSON, OUTPUT_FILE, QUERIES_OF_NO_HULL, READER, TABLE, Kept, no_json_beside, telling
+from .verbs import AS_JSON, OUTPUT_FILE, QUERIES_OF_NO_HULL, READER, TABLE, How, Kept, no_json_beside, telling
 
 # Suggestions shown for a query; the likeliest two or three hold nearly all of the probability.
 SHOWN = 3
@@ -37,7 +37,7 @@ LEAST = 0.01
 @AS_JSON
 def proof(
     table: Path, accepted: tuple[str, ...], putting_right: bool, output: Path | None, picture: Path | None,
-    stiffness: float, every: bool, reader: str | None, as_json: bool,
+    stiffness: float, every: bool, how: How, as_json: bool,
 ) -> None:  # fmt: skip
     """Proofread TABLE: readings that the rest of the boat contradicts, worst first, and what they may have been.
 
@@ -58,9 +58,8 @@ def proof(
     if picture == outputs.STANDARD:
         raise click.UsageError("--picture takes a file, such as queries.svg")
     for path in (output, picture):
-        outputs.claim(path, table)
-    with progress(f"reading {table}"):
-        got = files.read(table, reader)
+        outputs.claim(path, *how.inputs(table))
+    got = how.read(table)
     for path in (output, picture):
         outputs.claim(path)
     for warning in got.warnings:
