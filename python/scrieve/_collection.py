@@ -143,7 +143,7 @@ class Figures:
     doubted: list[str] = field(default_factory=list)
     """Readings left out, as the rest of the boat contradicts them: row, station and reading."""
     whole_slips: list[str] = field(default_factory=list)
-    """What makes a whole row, column or block wrong in one way, a sentence each: her figures are of the table as it stands."""
+    """What makes a whole row, column or block wrong in one way, a sentence each."""
     surface_sd: float = float("nan")
     """One standard deviation of the surface at the readings, root mean square, m."""
     samples: int = 0
@@ -163,7 +163,8 @@ def collection(
 
     In a folder, and those inside it, files that no reader plugin takes for its own are passed over and listed
     in `.ignored`; a file that is named must be read. What cannot be read is in `.failures`, with the reason.
-    A printed page without a mapping of its own beside it is read through `mapping`. Figures are cached in the platform's cache folder, in the folder given as `cache`, or not at all
+    A printed page without a mapping of its own beside it is read through `mapping`.
+    Figures are cached in the platform's cache folder, in the folder given as `cache`, or not at all
     (`False`).
 
     All boats are brought to one face of the planking, by the surface parallel to theirs (`Hull.to`): to the
@@ -385,8 +386,8 @@ class Collection:
 
     def whole_slips(self, executor: Executor | None = None) -> dict[str, list[str]]:
         """Of each boat whose table has any, what makes a whole row, column or block of it wrong in one way, a sentence
-        each. Her figures are of the table as it stands: `Table.put_right` mends it. Of what is no one boat's there are no
-        figures, and `failures` say so."""
+        each. Her figures are of the table as it stands: `Table.put_right` mends it. Of what is no one boat's there
+        are no figures, and `failures` say so."""
         self._measure(executor)
         found = ((boat.name, self._of(boat).whole_slips) for boat in self.boats)
         return {name: said for name, said in found if said}

@@ -51,7 +51,8 @@ class Comparison:
 
     @property
     def findings(self) -> bool:
-        """Whether anything failed, a reading was left out, a whole row or column is off, or boats are nearer than their readings can tell apart."""
+        """Whether anything failed, a reading was left out, a whole row or column is off, or boats are nearer than their
+        readings can tell apart."""
         return bool(
             self.collection.failures
             or len(self.near)

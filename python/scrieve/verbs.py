@@ -58,7 +58,6 @@ def READER(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option("--reader", help="Name of the reader plugin, where the file does not tell.")(run)
 
 
-
 # A line bent to no less than 10 km: over a 10 m boat it stands 1 mm off its chord.
 STRAIGHT_PER_M = 1e-4
 
@@ -435,9 +434,7 @@ def _say_written(written: list[Path], as_json: bool) -> None:
 @fairing_options
 @READER
 @AS_JSON
-def loft(
-    table: Path, output: Path, deduct: float | None, fairing: dict[str, Any], how: How, as_json: bool
-) -> None:
+def loft(table: Path, output: Path, deduct: float | None, fairing: dict[str, Any], how: How, as_json: bool) -> None:
     """Fair TABLE and write all that is picked up from it: lines, moulds, set-up, bevels, backbone, transom.
 
     Begin with index.html in the folder. The status is 1 where a part could not be made, or readings were left out;
@@ -575,8 +572,8 @@ def _pattern_command(name: str) -> click.Command:
 
 
 # What every pattern's command has already; the last are the names of its other parameters.
-TAKEN = {"table", "output", "writer", "paper", "stiffness", "tolerance", "trusting", "reader", "mapping", "json", "help"} | {
-    "fairing", "how", "as_json",
+TAKEN = {"table", "output", "writer", "paper", "stiffness", "tolerance", "trusting", "reader", "json", "help"} | {
+    "mapping", "fairing", "how", "as_json",
 }  # fmt: skip
 
 
@@ -669,7 +666,7 @@ def compare(
     The distance of two shapes is that between corresponding points of their surfaces, root mean square, in
     millimetres to the metre of length. All boats are brought to one face of the planking first. Nothing is left out
     unasked: pairs nearer than their readings can tell apart, as copies and sisters are, are told. Status 1 where
-    there are such, or a file or a measure failed; the rest is done.
+    there are such, a whole row or column of a table is off, or a file or a measure failed; the rest is done.
     """
     from . import comparison
 
@@ -677,8 +674,8 @@ def compare(
     if uncertainty and output is None and not as_json:
         raise click.UsageError("--uncertainty takes its time and shows in CSV and JSON: give -o or --json")
     done = comparison.compare(
-        folder, by=by, cache=not no_cache, reader=how.reader, mapping=how.mapping, uncertainty=uncertainty, output=output,
-        moulded_to=moulded_to, planking=planking, leave_out=leave_out,
+        folder, by=by, cache=not no_cache, reader=how.reader, mapping=how.mapping, uncertainty=uncertainty,
+        output=output, moulded_to=moulded_to, planking=planking, leave_out=leave_out,
     )  # fmt: skip
     gaps = [done.gap(*pair) for pair in between]
     aside = output == outputs.STANDARD
