@@ -432,6 +432,35 @@ def test_decimals_under_feet_inches_and_eighths_name_the_units(tmp_path):
     assert 'units = "ft"' in said
 
 
+@pytest.mark.parametrize(
+    ("write", "likely", "not_likely"),
+    [
+        # The greatest reading of a sheer 0.72 m high.
+        (lambda m: f"{m / 0.3048:.2f}", {"ft": 0.72, "m": 2.36}, {"in", "mm", "cm"}),
+        (lambda m: f"{m * 100:.1f}", {"cm": 0.72, "in": 1.83}, {"ft", "mm", "m"}),
+        (lambda m: f"{m * 1000:.0f}", {"mm": 0.72}, {"ft", "in", "cm", "m"}),
+    ],
+)
+def test_a_page_that_tells_no_unit_is_told_which_would_make_a_boat(tmp_path, write, likely, not_likely):
+    heights = [0.72, 0.66, 0.62, 0.64, 0.70]
+    lines = [f"{i}, {write(z)}, {write(0.5 * z)}" for i, z in enumerate(heights)]
+    rows = '[rows]\nDeck = ["heights", "sheer"]\nRabbet = ["heights", "rabbet"]\n'
+    head = 'name = "Told no unit"\n[layout]\nnames = "station"\nspacing = "3-0-0"\n'
+    (tmp_path / "page.csv").write_text("\n".join(["station, Deck, Rabbet", *lines]) + "\n")
+    (tmp_path / "page.toml").write_text(head + rows)
+    with pytest.raises(scrieve.TableError) as refusal:
+        scrieve.read(tmp_path / "page.csv")
+    said = str(refusal.value)
+    for unit, size in likely.items():
+        assert f'"{unit}" makes that {size:.2f} m' in said, said
+    assert not any(f'"{unit}" makes' in said for unit in not_likely)
+    # Of a model nobody knows.
+    (tmp_path / "page.toml").write_text(head.replace("[layout]", 'scale = "1:12"\n[layout]') + rows)
+    with pytest.raises(scrieve.TableError) as refusal:
+        scrieve.read(tmp_path / "page.csv")
+    assert 'units = "ft"' in str(refusal.value) and "makes that" not in str(refusal.value)
+
+
 def test_a_letter_for_a_figure_is_named(tmp_path):
     for was, scanned in (("2-0-6", "2-O-6"), ("1-11-2", "l-11-2"), ("0-5-4", "0-S-4"), ("1-0-0", "I-0-0")):
         _, said = refused(tmp_path, GROUPED.replace(was, scanned, 1))

@@ -85,3 +85,44 @@ def test_fairing_ends_with_findings_where_nothing_but_a_whole_slip_is_wrong(run,
     done = run("fair", path)
     assert done.returncode == 1
     assert "to put it right" in done.stderr
+
+
+def test_tolerances_of_ones_own_do_not_hide_it(run, headed):
+    path, right, wrong = headed
+    done = run("fair", path, "--tolerance", "2mm")
+    assert done.returncode == 1
+    said = f"{wrong}: its readings are those of {right.split()[1]}"
+    assert said in done.stderr and f"write `{right}` for `{wrong}`" in done.stderr
+    # Readings that may be three inches off do not speak against it, and it is sound with what it is.
+    assert said not in run("fair", path, "--tolerance", "80mm").stderr
+    assert "its readings are those of" not in run("fair", SANDLING, "--tolerance", "2mm").stderr
+
+
+def test_fairing_from_an_earlier_hull_says_it_too(headed):
+    path, right, wrong = headed
+    table = scrieve.read(path)
+    before = scrieve.read(SANDLING).fair()
+    assert not before._core.whole_slips
+    assert not scrieve.read(SANDLING).fair(previous=before)._core.whole_slips
+    again = table.with_reading("4", "sheer half-breadth", "1-10-0").fair(previous=table.fair())
+    assert any(f"write `{right}` for `{wrong}`" in said for said in again.remarks)
+
+
+def test_a_comparison_says_it_of_its_boat(run, headed, tmp_path):
+    path, right, wrong = headed
+    (tmp_path / "headed.offsets").write_text(path.read_text())
+    (tmp_path / "mudlark.offsets").write_text((SAMPLES / "mudlark.offsets").read_text())
+    cache = tmp_path / "cache"
+    for _ in range(2):  # measured, then of the cache
+        boats = scrieve.collection(tmp_path, cache=cache, planking="0-0-4", moulded_to="inside")
+        said = boats.whole_slips()
+        assert list(said) == ["Sandling"] and len(said["Sandling"]) == 1
+        assert f"write `{right}` for `{wrong}`" in said["Sandling"][0]
+    options = ("--moulded-to", "inside", "--planking", "0-0-4")
+    done = run("compare", tmp_path / "headed.offsets", tmp_path / "mudlark.offsets", *options)
+    assert done.returncode == 1 and "Mudlark" in done.stdout
+    assert f"Sandling: compared by her table as it stands: {wrong}: its readings are those of" in done.stderr
+    data = json.loads(run("compare", tmp_path / "headed.offsets", *options, "--json").stdout)
+    assert list(data["whole_slips"]) == ["Sandling"]
+    sound = run("compare", SANDLING, tmp_path / "mudlark.offsets", *options)
+    assert "as it stands" not in sound.stderr

@@ -117,6 +117,7 @@ class Cache:
                     for station, row, read, worth in json.loads(str(held["readings"]))
                 ]
                 doubted = [str(said) for said in json.loads(str(held["doubted"]))]
+                whole_slips = [str(said) for said in json.loads(str(held["whole_slips"]))]
                 surface_sd = float(held["surface_sd"])
             with contextlib.suppress(OSError):
                 os.utime(file)  # touched: what is used stays longest
@@ -126,7 +127,7 @@ class Cache:
 
         if points.shape != (*GRID, 3) or any(q.basis not in BASES for q in quantities.values()):
             return None
-        return Figures(key, quantities, points, [], readings, doubted, surface_sd, samples)
+        return Figures(key, quantities, points, [], readings, doubted, whole_slips, surface_sd, samples)
 
     def store(self, figures: Figures) -> None:
         """Keeps the figures; a folder that cannot be written to is no matter."""
@@ -139,7 +140,7 @@ class Cache:
         numpy.savez(
             data, quantities=numpy.array(json.dumps(quantities)), points=figures.points,
             readings=numpy.array(json.dumps(figures.readings)), doubted=numpy.array(json.dumps(figures.doubted)),
-            surface_sd=numpy.array(figures.surface_sd),
+            whole_slips=numpy.array(json.dumps(figures.whole_slips)), surface_sd=numpy.array(figures.surface_sd),
         )  # fmt: skip
         with contextlib.suppress(OSError):
             self.folder.mkdir(parents=True, exist_ok=True)

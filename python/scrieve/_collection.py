@@ -15,7 +15,7 @@ import warnings
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import CancelledError, Executor, Future, ThreadPoolExecutor, as_completed
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from math import isinf, isnan
 from pathlib import Path
@@ -24,9 +24,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from . import _progress
 from ._cache import Cache, content_key
 from ._core import Reading, give_up
-from ._plugins import Plugin, plugins
+from ._plugins import OURS, Plugin, plugins
 from .errors import Note, PluginError, ScrieveError
-from .files import HEAD_BYTES, read
+from .files import HEAD_BYTES, PAGES, read
 from .measures import BASES, Quantity
 
 if TYPE_CHECKING:
@@ -120,6 +120,8 @@ class Job(NamedTuple):
     planking: float | None = None
     """The thickness, m: her table's, or the one assumed; `None` where nobody says."""
     assumed: bool = False
+    mapping: Path | None = None
+    """What she is read through, where she is a page without a mapping of its own."""
 
     @property
     def key(self) -> str:
@@ -140,6 +142,8 @@ class Figures:
     """Station, row, reading and tolerance, m at full size, of every reading used."""
     doubted: list[str] = field(default_factory=list)
     """Readings left out, as the rest of the boat contradicts them: row, station and reading."""
+    whole_slips: list[str] = field(default_factory=list)
+    """What makes a whole row, column or block wrong in one way, a sentence each."""
     surface_sd: float = float("nan")
     """One standard deviation of the surface at the readings, root mean square, m."""
     samples: int = 0
@@ -150,6 +154,7 @@ def collection(
     paths: str | os.PathLike[str] | Iterable[str | os.PathLike[str]],
     *,
     reader: str | None = None,
+    mapping: str | os.PathLike[str] | None = None,
     cache: bool | str | os.PathLike[str] = True,
     moulded_to: str | None = None,
     planking: float | str | None = None,
@@ -158,6 +163,7 @@ def collection(
 
     In a folder, and those inside it, files that no reader plugin takes for its own are passed over and listed
     in `.ignored`; a file that is named must be read. What cannot be read is in `.failures`, with the reason.
+    A printed page without a mapping of its own beside it is read through `mapping`.
     Figures are cached in the platform's cache folder, in the folder given as `cache`, or not at all
     (`False`).
 
@@ -169,13 +175,14 @@ def collection(
     if moulded_to is not None and moulded_to not in FACES:
         raise ScrieveError(f"no such face of the planking: {moulded_to!r}; there are {', '.join(FACES)}")
     thickness = _thickness(planking)
+    through = None if mapping is None else Path(mapping)
     files, failures, ignored = _files(paths)
     boats: list[Boat] = []
     namesakes: list[Namesake] = []
     by_name: dict[tuple[Any, ...], Path] = {}
     for path in _progress.counted(files, "reading tables"):
         try:
-            table = read(path, reader)
+            table = read(path, reader, mapping=_mapping_of(path, through))
         except (ValueError, OSError) as error:
             failures.append(Failure(path, _why(error, path)))
             continue
@@ -190,7 +197,7 @@ def collection(
     boats = _told_apart(boats)
     given = {boat.facts["moulded_to"] for boat in boats}
     one = next((face for face, words in FACES.items() if given == {words}), "inside")
-    about = _About(failures, namesakes, ignored, Cache.at(cache), reader, moulded_to or one, thickness)
+    about = _About(failures, namesakes, ignored, Cache.at(cache), reader, through, moulded_to or one, thickness)
     return Collection(boats, about)
 
 
@@ -202,6 +209,7 @@ class _About(NamedTuple):
     ignored: list[Path]
     cache: Cache
     reader: str | None
+    mapping: Path | None
     face: str
     planking: float | None
 
@@ -376,6 +384,14 @@ class Collection:
         found = ((boat.name, self._of(boat).doubted) for boat in self.boats)
         return {name: doubted for name, doubted in found if doubted}
 
+    def whole_slips(self, executor: Executor | None = None) -> dict[str, list[str]]:
+        """Of each boat whose table has any, what makes a whole row, column or block of it wrong in one way, a sentence
+        each. Her figures are of the table as it stands: `Table.put_right` mends it. Of what is no one boat's there
+        are no figures, and `failures` say so."""
+        self._measure(executor)
+        found = ((boat.name, self._of(boat).whole_slips) for boat in self.boats)
+        return {name: said for name, said in found if said}
+
     def near(self, executor: Executor | None = None) -> pandas.DataFrame:
         """Pairs of boats nearer to one another than their readings can tell apart, a row a pair: the same boat twice
         over, sisters off one mould, or copies of one table. Nothing is left out: `without` does that.
@@ -521,13 +537,14 @@ class Collection:
 
     def _job(self, boat: Boat) -> Job:
         own = boat.facts.get("planking")
+        through = _mapping_of(boat.path, self._about.mapping)
         if boat.facts["moulded_to"] == self.moulded_to:
             # What she displaces hangs on her planking all the same.
             assumed = own is None and self._about.planking is not None and self._about.face == "inside"
-            return Job(boat.path, boat.key, "", self._about.planking if assumed else None, assumed)
+            return Job(boat.path, boat.key, "", self._about.planking if assumed else None, assumed, through)
         return Job(
             boat.path, boat.key, self._about.face, self._about.planking if own is None else own,
-            own is None and self._about.planking is not None,
+            own is None and self._about.planking is not None, through,
         )  # fmt: skip
 
     def _of(self, boat: Boat) -> Figures:
@@ -608,13 +625,14 @@ def figures_of(job: Job, reader: str | None, samples: int = 0) -> Figures:
     found = Figures(job.key, {}, None, [], samples=samples)
     hull = None
     with _costing_only(found):
-        table = read(path, reader)
+        table = read(path, reader, mapping=job.mapping)
         if content_key(table) != job.content:
             raise ScrieveError("the file has changed since it was read")
         given = table.fair()
         if given.no_hull is not None:
             raise ScrieveError(given.no_hull)
         found.readings, found.surface_sd, found.doubted = _worth(given)
+        found.whole_slips = given._core.whole_slips
         hull = brought(given, job.face, job.planking) if job.face else given
     if hull is None:
         found.failures = [reason.removeprefix(f"{path}: ") for reason in found.failures]
@@ -792,6 +810,19 @@ def _files(paths: Any) -> tuple[list[Path], list[Failure], list[Path]]:
         else:
             failures.append(Failure(path, "no such file or folder"))
     return list(dict.fromkeys(files)), failures, ignored
+
+
+def _mapping_of(path: Path, mapping: Path | None) -> Path | None:
+    """What a file is read through, if it is a page and has no mapping of its own beside it."""
+    if mapping is None or path.with_suffix(".toml").is_file():
+        return None
+    for plugin in plugins("readers"):
+        with suppress(PluginError, OSError):
+            with open(path, "rb") as file:
+                head = file.read(HEAD_BYTES)
+            if plugin.call("reads", path, head):
+                return mapping if (plugin.package, plugin.name) == (OURS, PAGES) else None
+    return mapping
 
 
 def _several(wanted: Any) -> Any:

@@ -51,8 +51,14 @@ class Comparison:
 
     @property
     def findings(self) -> bool:
-        """Whether anything failed, a reading was left out, or boats are nearer than their readings can tell apart."""
-        return bool(self.collection.failures) or len(self.near) > 0 or bool(self.collection.readings_left_out())
+        """Whether anything failed, a reading was left out, a whole row or column is off, or boats are nearer than their
+        readings can tell apart."""
+        return bool(
+            self.collection.failures
+            or len(self.near)
+            or self.collection.readings_left_out()
+            or self.collection.whole_slips()
+        )
 
     def heading(self) -> list[str]:
         """Which face of the planking all figures are of, and how the boats come to it, a line each."""
@@ -94,6 +100,8 @@ class Comparison:
             lines.append(f"{path}: note: name, builder and year are those of {first}")
         for boat in self.collection:
             lines += [f"{boat.name}: note: {text}" for text in boat.open_ends]
+        for name, slips_said in self.collection.whole_slips().items():
+            lines += [f"{name}: compared by her table as it stands: {text}" for text in slips_said]
         for name, doubted in self.collection.readings_left_out().items():
             lines.append(f"{name}: readings left out, as the rest of her contradicts them: {', '.join(doubted)}")
         pairs: list[str] = []
@@ -196,6 +204,7 @@ class Comparison:
             "near": [{key: _plain(value) for key, value in row.items()} for row in self.near.to_dict("records")],
             "left_out": list(self.left_out),
             "readings_left_out": self.collection.readings_left_out(),
+            "whole_slips": self.collection.whole_slips(),
             "open_ends": {boat.name: list(boat.open_ends) for boat in self.collection if boat.open_ends},
         }
 
@@ -236,6 +245,7 @@ def compare(
     by: str,
     cache: bool,
     reader: str | None,
+    mapping: Path | None = None,
     uncertainty: bool = False,
     output: Path | None = None,
     moulded_to: str | None = None,
@@ -247,8 +257,8 @@ def compare(
 
     Raises `ScrieveError` where there is nothing to compare, or where `output`, to be written later, is a file read.
     """
-    claim(output, *(path for path in paths if path.is_file()))
-    boats = collection(paths, reader=reader, cache=cache, moulded_to=moulded_to, planking=planking)
+    claim(output, *(path for path in [*paths, *([mapping] if mapping else [])] if path.is_file()))
+    boats = collection(paths, reader=reader, mapping=mapping, cache=cache, moulded_to=moulded_to, planking=planking)
     claim(output, *(boat.path for boat in boats))
     if not boats.boats:
         reasons = "".join(f"\n{path}: {reason}" for path, reason in boats.failures)

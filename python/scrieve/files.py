@@ -20,19 +20,36 @@ from .table import Table
 # Enough of a file for a reader to know its own by; a title and a first line of any format fit in it.
 HEAD_BYTES = 4096
 
+# The built-in reader of printed pages, which alone takes a mapping.
+PAGES = "csv"
+
 # A table is a page or two; a pipe that gives more gives something else.
 LARGEST_PIPE_BYTES = 16_000_000
 
 
-def read(path: str | os.PathLike[str], reader: str | None = None, **options: Any) -> Table:
+def read(
+    path: str | os.PathLike[str],
+    reader: str | None = None,
+    *,
+    mapping: str | os.PathLike[str] | None = None,
+    **options: Any,
+) -> Table:
     """The table of offsets in a file.
 
-    `reader` names a reader plugin; left out, the first that says it can read the file is taken.
-    `options` go to the reader. Raises `TableError` with every mistake of the file, `OSError` where the
+    `reader` names a reader plugin; left out, the first that says it can read the file is taken. What is given a
+    `mapping` is a printed page, whatever its suffix, read through that file; left out, the one of the same name beside
+    it. `options` go to the reader. Raises `TableError` with every mistake of the file, `OSError` where the
     file cannot be opened, `ScrieveError` where no reader knows it. A reader that breaks while the file is
     being recognised costs only itself.
     """
     path = Path(path)
+    if mapping is not None:
+        mapping = Path(mapping)
+        reader = reader or PAGES
+        if reader == "offsets":
+            raise ScrieveError(f"{path}: a table in a file of its own takes no mapping: leave one of the two out")
+        note_read(mapping)
+        options["mapping"] = mapping
     if path.is_file() or not path.exists() or path.is_dir():
         table = _read(path, path, reader, options)
         note_read(path)

@@ -17,6 +17,7 @@ from .verbs import (
     OUTPUT_FOLDER,
     READER,
     TABLE,
+    How,
     Kept,
     Told,
     fairing_options,
@@ -78,7 +79,7 @@ def float_verb(
     table: Path, draught: float | None, draughts: tuple[float, float, float] | None, mass: float | None,
     lcg: float | None, kg: float | None, weights: tuple[Any, ...], no_crew: bool, water: Any,
     heels: tuple[float, ...], decked: bool, uncertainty: bool, rig: str | None, output: Path | None,
-    kind: str, fairing: dict[str, Any], reader: str | None, as_json: bool,
+    kind: str, fairing: dict[str, Any], how: How, as_json: bool,
 ) -> None:  # fmt: skip
     """Fair TABLE and float her.
 
@@ -95,9 +96,9 @@ def float_verb(
         hint = f"{output.stem} --format {kinds}" if kinds else output.stem
         raise click.UsageError(f"-o {output} names a file, and several are written: give a folder, -o {hint}")
     if output is not None:
-        outputs.claim_folder(output, table)
+        outputs.claim_folder(output, *how.inputs(table))
     over = draughts_between(*draughts) if draughts else []
-    hull = read_and_fair(table, reader, fairing)
+    hull = read_and_fair(table, how, fairing)
     asked = {
         "draught": draught, "load": load, "crew": not no_crew, "weights": [Weight(*weight) for weight in weights],
         "water": water, "heels": heels, "decked": decked, "rig": rig,

@@ -107,9 +107,9 @@ def claim(output: Path | None, *inputs: Path) -> None:
         raise ScrieveError(f"{output} names no file")
 
 
-def claim_folder(output: Path, table: Path) -> None:
+def claim_folder(output: Path, *inputs: Path) -> None:
     """As `claim`, for a folder that files are written into. Raises `ScrieveError`."""
-    claim(None, table)
+    claim(None, *inputs)
     if output == STANDARD:
         raise ScrieveError("several files are written, which standard output cannot hold: give a folder")
     if output.exists() and not output.is_dir():

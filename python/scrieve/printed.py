@@ -656,19 +656,41 @@ def _facts(page: Page, rows: list[_Row]) -> dict[str, Any]:
     return facts
 
 
+# Sheers of open boats and small vessels stand no lower or higher and are no narrower or wider than this in half, m.
+BOATS_M = (0.2, 5.0)
+# A number with nothing that says of what.
+ALONE = re.compile(r"[+-]?(\d+|\d*[.,·]\d+)")
 # So many mistakes of one kind are told as one.
 MOST_ALIKE = 3
 
 
 def _gather(page: Page) -> None:
-    """Of many cells that are decimals where none are looked for, one mistake, of the units."""
-    decimals = [m for m in page.mistakes if 'units = "ft"' in m["expected"]]
-    if len(decimals) <= MOST_ALIKE:
-        return
-    page.mistakes = [m for m in page.mistakes if m not in decimals]
+    """Of many cells that are numbers alone where none are looked for, one mistake, of the units."""
     units = page.mapping.facts.get("units", "feet-inches-eighths")
-    said = f"{len(decimals)} decimals, such as {decimals[0]['text']} on line {decimals[0]['line']}, in units of {units}"
-    page.mistakes.append(page.mapping.error(said, 'units = "ft", "in", "mm", "cm" or "m"', "units"))
+    if units != "feet-inches-eighths":
+        return
+    numbers = [m for m in page.mistakes if ALONE.fullmatch(m["text"].strip())]
+    alone = [m["text"].strip() for m in numbers]
+    decimals = [text for text in alone if DECIMAL.fullmatch(text)]
+    greatest = max((float(re.sub("[,·]", ".", text)) for text in alone), default=0.0)
+    # Whole numbers that small are inches, in a page whose other readings show it.
+    if len(decimals) <= MOST_ALIKE and (len(alone) <= MOST_ALIKE or greatest <= MOST_BARE_INCHES):
+        return
+    page.mistakes = [m for m in page.mistakes if m not in numbers]
+    kind = "decimals" if len(decimals) == len(alone) else "numbers alone"
+    said = f"{len(alone)} {kind}, such as {alone[0]} on line {numbers[0]['line']}, in units of {units}"
+    expected = f'units = "ft", "in", "mm", "cm" or "m"{_likely_units(page, greatest)}'
+    page.mistakes.append(page.mapping.error(said, expected, "units"))
+
+
+def _likely_units(page: Page, greatest: float) -> str:
+    """Which units make a boat of the greatest reading, to choose from: none is assumed. Of a model it is not known."""
+    if page.mapping.facts.get("scale", "1:1") != "1:1":
+        return ""
+    sizes = {unit: greatest * Reading(f"1{unit}").m for unit in ("ft", "in", "mm", "cm", "m")}
+    least, most = BOATS_M
+    likely = [f'"{unit}" makes that {size:.2f} m' for unit, size in sizes.items() if least <= size <= most]
+    return f"; the greatest is {greatest:g}, and of a boat's size are: {', '.join(likely)}" if likely else ""
 
 
 def _assumed_of(table: _core.Table) -> list[str]:

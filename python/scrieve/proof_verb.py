@@ -9,9 +9,10 @@ import click
 
 from . import ScrieveError, _core, files, outputs
 from ._columns import columns_text
+from ._page_hand import PageHand
 from .cli import FINDINGS, emit, progress
 from .table import Table
-from .verbs import AS_JSON, OUTPUT_FILE, QUERIES_OF_NO_HULL, READER, TABLE, Kept, no_json_beside, telling
+from .verbs import AS_JSON, OUTPUT_FILE, QUERIES_OF_NO_HULL, READER, TABLE, How, Kept, no_json_beside, telling
 
 # Suggestions shown for a query; the likeliest two or three hold nearly all of the probability.
 SHOWN = 3
@@ -37,7 +38,7 @@ LEAST = 0.01
 @AS_JSON
 def proof(
     table: Path, accepted: tuple[str, ...], putting_right: bool, output: Path | None, picture: Path | None,
-    stiffness: float, every: bool, reader: str | None, as_json: bool,
+    stiffness: float, every: bool, how: How, as_json: bool,
 ) -> None:  # fmt: skip
     """Proofread TABLE: readings that the rest of the boat contradicts, worst first, and what they may have been.
 
@@ -58,9 +59,8 @@ def proof(
     if picture == outputs.STANDARD:
         raise click.UsageError("--picture takes a file, such as queries.svg")
     for path in (output, picture):
-        outputs.claim(path, table)
-    with progress(f"reading {table}"):
-        got = files.read(table, reader)
+        outputs.claim(path, *how.inputs(table))
+    got = how.read(table)
     for path in (output, picture):
         outputs.claim(path)
     for warning in got.warnings:
@@ -95,6 +95,7 @@ def proof(
             outputs.replace(output, corrected.to_text().encode())
             written += [] if aside else [output]
         against = corrected.disagreements()
+    page = PageHand(got)
     left = [q for q in queries if (q.station, q.row) not in taken]
     if as_json:
         emit(
@@ -102,7 +103,7 @@ def proof(
                 "name": got.name,
                 "no_hull": no_hull,
                 "whole_slips": [slip_as_dict(slip, found) for slip in slips],
-                "queries": [as_dict(q) for q in queries],
+                "queries": [as_dict(q) | on_the_page(q, page) for q in queries],
                 "remarks": found.remarks,
                 "against_itself": against,
                 "accepted": [{"station": s, "row": r, "reading": new} for (s, r), new in taken.items()],
@@ -121,7 +122,7 @@ def proof(
         click.echo(f"{got.name}: {count}", err=aside)
         if queries:
             listed = queries if every or no_hull is None else queries[:QUERIES_OF_NO_HULL]
-            click.echo(queries_text(listed), err=aside)
+            click.echo(queries_text(listed, page), err=aside)
             if len(queries) > len(listed):
                 click.echo(f"and {len(queries) - len(listed)} more; --all lists them", err=aside)
         if against:
@@ -201,17 +202,30 @@ def as_dict(query: _core.Query) -> dict[str, Any]:
     return {**{name: getattr(query, name) for name in names}, "suggestions": suggestions}
 
 
-def queries_text(queries: list[_core.Query]) -> str:
-    """Queries in aligned columns."""
-    rows = [("station", "row", "reads", "expected", "± mm", "off by", "sure", "may have been")]
-    for q in queries:
+def on_the_page(query: _core.Query, page: PageHand) -> dict[str, str | None]:
+    """What a query's cell has on the page it was read from, and what is expected there in the page's own hand."""
+    printed = page.printed(query.station, query.row)
+    return {"printed": printed, "expected_printed": page.write(query.row, query.expected_reading) if printed else None}
+
+
+def queries_text(queries: list[_core.Query], page: PageHand) -> str:
+    """Queries in aligned columns, with what the page has and would have where it writes otherwise than the table."""
+    heads = ["station", "row", "reads", "expected", "± mm", "off by", "sure", "may have been"]
+    seen = [on_the_page(q, page) for q in queries]
+    own = [(q.reading, q.expected_reading) for q in queries]
+    there = [(s["printed"] or "", s["expected_printed"] or "") for s in seen]
+    otherwise = any(a[1] and a != b for a, b in zip(there, own, strict=True))
+    if otherwise:
+        heads[4:4] = ["printed", "expected there"]
+    rows = [tuple(heads)]
+    for q, on_page in zip(queries, there, strict=True):
         likely = [
             f"{s.reading} ({s.slip}, {100 * s.probability:.0f} %)"
             for s in q.suggestions[:SHOWN]
             if s.probability >= LEAST
         ]
         rows.append((
-            q.station, q.row, q.reading, q.expected_reading, f"{1e3 * q.sd:.1f}", f"{q.misfit:+.1f} sd",
-            "" if q.confidence == "high" else "little", "; ".join(likely) or "no usual slip",
+            q.station, q.row, q.reading, q.expected_reading, *(on_page if otherwise else ()), f"{1e3 * q.sd:.1f}",
+            f"{q.misfit:+.1f} sd", "" if q.confidence == "high" else "little", "; ".join(likely) or "no usual slip",
         ))  # fmt: skip
-    return columns_text(rows, right={2, 3, 4, 5})
+    return columns_text(rows, right=set(range(2, 8 if otherwise else 6)))

@@ -8,13 +8,13 @@ from typing import Any
 
 import click
 
-from . import files, outputs
+from . import outputs
 from ._columns import columns_text
 from ._mapping_keys import KEYS
-from .cli import emit, progress
+from .cli import emit
 from .printed import said_of_blanks
 from .table import Table
-from .verbs import AS_JSON, OUTPUT_FILE, READER, TABLE, Kept, _width, no_json_beside
+from .verbs import AS_JSON, OUTPUT_FILE, READER, TABLE, How, Kept, _width, no_json_beside
 
 # What stands in the table for a blank, by its meaning.
 BLANKS = {
@@ -34,10 +34,6 @@ def _show_keys(context: click.Context, _: click.Parameter, wanted: bool) -> None
 
 @click.command()
 @TABLE
-@click.option(
-    "--mapping", type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="How a printed page becomes a table (.toml); left out, the file of the same name beside it.",
-)  # fmt: skip
 @click.option("-o", "--output", type=OUTPUT_FILE, help="Write the table here, as .offsets; - is standard output.")
 @click.option("--units", type=click.Choice(["both", "readings", "mm"]), default="both", show_default=True)
 @click.option("--cells", "every", is_flag=True, help="List every cell on a line of its own, printed and understood.")
@@ -51,9 +47,7 @@ def _show_keys(context: click.Context, _: click.Parameter, wanted: bool) -> None
 )
 @READER
 @AS_JSON
-def read(
-    table: Path, mapping: Path | None, output: Path | None, units: str, every: bool, reader: str | None, as_json: bool
-) -> None:
+def read(table: Path, output: Path | None, units: str, every: bool, how: How, as_json: bool) -> None:
     """Read TABLE and show what was understood of each cell, and what was assumed.
 
     Nothing is faired or changed. A printed page is read through a mapping, page.toml beside page.csv, which says what
@@ -66,11 +60,8 @@ def read(
     scrieve read page.txt --mapping book.toml -o boat.offsets
     """
     no_json_beside(output, as_json)
-    outputs.claim(output, *([table, mapping] if mapping else [table]))
-    options: dict[str, Any] = {"mapping": mapping} if mapping else {}
-    with progress(f"reading {table}"):
-        # What has a mapping is a page, whatever its suffix.
-        got = files.read(table, reader or ("csv" if mapping else None), **options)
+    outputs.claim(output, *how.inputs(table))
+    got = how.read(table)
     outputs.claim(output)
     aside = output == outputs.STANDARD
     writing = Kept()

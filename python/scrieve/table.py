@@ -204,6 +204,9 @@ class Table:
         by its heading, `"diagonals"`; None for all) and by reading (`("4", "sheer height")`). The narrower
         outweighs the wider.
 
+        Slips of a whole row or column are looked for all the same, and stand if they are as sure by these tolerances;
+        not without `robust`.
+
         With `previous`, a hull faired from nearly this table (`with_reading`) by the same options, fairing
         starts from her parameters and takes about a tenth of the time; with more than three readings changed,
         or any of a profile, a row or an option, it starts afresh.

@@ -19,13 +19,43 @@ from ._plugins import GROUPS, Plugin, find, plugins
 from .cli import ERROR, FINDINGS, emit, progress
 from .errors import Fault, Note, NotMade, PluginError
 from .options import Declared, Length, declared
+from .table import Table
 from .tables import PickedUp, measured, write_csv
 
 UNITS = click.Choice(["feet-inches-eighths", "in", "ft", "mm", "cm", "m"])
 PRECISION = click.Choice(["1/8", "1/16", "1/32"])
 TABLE = click.argument("table", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
-READER = click.option("--reader", help="Name of the reader plugin, where the file does not tell.")
+
+
+class How(NamedTuple):
+    """How a verb is told to read its table."""
+
+    reader: str | None
+    mapping: Path | None
+
+    def inputs(self, table: Path) -> list[Path]:
+        """The files that are read."""
+        return [table] if self.mapping is None else [table, self.mapping]
+
+    def read(self, table: Path) -> Table:
+        """The table. Raises as `files.read`."""
+        with progress(f"reading {table}"):
+            return files.read(table, self.reader, mapping=self.mapping)
+
+
+def READER(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options of every verb that reads a table; the command takes them as one, `how`."""
+
+    @functools.wraps(command)
+    def run(*args: Any, reader: str | None, mapping: Path | None, **given: Any) -> Any:
+        return command(*args, how=How(reader, mapping), **given)
+
+    run = click.option(
+        "--mapping", type=click.Path(exists=True, dir_okay=False, path_type=Path),
+        help="How a printed page becomes a table (.toml); left out, the file of the same name beside it.",
+    )(run)  # fmt: skip
+    return click.option("--reader", help="Name of the reader plugin, where the file does not tell.")(run)
 
 
 # A line bent to no less than 10 km: over a 10 m boat it stands 1 mm off its chord.
@@ -123,11 +153,10 @@ def fairing_options(command: Callable[..., Any]) -> Callable[..., Any]:
     )(run)
 
 
-def read_and_fair(table: Path, reader: str | None, fairing: dict[str, Any], output: Path | None = None) -> Any:
+def read_and_fair(table: Path, how: How, fairing: dict[str, Any], output: Path | None = None) -> Any:
     """The hull of a table, once `output` is known for none of what is read."""
-    outputs.claim(output, table)
-    with progress(f"reading {table}"):
-        got = files.read(table, reader)
+    outputs.claim(output, *how.inputs(table))
+    got = how.read(table)
     outputs.claim(output)
     for warning in got.warnings:
         click.echo(warning, err=True)
@@ -148,7 +177,7 @@ def left_out(hull: Any) -> bool:
     What is drawn is then not of all that was read.
     """
     core = hull._core
-    of_facts = core.doubts_facts or core.has_whole_slips
+    of_facts = core.doubts_facts or bool(core.whole_slips)
     return hull.no_hull is not None or bool(hull.corrections().doubted.any()) or of_facts
 
 
@@ -267,7 +296,7 @@ def convert(
 @AS_JSON
 def fair(
     table: Path, output: Path | None, full_size: bool, units: str | None, every: bool, fairing: dict[str, Any],
-    reader: str | None, as_json: bool,
+    how: How, as_json: bool,
 ) -> None:  # fmt: skip
     """Fair TABLE and say how far each reading moved.
 
@@ -278,7 +307,7 @@ def fair(
     no_json_beside(output, as_json)
     if output is None and (full_size or units):
         raise click.UsageError(f"{'--units' if units else '--full-size'} is of the table that -o writes: give -o")
-    hull = read_and_fair(table, reader, fairing, output)
+    hull = read_and_fair(table, how, fairing, output)
     corrections = hull.corrections()
     past = corrections[corrections.past | corrections.doubted]
     findings = corrections[(corrections.moved.abs() > corrections.tolerance + 2 * corrections.sd) | corrections.doubted]
@@ -321,7 +350,7 @@ def fair(
         if written:
             click.echo(f"wrote {output}")
     writing.tell()
-    if len(findings) or hull.no_hull is not None or hull._core.has_whole_slips:
+    if len(findings) or hull.no_hull is not None or hull._core.whole_slips:
         raise click.exceptions.Exit(FINDINGS)
 
 
@@ -370,11 +399,11 @@ def _fairness_text(fairness: Any) -> str:
 @AS_JSON
 def lines(
     table: Path, output: Path, scale: float | None, units: str, fairing: dict[str, Any],
-    reader: str | None, as_json: bool,
+    how: How, as_json: bool,
 ) -> None:  # fmt: skip
     """Draw the lines of TABLE, faired: sheer plan, half-breadth plan, body plan, diagonals."""
     no_json_beside(output, as_json)
-    hull = read_and_fair(table, reader, fairing, output)
+    hull = read_and_fair(table, how, fairing, output)
     with telling() as told:
         written = files.write(
             hull.lines(scale=scale, units=units), output, "svg" if output == outputs.STANDARD else None
@@ -405,9 +434,7 @@ def _say_written(written: list[Path], as_json: bool) -> None:
 @fairing_options
 @READER
 @AS_JSON
-def loft(
-    table: Path, output: Path, deduct: float | None, fairing: dict[str, Any], reader: str | None, as_json: bool
-) -> None:
+def loft(table: Path, output: Path, deduct: float | None, fairing: dict[str, Any], how: How, as_json: bool) -> None:
     """Fair TABLE and write all that is picked up from it: lines, moulds, set-up, bevels, backbone, transom.
 
     Begin with index.html in the folder. The status is 1 where a part could not be made, or readings were left out;
@@ -415,8 +442,8 @@ def loft(
     """
     from . import job
 
-    outputs.claim_folder(output, table)
-    hull = read_and_fair(table, reader, fairing)
+    outputs.claim_folder(output, *how.inputs(table))
+    hull = read_and_fair(table, how, fairing)
     ranges.check(hull, deduct=deduct)
     with progress(f"picking up {hull.name}"):
         done = job.loft(hull, output, deduct)
@@ -478,7 +505,7 @@ def _pattern_command(name: str) -> click.Command:
     options, said = _options_of(plugin)
 
     def run(
-        table: Path, output: Path, writer: str, paper: str | None, fairing: dict[str, Any], reader: str | None,
+        table: Path, output: Path, writer: str, paper: str | None, fairing: dict[str, Any], how: How,
         as_json: bool, **given: Any,
     ) -> None:  # fmt: skip
         pages = {"paper": paper} if paper else {}
@@ -486,7 +513,7 @@ def _pattern_command(name: str) -> click.Command:
             raise click.UsageError("--paper is for patterns on paper: write a .pdf, or a folder with --writer pdf")
         no_json_beside(output, as_json)
         find("writers", writer)
-        hull = read_and_fair(table, reader, fairing, output)
+        hull = read_and_fair(table, how, fairing, output)
         refuse_no_hull(hull)
         with telling() as told:
             lengths = {o.name: given[o.name] for o in options if isinstance(o.option, Length)}
@@ -546,7 +573,7 @@ def _pattern_command(name: str) -> click.Command:
 
 # What every pattern's command has already; the last are the names of its other parameters.
 TAKEN = {"table", "output", "writer", "paper", "stiffness", "tolerance", "trusting", "reader", "json", "help"} | {
-    "fairing", "as_json",
+    "mapping", "fairing", "how", "as_json",
 }  # fmt: skip
 
 
@@ -631,7 +658,7 @@ def _write_picked_up(
 @AS_JSON
 def compare(
     folder: tuple[Path, ...], output: Path | None, by: str, between: tuple[tuple[str, str], ...], uncertainty: bool,
-    moulded_to: str | None, planking: float | None, leave_out: tuple[str, ...], no_cache: bool, reader: str | None,
+    moulded_to: str | None, planking: float | None, leave_out: tuple[str, ...], no_cache: bool, how: How,
     as_json: bool,
 ) -> None:  # fmt: skip
     """Compare the boats of FOLDER, or of the files given: facts, measures, nearest relatives.
@@ -639,7 +666,7 @@ def compare(
     The distance of two shapes is that between corresponding points of their surfaces, root mean square, in
     millimetres to the metre of length. All boats are brought to one face of the planking first. Nothing is left out
     unasked: pairs nearer than their readings can tell apart, as copies and sisters are, are told. Status 1 where
-    there are such, or a file or a measure failed; the rest is done.
+    there are such, a whole row or column of a table is off, or a file or a measure failed; the rest is done.
     """
     from . import comparison
 
@@ -647,8 +674,8 @@ def compare(
     if uncertainty and output is None and not as_json:
         raise click.UsageError("--uncertainty takes its time and shows in CSV and JSON: give -o or --json")
     done = comparison.compare(
-        folder, by=by, cache=not no_cache, reader=reader, uncertainty=uncertainty, output=output,
-        moulded_to=moulded_to, planking=planking, leave_out=leave_out,
+        folder, by=by, cache=not no_cache, reader=how.reader, mapping=how.mapping, uncertainty=uncertainty,
+        output=output, moulded_to=moulded_to, planking=planking, leave_out=leave_out,
     )  # fmt: skip
     gaps = [done.gap(*pair) for pair in between]
     aside = output == outputs.STANDARD

@@ -111,8 +111,8 @@ pub struct Hull {
     pub(crate) remarks: Vec<String>,
     /// That the table describes no one fair hull, and where to begin, if so.
     pub(crate) no_hull: Option<String>,
-    /// Her table has slips of the whole, which remarks name.
-    pub(crate) has_whole_slips: bool,
+    /// Slips of the whole in her table, which remarks name too.
+    pub(crate) whole_slips: Vec<String>,
 }
 
 /// Stiffnesses a batten can have, in those the readings call for: past the lesser it would be a string, past the
@@ -156,8 +156,9 @@ pub fn fair(
     let apart = scrieve_fairing::facts_apart(table.core(), &survey);
     let told = tolerance.iter().any(|given| matches!(given, Tolerance::All(_)));
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
-    // Of the table as it is: by other tolerances, or from an earlier hull, evidence is another.
-    let whole = (robust && tolerance.is_empty() && previous.is_none()).then(|| table.core().clone());
+    // With every reading trusted, a whole row is too.
+    let whole = robust.then(|| table.core().clone());
+    let again = previous.is_some();
     let (survey, faired, slips, none) = patiently(py, move || {
         let faired = match previous {
             Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.get().hull.faired()),
@@ -165,13 +166,20 @@ pub fn fair(
         };
         let judging = Options { stiffness: 1.0, ..options.clone() };
         let (slips, none) = match &whole {
-            Some(table) => scrieve_fairing::beyond_readings(table, &survey, faired.as_ref(), &judging),
+            Some(table) if tolerance.is_empty() && !again => {
+                scrieve_fairing::beyond_readings(table, &survey, faired.as_ref(), &judging)
+            }
+            Some(table) => {
+                scrieve_fairing::beyond_readings_within(table, &survey, &tolerance, faired.as_ref(), &judging)
+            }
             None => (Vec::new(), scrieve_fairing::no_hull(&survey, &options, faired.as_ref())),
         };
         (survey, faired, slips, none)
     })?;
     let faired = faired.map_err(|error| fairing_error(error.beginning_with(none.as_ref(), table.core())))?;
     let no_hull = none.map(|none| none.text(table.core()));
+    let whole_slips: Vec<String> =
+        slips.iter().map(|slip| format!("{}; to put it right, {}", slip.said(), slip.offer)).collect();
     let of_slips = slips.iter().map(|slip| {
         format!("{}; she is faired by the table as it stands: to put it right, {}", slip.said(), slip.offer)
     });
@@ -185,7 +193,7 @@ pub fn fair(
     let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
     let remarks = remarks.into_iter().chain(hull.in_the_way()).collect();
-    Ok(Hull { remarks, hull, no_hull, has_whole_slips: !slips.is_empty() })
+    Ok(Hull { remarks, hull, no_hull, whole_slips })
 }
 
 /// One line faired by itself: (t, value, sd) of each reading, t from 0 to 1 and values in lengths of the boat,
@@ -418,9 +426,9 @@ impl Hull {
     #[pyo3(signature = (inside, thickness = None))]
     fn on_face(slf: Py<Self>, py: Python<'_>, inside: bool, thickness: Option<f64>) -> PyResult<Hull> {
         let (remarks, no_hull) = (slf.get().remarks.clone(), slf.get().no_hull.clone());
-        let has_whole_slips = slf.get().has_whole_slips;
+        let whole_slips = slf.get().whole_slips.clone();
         let hull = patiently(py, move || slf.get().hull.on_face(inside, thickness))?.map_err(hull_error)?;
-        Ok(Hull { hull, remarks, no_hull, has_whole_slips })
+        Ok(Hull { hull, remarks, no_hull, whole_slips })
     }
 
     /// Whether she ends forward in a section, not on a stem.
@@ -441,10 +449,11 @@ impl Hull {
         self.hull.faired().doubts_facts()
     }
 
-    /// Whether a whole row or column of the table is off in one way; remarks name it.
+    /// What makes a whole row, column or block of the table wrong in one way, and how to put it right, a sentence each;
+    /// remarks say the same.
     #[getter]
-    fn has_whole_slips(&self) -> bool {
-        self.has_whole_slips
+    fn whole_slips(&self) -> Vec<String> {
+        self.whole_slips.clone()
     }
 
     /// Whether the table gives a transom.

@@ -1,11 +1,11 @@
 //! Proofreading a table: every query with what its reading may have been.
 
-use scrieve_offsets::{Mistakes, Survey, Table};
+use scrieve_offsets::{Mistakes, Survey, Table, Tolerance};
 
 use crate::one_hull::{NoHull, no_hull};
 use crate::proof::{Query, apart, judging, of_profile_query, place};
 use crate::slips::{Suggestion, expected_reading, weighed};
-use crate::whole_slips::{FoundSlip, whole_slips_of};
+use crate::whole_slips::{FoundSlip, SURE, whole_slips_of};
 use crate::{Faired, FairingError, Options, fair};
 
 /// A query, and what its reading may have been.
@@ -111,6 +111,53 @@ pub fn beyond_readings(
     match right {
         Some(Some(_)) => (slips, None),
         Some(None) | None => (Vec::new(), no_hull(survey, judging, faired)),
+    }
+}
+
+/// The same where the hull was faired by `tolerances` of a loftsman's besides the table's own, or from an earlier hull:
+/// slips are looked for in the table as it is, faired afresh, and one stands only if it gains as much by his tolerances.
+pub fn beyond_readings_within(
+    table: &Table,
+    survey: &Survey,
+    tolerances: &[Tolerance],
+    faired: Result<&Faired, &FairingError>,
+    judging: &Options,
+) -> (Vec<FoundSlip>, Option<NoHull>) {
+    let by_given = || no_hull(survey, judging, faired);
+    let Ok((own, _)) = table.survey_unsifted() else { return (Vec::new(), by_given()) };
+    if tolerances.is_empty() {
+        // An earlier hull's parameters explain the table no better than its own: what is found by them is asked again.
+        let found = beyond_readings(table, survey, faired, judging);
+        let afresh = || beyond_readings(table, survey, fair(survey, judging).as_ref(), judging);
+        return if found.0.is_empty() { found } else { afresh() };
+    }
+    let as_it_is = fair(&own, judging);
+    let mut slips = whole_slips_of(table, &own, as_it_is.as_ref().ok(), judging);
+    let evidence = |faired: &Faired| faired.kept.as_ref().map(|kept| kept.doubts.evidence);
+    let mut before = (as_it_is.ok(), faired.ok().cloned());
+    let mut stand = 0;
+    for slip in &slips {
+        let Ok((right, _)) = slip.table.survey_unsifted() else { break };
+        // A row whose heading is put right may be called otherwise than he calls it.
+        let Ok(within) = right.clone().within(&slip.table, tolerances) else { break };
+        let after = (fair(&right, judging).ok(), fair(&within, judging).ok());
+        let gained = |before: &Option<Faired>, after: &Option<Faired>| {
+            Some(evidence(after.as_ref()?)? - evidence(before.as_ref()?)?)
+        };
+        // What is believed of the slip before the readings is in its gain, whatever they are worth.
+        let sure = match (gained(&before.0, &after.0), gained(&before.1, &after.1)) {
+            (Some(own), Some(given)) => slip.gain + given - own > SURE,
+            _ => before.1.is_none() && after.1.is_some(),
+        };
+        if !sure {
+            break;
+        }
+        (before, stand) = (after, stand + 1);
+    }
+    slips.truncate(stand);
+    match before.1 {
+        Some(right) if stand > 0 && !right.is_no_hull() => (slips, None),
+        _ => (Vec::new(), by_given()),
     }
 }
 

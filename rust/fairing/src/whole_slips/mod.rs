@@ -27,7 +27,7 @@ pub use kinds::{Mistaken, WholeSlip};
 use rough::{Readings, Usual};
 
 /// A whole slip must gain so much, as a log of evidence, on the table as it is with its single slips.
-const SURE: f64 = 8.0;
+pub(crate) const SURE: f64 = 8.0;
 /// The same where a single reading is queried besides.
 const ALONE: f64 = 24.0;
 /// And explain so many queries, or a single reading explains it as well.
