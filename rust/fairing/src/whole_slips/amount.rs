@@ -15,8 +15,8 @@ use crate::slips::headings;
 
 /// Round amounts are asked so many standard deviations about what the readings tell.
 const REACH: f64 = 2.6;
-/// The standard deviation of a hull that is held to usual parameters is a little too small.
-const WIDER: f64 = 1.3;
+/// The standard deviation is too small where the fit does not follow a boat, and it cannot know that.
+const WIDER: f64 = 2.0;
 /// What is believed of an amount that is none of those, as a log.
 const FITTED: f64 = -6.0;
 /// Steps towards the top.
@@ -113,7 +113,7 @@ pub(crate) fn exactly(
         WholeSlip::Shrunk { .. } => 1e-3,
         _ => hand(table).metres(),
     };
-    let sd = sd.max(0.3 * place);
+    let sd = sd.max(0.5 * place);
     let mut round: Vec<(WholeSlip, f64, f64)> = round_ones(table, slip, best, REACH * sd);
     for r in &mut round {
         r.1 -= 0.5 * ((r.2 - best) / sd).powi(2);

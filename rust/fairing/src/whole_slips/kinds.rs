@@ -556,8 +556,9 @@ fn plainly(table: &Table, length: Length) -> String {
 
 /// What a datum is called, where the table has a name for it.
 fn named_datum(table: &Table, row: usize, by: Length) -> String {
+    let place = table.hand().unwrap_or(Length::EIGHTH);
     let near = |length: Option<Length>| {
-        length.is_some_and(|l| by.checked_sub(l).is_some_and(|d| d.abs() <= Length::EIGHTH))
+        length.is_some_and(|l| by.checked_sub(l).is_some_and(|d| d.abs().metres() < 0.6 * place.metres()))
     };
     let heights = table.rows[row].block == Block::Heights;
     let facts = &table.facts;

@@ -367,3 +367,30 @@ impl Usual {
 fn counts(off: f64) -> f64 {
     (1.0 + off.min(FAR).powi(2)).ln()
 }
+
+#[cfg(test)]
+mod tests {
+    use scrieve_notation::Length;
+    use scrieve_offsets::read;
+
+    use super::*;
+    use crate::known::{Family, Known, Place};
+
+    #[test]
+    fn no_datum_puts_half_breadths_beyond_the_centreline() {
+        let hull = Known::new(Family::RoundBilge, 702);
+        let text = hull.table_text(&hull.layout(9), Place::Eighth, "Known");
+        let table = read(text.as_bytes(), "known.offsets").expect("a table");
+        let (survey, _) = table.survey_unsifted().expect("a hull");
+        let readings = Readings::new(&table, &survey);
+        let row = table.rows.iter().position(|r| r.label.starts_with("waterline 1-")).expect("a waterline");
+        let least = table.rows[row].cells.iter().flatten().map(|c| c.length).min().expect("a reading");
+        let by = |more: Length| WholeSlip::Datum {
+            rows: vec![row],
+            by: -least.checked_add(more).expect("a length"),
+            down: false,
+        };
+        assert!(readings.put_right(&table, &by(-Length::INCH)).is_some(), "an inch is left");
+        assert!(readings.put_right(&table, &by(Length::INCH)).is_none(), "an inch beyond");
+    }
+}
