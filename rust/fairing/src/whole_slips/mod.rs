@@ -22,7 +22,7 @@ use crate::fit::{Fit, Premise};
 use crate::gp::log_prior;
 use crate::keel::Line;
 use crate::lines::usual;
-use crate::many::{JUDGED, some_of};
+use crate::many::{JUDGED, LOOKED_AT as SPARSE, some_of};
 use crate::slips::headings;
 use crate::{Faired, Options, fair};
 
@@ -206,12 +206,14 @@ fn likeliest(
     // Where it is rough all readings judge: an exchange that few of them take part in is not seen.
     let rough_at: Vec<usize> =
         if table.stations.len() > ASKED { whole.roughest(ROUGHEST, &whole_usual) } else { Vec::new() };
-    let cells: Option<BTreeSet<CellId>> = some_of(survey, JUDGED, false).map(|some| {
+    let cells: Option<BTreeSet<CellId>> = some_of(survey, JUDGED, false).map(|_| {
         let cells = |s: &Survey| -> Vec<CellId> {
             s.lines.iter().map(|l| l.cell).chain(s.spots.iter().map(|s| s.cell)).collect()
         };
+        // So few that with the rough ones there are no more than are judged.
+        let some = some_of(survey, SPARSE, false);
         let there = cells(survey).into_iter().filter(|c| rough_at.contains(&c.column));
-        cells(&some).into_iter().chain(there).collect()
+        some.iter().flat_map(cells).chain(there).collect()
     });
     let fewer = |mut survey: Survey| {
         if let Some(cells) = &cells {
@@ -225,6 +227,9 @@ fn likeliest(
     if given.is_some_and(|given| !troubled(given)) && !disordered(table, &readings, &usual) {
         return None;
     }
+    // Evidence is compared of the same readings.
+    let of_some = cells.as_ref().and_then(|_| fair(&judged, options).ok());
+    let given = if cells.is_some() { of_some.as_ref() } else { given };
     let premise =
         given.and_then(|g| g.kept.as_ref()).map_or_else(Premise::default, |kept| kept.doubts.premise);
     let premise = Premise { noise: 1.0, ..premise };
