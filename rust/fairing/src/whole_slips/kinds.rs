@@ -293,7 +293,6 @@ impl WholeSlip {
                     (false, false) => String::new(),
                     (true, false) => format!(" from station {} on", station(*first)),
                     (false, true) => format!(" as far as station {}", station(*last)),
-                    (true, true) if first == last => format!(" at station {}", station(*first)),
                     (true, true) => format!(" from station {} to {}", station(*first), station(*last)),
                 };
                 let way = if *aft { "aft" } else { "forward" };

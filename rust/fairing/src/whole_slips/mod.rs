@@ -487,7 +487,8 @@ fn shifts(table: &Table) -> [Vec<WholeSlip>; 2] {
         for first in low.max(1)..=high {
             if is_free(first - 1, first) && at(first).is_some() {
                 let ends = if r.cells.len() > ASKED { high..=high } else { first..=high };
-                for last in ends.filter(|&last| at(last).is_some()) {
+                // One alone is a single reading's slip: its neighbour's.
+                for last in ends.filter(|&last| last > first && at(last).is_some()) {
                     let slip = WholeSlip::RowShifted { row, first, last, aft: true };
                     let all = first == low && last == high;
                     if all { whole.push(slip) } else { part.push(slip) }
@@ -497,7 +498,7 @@ fn shifts(table: &Table) -> [Vec<WholeSlip>; 2] {
         for last in low..=high {
             if last + 1 < r.cells.len() && is_free(last + 1, last) && at(last).is_some() {
                 let spread = if r.cells.len() > ASKED && last != high { low..=low } else { low..=last };
-                for first in spread.filter(|&first| at(first).is_some()) {
+                for first in spread.filter(|&first| first < last && at(first).is_some()) {
                     let slip = WholeSlip::RowShifted { row, first, last, aft: false };
                     let all = first == low && last == high;
                     if all { whole.push(slip) } else { part.push(slip) }
