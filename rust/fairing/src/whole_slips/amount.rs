@@ -17,6 +17,9 @@ use crate::slips::headings;
 const REACH: f64 = 2.6;
 /// The standard deviation is too small where the fit does not follow a boat, and it cannot know that.
 const WIDER: f64 = 2.0;
+/// More than paper shrinks or stretches by, as a part; beyond it scales are told apart by no less than this.
+const PAPER: f64 = 0.05;
+const SCALE_SD: f64 = 0.004;
 /// What is believed of an amount that is none of those, as a log.
 const FITTED: f64 = -6.0;
 /// Steps towards the top.
@@ -113,7 +116,9 @@ pub(crate) fn exactly(
         WholeSlip::Shrunk { .. } => 1e-3,
         _ => hand(table).metres(),
     };
-    let sd = sd.max(0.5 * place);
+    // Paper does not shrink by so much, but a scale is misread by it.
+    let scale = matches!(slip, WholeSlip::Shrunk { .. }) && (best - 1.0).abs() > PAPER;
+    let sd = sd.max(if scale { SCALE_SD * best } else { 0.5 * place });
     let mut round: Vec<(WholeSlip, f64, f64)> = round_ones(table, slip, best, REACH * sd);
     for r in &mut round {
         r.1 -= 0.5 * ((r.2 - best) / sd).powi(2);
@@ -125,7 +130,7 @@ pub(crate) fn exactly(
         return Some(Exactly { slip, within: None });
     }
     let slip = fitted(table, slip, best, sd)?;
-    Some(Exactly { slip, within: Some(2.0 * sd).filter(|w| *w > place) })
+    Some(Exactly { slip, within: Some((2.0 * sd).max(place)) })
 }
 
 /// The amount of a slip as it is, m as read or a factor, and what one as read is at full size.
