@@ -136,3 +136,131 @@ fn sound_tables_and_single_slips_have_none() {
         assert!(proof(&copy).slips.is_empty(), "{family:?}");
     }
 }
+
+/// The first label under half-breadths that is a waterline above a foot.
+fn a_waterline(text: &str) -> String {
+    let row = text.lines().find(|l| l.starts_with("waterline 1-")).expect("a row");
+    row.split('|').next().expect("a label").trim().to_string()
+}
+
+#[test]
+fn a_row_from_a_round_datum_is_put_right_by_that() {
+    let clean = text(Family::RoundBilge, 9);
+    let own = a_waterline(&clean);
+    // Half-breadths taken from a batten half a foot beyond the centreline.
+    let slipped = with_rows(&clean, |label, cells| {
+        if label == own {
+            for cell in cells.iter_mut().filter(|c| *c != "-") {
+                let parts: Vec<i64> = cell.split('-').map(|p| p.parse().expect("a part")).collect();
+                let eighths = (parts[0] * 12 + parts[1] + 6) * 8 + parts[2];
+                *cell = format!("{}-{}-{}", eighths / 96, eighths / 8 % 12, eighths % 8);
+            }
+        }
+    });
+    let (slip, ..) = only(&slipped, &clean);
+    let by = match slip {
+        WholeSlip::Datum { by, down: false, .. } => Some(by),
+        _ => None,
+    };
+    let by = by.expect("a datum");
+    assert_eq!(by, -scrieve_notation::Length::INCH.checked_mul(6).expect("half a foot"));
+    let said = &proof(&table(&slipped)).slips[0];
+    assert!(
+        said.within.is_none() && said.text.contains("0-6-0") && !said.text.contains("about"),
+        "{}",
+        said.text
+    );
+}
+
+#[test]
+fn a_value_left_out_part_way_along_a_row_erases_no_sound_reading() {
+    let clean = text(Family::RakedTransom, 10);
+    let own = a_waterline(&clean);
+    for doubled in [false, true] {
+        let slipped = with_rows(&clean, |label, cells| {
+            if label == own && doubled {
+                cells.insert(4, cells[3].clone());
+                cells.pop();
+            } else if label == own {
+                cells.remove(4);
+                cells.push("-".to_string());
+            }
+        });
+        let (slip, put_right, _) = only(&slipped, &clean);
+        let is_it = matches!(slip, WholeSlip::RowShifted { aft, first: 4, .. } if aft == doubled);
+        assert!(is_it, "{slip:?}");
+        let text = &proof(&table(&slipped)).slips[0].text;
+        assert!(text.contains("from station") && text.contains(" on stand"), "{text}");
+        let given = table(&slipped);
+        let values = |t: &Table| {
+            let row = t.rows.iter().find(|r| r.label == own).expect("the row");
+            let mut all: Vec<_> = row.cells.iter().flatten().map(|r| r.length).collect();
+            all.sort();
+            all.dedup();
+            all
+        };
+        assert_eq!(values(&given), values(&put_right));
+    }
+}
+
+#[test]
+fn stations_exchanged_over_one_between_are_so_called() {
+    let clean = text(Family::DoubleEnder, 10);
+    let slipped = with_rows(&clean, |_, cells| {
+        if cells.len() == 10 {
+            cells.swap(3, 5);
+        }
+    });
+    assert_eq!(only(&slipped, &clean).0, WholeSlip::ColumnsExchanged(3, 5));
+}
+
+#[test]
+fn a_shrunk_plan_is_told_by_its_scale_or_about() {
+    let clean = text(Family::RoundBilge, 11);
+    let drawn = |factor: f64| {
+        let mut of_breadths = false;
+        let line = |line: &str| {
+            if line.starts_with('[') {
+                of_breadths = line.starts_with("[half-breadths]");
+            }
+            let Some((label, cells)) = line.split_once('|').filter(|_| of_breadths) else {
+                return format!("{line}\n");
+            };
+            let cell = |cell: &str| {
+                let parts: Option<Vec<f64>> = cell.split('-').map(|p| p.parse().ok()).collect();
+                let Some(parts) = parts.filter(|p| p.len() == 3) else { return cell.to_string() };
+                let eighths = (((parts[0] * 12.0 + parts[1]) * 8.0 + parts[2]) * factor).round() as i64;
+                format!("{}-{}-{}", eighths / 96, eighths / 8 % 12, eighths % 8)
+            };
+            format!("{label}| {}\n", cells.split_whitespace().map(cell).collect::<Vec<_>>().join(" "))
+        };
+        clean.lines().map(line).collect::<String>()
+    };
+    let found = proof(&table(&drawn(11.0 / 12.0))).slips;
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].text.contains("11/12"), "{}", found[0].text);
+    // Paper shrinks by what it likes.
+    let found = proof(&table(&drawn(0.973))).slips;
+    assert_eq!(found.len(), 1, "{found:?}");
+    let factor = match found[0].slip {
+        WholeSlip::Shrunk { factor, .. } => Some(factor),
+        _ => None,
+    };
+    let factor = factor.expect("a scale");
+    let within = found[0].within.expect("only about");
+    assert!(found[0].text.contains("about"), "{}", found[0].text);
+    assert!((factor * 0.973 - 1.0).abs() < within + 1e-3, "{factor} give or take {within}");
+}
+
+#[test]
+fn among_very_many_stations_two_exchanged_are_found() {
+    let clean = text(Family::DoubleEnder, 120);
+    let slipped = with_rows(&clean, |_, cells| {
+        if cells.len() == 120 {
+            cells.swap(30, 36);
+        }
+    });
+    let slips = proof(&table(&slipped)).slips;
+    let found: Vec<&WholeSlip> = slips.iter().map(|s| &s.slip).collect();
+    assert_eq!(found, [&WholeSlip::ColumnsExchanged(30, 36)]);
+}

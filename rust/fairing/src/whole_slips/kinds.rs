@@ -1,6 +1,6 @@
 //! Slips of the whole: what each is, what would have to be written to put it right, and how it is said.
 
-use scrieve_notation::{Length, Mark, Precision, parse_cell};
+use scrieve_notation::{Length, Mark, Precision, Units, parse_cell};
 use scrieve_offsets::{Block, CellId, LineKind, Table, Written};
 
 use crate::slips::in_hand;
@@ -8,12 +8,15 @@ use crate::slips::in_hand;
 /// A slip of a whole row, column or block of a table.
 #[derive(Clone, Debug, PartialEq)]
 pub enum WholeSlip {
-    /// Readings of a row from a column on stand a station too far aft or forward.
+    /// Readings of a row beside each other stand a station too far aft or forward. The cell that they came from holds
+    /// nothing, or the reading beside it once more: putting it right erases nothing else.
     RowShifted {
         /// The row.
         row: usize,
-        /// The first column that is, or if forward the last.
-        from: usize,
+        /// The first column whose reading is another station's.
+        first: usize,
+        /// The last.
+        last: usize,
         /// Too far aft.
         aft: bool,
     },
@@ -152,15 +155,11 @@ impl WholeSlip {
         };
         let columns = table.stations.len();
         let edits = match self {
-            WholeSlip::RowShifted { row, from, aft } => {
-                let range = if *aft { *from..columns } else { 0..from + 1 };
-                let cells: Vec<CellId> = range.map(|column| in_row(*row, column)).collect();
-                if *aft {
-                    // The first of them was made up, or belongs before.
-                    moved(&cells, &|i| Some(i + 1))
-                } else {
-                    moved(&cells, &|i| i.checked_sub(1))
-                }
+            WholeSlip::RowShifted { row, first, last, aft } => {
+                let range = if *aft { first.checked_sub(1)?..last + 1 } else { *first..last + 2 };
+                let cells: Vec<CellId> =
+                    range.filter(|c| *c < columns).map(|column| in_row(*row, column)).collect();
+                if *aft { moved(&cells, &|i| Some(i + 1)) } else { moved(&cells, &|i| i.checked_sub(1)) }
             }
             WholeSlip::ColumnShifted { block, column, down } => {
                 let rows = (0..table.rows.len()).filter(|&row| table.rows[row].block == *block);
@@ -269,18 +268,32 @@ impl WholeSlip {
     }
 
     /// What is to be said of it.
-    pub fn text(&self, table: &Table) -> String {
+    ///
+    /// `within` is how far off its amount may be, m as read (of what is drawn out, as a part), where the rest of the boat
+    /// tells it only about.
+    pub fn text(&self, table: &Table, within: Option<f64>) -> String {
         let name = |row: usize| table.row_name(row);
         let station = |column: usize| table.stations.get(column).map_or(String::new(), |s| s.name.clone());
-        let dialect = &table.facts.dialect;
+        let columns = table.stations.len();
+        let roughly = if within.is_some() { "about " } else { "" };
+        let give = within.map_or(String::new(), |m| {
+            format!(" (give or take {})", plainly(table, Length::from_metres(m).unwrap_or_default()))
+        });
         match self {
-            WholeSlip::RowShifted { row, from, aft } => {
-                let last = table.stations.len() - 1;
-                let part = match (aft, *from) {
-                    (true, 0) => String::new(),
-                    (false, from) if from == last => String::new(),
-                    (true, from) => format!(" from station {} on", station(from)),
-                    (false, from) => format!(" as far as station {}", station(from)),
+            WholeSlip::RowShifted { row, first, last, aft } => {
+                let read = |columns: std::ops::Range<usize>| {
+                    table.rows[*row].cells[columns].iter().any(Option::is_some)
+                };
+                // What stands twice is not one of them.
+                let source = if *aft { first - 1 } else { last + 1 };
+                let twice = read(source..source + 1);
+                let before = read(0..if *aft { source } else { *first });
+                let after = read(if *aft { last + 1 } else { (source + 1).min(columns) }..columns);
+                let part = match (before || *aft && twice, after || !*aft && twice) {
+                    (false, false) => String::new(),
+                    (true, false) => format!(" from station {} on", station(*first)),
+                    (false, true) => format!(" as far as station {}", station(*last)),
+                    (true, true) => format!(" from station {} to {}", station(*first), station(*last)),
                 };
                 let way = if *aft { "aft" } else { "forward" };
                 format!("{}: its readings{part} stand one station too far {way}", name(*row))
@@ -318,10 +331,15 @@ impl WholeSlip {
                     station(*last)
                 )
             }
-            WholeSlip::Heading { row, to } => format!("{}: its readings are those of {to}", name(*row)),
+            WholeSlip::Heading { row, to } => {
+                format!("{}: its readings are those of {roughly}{to}{give}", name(*row))
+            }
             WholeSlip::Station { column, to } => {
                 let given = table.stations[*column].from_stem.as_ref().map_or("", |r| r.written.as_str());
-                format!("station {}: it stands at {to} from the stem, not {given}", station(*column))
+                format!(
+                    "station {}: it stands at {roughly}{to}{give} from the stem, not {given}",
+                    station(*column)
+                )
             }
             WholeSlip::Unit { row, unit } => match unit {
                 Mistaken::Times(_, _, what) => format!("{}: its readings are {what}", name(*row)),
@@ -338,7 +356,7 @@ impl WholeSlip {
                     _ => format!("all {}: they are", table.rows[rows[0]].block),
                 };
                 let heights = table.rows[rows[0]].block == Block::Heights;
-                let off = dialect.write(by.abs(), Precision::Exact);
+                let off = format!("{roughly}{}{give}", plainly(table, by.abs()));
                 if *down {
                     return format!("{whose} measured down from {off} above the base line");
                 }
@@ -351,7 +369,21 @@ impl WholeSlip {
                 format!("{whose} measured from {from}{}", named_datum(table, rows[0], *by))
             }
             WholeSlip::Shrunk { block, factor } => {
-                format!("all {block}: they are {:.1} % of what they should be", 100.0 / factor)
+                let part = 100.0 / factor;
+                let part = match within {
+                    // To as many places as it is known.
+                    Some(within) if within > 0.005 => {
+                        format!("about {part:.0} % (give or take {:.0})", 100.0 * within)
+                    }
+                    Some(within) => {
+                        format!("about {part:.1} % (give or take {:.1})", (100.0 * within).max(0.1))
+                    }
+                    None => match ratio(1.0 / factor) {
+                        Some((n, d)) => format!("{n}/{d}"),
+                        None => format!("{part:.1} %"),
+                    },
+                };
+                format!("all {block}: they are {part} of what they should be")
             }
         }
     }
@@ -400,11 +432,10 @@ impl WholeSlip {
             return cell;
         }
         let at = |column: usize| CellId { column, ..cell };
-        let last = table.stations.len() - 1;
         match self {
-            WholeSlip::RowShifted { row, from, aft } if cell.row == *row => match aft {
-                true if cell.column >= *from => at((cell.column + 1).min(last)),
-                false if cell.column <= *from => at(cell.column.saturating_sub(1)),
+            WholeSlip::RowShifted { row, first, last, aft } if cell.row == *row => match aft {
+                true if (*first..=*last).contains(&(cell.column + 1)) => at(cell.column + 1),
+                false if (first + 1..=last + 1).contains(&cell.column) => at(cell.column - 1),
                 _ => cell,
             },
             WholeSlip::ColumnShifted { block, column, down }
@@ -428,6 +459,24 @@ impl WholeSlip {
             WholeSlip::ColumnMoved { from, to } if (*to + 1..=*from).contains(&i) => i - 1,
             WholeSlip::Reversed { first, last } if (*first..=*last).contains(&i) => first + last - i,
             _ => i,
+        }
+    }
+
+    /// Whether it is of what readings are measured from or in.
+    pub(crate) fn is_of_measure(&self) -> bool {
+        matches!(self, WholeSlip::Datum { .. } | WholeSlip::Shrunk { .. } | WholeSlip::Unit { .. })
+    }
+
+    /// Whether two are the same slip by another amount.
+    pub(crate) fn is_same_but_for_amount(&self, other: &WholeSlip) -> bool {
+        match (self, other) {
+            (WholeSlip::Heading { row: a, .. }, WholeSlip::Heading { row: b, .. }) => a == b,
+            (WholeSlip::Station { column: a, .. }, WholeSlip::Station { column: b, .. }) => a == b,
+            (WholeSlip::Shrunk { block: a, .. }, WholeSlip::Shrunk { block: b, .. }) => a == b,
+            (WholeSlip::Datum { rows: a, down, .. }, WholeSlip::Datum { rows: b, down: other, .. }) => {
+                a == b && down == other
+            }
+            _ => false,
         }
     }
 
@@ -463,10 +512,52 @@ impl WholeSlip {
     }
 }
 
+/// Scales that a plan is printed or measured at in place of another, as its own over what it should be.
+pub(crate) const RATIOS: [(i32, i32); 20] = [
+    (11, 12),
+    (12, 11),
+    (10, 12),
+    (12, 10),
+    (1, 2),
+    (2, 1),
+    (3, 4),
+    (4, 3),
+    (2, 3),
+    (3, 2),
+    (4, 5),
+    (5, 4),
+    (9, 10),
+    (10, 9),
+    (10, 11),
+    (11, 10),
+    (15, 16),
+    (16, 15),
+    (7, 8),
+    (8, 7),
+];
+
+/// The ratio that a part is, if it is one of those.
+fn ratio(part: f64) -> Option<(i32, i32)> {
+    RATIOS.into_iter().find(|(n, d)| (part - f64::from(*n) / f64::from(*d)).abs() < 1e-6)
+}
+
+/// A length as the table would write it, to the place it is read to.
+fn plainly(table: &Table, length: Length) -> String {
+    let dialect = &table.facts.dialect;
+    let place = match dialect.units {
+        Units::FeetInchesEighths => Length::EIGHTH,
+        _ => table.hand().unwrap_or(Length::EIGHTH),
+    };
+    let rounded = length.rounded(place);
+    let rounded = if rounded == Length::ZERO { place } else { rounded };
+    dialect.write(if length == Length::ZERO { length } else { rounded }, Precision::Eighth)
+}
+
 /// What a datum is called, where the table has a name for it.
 fn named_datum(table: &Table, row: usize, by: Length) -> String {
+    let place = table.hand().unwrap_or(Length::EIGHTH);
     let near = |length: Option<Length>| {
-        length.is_some_and(|l| by.checked_sub(l).is_some_and(|d| d.abs() <= Length::EIGHTH))
+        length.is_some_and(|l| by.checked_sub(l).is_some_and(|d| d.abs().metres() < 0.6 * place.metres()))
     };
     let heights = table.rows[row].block == Block::Heights;
     let facts = &table.facts;

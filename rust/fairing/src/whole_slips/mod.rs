@@ -6,8 +6,11 @@
 //! last faired and judged as any table is. One stands if the evidence of the table put right is so much greater than
 //! that of the table as it is, whose single slips are paid for, that it is no matter of taste.
 
+mod amount;
 mod kinds;
 mod rough;
+
+use std::collections::BTreeSet;
 
 use scrieve_notation::{Length, Reading, parse_cell};
 use scrieve_offsets::{Block, CellId, LineKind, Survey, Table, Written};
@@ -19,10 +22,11 @@ use crate::fit::{Fit, Premise};
 use crate::gp::log_prior;
 use crate::keel::Line;
 use crate::lines::usual;
-use crate::many::{JUDGED, some_of};
+use crate::many::{JUDGED, LOOKED_AT as SPARSE, some_of};
 use crate::slips::headings;
 use crate::{Faired, Options, fair};
 
+use amount::{Exactly, exactly};
 pub use kinds::{Mistaken, WholeSlip};
 use rough::{Readings, Usual};
 
@@ -42,6 +46,10 @@ const SETTLED: usize = 4;
 const WEIGHED: usize = 2;
 /// Of one kind in one row, so many.
 const ALIKE: usize = 4;
+/// Of a kind that has an amount, which is found afterwards.
+const OF_AN_AMOUNT: usize = 3;
+/// Of the stations where a table of very many is roughest all readings are judged.
+const ROUGHEST: usize = 6;
 /// One that smooths the table so much, as a log, is judged whatever a look makes of it.
 const SMOOTHS: f64 = 12.0;
 /// A candidate that much behind the best is not tried further.
@@ -54,6 +62,10 @@ const PLACES: f64 = -3.0;
 const ROUGH: f64 = -4.5;
 /// Rows so much smoother with the stations in another order, in logs, are in the wrong one.
 const DISORDERED: f64 = 34.0;
+/// After one slip of measure, another of the same readings must gain so much: what an amount leaves over is no slip.
+const MARKEDLY: f64 = 40.0;
+/// Of more stations than this the order of the roughest is asked, so that the work grows in line with their number.
+const ASKED: usize = 18;
 /// Rounds of a look.
 const ROUNDS: usize = 2;
 
@@ -74,6 +86,9 @@ pub struct FoundSlip {
     pub explains: Vec<CellId>,
     /// What it gains, as a log of evidence.
     pub gain: f64,
+    /// How far off the amount may be that it is put right by, m as read, or as a part of the whole for what is drawn
+    /// out; none where it is none, or the readings tell a round one.
+    pub within: Option<f64>,
 }
 
 impl FoundSlip {
@@ -111,6 +126,10 @@ pub fn whole_slips_of(
     let mut now = (table.clone(), survey.clone(), given.cloned());
     while found.len() < MOST {
         let Some((next, survey, faired)) = likeliest(&now.0, &now.1, now.2.as_ref(), options) else { break };
+        let again = |f: &FoundSlip| f.slip.is_of_measure() && next.slip.is_of_measure();
+        if found.iter().any(again) && next.gain < MARKEDLY {
+            break;
+        }
         now = (next.table.clone(), survey, Some(faired));
         found.push(next);
     }
@@ -144,17 +163,19 @@ fn disordered(table: &Table, readings: &Readings, as_usual: &Usual) -> bool {
     let rough = as_usual.along(readings);
     let gained =
         |slip: WholeSlip| readings.put_right(table, &slip).map_or(0.0, |now| rough - as_usual.along(&now));
-    orders(table.stations.len()).into_iter().flatten().any(|slip| gained(slip) > DISORDERED)
+    let asked = readings.roughest(ASKED, as_usual);
+    orders(&asked).into_iter().flatten().any(|slip| gained(slip) > DISORDERED)
 }
 
 /// Other orders that stations may have been in, by kind.
-fn orders(columns: usize) -> [Vec<WholeSlip>; 3] {
-    let pairs = || (0..columns).flat_map(move |a| (a + 1..columns).map(move |b| (a, b)));
+fn orders(asked: &[usize]) -> [Vec<WholeSlip>; 3] {
+    let pairs =
+        || (0..asked.len()).flat_map(move |a| (a + 1..asked.len()).map(move |b| (asked[a], asked[b])));
     let exchanged = pairs().map(|(a, b)| WholeSlip::ColumnsExchanged(a, b)).collect();
-    let moved = (0..columns).flat_map(|from| (0..columns).map(move |to| (from, to)));
-    let moved = moved.filter(|(from, to)| from.abs_diff(*to) > 1);
+    let moved = pairs().flat_map(|(a, b)| [(a, b), (b, a)]).filter(|(from, to)| from.abs_diff(*to) > 1);
     let moved = moved.map(|(from, to)| WholeSlip::ColumnMoved { from, to }).collect();
-    let some = |(first, last): &(usize, usize)| last - first > 1;
+    // Of three in reversed order two are exchanged.
+    let some = |(first, last): &(usize, usize)| last - first > 2;
     let reversed = pairs().filter(some).map(|(first, last)| WholeSlip::Reversed { first, last }).collect();
     [exchanged, moved, reversed]
 }
@@ -169,6 +190,8 @@ struct Candidate {
     odds: f64,
     /// The higher the better.
     score: f64,
+    /// How far off its amount may be.
+    within: Option<f64>,
 }
 
 /// The likeliest whole slip of a table, if it has more evidence than the table as it is; and the table put right, faired.
@@ -178,8 +201,20 @@ fn likeliest(
     given: Option<&Faired>,
     options: &Options,
 ) -> Option<(FoundSlip, Survey, Faired)> {
-    let cells: Option<Vec<CellId>> = some_of(survey, JUDGED, false)
-        .map(|some| some.lines.iter().map(|l| l.cell).chain(some.spots.iter().map(|s| s.cell)).collect());
+    let whole = Readings::new(table, survey);
+    let whole_usual = Usual::of(&whole);
+    // Where it is rough all readings judge: an exchange that few of them take part in is not seen.
+    let rough_at: Vec<usize> =
+        if table.stations.len() > ASKED { whole.roughest(ROUGHEST, &whole_usual) } else { Vec::new() };
+    let cells: Option<BTreeSet<CellId>> = some_of(survey, JUDGED, false).map(|_| {
+        let cells = |s: &Survey| -> Vec<CellId> {
+            s.lines.iter().map(|l| l.cell).chain(s.spots.iter().map(|s| s.cell)).collect()
+        };
+        // So few that with the rough ones there are no more than are judged.
+        let some = some_of(survey, SPARSE, false);
+        let there = cells(survey).into_iter().filter(|c| rough_at.contains(&c.column));
+        some.iter().flat_map(cells).chain(there).collect()
+    });
     let fewer = |mut survey: Survey| {
         if let Some(cells) = &cells {
             survey.lines.retain(|l| cells.contains(&l.cell));
@@ -188,11 +223,13 @@ fn likeliest(
         survey
     };
     let judged = fewer(survey.clone());
-    let readings = Readings::new(table, &judged);
-    let usual = Usual::of(&readings);
+    let (readings, usual) = (whole, whole_usual);
     if given.is_some_and(|given| !troubled(given)) && !disordered(table, &readings, &usual) {
         return None;
     }
+    // Evidence is compared of the same readings.
+    let of_some = cells.as_ref().and_then(|_| fair(&judged, options).ok());
+    let given = if cells.is_some() { of_some.as_ref() } else { given };
     let premise =
         given.and_then(|g| g.kept.as_ref()).map_or_else(Premise::default, |kept| kept.doubts.premise);
     let premise = Premise { noise: 1.0, ..premise };
@@ -220,14 +257,16 @@ fn likeliest(
         let odds = odds + slip.jacobian(table) + lost(&judged, &survey);
         // Two slips that come to the same are one.
         let alike = |c: &&Candidate| c.slip.name() == slip.name() && c.slip.rows() == slip.rows();
-        let places =
-            matches!(slip, WholeSlip::Heading { .. } | WholeSlip::RowShifted { .. } | WholeSlip::Unit { .. });
-        if candidates.iter().any(|c| c.table == put_right)
-            || places && candidates.iter().filter(alike).count() >= ALIKE
+        let most = match slip {
+            WholeSlip::Heading { .. } | WholeSlip::RowShifted { .. } | WholeSlip::Unit { .. } => ALIKE,
+            WholeSlip::Datum { .. } | WholeSlip::Shrunk { .. } => OF_AN_AMOUNT,
+            _ => usize::MAX,
+        };
+        if candidates.iter().any(|c| c.table == put_right) || candidates.iter().filter(alike).count() >= most
         {
             continue;
         }
-        candidates.push(Candidate { slip, edits, table: put_right, survey, odds, score });
+        candidates.push(Candidate { slip, edits, table: put_right, survey, odds, score, within: None });
     }
     let smoothest = candidates.first().filter(|c| c.score > SMOOTHS).map(|c| c.table.clone());
     let backbone = begun(&judged, options, premise);
@@ -238,9 +277,28 @@ fn likeliest(
     let is_smoothest = |c: &Candidate| smoothest.as_ref() == Some(&c.table);
     candidates.retain(|c| c.score > as_it_is || is_smoothest(c));
     best_first(&mut candidates, SETTLED, BEHIND, &is_smoothest);
+    // The amount that the rest of the boat tells of one: several that were tried come to one.
+    let mut amounts: Vec<Candidate> = Vec::new();
+    for mut c in candidates {
+        if amounts.iter().any(|a| a.slip.is_same_but_for_amount(&c.slip)) {
+            continue;
+        }
+        if let Some(Exactly { slip, within }) = exactly(table, &c.slip, &c.survey, options, premise) {
+            let put_right = slip.edits(table).and_then(|edits| Some((edits.clone(), with(table, &edits)?)));
+            // What is drawn out or from another datum is possible as it was.
+            let possible = readings.put_right(table, &slip).is_some();
+            if let Some((edits, (put_right, survey))) = put_right.filter(|_| possible) {
+                (c.edits, c.table, c.survey) = (edits, put_right, fewer(survey));
+                (c.slip, c.within) = (slip, within);
+            }
+        }
+        amounts.push(c);
+    }
+    let mut candidates = amounts;
     for c in &mut candidates {
         c.score = settled(&c.survey, options, premise).map_or(f64::MIN, |e| e + c.odds);
     }
+    let is_smoothest = |c: &Candidate| smoothest.as_ref() == Some(&c.table);
     best_first(&mut candidates, WEIGHED, BEHIND, &is_smoothest);
     let before = given.map_or(Vec::new(), queried);
     let evidence = given.and_then(|g| g.kept.as_ref()).map_or(f64::MIN, |kept| kept.doubts.evidence);
@@ -254,13 +312,16 @@ fn likeliest(
         }
         let after = queried(&faired);
         let explains: Vec<CellId> = before.iter().copied().filter(|cell| !after.contains(cell)).collect();
-        let fewer = given.is_none() || after.len() + EXPLAINS <= before.len() || before.len() < EXPLAINS;
+        let fewer = given.is_none()
+            || after.len() + EXPLAINS <= before.len()
+            || before.len() < EXPLAINS
+            || gain > ALONE && after.len() < before.len();
         // What one reading explains as well is that reading's.
         let sure = if before.len() == 1 { ALONE } else { SURE };
         if gain > sure && fewer && best.as_ref().is_none_or(|b| b.0.gain < gain) {
-            let (text, offer) = (c.slip.text(table), c.slip.offer(table, &c.edits));
-            let found =
-                FoundSlip { slip: c.slip, text, offer, edits: c.edits, table: c.table, explains, gain };
+            let (text, offer) = (c.slip.text(table, c.within), c.slip.offer(table, &c.edits));
+            let Candidate { slip, edits, table, within, .. } = c;
+            let found = FoundSlip { slip, text, offer, edits, table, explains, gain, within };
             best = Some((found, c.survey, faired));
         }
     }
@@ -375,17 +436,12 @@ fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usua
     let (rows, columns) = (table.rows.len(), table.stations.len());
     let block = |row: usize| table.rows[row].block;
     let both = [true, false];
-    let last = columns - 1;
-    let whole = |row| both.map(|aft| WholeSlip::RowShifted { row, from: if aft { 0 } else { last }, aft });
-    add((0..rows).flat_map(whole).collect(), 0.0);
-    let part = |row| {
-        let inner = 1..last;
-        inner.flat_map(move |from| both.map(|aft| WholeSlip::RowShifted { row, from, aft }))
-    };
-    add((0..rows).flat_map(part).collect(), 0.0);
+    let asked = &readings.roughest(ASKED, as_usual);
+    shifts(table).into_iter().for_each(|of_kind| add(of_kind, 0.0));
     let blocks = [Block::Heights, Block::HalfBreadths, Block::Diagonals];
     let columns_of = |block| {
-        (0..columns).flat_map(move |column| both.map(|down| WholeSlip::ColumnShifted { block, column, down }))
+        let asked = asked.iter();
+        asked.flat_map(move |&column| both.map(|down| WholeSlip::ColumnShifted { block, column, down }))
     };
     let many = |b: &Block| (0..rows).filter(|&row| block(row) == *b).count() > 1;
     add(blocks.into_iter().filter(many).flat_map(columns_of).collect(), 0.0);
@@ -397,7 +453,7 @@ fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usua
             .collect(),
         0.0,
     );
-    orders(columns).into_iter().for_each(|of_kind| add(of_kind, 0.0));
+    orders(asked).into_iter().for_each(|of_kind| add(of_kind, 0.0));
     let units = |row| Mistaken::ALL.into_iter().map(move |unit| WholeSlip::Unit { row, unit });
     add((0..rows).flat_map(units).collect(), 0.0);
     add((0..rows).flat_map(|row| others.data(&[row])).collect(), ANY);
@@ -411,10 +467,46 @@ fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usua
     // How common the slip is that a number may have suffered.
     let numbers = (0..rows).flat_map(|row| others.heading(row));
     let numbers: Vec<(WholeSlip, f64)> =
-        numbers.chain((0..columns).flat_map(|column| distances(table, survey, column))).collect();
+        numbers.chain(asked.iter().flat_map(|&column| distances(table, survey, column))).collect();
     let odds = -RARE.ln() - ((rows + columns) as f64).ln() + PLACES;
     all.extend(numbers.into_iter().map(|(slip, weight)| (slip, odds + weight.ln())));
     all
+}
+
+/// Rows shifted as a whole, and in part from a station on, between two, or as far as one. What a shift left behind is an
+/// empty cell, or its neighbour's reading once more; where neither is, there was none that could be put right without
+/// a sound reading's loss.
+fn shifts(table: &Table) -> [Vec<WholeSlip>; 2] {
+    let (mut whole, mut part) = (Vec::new(), Vec::new());
+    for (row, r) in table.rows.iter().enumerate() {
+        let at = |i: usize| r.cells.get(i).and_then(|c| c.as_ref()).map(|c| c.length);
+        let read: Vec<usize> = (0..r.cells.len()).filter(|&i| at(i).is_some()).collect();
+        let (Some(&low), Some(&high)) = (read.first(), read.last()) else { continue };
+        let is_free = |source: usize, beside: usize| at(source).is_none() || at(source) == at(beside);
+        // Aft: they came from the cell before the first, and end anywhere; forward the other way about.
+        for first in low.max(1)..=high {
+            if is_free(first - 1, first) && at(first).is_some() {
+                let ends = if r.cells.len() > ASKED { high..=high } else { first..=high };
+                // One alone is a single reading's slip: its neighbour's.
+                for last in ends.filter(|&last| last > first && at(last).is_some()) {
+                    let slip = WholeSlip::RowShifted { row, first, last, aft: true };
+                    let all = first == low && last == high;
+                    if all { whole.push(slip) } else { part.push(slip) }
+                }
+            }
+        }
+        for last in low..=high {
+            if last + 1 < r.cells.len() && is_free(last + 1, last) && at(last).is_some() {
+                let spread = if r.cells.len() > ASKED && last != high { low..=low } else { low..=last };
+                for first in spread.filter(|&first| first < last && at(first).is_some()) {
+                    let slip = WholeSlip::RowShifted { row, first, last, aft: false };
+                    let all = first == low && last == high;
+                    if all { whole.push(slip) } else { part.push(slip) }
+                }
+            }
+        }
+    }
+    [whole, part]
 }
 
 /// How near a heading must come to where the sections have the row's readings, in lengths of the boat.
@@ -474,7 +566,14 @@ impl Others<'_> {
             return Vec::new();
         }
         let found = headings(table, &reading, about / factor, NEAR_HEADING * self.length / factor);
-        found.into_iter().map(|(to, weight)| (WholeSlip::Heading { row, to }, weight)).collect()
+        // In the label's own hand: it has no unit where that has none.
+        let has_unit = |text: &str| text.contains(|c: char| c.is_ascii_alphabetic());
+        let own = has_unit(&label);
+        found
+            .into_iter()
+            .filter(|(to, _)| own || !has_unit(to))
+            .map(|(to, weight)| (WholeSlip::Heading { row, to }, weight))
+            .collect()
     }
 
     /// Data that rows may be measured from: what the table names, and what the other rows call for.
@@ -486,25 +585,21 @@ impl Others<'_> {
             _ => return Vec::new(),
         };
         let (_, across, up) = table.facts.factors();
-        let (mut by, mut down): (Vec<Length>, Vec<Length>) = (Vec::new(), Vec::new());
+        let (mut by, mut down): (Vec<Length>, Vec<Length>) = (amount::data_named(table, heights), Vec::new());
         if heights {
-            let waterlines = table.rows.iter().filter_map(|r| match r.line {
-                LineKind::Waterline(at) => Some(at),
-                _ => None,
-            });
-            by.extend(table.facts.load_waterline.into_iter().chain(waterlines));
             down.clone_from(&by);
-        } else {
-            by.extend(table.facts.half_siding.and_then(|l| Length::from_metres(l.metres() / across)));
         }
-        let place = table.hand().unwrap_or(Length::EIGHTH);
-        let near = |m: f64| Length::from_metres(m).map(|l| l.rounded(place));
+        by.extend(by.clone().into_iter().map(|l| -l));
         let pairs: Vec<(f64, f64)> = rows.iter().flat_map(|&row| self.of(rows, row, heights)).collect();
         let factor = if heights { up } else { across };
         if pairs.len() > 2 {
-            by.extend(median(pairs.iter().map(|p| (p.1 - p.0) / factor).collect()).and_then(near));
+            let about = |of: fn(&(f64, f64)) -> f64| {
+                let m = median(pairs.iter().map(|p| of(p) / factor).collect());
+                m.map_or(Vec::new(), |m| amount::data_near(table, m))
+            };
+            by.extend(about(|p| p.1 - p.0));
             if heights {
-                down.extend(median(pairs.iter().map(|p| (p.1 + p.0) / factor).collect()).and_then(near));
+                down.extend(about(|p| p.1 + p.0));
             }
         }
         let of = |by: Length, down: bool| WholeSlip::Datum { rows: rows.to_vec(), by, down };

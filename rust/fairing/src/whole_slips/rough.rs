@@ -90,14 +90,14 @@ impl Readings {
         let (along, across, up) = table.facts.factors();
         let of_block = |block: Block| (0..self.rows.len()).filter(move |&i| self.rows[i].block == block);
         match slip {
-            WholeSlip::RowShifted { row, from, aft } => {
+            WholeSlip::RowShifted { row, first, last, aft } => {
                 let values = &mut now.rows[*row].values;
                 if *aft {
-                    values.remove(*from);
-                    values.push(None);
+                    values.remove(first - 1);
+                    values.insert(*last, None);
                 } else {
-                    values.remove(*from);
-                    values.insert(0, None);
+                    values.remove(last + 1);
+                    values.insert(*first, None);
                 }
             }
             WholeSlip::ColumnShifted { block, column, down } => {
@@ -151,7 +151,8 @@ impl Readings {
             }
         }
         let rewrites = matches!(slip, WholeSlip::Unit { .. } | WholeSlip::Datum { .. });
-        (!rewrites || now.reaches_as(&slip.rows())).then_some(now)
+        let possible = !rewrites || now.reaches_as(&slip.rows()) && !now.falls_below(self, &slip.rows());
+        possible.then_some(now)
     }
 
     /// Whether rows reach about as far as the rest of the boat does, and the sheer is above the rabbet.
@@ -182,6 +183,38 @@ impl Readings {
             _ => true,
         };
         within && above
+    }
+
+    /// Whether rows have half-breadths beyond the centreline, or heights below the base line, where none were.
+    fn falls_below(&self, was: &Readings, rows: &[usize]) -> bool {
+        let least =
+            |of: &Readings, i: usize| of.rows[i].values.iter().flatten().fold(0.0f64, |a, b| a.min(*b));
+        let before = (0..was.rows.len()).map(|i| least(was, i)).fold(0.0, f64::min);
+        rows.iter().any(|&i| least(self, i) < before - 1e-3)
+    }
+
+    /// The stations whose readings lie farthest off their neighbours along the rows, at most so many, in order.
+    pub fn roughest(&self, most: usize, usual: &Usual) -> Vec<usize> {
+        let count = self.x.len();
+        if count <= most {
+            return (0..count).collect();
+        }
+        let mut off = vec![0.0; count];
+        for row in self.rows.iter().filter(|r| r.gives != Gives::Nothing) {
+            let of: Vec<(usize, f64)> =
+                row.values.iter().enumerate().filter_map(|(i, v)| Some((i, (*v)?))).collect();
+            for w in of.windows(3) {
+                let (a, b, c) = (self.x[w[0].0], self.x[w[1].0], self.x[w[2].0]);
+                let part = if c == a { 0.5 } else { (b - a) / (c - a) };
+                off[w[1].0] += counts((w[1].1 - w[0].1 - part * (w[2].1 - w[0].1)).abs() / usual.along);
+            }
+        }
+        let mut by: Vec<usize> = (0..count).collect();
+        by.sort_by(|a, b| off[*b].total_cmp(&off[*a]));
+        // What is off makes its neighbours seem so, and where a stretch ends only one of them may be.
+        by.truncate(most);
+        by.sort_unstable();
+        by
     }
 
     fn length(&self) -> f64 {
@@ -333,4 +366,31 @@ impl Usual {
 
 fn counts(off: f64) -> f64 {
     (1.0 + off.min(FAR).powi(2)).ln()
+}
+
+#[cfg(test)]
+mod tests {
+    use scrieve_notation::Length;
+    use scrieve_offsets::read;
+
+    use super::*;
+    use crate::known::{Family, Known, Place};
+
+    #[test]
+    fn no_datum_puts_half_breadths_beyond_the_centreline() {
+        let hull = Known::new(Family::RoundBilge, 702);
+        let text = hull.table_text(&hull.layout(9), Place::Eighth, "Known");
+        let table = read(text.as_bytes(), "known.offsets").expect("a table");
+        let (survey, _) = table.survey_unsifted().expect("a hull");
+        let readings = Readings::new(&table, &survey);
+        let row = table.rows.iter().position(|r| r.label.starts_with("waterline 1-")).expect("a waterline");
+        let least = table.rows[row].cells.iter().flatten().map(|c| c.length).min().expect("a reading");
+        let by = |more: Length| WholeSlip::Datum {
+            rows: vec![row],
+            by: -least.checked_add(more).expect("a length"),
+            down: false,
+        };
+        assert!(readings.put_right(&table, &by(-Length::INCH)).is_some(), "an inch is left");
+        assert!(readings.put_right(&table, &by(Length::INCH)).is_none(), "an inch beyond");
+    }
 }
