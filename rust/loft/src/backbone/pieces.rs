@@ -17,6 +17,8 @@ use crate::{Grid, Mark, MarkKind, written};
 
 /// A skeg shallower than this is none, m.
 const LEAST_SKEG_M: f64 = 0.01;
+/// Lines of the rabbet nearer than this at their spots are drawn once, m.
+const ONE_LINE_M: f64 = 5e-5;
 /// Spots along a skeg.
 const SKEG_SPOTS: usize = 24;
 
@@ -252,10 +254,28 @@ impl Spine<'_> {
         let kinds =
             [(MarkKind::Rabbet, "RABBET"), (MarkKind::Bearding, "BEARDING"), (MarkKind::Middle, "MIDDLE")];
         for (k, (kind, label)) in kinds.into_iter().enumerate() {
+            let line = if k == 2 { self.middle_apart() } else { self.line(k) };
             // In sixteenths of the space between spots: a line stops within a centimetre of the edge of the wood.
-            add(kind, label.into(), within(&self.line(k), |p| outline.winding(p) != 0));
+            add(kind, label.into(), within(&line, |p| outline.winding(p) != 0));
         }
         BackbonePiece { name, outline, marks, sided, moulded, arms_at: None }
+    }
+
+    /// The middle line where it is another than the bearding line: planking square to the side of the piece has both in
+    /// one place in profile, and a line is drawn once.
+    fn middle_apart(&self) -> BezPath {
+        let mut out = BezPath::new();
+        let bearding = self.line(1);
+        let one = |p: Point| bearding.segments().any(|s| s.start().distance(p).min(s.end().distance(p)) < ONE_LINE_M);
+        let mut last: Option<Point> = None;
+        for s in self.line(2).segments().filter(|s| !(one(s.start()) && one(s.end()))) {
+            if last != Some(s.start()) {
+                out.move_to(s.start());
+            }
+            out.push(s.as_path_el());
+            last = Some(s.end());
+        }
+        out
     }
 
     /// Rabbet (0), bearding (1) or middle line (2).
