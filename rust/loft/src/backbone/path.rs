@@ -33,6 +33,29 @@ pub(super) fn joined(runs: Vec<Vec<Point>>) -> Vec<Point> {
     line
 }
 
+/// The spots of a run of a line that go onward, each with the direction of the backbone's own line there. Planes square to a
+/// line that turns sharply meet not far inside it, and the spots beyond where they meet run back along a curve that others
+/// have already passed.
+pub(super) fn onward(spots: impl IntoIterator<Item = (Point, Vec2)>) -> Vec<Point> {
+    let spots: Vec<(Point, Vec2)> = spots.into_iter().collect();
+    let mut kept: Vec<Point> = Vec::new();
+    for &(p, way) in &spots {
+        if kept.last().is_none_or(|last| (p - *last).dot(way) > SAME_SPOT_M) {
+            kept.push(p);
+        }
+    }
+    // The last spot is the run's end: what lies beyond it is left out instead.
+    if let Some(&(end, way)) = spots.last()
+        && kept.last().is_some_and(|last| last.distance(end) > SAME_SPOT_M)
+    {
+        while kept.len() > 1 && kept.last().is_some_and(|last| (end - *last).dot(way) <= SAME_SPOT_M) {
+            kept.pop();
+        }
+        kept.push(end);
+    }
+    kept
+}
+
 /// The crossing of two runs nearest the end of the first: the spots of each it follows, and where.
 fn crossing(one: &[Point], other: &[Point]) -> Option<(usize, usize, Point)> {
     let meet = |a: Point, b: Point, c: Point, d: Point| {

@@ -8,7 +8,7 @@ use kurbo::{Point, Vec2};
 use scrieve_hull::{BackboneLine, Curve, Hull, Sample};
 
 use super::parts::Parts;
-use super::path::{SAME_SPOT_M, joined};
+use super::path::{SAME_SPOT_M, joined, onward};
 use super::{AlongAt, BackboneOptions, EndAt, Failure, KeelAt, PlanSpot, RabbetSection, Underside};
 use crate::rabbet::{End, Rabbet, RabbetError, least_angle, rabbet_across, rabbet_or_along};
 use crate::{Grid, written};
@@ -477,8 +477,10 @@ fn spot(s: f64, end: Option<End>, sample: &Sample, rabbet: Rabbet) -> Spot {
 }
 
 fn stretch(runs: Vec<Vec<Spot>>) -> Stretch {
-    let of =
-        |of: &dyn Fn(&Spot) -> Point| joined(runs.iter().map(|run| run.iter().map(of).collect()).collect());
+    let way = |s: &Spot| Vec2::new(s.sample.tangent[0], s.sample.tangent[2]);
+    let of = |of: &dyn Fn(&Spot) -> Point| {
+        joined(runs.iter().map(|run| onward(run.iter().map(|s| (of(s), way(s))))).collect())
+    };
     Stretch {
         lines: [0, 1, 2].map(|k| of(&|s| s.lines[k])),
         outer: of(&|s| s.outer),
