@@ -56,6 +56,22 @@ pub(super) fn onward(spots: impl IntoIterator<Item = (Point, Vec2)>) -> Vec<Poin
     kept
 }
 
+/// A run of spots so far to the left of another, square to it; spots that would run back there are left out.
+pub(super) fn inside(run: &[Point], by: f64) -> Vec<Point> {
+    let n = run.len();
+    let chord = |i: usize| (run[i + 1] - run[i]).normalize();
+    let way = |i: usize| match i {
+        0 => chord(0),
+        i if i == n - 1 => chord(n - 2),
+        // The parabola through three neighbours: the nearer chord counts the more.
+        i => {
+            let (before, after) = (run[i].distance(run[i - 1]), run[i + 1].distance(run[i]));
+            (chord(i - 1) * after + chord(i) * before).normalize()
+        }
+    };
+    onward((0..n).map(|i| (run[i] + Vec2::new(-way(i).y, way(i).x) * by, way(i))))
+}
+
 /// The crossing of two runs nearest the end of the first: the spots of each it follows, and where.
 fn crossing(one: &[Point], other: &[Point]) -> Option<(usize, usize, Point)> {
     let meet = |a: Point, b: Point, c: Point, d: Point| {

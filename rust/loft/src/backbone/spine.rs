@@ -8,7 +8,7 @@ use kurbo::{Point, Vec2};
 use scrieve_hull::{BackboneLine, Curve, Hull, Sample};
 
 use super::parts::Parts;
-use super::path::{SAME_SPOT_M, joined, onward};
+use super::path::{SAME_SPOT_M, inside, joined, onward};
 use super::{AlongAt, BackboneOptions, EndAt, Failure, KeelAt, PlanSpot, RabbetSection, Underside};
 use crate::rabbet::{End, Rabbet, RabbetError, least_angle, rabbet_across, rabbet_or_along};
 use crate::{Grid, written};
@@ -481,10 +481,20 @@ fn stretch(runs: Vec<Vec<Spot>>) -> Stretch {
     let of = |of: &dyn Fn(&Spot) -> Point| {
         joined(runs.iter().map(|run| onward(run.iter().map(|s| (of(s), way(s))))).collect())
     };
+    // The inner edge lies inside the bearding line square to that, not to the backbone's line: where that turns sharply
+    // the two directions part.
+    let inner = |run: &Vec<Spot>| {
+        let bearding = onward(run.iter().map(|s| (s.lines[1], way(s))));
+        let size = run.iter().map(|s| s.lines[1].distance(s.inner)).fold(0.0, f64::max);
+        match bearding.len() < 3 {
+            true => onward(run.iter().map(|s| (s.inner, way(s)))),
+            false => inside(&bearding, size),
+        }
+    };
     Stretch {
         lines: [0, 1, 2].map(|k| of(&|s| s.lines[k])),
         outer: of(&|s| s.outer),
-        inner: of(&|s| s.inner),
+        inner: joined(runs.iter().map(inner).collect()),
         spots: runs.concat(),
     }
 }
