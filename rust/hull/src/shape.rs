@@ -96,7 +96,8 @@ impl Shape {
         // At a corner of the patch both edges run one way, and v says no more of the normal than u does.
         let onward = |a: V3, b: V3| along(scale(a, 2.0), b, -1.0);
         let carried = onward(near.n, far.n);
-        let normal = along(carried, jet.dv, -dot(carried, jet.dv) / dot(jet.dv, jet.dv).max(f64::MIN_POSITIVE));
+        let normal =
+            along(carried, jet.dv, -dot(carried, jet.dv) / dot(jet.dv, jet.dv).max(f64::MIN_POSITIVE));
         Some((unit(normal), [onward(near.nu, far.nu), onward(near.nv, far.nv)]))
     }
 
@@ -193,4 +194,34 @@ pub(crate) fn line_sample(patch: &Patch, u: f64, v: f64, along_u: bool, plane: &
         }
     }
     Sample { p: jet.p, tangent, normal, curvature }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// An end round in plan: y = 0.05 + √(2 - 2 x) v-fold over a line that rises to it, x = 1 - (1 - u)², with a derivative by
+    /// u of two thousandths left at the end, athwart, as fairing leaves it.
+    fn round_in_plan() -> Patch {
+        let breaks: Vec<f64> = (0..=24).map(|i| f64::from(i) / 24.0).collect();
+        Patch::interpolating(&breaks, &breaks, |u, v| {
+            let left = 1.0 - u;
+            let left_over = 0.002 * left * (-(left / 0.1).powi(2)).exp();
+            [1.0 - left * left, 0.05 + 1.4 * left * v + left_over, 0.3 * (1.0 - left * left) + v]
+        })
+    }
+
+    #[test]
+    fn an_edge_that_stops_by_u_keeps_its_direction_to_the_end() {
+        let patch = round_in_plan();
+        let profile = Plane::at_y(0.0);
+        let rise = 0.3f64.atan();
+        let end = line_sample(&patch, 1.0, 0.0, true, &profile);
+        assert!((end.tangent[2].atan2(end.tangent[0]) - rise).abs() < 0.01, "{end:?}");
+        // Along the after edge the planking lies athwart: its normal runs aft, square to the edge.
+        for v in [0.3, 0.6, 1.0] {
+            let n = Shape::at(&patch, 1.0, v, 0.0).n;
+            assert!(n[0] > 0.99 && n[1].abs() < 0.02 && n[2].abs() < 0.02, "{v} {n:?}");
+        }
+    }
 }

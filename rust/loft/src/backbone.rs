@@ -496,3 +496,23 @@ const SLOPE_STEP_M: f64 = 0.005;
 
 /// Steps to the underside; each is nearer by the square.
 const SETTLE: usize = 8;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hook_in_an_outline_is_found_and_a_square_corner_is_none() {
+        let outline = |spots: &[(f64, f64)]| {
+            let mut path = BezPath::new();
+            path.move_to(spots[0]);
+            spots[1..].iter().for_each(|p| path.line_to(*p));
+            path.close_path();
+            path
+        };
+        let square = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)];
+        assert_eq!(knife_edge(&outline(&square)), None);
+        let hooked = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.4, 1.0), (0.6, 1.01), (0.0, 1.02)];
+        assert_eq!(knife_edge(&outline(&hooked)), Some(Point::new(0.4, 1.0)));
+    }
+}

@@ -38,8 +38,7 @@ impl Parts {
             t[2].atan2(t[0]).abs()
         };
         let flattest = || (0..looks.len()).min_by(|&a, &b| rise(a).total_cmp(&rise(b)));
-        let amidships =
-            if rise(amidships) > KEEL_TURN { flattest().unwrap_or(amidships) } else { amidships };
+        let amidships = if rise(amidships) > KEEL_TURN { flattest().unwrap_or(amidships) } else { amidships };
         let run = looks[amidships].1.tangent;
         let off = |k: usize| {
             let t = looks[k].1.tangent;

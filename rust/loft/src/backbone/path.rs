@@ -184,6 +184,26 @@ mod tests {
     }
 
     #[test]
+    fn spots_that_run_back_along_a_curve_are_left_out_and_its_ends_kept() {
+        let aft = Vec2::new(1.0, 0.0);
+        let of = |xs: &[f64]| xs.iter().map(|&x| (Point::new(x, x * x), aft)).collect::<Vec<_>>();
+        let xs = |spots: Vec<Point>| spots.iter().map(|p| p.x).collect::<Vec<_>>();
+        assert_eq!(xs(onward(of(&[0.0, 1.0, 2.0, 1.5, 1.8, 2.5, 3.0]))), [0.0, 1.0, 2.0, 2.5, 3.0]);
+        assert_eq!(xs(onward(of(&[0.0, 1.0, 2.0, 3.0, 2.5]))), [0.0, 1.0, 2.0, 2.5]);
+        assert!(onward([]).is_empty());
+    }
+
+    #[test]
+    fn a_line_inside_an_arc_lies_at_one_distance_from_it() {
+        let arc: Vec<Point> =
+            (0..=20).map(|i| f64::from(i) * 0.05).map(|a| Point::new(2.0 * a.cos(), 2.0 * a.sin())).collect();
+        let inner = inside(&arc, 0.1);
+        assert_eq!(inner.len(), arc.len());
+        // The ends go by one chord, half a step off.
+        assert!(inner[1..20].iter().all(|p| (p.to_vec2().hypot() - 1.9).abs() < 1e-6), "{inner:?}");
+    }
+
+    #[test]
     fn a_line_keeps_its_corners_and_straights() {
         let spots = [(0.0, 0.0), (1.0, 0.0), (2.0, 0.0), (2.0, 1.0), (2.0, 2.0)].map(Point::from);
         let length: f64 = smooth(&spots).segments().map(|s| s.arclen(1e-9)).sum();

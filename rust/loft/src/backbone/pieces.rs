@@ -295,7 +295,9 @@ impl Spine<'_> {
     fn middle_apart(&self) -> BezPath {
         let mut out = BezPath::new();
         let bearding = self.line(1);
-        let one = |p: Point| bearding.segments().any(|s| s.start().distance(p).min(s.end().distance(p)) < ONE_LINE_M);
+        let one = |p: Point| {
+            bearding.segments().any(|s| s.start().distance(p).min(s.end().distance(p)) < ONE_LINE_M)
+        };
         let mut last: Option<Point> = None;
         for s in self.line(2).segments().filter(|s| !(one(s.start()) && one(s.end()))) {
             if last != Some(s.start()) {

@@ -37,9 +37,9 @@ const CARRIED_FROM_M: f64 = 0.03;
 /// And by no more than this, m: rakes and planking of any boat leave less.
 const MOST_CARRIED_M: f64 = 0.15;
 /// A rabbet is carried across from spot to spot no farther than this, m, and where their plank angles are within this,
-/// radians (3 degrees): what is between then is within a few tenths of a millimetre.
+/// radians (6 degrees): what is between then is within a few tenths of a millimetre.
 const CARRIED_ACROSS_M: f64 = 0.06;
-const AGREES: f64 = 0.05;
+const AGREES: f64 = 0.1;
 /// The planking's angle does not turn by more from spot to spot, radians (20 degrees), farther from a corner or an end than
 /// [`AT_CORNER_M`]: spots are some 3 degrees of the line's own turn apart.
 const JUMP: f64 = 0.35;
@@ -365,7 +365,8 @@ impl<'a> Spine<'a> {
     /// What is wrong with the rabbet as followed: where the planking's angle jumps, and what has no spot in it.
     pub fn faults(&self, grid: &Grid) -> Vec<String> {
         let mut faults = Vec::new();
-        let ends: Vec<f64> = self.parts.runs().iter().flat_map(|(from, run)| [*from, from + run.length()]).collect();
+        let ends: Vec<f64> =
+            self.parts.runs().iter().flat_map(|(from, run)| [*from, from + run.length()]).collect();
         let clear = |s: f64| ends.iter().all(|end| (s - end).abs() > AT_CORNER_M);
         let place = |s: &Spot| {
             let say = |length: f64| format!("{} ({:.0} mm)", written(length, grid.units), length * 1e3);
