@@ -522,7 +522,7 @@ fn carry_across(found: &mut [Found]) {
         if s1 - s0 > CARRIED_ACROSS_M || !both_own || (a.angle - b.angle).abs() > AGREES {
             continue;
         }
-        let (a, b) = (a.clone(), b.clone());
+        let (a, b) = (*a, *b);
         for spot in &mut found[k..next] {
             let part = (spot.0 - s0) / (s1 - s0);
             let sample = &spot.2;
