@@ -41,8 +41,10 @@ const MOST_CARRIED_M: f64 = 0.15;
 const CARRIED_ACROSS_M: f64 = 0.06;
 const AGREES: f64 = 0.1;
 /// The planking's angle does not turn by more from spot to spot, radians (20 degrees), farther from a corner or an end than
-/// [`AT_CORNER_M`]: spots are some 3 degrees of the line's own turn apart.
+/// [`JUMPS_CLEAR_M`]: spots are some 3 degrees of the line's own turn apart.
 const JUMP: f64 = 0.35;
+/// Sections that are ellipses to the very end turn as fast as one likes there, m.
+const JUMPS_CLEAR_M: f64 = 0.1;
 /// Over more than this without a spot, m, and this part of the line, a rabbet is not known.
 const UNKNOWN_M: f64 = 0.1;
 const UNKNOWN: f64 = 0.08;
@@ -367,7 +369,7 @@ impl<'a> Spine<'a> {
         let mut faults = Vec::new();
         let ends: Vec<f64> =
             self.parts.runs().iter().flat_map(|(from, run)| [*from, from + run.length()]).collect();
-        let clear = |s: f64| ends.iter().all(|end| (s - end).abs() > AT_CORNER_M);
+        let clear = |s: f64| ends.iter().all(|end| (s - end).abs() > JUMPS_CLEAR_M);
         let place = |s: &Spot| {
             let say = |length: f64| format!("{} ({:.0} mm)", written(length, grid.units), length * 1e3);
             format!("{} aft and {} up", say(s.lines[0].x), say(s.lines[0].y))
