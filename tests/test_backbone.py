@@ -365,3 +365,22 @@ def test_a_transoms_bevels_are_given_at_diagonals_and_at_a_spacing(sandling_hull
     assert list(close.bevels().girth) == sorted(close.bevels().girth)
     with pytest.raises(scrieve.LoftError, match="give 0.01 m or more"):
         sandling_hull.transom(bevel_every=0.0)
+
+
+@pytest.mark.parametrize("name", ["eider", "grebe", "oystercatcher", "greylag", "wigeon"])
+def test_round_ends_give_simple_patterns_without_a_knife_edge(name):
+    made = scrieve.read(SAMPLE.parent / "as-built" / f"{name}.offsets").fair().backbone()
+    assert not made.failures
+    drawings = {drawing.name: drawing for drawing in made.drawings()}
+    assert {"keel", "stem", "sternpost"} <= set(drawings)
+    for pattern in ("keel", "stem", "sternpost"):
+        assert not drawings[pattern].check()
+        for path in drawings[pattern].paths(0.02):
+            if path["layer"] != "Outlines":
+                continue
+            points = np.asarray(path["points"])
+            legs = np.diff(np.vstack([points, points[:2]]), axis=0)
+            legs = legs[np.hypot(*legs.T) > 1e-3]
+            after = np.roll(legs, -1, axis=0)
+            turn = np.abs(np.arctan2(legs[:, 0] * after[:, 1] - legs[:, 1] * after[:, 0], (legs * after).sum(axis=1)))
+            assert np.degrees(turn[:-1].max()) < 150

@@ -15,6 +15,9 @@ pub(crate) const CARRIED: f64 = 1e-5;
 const REFINEMENTS: usize = 2;
 /// So many breaks at one place let a patch have a corner there.
 const CORNER: usize = 5;
+/// So often the first span up a sternpost is halved toward the heel: over a heel that is round the planking's lower edge
+/// runs along the post by less than the square root of v, and even spans let it saw there by millimetres.
+const AT_THE_HEEL: i32 = 8;
 /// How the planking's last misfit at a sternpost dies away: by this power of u, and over so much of v above the post.
 const AHEAD: i32 = 16;
 const ABOVE: f64 = 0.05;
@@ -78,6 +81,10 @@ pub(crate) fn patch_breaks(frame: &Frame, strake: usize, spans: (usize, usize)) 
     };
     let (mut across, mut from) = (vec![0.0], 0.0);
     for to in post.corners().into_iter().chain([1.0]) {
+        if from == 0.0 {
+            let first = to / spans.1 as f64;
+            across.extend((1..=AT_THE_HEEL).rev().map(|k| first * 0.5f64.powi(k)));
+        }
         let within = even_breaks(spans.1).into_iter().skip(1).map(|part| from + part * (to - from));
         across.extend(within);
         across.pop();

@@ -22,6 +22,14 @@ const TANGENT: [f64; 2] = [0.04, 0.2];
 /// A derivative shorter than this share of the other is that of an edge drawn together to a point.
 const POLE: f64 = 1e-3;
 
+/// A derivative along u is as good as nothing where it is less than the first share of the second derivative, and as good as
+/// any past the second: at an end that is round in plan, whose breadths grow as the root of the distance, the surface stops
+/// there by u, and what fairing leaves of the derivative points anywhere.
+const STOPPED: [f64; 2] = [3e-4, 1.5e-3];
+
+/// How far inside, and twice as far, such an end is looked at in u.
+const BESIDE: f64 = 2e-3;
+
 /// A step along a curve that comes to less than this share of its parts is what rounding left of it.
 const CANCELLED: f64 = 0.02;
 
@@ -49,6 +57,18 @@ impl Shape {
         let mut across = cross(jet.dv, jet.du);
         let mut area = norm(across);
         let (long, wide) = (norm(jet.du), norm(jet.dv));
+        let own = moves(&jet);
+        if own < 1.0
+            && let Some((carried, turn_carried)) = Shape::beside(patch, [u, v], &jet)
+        {
+            let n = scale(across, 1.0 / area.max(f64::MIN_POSITIVE));
+            let turn = match own > 0.0 {
+                true => turns(&jet, n, area).map(|turn| scale(turn, own)),
+                false => [[0.0; 3]; 2],
+            };
+            let turn = [0, 1].map(|k| along(turn[k], turn_carried[k], 1.0 - own));
+            return Shape::with_normal(&jet, unit(mix(carried, n, own)), turn, false, inside);
+        }
         // Where one derivative is next to nothing there is no angle: a pole, below.
         let there = long.min(wide) > POLE * long.max(wide);
         if there && area < TANGENT[1] * long * wide {
@@ -64,6 +84,21 @@ impl Shape {
         }
         let n = scale(across, 1.0 / area);
         Shape::with_normal(&jet, n, turns(&jet, n, area), true, inside)
+    }
+
+    /// The normal and how it turns where the surface stops by u, carried on from inside; `None` where it stops there too.
+    fn beside(patch: &Patch, [u, v]: [f64; 2], jet: &Jet) -> Option<(V3, [V3; 2])> {
+        let aside = |by: f64| {
+            let u = u + by * (0.5 - u).signum();
+            (moves(&patch.jet(u, v)) == 1.0).then(|| Shape::at(patch, u, v, 0.0))
+        };
+        let (near, far) = (aside(BESIDE)?, aside(2.0 * BESIDE)?);
+        // At a corner of the patch both edges run one way, and v says no more of the normal than u does.
+        let onward = |a: V3, b: V3| along(scale(a, 2.0), b, -1.0);
+        let carried = onward(near.n, far.n);
+        let normal =
+            along(carried, jet.dv, -dot(carried, jet.dv) / dot(jet.dv, jet.dv).max(f64::MIN_POSITIVE));
+        Some((unit(normal), [onward(near.nu, far.nu), onward(near.nv, far.nv)]))
     }
 
     /// The same where both derivatives all but run one way: the normal and how it turns carried on from inside.
@@ -119,6 +154,13 @@ impl Shape {
     }
 }
 
+/// Whether the surface moves by u: nothing where it stops, one where its derivative is as good as any.
+fn moves(jet: &Jet) -> f64 {
+    let share = norm(jet.du) / norm(jet.duu).max(f64::MIN_POSITIVE);
+    let part = ((share - STOPPED[0]) / (STOPPED[1] - STOPPED[0])).clamp(0.0, 1.0);
+    part * part * (3.0 - 2.0 * part)
+}
+
 /// How the unit normal `n`, over the `area` the derivatives span, turns by u and by v.
 fn turns(jet: &Jet, n: V3, area: f64) -> [V3; 2] {
     let turn = |of_dv: V3, of_du: V3| {
@@ -137,5 +179,49 @@ pub(crate) fn line_sample(patch: &Patch, u: f64, v: f64, along_u: bool, plane: &
     let speed = a.hypot(b);
     let curvature = if speed > 0.0 { (a * bb - b * aa) / speed.powi(3) } else { 0.0 };
     let tangent = scale(first, 1.0 / norm(first).max(f64::MIN_POSITIVE));
-    Sample { p: jet.p, tangent, normal: Shape::at(patch, u, v, 0.0).n, curvature }
+    let normal = Shape::at(patch, u, v, 0.0).n;
+    if along_u && moves(&jet) < 1.0 {
+        // The line stops by u, and its direction is carried on from inside.
+        let aside = |by: f64| {
+            let jet = patch.jet(u + by * (0.5 - u).signum(), v);
+            let ((a, b), (aa, bb)) = (drawn(jet.du), drawn(jet.duu));
+            let bend = (a * bb - b * aa) / a.hypot(b).powi(3);
+            (moves(&jet) > 0.0).then(|| (unit(jet.du), bend))
+        };
+        if let (Some((near, bend)), Some((far, bend_far))) = (aside(BESIDE), aside(2.0 * BESIDE)) {
+            let tangent = unit(along(scale(near, 2.0), far, -1.0));
+            return Sample { p: jet.p, tangent, normal, curvature: 2.0 * bend - bend_far };
+        }
+    }
+    Sample { p: jet.p, tangent, normal, curvature }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// An end round in plan: y = 0.05 + √(2 - 2 x) v-fold over a line that rises to it, x = 1 - (1 - u)², with a derivative by
+    /// u of two thousandths left at the end, athwart, as fairing leaves it.
+    fn round_in_plan() -> Patch {
+        let breaks: Vec<f64> = (0..=24).map(|i| f64::from(i) / 24.0).collect();
+        Patch::interpolating(&breaks, &breaks, |u, v| {
+            let left = 1.0 - u;
+            let left_over = 0.002 * left * (-(left / 0.1).powi(2)).exp();
+            [1.0 - left * left, 0.05 + 1.4 * left * v + left_over, 0.3 * (1.0 - left * left) + v]
+        })
+    }
+
+    #[test]
+    fn an_edge_that_stops_by_u_keeps_its_direction_to_the_end() {
+        let patch = round_in_plan();
+        let profile = Plane::at_y(0.0);
+        let rise = 0.3f64.atan();
+        let end = line_sample(&patch, 1.0, 0.0, true, &profile);
+        assert!((end.tangent[2].atan2(end.tangent[0]) - rise).abs() < 0.01, "{end:?}");
+        // Along the after edge the planking lies athwart: its normal runs aft, square to the edge.
+        for v in [0.3, 0.6, 1.0] {
+            let n = Shape::at(&patch, 1.0, v, 0.0).n;
+            assert!(n[0] > 0.99 && n[1].abs() < 0.02 && n[2].abs() < 0.02, "{v} {n:?}");
+        }
+    }
 }

@@ -53,13 +53,22 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
         }
     }
     let mut failures = told(failures);
+    failures.extend(spine.faults(&grid));
     let mut pieces = spine.pieces(&grid, &keel);
+    failures.extend(spine.left_out(&pieces));
     pieces.retain(|piece| {
         let sound = is_simple(&piece.outline, CHECK_ACCURACY_M) && piece.outline.area().abs() > 0.0;
         if !sound {
             failures.push(format!("{}: its outline crosses itself, so it is not drawn", piece.name));
         }
-        sound
+        let edge = knife_edge(&piece.outline).filter(|_| sound && options.nib > 0.0);
+        if let Some(at) = edge {
+            failures.push(format!(
+                "{}: its outline runs back on itself in a knife edge {:.3} m aft and {:.3} m up, so it is not drawn",
+                piece.name, at.x, at.y
+            ));
+        }
+        sound && edge.is_none()
     });
     let has = |name: &str| pieces.iter().any(|piece| piece.name == name);
     if !is_flat && has("sternpost") && !has("heel knee") {
@@ -396,6 +405,31 @@ impl Underside {
     }
 }
 
+/// Where an outline turns back on itself by more than [`KNIFE`].
+fn knife_edge(outline: &BezPath) -> Option<Point> {
+    let mut points: Vec<Point> = Vec::new();
+    kurbo::flatten(outline, CHECK_ACCURACY_M, |element| {
+        if let kurbo::PathEl::MoveTo(p) | kurbo::PathEl::LineTo(p) = element
+            && points.last().is_none_or(|last| last.distance(p) > path::SAME_SPOT_M)
+        {
+            points.push(p);
+        }
+    });
+    if points.len() > 1 && points[0].distance(points[points.len() - 1]) < path::SAME_SPOT_M {
+        points.pop();
+    }
+    let n = points.len();
+    let turned = |i: &usize| {
+        let (a, b, c) = (points[(i + n - 1) % n], points[*i], points[(i + 1) % n]);
+        (b - a).cross(c - b).atan2((b - a).dot(c - b)).abs() > KNIFE
+    };
+    (0..n).find(turned).map(|i| points[i])
+}
+
+/// An outline that turns by more has a knife edge, radians (165 degrees): the sharpest corner of any piece, the end of a
+/// scarf without a nib, is asked for.
+const KNIFE: f64 = 2.88;
+
 /// A spot that has no rabbet: the piece it is on, and why.
 type Failure = (&'static str, RabbetError);
 
@@ -462,3 +496,23 @@ const SLOPE_STEP_M: f64 = 0.005;
 
 /// Steps to the underside; each is nearer by the square.
 const SETTLE: usize = 8;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hook_in_an_outline_is_found_and_a_square_corner_is_none() {
+        let outline = |spots: &[(f64, f64)]| {
+            let mut path = BezPath::new();
+            path.move_to(spots[0]);
+            spots[1..].iter().for_each(|p| path.line_to(*p));
+            path.close_path();
+            path
+        };
+        let square = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)];
+        assert_eq!(knife_edge(&outline(&square)), None);
+        let hooked = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.4, 1.0), (0.6, 1.01), (0.0, 1.02)];
+        assert_eq!(knife_edge(&outline(&hooked)), Some(Point::new(0.4, 1.0)));
+    }
+}

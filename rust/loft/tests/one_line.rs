@@ -8,7 +8,9 @@ use scrieve_loft::MarkKind;
 use scrieve_loft::backbone::{Backbone, BackboneOptions, BackbonePiece, backbone};
 use scrieve_loft::rabbet::{End, RabbetOptions, rabbet_on};
 use scrieve_loft::transom::{TransomOptions, transom};
-use shapes::boats::{A, ACROSS, C, FOOT, H, HEAD, HEEL, RAKE, amidships, round_forefoot, wineglass};
+use shapes::boats::{
+    A, ACROSS, C, FOOT, H, HEAD, HEEL, RAKE, amidships, round_forefoot, sharp_forefoot, wineglass,
+};
 
 const T: f64 = 0.0127;
 
@@ -188,6 +190,26 @@ fn above_a_post_the_transom_begins_at_its_foot_at_the_half_siding() {
             for p in t.outer.points(100) {
                 let above = ((p[2] / up - FOOT).max(0.0) / (HEAD - FOOT)).powi(5);
                 assert!((p[1] - (H + ACROSS * above)).abs() < 1e-4, "{p:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn round_a_heel_as_sharp_as_the_bearding_is_deep_every_piece_is_simple_and_its_inner_edge_goes_onward() {
+    // The least radius of x z = a² is a √2: the bearding lies deeper inside than that.
+    for a in [0.03, 0.06, 0.1] {
+        let hull = sharp_forefoot(a);
+        let b = made(&hull);
+        assert_eq!(b.pieces.iter().map(|p| p.name).collect::<Vec<_>>(), ["keel", "stem"], "{a}");
+        assert!(b.pieces.iter().all(|p| !crosses_itself(p)), "{a}");
+        let deepest = b.stem.iter().map(|at| at.rabbet.bearding.y - at.rabbet.rabbet.y).fold(0.0, f64::max);
+        assert!(a > 0.035 || deepest > a * std::f64::consts::SQRT_2, "{a}: {deepest}");
+        for line in &b.lines {
+            let ends = line.segments().map(|s| s.end()).collect::<Vec<_>>();
+            // Down and aft all the way, as the hyperbola goes; the patch follows it to some hundredths of a millimetre.
+            for w in ends.windows(2) {
+                assert!(w[1].x > w[0].x - 1e-9 && w[1].y < w[0].y + 1e-4, "{a}: {w:?}");
             }
         }
     }

@@ -32,6 +32,13 @@ impl Parts {
         let xs = looks.iter().map(|(_, s)| s.p[0]);
         let middle = 0.5 * (xs.clone().fold(f64::INFINITY, f64::min) + xs.fold(f64::NEG_INFINITY, f64::max));
         let Some(amidships) = looks.iter().rposition(|(_, s)| s.p[0] <= middle) else { return parts };
+        // A heel far forward leaves a long raked post amidships: the keel's run is then the line's flattest.
+        let rise = |k: usize| {
+            let t = looks[k].1.tangent;
+            t[2].atan2(t[0]).abs()
+        };
+        let flattest = || (0..looks.len()).min_by(|&a, &b| rise(a).total_cmp(&rise(b)));
+        let amidships = if rise(amidships) > KEEL_TURN { flattest().unwrap_or(amidships) } else { amidships };
         let run = looks[amidships].1.tangent;
         let off = |k: usize| {
             let t = looks[k].1.tangent;

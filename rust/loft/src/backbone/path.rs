@@ -33,6 +33,45 @@ pub(super) fn joined(runs: Vec<Vec<Point>>) -> Vec<Point> {
     line
 }
 
+/// The spots of a run of a line that go onward, each with the direction of the backbone's own line there. Planes square to a
+/// line that turns sharply meet not far inside it, and the spots beyond where they meet run back along a curve that others
+/// have already passed.
+pub(super) fn onward(spots: impl IntoIterator<Item = (Point, Vec2)>) -> Vec<Point> {
+    let spots: Vec<(Point, Vec2)> = spots.into_iter().collect();
+    let mut kept: Vec<Point> = Vec::new();
+    for &(p, way) in &spots {
+        if kept.last().is_none_or(|last| (p - *last).dot(way) > SAME_SPOT_M) {
+            kept.push(p);
+        }
+    }
+    // The last spot is the run's end: what lies beyond it is left out instead.
+    if let Some(&(end, way)) = spots.last()
+        && kept.last().is_some_and(|last| last.distance(end) > SAME_SPOT_M)
+    {
+        while kept.len() > 1 && kept.last().is_some_and(|last| (end - *last).dot(way) <= SAME_SPOT_M) {
+            kept.pop();
+        }
+        kept.push(end);
+    }
+    kept
+}
+
+/// A run of spots so far to the left of another, square to it; spots that would run back there are left out.
+pub(super) fn inside(run: &[Point], by: f64) -> Vec<Point> {
+    let n = run.len();
+    let chord = |i: usize| (run[i + 1] - run[i]).normalize();
+    let way = |i: usize| match i {
+        0 => chord(0),
+        i if i == n - 1 => chord(n - 2),
+        // The parabola through three neighbours: the nearer chord counts the more.
+        i => {
+            let (before, after) = (run[i].distance(run[i - 1]), run[i + 1].distance(run[i]));
+            (chord(i - 1) * after + chord(i) * before).normalize()
+        }
+    };
+    onward((0..n).map(|i| (run[i] + Vec2::new(-way(i).y, way(i).x) * by, way(i))))
+}
+
 /// The crossing of two runs nearest the end of the first: the spots of each it follows, and where.
 fn crossing(one: &[Point], other: &[Point]) -> Option<(usize, usize, Point)> {
     let meet = |a: Point, b: Point, c: Point, d: Point| {
@@ -142,6 +181,26 @@ mod tests {
             .fold(0.0, f64::max);
         // Spots 100 mm apart on a radius of 1 m; the ends, of one side alone, are the worst.
         assert!(off < 5e-5, "{off}");
+    }
+
+    #[test]
+    fn spots_that_run_back_along_a_curve_are_left_out_and_its_ends_kept() {
+        let aft = Vec2::new(1.0, 0.0);
+        let of = |xs: &[f64]| xs.iter().map(|&x| (Point::new(x, x * x), aft)).collect::<Vec<_>>();
+        let xs = |spots: Vec<Point>| spots.iter().map(|p| p.x).collect::<Vec<_>>();
+        assert_eq!(xs(onward(of(&[0.0, 1.0, 2.0, 1.5, 1.8, 2.5, 3.0]))), [0.0, 1.0, 2.0, 2.5, 3.0]);
+        assert_eq!(xs(onward(of(&[0.0, 1.0, 2.0, 3.0, 2.5]))), [0.0, 1.0, 2.0, 2.5]);
+        assert!(onward([]).is_empty());
+    }
+
+    #[test]
+    fn a_line_inside_an_arc_lies_at_one_distance_from_it() {
+        let arc: Vec<Point> =
+            (0..=20).map(|i| f64::from(i) * 0.05).map(|a| Point::new(2.0 * a.cos(), 2.0 * a.sin())).collect();
+        let inner = inside(&arc, 0.1);
+        assert_eq!(inner.len(), arc.len());
+        // The ends go by one chord, half a step off.
+        assert!(inner[1..20].iter().all(|p| (p.to_vec2().hypot() - 1.9).abs() < 1e-6), "{inner:?}");
     }
 
     #[test]

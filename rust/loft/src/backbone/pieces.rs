@@ -17,6 +17,10 @@ use crate::{Grid, Mark, MarkKind, written};
 
 /// A skeg shallower than this is none, m.
 const LEAST_SKEG_M: f64 = 0.01;
+/// A stem or post shorter than this along its rabbet is none, m.
+const LEAST_END_M: f64 = 0.01;
+/// Lines of the rabbet nearer than this at their spots are drawn once, m.
+const ONE_LINE_M: f64 = 5e-5;
 /// Spots along a skeg.
 const SKEG_SPOTS: usize = 24;
 
@@ -116,6 +120,33 @@ impl Spine<'_> {
         pieces.extend(self.heel_knee(grid, &edges));
         pieces.extend(self.keelson(grid, &self.upper_edge(&edges)));
         pieces
+    }
+
+    /// The stem and the post that the line has and that no piece is of, and why.
+    pub fn left_out(&self, pieces: &[BackbonePiece]) -> Vec<String> {
+        let mut said = Vec::new();
+        for end in [End::Stem, End::Sternpost] {
+            let length = match end {
+                End::Stem => self.parts.fore,
+                End::Sternpost => self.parts.length - self.parts.aft,
+            };
+            if length < LEAST_END_M || pieces.iter().any(|piece| piece.name == end.name()) {
+                continue;
+            }
+            let why = if !self.has(end) {
+                "no rabbet was found along it"
+            } else if self.is_flat || self.of(None).count() == 0 {
+                "no keel was found for it to be scarfed to"
+            } else {
+                "its scarf does not come to the keel's inner edge: give a shorter one"
+            };
+            said.push(format!("{}: no pattern is drawn of it, for {why}", end.name()));
+        }
+        let drawn = |name: &str| pieces.iter().any(|piece| piece.name == name);
+        if !self.is_flat && !drawn("keel") {
+            said.push("keel: no pattern is drawn of it, for no rabbet was found along it".into());
+        }
+        said
     }
 
     pub(super) fn sided(&self, end: Option<End>) -> f64 {
@@ -252,10 +283,30 @@ impl Spine<'_> {
         let kinds =
             [(MarkKind::Rabbet, "RABBET"), (MarkKind::Bearding, "BEARDING"), (MarkKind::Middle, "MIDDLE")];
         for (k, (kind, label)) in kinds.into_iter().enumerate() {
+            let line = if k == 2 { self.middle_apart() } else { self.line(k) };
             // In sixteenths of the space between spots: a line stops within a centimetre of the edge of the wood.
-            add(kind, label.into(), clear_within(&self.line(k), &outline));
+            add(kind, label.into(), clear_within(&line, &outline));
         }
         BackbonePiece { name, outline, marks, sided, moulded, arms_at: None }
+    }
+
+    /// The middle line where it is another than the bearding line: planking square to the side of the piece has both in
+    /// one place in profile, and a line is drawn once.
+    fn middle_apart(&self) -> BezPath {
+        let mut out = BezPath::new();
+        let bearding = self.line(1);
+        let one = |p: Point| {
+            bearding.segments().any(|s| s.start().distance(p).min(s.end().distance(p)) < ONE_LINE_M)
+        };
+        let mut last: Option<Point> = None;
+        for s in self.line(2).segments().filter(|s| !(one(s.start()) && one(s.end()))) {
+            if last != Some(s.start()) {
+                out.move_to(s.start());
+            }
+            out.push(s.as_path_el());
+            last = Some(s.end());
+        }
+        out
     }
 
     /// Rabbet (0), bearding (1) or middle line (2).

@@ -8,7 +8,7 @@ use kurbo::{Point, Vec2};
 use scrieve_hull::{BackboneLine, Curve, Hull, Sample};
 
 use super::parts::Parts;
-use super::path::{SAME_SPOT_M, joined};
+use super::path::{SAME_SPOT_M, inside, joined, onward};
 use super::{AlongAt, BackboneOptions, EndAt, Failure, KeelAt, PlanSpot, RabbetSection, Underside};
 use crate::rabbet::{End, Rabbet, RabbetError, least_angle, rabbet_across, rabbet_or_along};
 use crate::{Grid, written};
@@ -36,6 +36,18 @@ const AT_CORNER_M: f64 = 0.03;
 const CARRIED_FROM_M: f64 = 0.03;
 /// And by no more than this, m: rakes and planking of any boat leave less.
 const MOST_CARRIED_M: f64 = 0.15;
+/// A rabbet is carried across from spot to spot no farther than this, m, and where their plank angles are within this,
+/// radians (6 degrees): what is between then is within a few tenths of a millimetre.
+const CARRIED_ACROSS_M: f64 = 0.06;
+const AGREES: f64 = 0.1;
+/// The planking's angle does not turn by more from spot to spot, radians (20 degrees), farther from a corner or an end than
+/// [`JUMPS_CLEAR_M`]: spots are some 3 degrees of the line's own turn apart.
+const JUMP: f64 = 0.35;
+/// Sections that are ellipses to the very end turn as fast as one likes there, m.
+const JUMPS_CLEAR_M: f64 = 0.1;
+/// Over more than this without a spot, m, and this part of the line, a rabbet is not known.
+const UNKNOWN_M: f64 = 0.1;
+const UNKNOWN: f64 = 0.08;
 /// Arms of a knee that are more nearly in line, radians (160 degrees), need none.
 pub(super) const IN_LINE: f64 = 2.8;
 
@@ -158,6 +170,7 @@ impl<'a> Spine<'a> {
             found.push((s, end, sample, rabbet));
         }
         self.carry_to_the_heads(&mut found);
+        carry_across(&mut found);
         let mut spots = Vec::new();
         for (s, end, sample, rabbet) in found {
             // At a corner the planking lies in the plane of both runs, along the side: the next spots tell the lines.
@@ -331,6 +344,17 @@ impl<'a> Spine<'a> {
                 say(2.0 * line.after_breadth)
             ));
         }
+        for (has, length, name) in [
+            (line.has_stem, self.parts.fore, "stem"),
+            (line.has_post, self.parts.length - self.parts.aft, "sternpost"),
+        ] {
+            if has && length < SAME_SPOT_M && !self.is_flat {
+                remarks.push(format!(
+                    "no {name} by itself: the line runs on into the keel with less than 20 degrees of turn, and is one \
+                     piece with it"
+                ));
+            }
+        }
         if let Some(angle) = self.knee().map(|knee| knee.angle()).filter(|angle| *angle > IN_LINE) {
             remarks.push(format!(
                 "no stern knee: what its arms would lie on is all but in line ({:.0} degrees)",
@@ -338,6 +362,52 @@ impl<'a> Spine<'a> {
             ));
         }
         remarks
+    }
+
+    /// What is wrong with the rabbet as followed: where the planking's angle jumps, and what has no spot in it.
+    pub fn faults(&self, grid: &Grid) -> Vec<String> {
+        let mut faults = Vec::new();
+        let ends: Vec<f64> =
+            self.parts.runs().iter().flat_map(|(from, run)| [*from, from + run.length()]).collect();
+        let clear = |s: f64| ends.iter().all(|end| (s - end).abs() > JUMPS_CLEAR_M);
+        let place = |s: &Spot| {
+            let say = |length: f64| format!("{} ({:.0} mm)", written(length, grid.units), length * 1e3);
+            format!("{} aft and {} up", say(s.lines[0].x), say(s.lines[0].y))
+        };
+        for stretch in &self.stretches {
+            let pairs = || stretch.spots.windows(2).map(|w| (&w[0], &w[1]));
+            let turn = |(a, b): &(&Spot, &Spot)| (a.angle - b.angle).abs();
+            let jumps = pairs().filter(|pair| clear(pair.0.s) && clear(pair.1.s) && turn(pair) > JUMP);
+            // A piece's worst alone.
+            let mut worst: Vec<(&'static str, (&Spot, &Spot))> = Vec::new();
+            for pair in jumps {
+                let piece = pair.1.end.or(pair.0.end).map_or("keel", End::name);
+                match worst.iter_mut().find(|(other, _)| *other == piece) {
+                    Some((_, other)) if turn(other) < turn(&pair) => *other = pair,
+                    Some(_) => {}
+                    None => worst.push((piece, pair)),
+                }
+            }
+            for (piece, pair) in worst {
+                faults.push(format!(
+                    "{piece}: the planking's angle with its side jumps by {:.0} degrees between {} and {}, which no \
+                     planking does: look at the readings there",
+                    turn(&pair).to_degrees(),
+                    place(pair.0),
+                    place(pair.1),
+                ));
+            }
+            let most = UNKNOWN_M.max(UNKNOWN * self.parts.length);
+            for (a, b) in pairs().filter(|(a, b)| b.s - a.s > most) {
+                let piece = b.end.or(a.end).map_or("keel", End::name);
+                faults.push(format!(
+                    "{piece}: none between {} and {}: the lines are drawn across from the one to the other",
+                    place(a),
+                    place(b),
+                ));
+            }
+        }
+        faults
     }
 
     pub fn ends(&self, end: End) -> Vec<EndAt> {
@@ -438,6 +508,44 @@ impl Knee {
     }
 }
 
+/// A short stretch without a rabbet, between spots that agree, is that of the spots on either side of it.
+fn carry_across(found: &mut [Found]) {
+    for k in 1..found.len().saturating_sub(1) {
+        if found[k].3.is_ok() || found[k - 1].3.is_err() {
+            continue;
+        }
+        let Some(next) = (k..found.len()).find(|&j| found[j].3.is_ok()) else { return };
+        let ((s0, s1), (Ok(a), Ok(b))) = ((found[k - 1].0, found[next].0), (&found[k - 1].3, &found[next].3))
+        else {
+            continue;
+        };
+        let own = |r: &Rabbet, f: &Found| is_square(r, &f.2);
+        let both_own = own(a, &found[k - 1]) && own(b, &found[next]);
+        if s1 - s0 > CARRIED_ACROSS_M || !both_own || (a.angle - b.angle).abs() > AGREES {
+            continue;
+        }
+        let (a, b) = (*a, *b);
+        for spot in &mut found[k..next] {
+            let part = (spot.0 - s0) / (s1 - s0);
+            let sample = &spot.2;
+            let plane = scrieve_hull::Plane {
+                origin: [sample.p[0], 0.0, sample.p[2]],
+                up: BackboneLine::inward(sample),
+                ..a.plane
+            };
+            spot.3 = Ok(Rabbet {
+                plane,
+                rabbet: a.rabbet.lerp(b.rabbet, part),
+                bearding: a.bearding.lerp(b.bearding, part),
+                middle: a.middle.lerp(b.middle, part),
+                angle: a.angle + (b.angle - a.angle) * part,
+                normal: sample.normal,
+                ..a
+            });
+        }
+    }
+}
+
 /// Whether the planking all but lies along the side of the piece.
 fn is_fine(s: &Spot) -> bool {
     s.rabbet.angle <= least_angle()
@@ -445,8 +553,12 @@ fn is_fine(s: &Spot) -> bool {
 
 /// Whether a spot's rabbet is drawn in the plane square to the line, not in a station's.
 fn on_its_own_plane(s: &Spot) -> bool {
-    let inward = s.inward();
-    (s.rabbet.plane.up[0] - inward.x).hypot(s.rabbet.plane.up[2] - inward.y) < 1e-9
+    is_square(&s.rabbet, &s.sample)
+}
+
+fn is_square(rabbet: &Rabbet, sample: &Sample) -> bool {
+    let [x, _, z] = BackboneLine::inward(sample);
+    (rabbet.plane.up[0] - x).hypot(rabbet.plane.up[2] - z) < 1e-9
 }
 
 fn spot(s: f64, end: Option<End>, sample: &Sample, rabbet: Rabbet) -> Spot {
@@ -477,12 +589,24 @@ fn spot(s: f64, end: Option<End>, sample: &Sample, rabbet: Rabbet) -> Spot {
 }
 
 fn stretch(runs: Vec<Vec<Spot>>) -> Stretch {
-    let of =
-        |of: &dyn Fn(&Spot) -> Point| joined(runs.iter().map(|run| run.iter().map(of).collect()).collect());
+    let way = |s: &Spot| Vec2::new(s.sample.tangent[0], s.sample.tangent[2]);
+    let of = |of: &dyn Fn(&Spot) -> Point| {
+        joined(runs.iter().map(|run| onward(run.iter().map(|s| (of(s), way(s))))).collect())
+    };
+    // The inner edge lies inside the bearding line square to that, not to the backbone's line: where that turns sharply
+    // the two directions part.
+    let inner = |run: &Vec<Spot>| {
+        let bearding = onward(run.iter().map(|s| (s.lines[1], way(s))));
+        let size = run.iter().map(|s| s.lines[1].distance(s.inner)).fold(0.0, f64::max);
+        match bearding.len() < 3 {
+            true => onward(run.iter().map(|s| (s.inner, way(s)))),
+            false => inside(&bearding, size),
+        }
+    };
     Stretch {
         lines: [0, 1, 2].map(|k| of(&|s| s.lines[k])),
         outer: of(&|s| s.outer),
-        inner: of(&|s| s.inner),
+        inner: joined(runs.iter().map(inner).collect()),
         spots: runs.concat(),
     }
 }

@@ -17,8 +17,16 @@ pub const C: f64 = 0.3;
 /// planking is y = H + C (√(x z) - A). The patch has its corner half way round the forefoot, where both its edges
 /// run one way.
 pub fn round_forefoot() -> Hull {
-    let line = |t: f64| [A * t.exp(), A * (-t).exp()];
-    let (head, heel) = (-1.6, 2.6);
+    hyperbolic(A, (-1.6, 2.6))
+}
+
+/// The same round a sharper forefoot, from 1.2 m up to 3 m aft.
+pub fn sharp_forefoot(a: f64) -> Hull {
+    hyperbolic(a, (-(1.2 / a).ln(), (3.0 / a).ln()))
+}
+
+fn hyperbolic(a: f64, (head, heel): (f64, f64)) -> Hull {
+    let line = |t: f64| [a * t.exp(), a * (-t).exp()];
     let ([x0, z0], [x1, z1]) = (line(head), line(heel));
     let top = 1.0;
     let patch = Patch::interpolating(&even(40), &even(40), |u, v| {
@@ -31,7 +39,7 @@ pub fn round_forefoot() -> Hull {
             fore + (aft - fore) * u + keel + (sheer - keel) * v - (bottom + (above - bottom) * v)
         };
         let (x, z) = (blend(0), blend(1));
-        [x, H + C * ((x * z).sqrt() - A), z]
+        [x, H + C * ((x * z).sqrt() - a), z]
     });
     of_patches(&[0.5, 1.5, 2.5], "", Survey { half_siding: H, ..Survey::default() }, vec![patch])
 }
