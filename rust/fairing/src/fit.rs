@@ -696,7 +696,9 @@ impl<'a> Fit<'a> {
     fn stays(&self, keel: &Keel, which: Which) -> bool {
         let few = || {
             let own = self.own_piece(keel, which);
-            own.is_some_and(|own| keel.backbone.of_nail.iter().filter(|at| at.piece == own).count() <= FEW_OF_PIECE)
+            own.is_some_and(|own| {
+                keel.backbone.of_nail.iter().filter(|at| at.piece == own).count() <= FEW_OF_PIECE
+            })
         };
         self.holds || self.shared.iter().any(|shared| shared.0 == which) || few()
     }
