@@ -239,11 +239,21 @@ impl<'a> Settled<'a> {
     }
 
     /// Of the readings left out, the outermost of a line that are off by less than an inch: the rest is only carried on to
-    /// where they stand, and cannot speak against them. A spot has others of its section beside it that can.
+    /// where they stand, and cannot speak against them. A spot has others of its section beside it that can. So with a reading of
+    /// the backbone in a bend that is made up without it.
     pub fn slight(&self) -> Out {
+        let bends = self.fit.keel.as_ref().map_or_else(Vec::new, |keel| keel.backbone.unread_bends());
+        let in_bend = |which: Which| {
+            let own = self.fit.nails.iter().find(|n| n.1 == which);
+            // Within the circle on the bend's chord.
+            own.is_some_and(|(n, _)| {
+                bends.iter().any(|[p, q]| (n.x - p.0) * (n.x - q.0) + (n.z - p.1) * (n.z - q.1) <= 0.0)
+            })
+        };
         let slight = |(i, row): &(usize, &Judged)| {
             let off = (self.joint.left_out(*i).0 * row.metres).abs();
-            self.left_out(*i) && row.of_line && row.outermost && off < OUTERMOST.0
+            let unopposed = row.of_line && row.outermost || row.which.is_some_and(in_bend);
+            self.left_out(*i) && unopposed && off < OUTERMOST.0
         };
         self.judged.iter().enumerate().filter(slight).filter_map(|(_, row)| row.which).collect()
     }

@@ -90,6 +90,8 @@ const TABLE: usize = 120;
 const EDGE_SPANS: usize = 64;
 /// Spans of the splines x over the height of stem and sternpost.
 const PROFILE_SPANS: usize = 40;
+/// A piece of the backbone with no more readings of its own than this keeps each of them.
+const FEW_OF_PIECE: usize = 3;
 /// Rounds in which a transom's foot and the backbone find one another; each leaves a tenth or so of the way.
 const SETTLING: usize = 6;
 /// Spans of the splines that lines are carried on.
@@ -689,10 +691,22 @@ impl<'a> Fit<'a> {
         kept().zip(&keel.backbone.of_nail).find(|(w, _)| *w == which).map(|(_, at)| at.piece)
     }
 
+    /// Whether a reading of the backbone stays with its own piece wherever that goes. One at a corner is the other piece's
+    /// besides, and told by the nearest it might be that one's twice; and a piece of few swings about any that is left.
+    fn stays(&self, keel: &Keel, which: Which) -> bool {
+        let few = || {
+            let own = self.own_piece(keel, which);
+            own.is_some_and(|own| {
+                keel.backbone.of_nail.iter().filter(|at| at.piece == own).count() <= FEW_OF_PIECE
+            })
+        };
+        self.holds || self.shared.iter().any(|shared| shared.0 == which) || few()
+    }
+
     /// Where a reading of the backbone belongs: where the line is nearest; held, on its own piece. Taken for another piece
     /// as soon as the corner passes it, it may draw the corner back, and so on without end.
     fn on_backbone(&self, keel: &Keel, which: Which, p: (f64, f64)) -> Place {
-        let own = self.own_piece(keel, which).filter(|_| self.holds).and_then(|piece| {
+        let own = self.own_piece(keel, which).filter(|_| self.stays(keel, which)).and_then(|piece| {
             let line = keel.backbone.pieces.get(piece)?;
             Some(Place { piece, u: line.foot(p, (0.0, 1.0), None) })
         });
@@ -708,7 +722,7 @@ impl<'a> Fit<'a> {
         let past = |aft: f64| l.x > aft || l.on_transom;
         let beyond = keel.fore.is_some_and(|at| l.x < foot(at)) || keel.aft.is_some_and(|at| past(foot(at)));
         // At a corner it is its own piece that tells.
-        let own = self.own_piece(keel, Which::Line(i)).filter(|_| self.holds);
+        let own = self.own_piece(keel, Which::Line(i)).filter(|_| self.stays(keel, Which::Line(i)));
         let of_end = own.is_some_and(|own| {
             keel.corners[0] && keel.fore.is_some_and(|at| own < at.piece)
                 || keel.corners[1] && keel.aft.is_some_and(|at| own > at.piece)
@@ -1718,6 +1732,15 @@ impl<'a> Fit<'a> {
                 1e3 * a.1,
                 1e3 * b.0,
                 1e3 * b.1
+            ));
+        }
+        for ((x, z), turn) in keel.backbone.doubtful_corners() {
+            self.remarks.push(format!(
+                "the backbone is taken to break by {:.0} degrees {:.0} mm abaft the origin and {:.0} mm up, where no reading \
+                 stands; the others leave open that it bends there: read a spot of the profile at the corner",
+                turn.to_degrees(),
+                1e3 * x,
+                1e3 * z
             ));
         }
         let ways = doubts.ways.clone();

@@ -53,6 +53,7 @@ fn sound_readings_of_a_boat_quick_somewhere_are_neither_left_out_nor_queried() {
 fn the_sound_end_of_a_line_is_kept_though_the_rest_would_run_elsewhere() {
     for (kind, seed, stations, place, short) in [
         (Built::SpoonBow, 7000, 8, Place::Millimetre, true),
+        (Built::FlatBottom, 7000, 8, Place::Millimetre, true),
         (Built::FlatBottom, 7002, 12, Place::Sixteenth, false),
         (Built::Reverse, 7002, 9, Place::Exact, false),
     ] {
@@ -307,4 +308,63 @@ fn every_sample_is_judged_alike_by_fairing_and_proof() {
         }
     }
     assert!(seen > 20, "{seen}");
+}
+
+/// A skiff of straight sides and a plumb stem told by its head and its foot alone: what `x` m abaft the stem her bottom, her
+/// chine's half-breadth, her sheer and her sheer's half-breadth are, m.
+fn skiff(x: f64) -> [f64; 4] {
+    let u = x / 4.6;
+    let wide = |least: f64, quick: f64| 0.03 + least * (1.0 - (-quick * u).exp()) * (1.0 - 0.33 * u.powi(3));
+    [0.09 - 0.2 * u + 0.24 * u * u, wide(0.5, 3.4), 0.83 - 0.5 * u + 0.43 * u * u, wide(0.76, 4.4)]
+}
+
+#[test]
+fn the_foot_of_a_plumb_stem_told_by_its_ends_stays_where_it_was_read() {
+    let mm = |m: f64| format!("{:.0}", 1e3 * m);
+    let xs: Vec<f64> = (0..9).map(|i| 0.45 + 0.48 * f64::from(i)).collect();
+    let (foot, head) = (4.54, 4.7);
+    let row = |name: &str, of: &dyn Fn(f64) -> Option<f64>| {
+        let cells = xs.iter().copied().chain([f64::NAN]).map(|x| of(x).map_or("-".into(), mm));
+        format!("{name} | {}\n", cells.collect::<Vec<_>>().join(" "))
+    };
+    let low = |x: f64| if x.is_nan() { foot } else { x };
+    let top = |x: f64| if x.is_nan() { head } else { x };
+    // Straight from chine to sheer: where a level line and an upright one cut that.
+    let at_height = |x: f64, z: f64| {
+        let [k, c, s, b] = skiff(x);
+        c + (b - c) * (z - k) / (s - k)
+    };
+    let at_breadth = |x: f64, y: f64| {
+        let [k, c, s, b] = skiff(x);
+        (y > c && y < b).then(|| k + (s - k) * (y - c) / (b - c))
+    };
+    let text = format!(
+        "+++\nformat = 1\nname = \"Sedge Pill\"\nunits = \"mm\"\nmoulded_to = \"outside of planking\"\nplanking = \"10\"\n\
+         [backbone]\nhalf_siding = \"30\"\n[transom]\nfoot = {{ from_stem = \"{}\", height = \"{}\" }}\nhead = {{ from_stem = \"{}\", \
+         height = \"{}\" }}\n+++\n\nstation | 1 2 3 4 5 6 7 8 9 T\nfrom stem | {} -\n\n[heights]\n{}{}{}{}\n[half-breadths]\n{}{}{}{}\n\
+         [stem profile]\nfrom stem | 0 0\nheight | {} {}\n",
+        mm(foot),
+        mm(skiff(foot)[0]),
+        mm(head),
+        mm(skiff(head)[2]),
+        xs.iter().map(|x| mm(*x)).collect::<Vec<_>>().join(" "),
+        row("sheer", &|x| Some(skiff(top(x))[2])),
+        row("chine", &|x| Some(skiff(low(x))[0])),
+        row("rabbet", &|x| Some(skiff(low(x))[0])),
+        row("buttock 200", &|x| at_breadth(x, 0.2).filter(|_| !x.is_nan())),
+        row("sheer", &|x| Some(skiff(top(x))[3])),
+        row("chine", &|x| Some(skiff(low(x))[1])),
+        row("waterline 300", &|x| Some(at_height(x, 0.3)).filter(|_| !x.is_nan())),
+        row("waterline 500", &|x| Some(at_height(x, 0.5)).filter(|_| !x.is_nan())),
+        mm(skiff(0.0)[2]),
+        mm(skiff(0.0)[0]),
+    );
+    let table = scrieve_offsets::read(text.as_bytes(), "skiff").expect("a table");
+    let (survey, _) = table.survey().expect("a survey");
+    let hull = faired(&survey);
+    assert_eq!([doubted(&hull), queried(&survey)], NONE);
+    // The corner slid abaft as the surface was faired, and a sound reading moved 21 mm.
+    for r in &hull.residuals {
+        assert!((r.read - r.faired).abs() < 1.5e-3, "{:?} read {} faired {}", r.cell, r.read, r.faired);
+    }
 }
