@@ -37,7 +37,8 @@ const FARTHEST: f64 = 0.4;
 /// A fact, and what it would better be.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct OffFact {
-    pub cell: CellId,
+    /// None of half the siding: it is no reading of the table's.
+    pub cell: Option<CellId>,
     /// What it says, m.
     pub read: f64,
     /// What the readings expect, m, and one standard deviation of that.
@@ -48,10 +49,45 @@ pub(crate) struct OffFact {
 impl OffFact {
     /// Its name, for a remark.
     pub fn name(&self, survey: &Survey) -> String {
-        match (self.cell.block, self.cell.row) {
-            (Block::Transom, 0) => "the transom's foot".to_string(),
-            (Block::Transom, _) => "the transom's head".to_string(),
-            _ => format!("station {} of {}", self.cell.column + 1, survey.stations.len()),
+        match self.cell.map(|cell| (cell.block, cell.row, cell.column)) {
+            None => "half the siding of the backbone".to_string(),
+            Some((Block::Transom, 0, _)) => "the transom's foot".to_string(),
+            Some((Block::Transom, ..)) => "the transom's head".to_string(),
+            Some((.., column)) => format!("station {} of {}", column + 1, survey.stations.len()),
+        }
+    }
+
+    /// What is to be said of it; `taken`, the hull is faired by what is expected.
+    pub fn remark(&self, survey: &Survey, taken: bool) -> String {
+        let (read, expected, name) = (self.read, self.expected, self.name(survey));
+        if self.cell.is_none() {
+            let wide = if expected < 0.75 * read {
+                "; it may be the whole siding that was given"
+            } else {
+                ""
+            };
+            let (read, expected) = (1e3 * read, 1e3 * expected);
+            return if taken {
+                format!(
+                    "{name} is given as {read:.0} mm; the planking beside stem and keel would have it at {expected:.0} mm, and \
+                     she is faired by that{wide}"
+                )
+            } else {
+                format!(
+                    "{name} is given as {read:.0} mm; the planking beside stem and keel would rather have it at \
+                     {expected:.0} mm{wide}"
+                )
+            };
+        }
+        if taken {
+            format!(
+                "{name} is given as {read:.3} m from the stem; the rest of the boat puts it at {expected:.3} m, and she is \
+                 faired by that"
+            )
+        } else {
+            format!(
+                "{name} is given as {read:.3} m from the stem; the rest of the boat would rather have it at {expected:.3} m"
+            )
         }
     }
 }
@@ -72,6 +108,8 @@ enum Fact {
     Rake,
     /// How far aft a station stands.
     Station(usize),
+    /// Half the siding of the backbone, where no row tells it.
+    Siding,
 }
 
 /// A survey read with a fact otherwise, and its evidence less what such a slip costs.
@@ -92,6 +130,7 @@ fn cell(head: bool) -> CellId {
 impl Fact {
     fn cells(self) -> Vec<CellId> {
         match self {
+            Fact::Siding => Vec::new(),
             Fact::Foot => vec![cell(false)],
             Fact::Head => vec![cell(true)],
             Fact::Rake => vec![cell(false), cell(true)],
@@ -106,13 +145,16 @@ impl Fact {
         let transom = survey.transom.is_some() && survey.lines.iter().any(|l| l.on_transom);
         let of_transom = [Fact::Foot, Fact::Head].into_iter().filter(|_| transom);
         let open = |fact: &Fact| !fact.cells().iter().any(|cell| survey.held.contains(cell));
-        of_transom.chain(stations).filter(open).collect()
+        let told = |l: &LineReading| l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth;
+        let siding = survey.half_siding > 0.0 && !survey.lines.iter().any(told);
+        of_transom.chain(stations).chain(siding.then_some(Fact::Siding)).filter(open).collect()
     }
 
     /// The survey with the fact moved aft by so much, m.
     fn moved(self, survey: &Survey, by: f64) -> Survey {
         let mut moved = survey.clone();
         match (self, moved.transom.as_mut()) {
+            (Fact::Siding, _) => moved.half_siding += by,
             (Fact::Station(column), _) => {
                 let x = survey.stations[column];
                 moved.stations[column] += by;
@@ -129,14 +171,15 @@ impl Fact {
             (Fact::Rake, Some(t)) => std::mem::swap(&mut t.foot.0, &mut t.head.0),
             (_, None) => {}
         }
-        if let (Some(plane), false) = (moved.transom, matches!(self, Fact::Station(_))) {
+        if let (Some(plane), false) = (moved.transom, matches!(self, Fact::Station(_) | Fact::Siding)) {
             onto(&mut moved, &plane);
         }
         moved
     }
 
     /// What it says, m.
-    fn read(survey: &Survey, cell: CellId) -> f64 {
+    fn read(survey: &Survey, cell: Option<CellId>) -> f64 {
+        let Some(cell) = cell else { return survey.half_siding };
         match (cell.block, survey.transom) {
             (Block::Transom, Some(t)) => {
                 if cell.row == 0 {
@@ -154,6 +197,7 @@ impl Fact {
         let cell = which.cell(survey);
         let own = |column: usize| match self {
             Fact::Station(own) => own.abs_diff(column) <= 1,
+            Fact::Siding => true,
             _ => survey.lines.iter().any(|l| l.on_transom && l.cell.column.abs_diff(column) <= 1),
         };
         !matches!(cell.block, Block::StemProfile | Block::SternProfile | Block::Points) && own(cell.column)
@@ -203,7 +247,11 @@ impl Settled<'_> {
     /// How the misfits of all readings go with a fact, to the metre.
     fn leaning(&self, fact: Fact) -> Option<Vec<f64>> {
         let moved = fact.moved(self.fit.survey, STEP);
-        let (rows, _) = self.fit.among(&moved).rows(&self.out);
+        let mut fit = self.fit.among(&moved);
+        if fact == Fact::Siding {
+            fit.widen_backbone(STEP);
+        }
+        let (rows, _) = fit.rows(&self.out);
         if rows.len() != self.rows.len() {
             return None;
         }
@@ -253,6 +301,11 @@ impl Settled<'_> {
 pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Otherwise> {
     let survey = settled.fit.survey;
     let mut looks = settled.looks(&Fact::all(survey), true);
+    if std::env::var("DEBUGF").is_ok() {
+        for (f, l) in &looks {
+            eprintln!("   look {f:?} {l:?}");
+        }
+    }
     looks.retain(|(_, look)| look.gain > PROMISING && look.matters > MATTERS);
     looks.sort_by(|a, b| a.1.by_usual.cmp(&b.1.by_usual).then(b.1.gain.total_cmp(&a.1.gain)));
     looks.truncate(TRIED);
@@ -260,7 +313,13 @@ pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Othe
     if tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head)) {
         tried.push((Fact::Rake, 0.0));
     }
-    let weighed = tried.into_iter().filter_map(|(fact, by)| weigh(settled, options, fact, by));
+    let weighed = tried.into_iter().filter_map(|(fact, by)| {
+        let w = weigh(settled, options, fact, by);
+        if std::env::var("DEBUGF").is_ok() {
+            eprintln!("   weighed {fact:?} {by} {:?}", w.as_ref().map(|w| (w.gain, w.facts.clone())));
+        }
+        w
+    });
     let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain))?;
     let far = best.facts.iter().all(|f| (f.read - f.expected).abs() > SURE.1 * f.sd);
     (best.gain > SURE.0 && far).then_some(best)
@@ -276,11 +335,15 @@ fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Opt
         let settled = settle(&moved, options, &out, given.fit.premise, None).ok()?;
         let look = if fact == Fact::Rake { None } else { settled.looks(&[fact], false).pop().map(|l| l.1) };
         let sd = look.map_or(STEP, |look| look.sd);
-        let fact_of = |cell: CellId| {
+        let fact_of = |cell: Option<CellId>| {
             let (read, expected) = (Fact::read(survey, cell), Fact::read(&moved, cell));
             OffFact { cell, read, expected, sd }
         };
-        let facts: Vec<OffFact> = fact.cells().into_iter().map(fact_of).collect();
+        let mut cells: Vec<Option<CellId>> = fact.cells().into_iter().map(Some).collect();
+        if cells.is_empty() {
+            cells.push(None);
+        }
+        let facts: Vec<OffFact> = cells.into_iter().map(fact_of).collect();
         let tolerance = survey.lines.iter().map(|l| l.tolerance).fold(0.0, f64::max);
         // A place is free to be any: of a fact that is known no better than to `sd`, so much of what is likely counts.
         let odds = match fact {
@@ -306,10 +369,11 @@ impl Otherwise {
         let mut moved = survey.clone();
         for fact in facts {
             let by = fact.expected - Fact::read(survey, fact.cell);
-            let which = match (fact.cell.block, fact.cell.row) {
-                (Block::Transom, 0) => Fact::Foot,
-                (Block::Transom, _) => Fact::Head,
-                _ => Fact::Station(fact.cell.column),
+            let which = match fact.cell.map(|cell| (cell.block, cell.row, cell.column)) {
+                None => Fact::Siding,
+                Some((Block::Transom, 0, _)) => Fact::Foot,
+                Some((Block::Transom, ..)) => Fact::Head,
+                Some((.., column)) => Fact::Station(column),
             };
             moved = which.moved(&moved, by);
         }

@@ -125,6 +125,14 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
         }
         given.facts = said(false);
     }
+    if std::env::var("DEBUGF").is_ok() {
+        for stem in [true, false] {
+            for off in one_off(survey, stem) {
+                let settled = settle(&off.survey, options, &given.settled.out, given.settled.fit.premise, None);
+                eprintln!("   one_off {stem} gain {:?} {:?}", settled.map(|s| s.evidence + off.odds(survey) - evidence).ok(), off.suspects);
+            }
+        }
+    }
     for stem in [true, false].into_iter().filter(|&stem| given.upset(stem)) {
         let readings = one_off(survey, stem);
         let of = |off: &Otherwise| {
