@@ -19,6 +19,8 @@ const PROMISING: f64 = 4.0;
 /// A fact is held against a table only if moving it gains so much, and moves it by so many standard deviations: a reading
 /// that is off puts itself off, a fact all that was taken by it.
 const SURE: (f64, f64) = (8.0, 8.0);
+/// And is said to be doubtful, the hull faired as it is given, from so much on.
+const DOUBTFUL: (f64, f64) = (WORTH_SAYING, 4.0);
 /// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
 const EXCHANGED: f64 = -7.6;
 /// So many at most are.
@@ -120,6 +122,8 @@ pub(crate) struct Otherwise {
     pub odds: f64,
     /// What it gains on the survey as given.
     pub gain: f64,
+    /// Whether that is enough to fair by it.
+    pub sure: bool,
 }
 
 /// Where a transom's foot and head stand.
@@ -321,8 +325,11 @@ pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Othe
         w
     });
     let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain))?;
-    let far = best.facts.iter().all(|f| (f.read - f.expected).abs() > SURE.1 * f.sd);
-    (best.gain > SURE.0 && far).then_some(best)
+    let by = |(gain, sds): (f64, f64)| {
+        best.gain > gain && best.facts.iter().all(|f| (f.read - f.expected).abs() > sds * f.sd)
+    };
+    let (sure, doubtful) = (by(SURE), by(DOUBTFUL));
+    doubtful.then_some(Otherwise { sure, ..best })
 }
 
 /// A survey with a fact moved, to where the readings would have it, and what that gains.
@@ -352,7 +359,7 @@ fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Opt
         };
         let gain = settled.evidence + odds - given.evidence;
         if best.as_ref().is_none_or(|best| best.gain < gain) {
-            best = Some(Otherwise { survey: moved.clone(), facts, odds, gain });
+            best = Some(Otherwise { survey: moved.clone(), facts, odds, gain, sure: false });
         }
         match look {
             // Parameters follow: what is left is a part of what there was.
