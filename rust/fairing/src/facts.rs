@@ -19,8 +19,11 @@ const PROMISING: f64 = 4.0;
 /// A fact is held against a table only if moving it gains so much, and moves it by so many standard deviations: a reading
 /// that is off puts itself off, a fact all that was taken by it.
 const SURE: (f64, f64) = (8.0, 8.0);
-/// And is said to be doubtful, the hull faired as it is given, from so much on.
-const DOUBTFUL: (f64, f64) = (WORTH_SAYING, 4.0);
+/// And is said to be doubtful, the hull faired as it is given, where moving it explains the readings about as well: a hull
+/// can always be rough enough for a transom that stands elsewhere.
+const DOUBTFUL: (f64, f64) = (-3.0, 4.0);
+/// A transom that could be off by less than this unseen, m, is told well enough.
+const ALONE: f64 = 0.05;
 /// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
 const EXCHANGED: f64 = -7.6;
 /// So many at most are.
@@ -301,15 +304,12 @@ impl Settled<'_> {
     }
 }
 
-/// The likeliest fact to be off, if reading it otherwise has more evidence than what was `settled` of the survey as given.
-pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Otherwise> {
+/// The likeliest fact to be off, if reading it otherwise explains the readings better or about as well as what was
+/// `settled` of the survey as given; and how far a transom may be off unseen.
+pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
     let survey = settled.fit.survey;
     let mut looks = settled.looks(&Fact::all(survey), true);
-    if std::env::var("DEBUGF").is_ok() {
-        for (f, l) in &looks {
-            eprintln!("   look {f:?} {l:?}");
-        }
-    }
+    let told_alone = ToldAlone::of(&looks);
     looks.retain(|(_, look)| look.gain > PROMISING && look.matters > MATTERS);
     looks.sort_by(|a, b| a.1.by_usual.cmp(&b.1.by_usual).then(b.1.gain.total_cmp(&a.1.gain)));
     looks.truncate(TRIED);
@@ -317,19 +317,53 @@ pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Othe
     if tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head)) {
         tried.push((Fact::Rake, 0.0));
     }
-    let weighed = tried.into_iter().filter_map(|(fact, by)| {
-        let w = weigh(settled, options, fact, by);
-        if std::env::var("DEBUGF").is_ok() {
-            eprintln!("   weighed {fact:?} {by} {:?}", w.as_ref().map(|w| (w.gain, w.facts.clone())));
-        }
-        w
+    let weighed = tried.into_iter().filter_map(|(fact, by)| weigh(settled, options, fact, by));
+    let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain)).and_then(|best| {
+        let by = |(gain, sds): (f64, f64)| {
+            best.gain > gain && best.facts.iter().all(|f| (f.read - f.expected).abs() > sds * f.sd)
+        };
+        let (sure, doubtful) = (by(SURE), by(DOUBTFUL));
+        doubtful.then_some(Otherwise { sure, ..best })
     });
-    let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain))?;
-    let by = |(gain, sds): (f64, f64)| {
-        best.gain > gain && best.facts.iter().all(|f| (f.read - f.expected).abs() > sds * f.sd)
-    };
-    let (sure, doubtful) = (by(SURE), by(DOUBTFUL));
-    doubtful.then_some(Otherwise { sure, ..best })
+    Judged { likeliest: best, told_alone }
+}
+
+/// How far a transom's foot and head could each be off, m, without any other reading speaking against it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct ToldAlone {
+    pub foot: f64,
+    pub head: f64,
+}
+
+impl ToldAlone {
+    fn of(looks: &[(Fact, Look)]) -> Self {
+        let far = |fact: Fact| {
+            let of = looks.iter().find(|(of, _)| *of == fact);
+            of.map_or(0.0, |(_, look)| DOUBTFUL.1 * look.sd)
+        };
+        ToldAlone { foot: far(Fact::Foot), head: far(Fact::Head) }
+    }
+
+    /// What is to be said of it, where it is much.
+    pub fn remark(self) -> Option<String> {
+        let of = [("foot", self.foot), ("head", self.head)].into_iter().filter(|of| of.1 > ALONE);
+        let off: Vec<String> = of.map(|(name, m)| format!("its {name} by {:.0} mm", 1e3 * m.min(FARTHEST))).collect();
+        (!off.is_empty()).then(|| {
+            format!(
+                "how far aft the transom stands is told by its own figures alone: were they off, {}, no reading would speak \
+                 against it; measure it again, or read spots between the last station and the transom",
+                off.join(" or ")
+            )
+        })
+    }
+}
+
+/// What came of the facts of a survey.
+#[derive(Debug, Default)]
+pub(crate) struct Judged {
+    /// The likeliest to be off, if any is.
+    pub likeliest: Option<Otherwise>,
+    pub told_alone: ToldAlone,
 }
 
 /// A survey with a fact moved, to where the readings would have it, and what that gains.

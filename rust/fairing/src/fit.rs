@@ -1719,6 +1719,8 @@ impl<'a> Fit<'a> {
         // No query tells of half the siding, which is no reading: it is said wherever stretches that are open are.
         let of_siding = doubts.facts.iter().filter(|d| d.off.cell.is_none());
         let mut unsettled: Vec<String> = of_siding.map(|d| d.off.remark(self.survey, d.taken)).collect();
+        let of_transom = doubts.facts.iter().any(|d| d.off.cell.is_some_and(|c| c.block == Block::Transom));
+        unsettled.extend(doubts.told_alone.remark().filter(|_| !of_transom));
         for (end, name) in ["stem", "stern"].into_iter().enumerate() {
             let mm = 1e3 * ways.worst(end);
             if mm > UNSETTLED {

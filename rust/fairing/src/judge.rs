@@ -13,7 +13,7 @@ use scrieve_offsets::{CellId, Survey};
 use crate::cause::single_causes;
 use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
 use crate::evidence::{Out, Settled, Which, gain, settle, settle_begun};
-use crate::facts::{self, Doubted};
+use crate::facts::{self, Doubted, ToldAlone};
 use crate::field::{JUDGING, USUAL};
 use crate::fit::{Fit, PARTINGS, Premise};
 use crate::gp::Solved;
@@ -68,6 +68,8 @@ pub(crate) struct Judgement<'a> {
     pub suspects: Vec<ProfileSuspect>,
     /// Facts that are off.
     pub facts: Vec<Doubted>,
+    /// How far where the transom stands could be off unseen.
+    pub told_alone: ToldAlone,
     /// What other premises would have come to.
     pub ways: Ways,
 }
@@ -85,6 +87,8 @@ pub(crate) struct Doubts {
     pub suspects: Vec<ProfileSuspect>,
     /// Facts that are off.
     pub facts: Vec<Doubted>,
+    /// How far where the transom stands could be off unseen.
+    pub told_alone: ToldAlone,
     /// What other premises would have come to.
     pub ways: Ways,
     /// The log of the evidence of the readings she was judged by.
@@ -117,8 +121,9 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     }
     let mut given = given?;
     let evidence = given.settled.evidence;
-    let off_fact = if options.robust { facts::likeliest(&given.settled, options) } else { None };
-    if let Some(off) = &off_fact {
+    let of_facts = if options.robust { facts::judged(&given.settled, options) } else { facts::Judged::default() };
+    given.told_alone = of_facts.told_alone;
+    if let Some(off) = &of_facts.likeliest {
         let judged = |survey| judge_above(survey, options, premise, None, f64::MIN).ok();
         let judgement = if off.sure { judged(&off.survey) } else { None };
         let judgement = judgement.filter(|j| j.settled.evidence + off.odds > evidence + SURE);
@@ -176,6 +181,7 @@ impl Judgement<'_> {
             premise: fit.premise,
             suspects: self.suspects,
             facts: self.facts,
+            told_alone: self.told_alone,
             ways: self.ways,
             evidence,
         };
@@ -223,10 +229,6 @@ impl Judgement<'_> {
             let out: Out = s.out.iter().copied().filter(|w| !matches!(w, Which::Stem(_) | Which::Stern(_))).collect();
             let settled = settle(&off.survey, options, &out, s.fit.premise, None).ok()?;
             let gain = settled.evidence + off.odds(survey) - s.evidence;
-            if std::env::var("DEBUGF").is_ok() {
-                eprintln!("   uneven {stem} {gain} {:?}", off.suspects);
-            }
-            drop(settled);
             Some((off, gain))
         });
         weighed.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|best| best.1 > UNEVEN.1)
@@ -255,6 +257,7 @@ fn judge_above<'a>(
         queried: Out::new(),
         suspects: Vec::new(),
         facts: Vec::new(),
+        told_alone: ToldAlone::default(),
         ways: Ways::default(),
     };
     if !options.robust {
@@ -505,6 +508,7 @@ impl<'a> Search<'a> {
                 queried: Out::new(),
                 suspects: Vec::new(),
                 facts: Vec::new(),
+                told_alone: ToldAlone::default(),
                 ways: Ways::default(),
             }),
         }
@@ -610,7 +614,7 @@ impl<'a> Search<'a> {
             // Other ways to read the survey are still weighed against what explains it best.
             best = Settled { evidence: best.evidence, ..with };
         }
-        Judgement { settled: best, queried, suspects: Vec::new(), facts: Vec::new(), ways: Ways::default() }
+        Judgement { settled: best, queried, suspects: Vec::new(), facts: Vec::new(), told_alone: ToldAlone::default(), ways: Ways::default() }
     }
 }
 
