@@ -147,6 +147,21 @@ struct Said {
     queries: Vec<String>,
 }
 
+impl Said {
+    /// Whether it says that a transom may be so far off unseen.
+    fn covers(&self, fact: Fact, by: f64) -> bool {
+        let name = match fact {
+            Fact::FootAft => "its foot by ",
+            Fact::HeadAft => "its head by ",
+            _ => return false,
+        };
+        self.remarks.iter().filter(|r| r.contains("by its own figures alone")).any(|r| {
+            let mm = r.split_once(name).and_then(|(_, rest)| rest.split_once(' ')?.0.parse::<f64>().ok());
+            mm.is_some_and(|mm| 1e-3 * mm > by.abs())
+        })
+    }
+}
+
 fn said(table: &Table) -> Option<Said> {
     let (survey, _) = table.survey_unsifted().ok()?;
     let findings = proof_table(table, &Options::default()).ok()?;
@@ -282,14 +297,14 @@ fn measure(text: &str, name: &str, list: bool, tallies: &Mutex<Tallies>, sound: 
                     if blamed {
                         tallies_now.blamed = 1;
                         tallies_now.wrong[0] += usize::from(off > worst);
-                    } else if !new.is_empty() {
+                    } else if !new.is_empty() || said.covers(fact, by) {
                         tallies_now.doubted = 1;
                     } else {
                         tallies_now.silent = 1;
                         tallies_now.wrong[1] += usize::from(off > worst);
                     }
                     if list {
-                        let how = if blamed { "BLAMED" } else if new.is_empty() { "SILENT" } else { "doubted" };
+                        let how = if blamed { "BLAMED" } else if new.is_empty() && !said.covers(fact, by) { "SILENT" } else { "doubted" };
                         println!("  {what}: {how}, {:.1} mm {:?} {:?} {new:?}", 1e3 * off, said.queries, said.words);
                     }
                 }

@@ -22,6 +22,8 @@ const SURE: (f64, f64) = (8.0, 8.0);
 /// And is said to be doubtful, the hull faired as it is given, where moving it explains the readings about as well: a hull
 /// can always be rough enough for a transom that stands elsewhere.
 const DOUBTFUL: (f64, f64) = (-3.0, 4.0);
+/// So many standard deviations off, a fact can be passed over: a slip makes the hull rougher, and is then worth so much less.
+const UNSEEN: f64 = 6.0;
 /// A transom that could be off by less than this unseen, m, is told well enough.
 const ALONE: f64 = 0.05;
 /// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
@@ -248,6 +250,8 @@ struct Look {
     matters: f64,
     /// As usual parameters have it: the hull's own make little of it.
     by_usual: bool,
+    /// One standard deviation of it as the hull's own have it.
+    own_sd: f64,
 }
 
 impl Settled<'_> {
@@ -286,7 +290,7 @@ impl Settled<'_> {
             let own = ways.first().and_then(look)?;
             // Usual parameters make much of everything; what her own say comes first.
             let usual = ways.get(1).and_then(look).filter(|_| own.gain <= PROMISING);
-            Some((fact, usual.map_or(own, |usual| Look { by_usual: true, ..usual })))
+            Some((fact, usual.map_or(own, |usual| Look { by_usual: true, own_sd: own.own_sd, ..usual })))
         };
         facts.iter().filter_map(look).collect()
     }
@@ -300,7 +304,8 @@ impl Settled<'_> {
         let of = self.judged.iter().zip(lean).filter(|(j, _)| j.which.is_some() && j.tolerance > 0.0);
         let matters = of.map(|(j, l)| (l * by * j.metres / j.tolerance).abs()).fold(0.0, f64::max);
         let gain = 0.5 * along * along / size;
-        Some(Look { by, sd: size.powf(-0.5), gain, matters, by_usual: false })
+        let sd = size.powf(-0.5);
+        Some(Look { by, sd, gain, matters, by_usual: false, own_sd: sd })
     }
 }
 
@@ -339,7 +344,7 @@ impl ToldAlone {
     fn of(looks: &[(Fact, Look)]) -> Self {
         let far = |fact: Fact| {
             let of = looks.iter().find(|(of, _)| *of == fact);
-            of.map_or(0.0, |(_, look)| DOUBTFUL.1 * look.sd)
+            of.map_or(0.0, |(_, look)| UNSEEN * look.own_sd)
         };
         ToldAlone { foot: far(Fact::Foot), head: far(Fact::Head) }
     }
