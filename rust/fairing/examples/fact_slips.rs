@@ -266,12 +266,17 @@ fn measure(text: &str, name: &str, list: bool, tallies: &Mutex<Tallies>, sound: 
     let asked = std::env::var("SIZES").unwrap_or_default();
     let asked: Vec<f64> = asked.split(',').filter_map(|s| s.parse().ok()).collect();
     let sizes = if asked.is_empty() { SIZES.to_vec() } else { asked };
-    for fact in Fact::ALL.into_iter().filter(|fact| only.is_empty() || only.split(',').any(|o| o == format!("{fact:?}"))) {
+    for fact in Fact::ALL
+        .into_iter()
+        .filter(|fact| only.is_empty() || only.split(',').any(|o| o == format!("{fact:?}")))
+    {
         let Some(at) = place(text, fact, &table) else { continue };
         let was = parse_cell(&text[at.clone()], &Default::default()).ok().flatten();
         let Some(was) = was.map(|r| r.length.metres()) else { continue };
         let slips: Vec<(String, f64)> = if fact == Fact::Siding {
-            [("double", was), ("half", -0.5 * was), ("inch", INCH)].map(|(n, by)| (n.to_string(), by)).to_vec()
+            [("double", was), ("half", -0.5 * was), ("inch", INCH)]
+                .map(|(n, by)| (n.to_string(), by))
+                .to_vec()
         } else {
             sizes.iter().flat_map(|s| [1.0, -1.0].map(|d| (format!("{s:2.0} in"), d * s * INCH))).collect()
         };
@@ -304,8 +309,19 @@ fn measure(text: &str, name: &str, list: bool, tallies: &Mutex<Tallies>, sound: 
                         tallies_now.wrong[1] += usize::from(off > worst);
                     }
                     if list {
-                        let how = if blamed { "BLAMED" } else if new.is_empty() && !said.covers(fact, by) { "SILENT" } else { "doubted" };
-                        println!("  {what}: {how}, {:.1} mm {:?} {:?} {new:?}", 1e3 * off, said.queries, said.words);
+                        let how = if blamed {
+                            "BLAMED"
+                        } else if new.is_empty() && !said.covers(fact, by) {
+                            "SILENT"
+                        } else {
+                            "doubted"
+                        };
+                        println!(
+                            "  {what}: {how}, {:.1} mm {:?} {:?} {new:?}",
+                            1e3 * off,
+                            said.queries,
+                            said.words
+                        );
                     }
                 }
             } else {
@@ -346,7 +362,10 @@ fn main() {
             }
             for kind in Kind::ALL {
                 let boat = AsBuilt::new(kind, 700 + seed);
-                tables.push((format!("{kind:?} {seed}"), boat.table_text(&boat.taking(10), Place::Eighth, "Known")));
+                tables.push((
+                    format!("{kind:?} {seed}"),
+                    boat.table_text(&boat.taking(10), Place::Eighth, "Known"),
+                ));
             }
         }
     }
@@ -364,7 +383,9 @@ fn main() {
     });
     let [count, queries, words, remarks] = *sound.lock().expect("a tally");
     println!("{count} sound tables: {queries} queries, {words} words, {remarks} remarks");
-    println!("fact slip: of | named | doubted in words | others blamed (hull wrong) | silent (hull wrong) | refused");
+    println!(
+        "fact slip: of | named | doubted in words | others blamed (hull wrong) | silent (hull wrong) | refused"
+    );
     for ((fact, size), t) in tallies.lock().expect("tallies").iter() {
         println!(
             "  {:<12} {size:<7} {:>4} | {:>4} | {:>4} | {:>4} ({:>3}) | {:>4} ({:>3}) | {:>3}",

@@ -22,8 +22,10 @@ const SURE: (f64, f64) = (8.0, 8.0);
 /// And is said to be doubtful, the hull faired as it is given, where moving it explains the readings about as well: a hull
 /// can always be rough enough for a transom that stands elsewhere.
 const DOUBTFUL: (f64, f64) = (-3.0, 4.0);
-/// So many standard deviations off, a fact can be passed over: a slip makes the hull rougher, and is then worth so much less.
-const UNSEEN: f64 = 6.0;
+/// A half-siding is another if it differs by this part of itself.
+const ANOTHER: f64 = 0.2;
+/// So many standard deviations off, a fact can be passed over: what is less is not sure, and a slip makes the hull rougher.
+const UNSEEN: f64 = SURE.1;
 /// A transom that could be off by less than this unseen, m, is told well enough.
 const ALONE: f64 = 0.05;
 /// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
@@ -68,11 +70,8 @@ impl OffFact {
     pub fn remark(&self, survey: &Survey, taken: bool) -> String {
         let (read, expected, name) = (self.read, self.expected, self.name(survey));
         if self.cell.is_none() {
-            let wide = if expected < 0.75 * read {
-                "; it may be the whole siding that was given"
-            } else {
-                ""
-            };
+            let wide =
+                if expected < 0.75 * read { "; it may be the whole siding that was given" } else { "" };
             let (read, expected) = (1e3 * read, 1e3 * expected);
             return if taken {
                 format!(
@@ -327,6 +326,11 @@ pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
         let by = |(gain, sds): (f64, f64)| {
             best.gain > gain && best.facts.iter().all(|f| (f.read - f.expected).abs() > sds * f.sd)
         };
+        // Half the siding is only said where it is plainly another: sides that lean at the rabbet pass for a little of it.
+        let siding = best.facts.iter().find(|f| f.cell.is_none());
+        if siding.is_some_and(|f| !by(SURE) || (f.read - f.expected).abs() < ANOTHER * f.read) {
+            return None;
+        }
         let (sure, doubtful) = (by(SURE), by(DOUBTFUL));
         doubtful.then_some(Otherwise { sure, ..best })
     });
@@ -352,7 +356,8 @@ impl ToldAlone {
     /// What is to be said of it, where it is much.
     pub fn remark(self) -> Option<String> {
         let of = [("foot", self.foot), ("head", self.head)].into_iter().filter(|of| of.1 > ALONE);
-        let off: Vec<String> = of.map(|(name, m)| format!("its {name} by {:.0} mm", 1e3 * m.min(FARTHEST))).collect();
+        let off: Vec<String> =
+            of.map(|(name, m)| format!("its {name} by {:.0} mm", 1e3 * m.min(FARTHEST))).collect();
         (!off.is_empty()).then(|| {
             format!(
                 "how far aft the transom stands is told by its own figures alone: were they off, {}, no reading would speak \

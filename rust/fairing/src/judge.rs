@@ -53,7 +53,7 @@ const NEAR_END: f64 = 0.3;
 const UPSET: usize = 2;
 /// Of the spots of a profile that the others speak against most so many are weighed, and one is queried if a slip there
 /// explains the readings no worse than by so much, as a log.
-const UNEVEN: (usize, f64) = (3, -0.5);
+const UNEVEN: (usize, f64) = (3, -3.0);
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
 const ROUNDS: (usize, usize) = (5, 2);
 
@@ -121,7 +121,8 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     }
     let mut given = given?;
     let evidence = given.settled.evidence;
-    let of_facts = if options.robust { facts::judged(&given.settled, options) } else { facts::Judged::default() };
+    let of_facts =
+        if options.robust { facts::judged(&given.settled, options) } else { facts::Judged::default() };
     given.told_alone = of_facts.told_alone;
     if let Some(off) = &of_facts.likeliest {
         let judged = |survey| judge_above(survey, options, premise, None, f64::MIN).ok();
@@ -226,7 +227,8 @@ impl Judgement<'_> {
             return None;
         }
         let weighed = spots.into_iter().filter_map(|(off, _)| {
-            let out: Out = s.out.iter().copied().filter(|w| !matches!(w, Which::Stem(_) | Which::Stern(_))).collect();
+            let out: Out =
+                s.out.iter().copied().filter(|w| !matches!(w, Which::Stem(_) | Which::Stern(_))).collect();
             let settled = settle(&off.survey, options, &out, s.fit.premise, None).ok()?;
             let gain = settled.evidence + off.odds(survey) - s.evidence;
             Some((off, gain))
@@ -614,7 +616,14 @@ impl<'a> Search<'a> {
             // Other ways to read the survey are still weighed against what explains it best.
             best = Settled { evidence: best.evidence, ..with };
         }
-        Judgement { settled: best, queried, suspects: Vec::new(), facts: Vec::new(), told_alone: ToldAlone::default(), ways: Ways::default() }
+        Judgement {
+            settled: best,
+            queried,
+            suspects: Vec::new(),
+            facts: Vec::new(),
+            told_alone: ToldAlone::default(),
+            ways: Ways::default(),
+        }
     }
 }
 
