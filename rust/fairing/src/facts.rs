@@ -313,7 +313,7 @@ impl Settled<'_> {
 pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
     let survey = settled.fit.survey;
     let mut looks = settled.looks(&Fact::all(survey), true);
-    let told_alone = ToldAlone::of(&looks);
+    let told_alone = ToldAlone::of(&looks, survey.half_siding);
     looks.retain(|(_, look)| look.gain > PROMISING && look.matters > MATTERS);
     looks.sort_by(|a, b| a.1.by_usual.cmp(&b.1.by_usual).then(b.1.gain.total_cmp(&a.1.gain)));
     looks.truncate(TRIED);
@@ -328,7 +328,7 @@ pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
         };
         // Half the siding is only said where it is plainly another: sides that lean at the rabbet pass for a little of it.
         let siding = best.facts.iter().find(|f| f.cell.is_none());
-        if siding.is_some_and(|f| !by(SURE) || (f.read - f.expected).abs() < ANOTHER * f.read) {
+        if siding.is_some_and(|f| (f.read - f.expected).abs() < ANOTHER * f.read) {
             return None;
         }
         let (sure, doubtful) = (by(SURE), by(DOUBTFUL));
@@ -342,18 +342,33 @@ pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
 pub(crate) struct ToldAlone {
     pub foot: f64,
     pub head: f64,
+    /// And half the siding, which is given as `given`.
+    pub siding: f64,
+    pub given: f64,
 }
 
 impl ToldAlone {
-    fn of(looks: &[(Fact, Look)]) -> Self {
+    fn of(looks: &[(Fact, Look)], given: f64) -> Self {
         let far = |fact: Fact| {
             let of = looks.iter().find(|(of, _)| *of == fact);
             of.map_or(0.0, |(_, look)| UNSEEN * look.own_sd)
         };
-        ToldAlone { foot: far(Fact::Foot), head: far(Fact::Head) }
+        ToldAlone { foot: far(Fact::Foot), head: far(Fact::Head), siding: far(Fact::Siding), given }
     }
 
-    /// What is to be said of it, where it is much.
+    /// What is to be said of half the siding, where twice or half of it would pass.
+    pub fn of_siding(self) -> Option<String> {
+        (self.siding > 0.5 * self.given && self.given > 0.0).then(|| {
+            format!(
+                "half the siding of the backbone, {:.0} mm, is told by its own figure alone: no reading stands near enough to \
+                 stem and keel to speak against one {:.0} mm off",
+                1e3 * self.given,
+                1e3 * self.siding.min(self.given)
+            )
+        })
+    }
+
+    /// What is to be said of the transom, where it is much.
     pub fn remark(self) -> Option<String> {
         let of = [("foot", self.foot), ("head", self.head)].into_iter().filter(|of| of.1 > ALONE);
         let off: Vec<String> =

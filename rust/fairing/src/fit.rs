@@ -1721,6 +1721,8 @@ impl<'a> Fit<'a> {
         let mut unsettled: Vec<String> = of_siding.map(|d| d.off.remark(self.survey, d.taken)).collect();
         let of_transom = doubts.facts.iter().any(|d| d.off.cell.is_some_and(|c| c.block == Block::Transom));
         unsettled.extend(doubts.told_alone.remark().filter(|_| !of_transom));
+        let of_siding = doubts.facts.iter().any(|d| d.off.cell.is_none());
+        unsettled.extend(doubts.told_alone.of_siding().filter(|_| !of_siding));
         for (end, name) in ["stem", "stern"].into_iter().enumerate() {
             let mm = 1e3 * ways.worst(end);
             if mm > UNSETTLED {

@@ -259,3 +259,22 @@ fn how_far_a_transom_could_be_off_unseen_is_said_and_is_true() {
         proof(&table(&far))
     );
 }
+
+#[test]
+fn a_spot_of_a_stem_two_inches_off_is_queried_and_nothing_else_is() {
+    for kind in [Kind::Cutaway, Kind::SpoonBow] {
+        let boat = AsBuilt::new(kind, 700);
+        let text = boat.table_text(&boat.taking(10), Place::Eighth, "Known");
+        assert_eq!(proof(&table(&text)).len(), 0, "{kind:?}");
+        let (before, profile) = text.split_once("[stem profile]").expect("a profile");
+        let row = profile.lines().find(|l| l.starts_with("from stem")).expect("distances");
+        let (label, cells) = row.split_once('|').expect("cells");
+        let mut cells: Vec<String> = cells.split_whitespace().map(str::to_string).collect();
+        let middle = cells.len() / 2;
+        cells[middle] = two_inches_more(&cells[middle]);
+        let moved = profile.replacen(row, &format!("{label}| {}", cells.join(" ")), 1);
+        let findings = proof(&table(&format!("{before}[stem profile]{moved}")));
+        assert!(!findings.is_empty(), "{kind:?}");
+        assert!(findings.iter().all(|f| f.query.cell.block == Block::StemProfile), "{kind:?}: {findings:?}");
+    }
+}
