@@ -57,6 +57,14 @@ pub(crate) struct Otherwise {
 }
 
 impl Otherwise {
+    /// How far off the others put its first suspect, by its height or by its distance, whichever says more, in standard
+    /// deviations.
+    pub fn misfit(&self) -> Option<f64> {
+        let of = |of: &OffProfile| (of.read - of.expected).abs() / of.sd;
+        let first = self.suspects.first()?;
+        Some(of(&first.height).max(first.from_stem.as_ref().map_or(0.0, of)))
+    }
+
     /// The log of how likely its slips are; `given` is the survey as it stands.
     pub fn odds(&self, given: &Survey) -> f64 {
         let spots = || given.stem.iter().chain(&given.stern);

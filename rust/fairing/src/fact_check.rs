@@ -9,7 +9,7 @@ use crate::consistency::Disagreement;
 
 /// The same place told twice is off by no more than this part of her length, and by no less than this, m, before it is
 /// said: foot and rabbet may be measured to either side of a plank or a seam.
-const SAME: (f64, f64) = (0.008, 0.04);
+const SAME: (f64, f64) = (0.003, 0.03);
 /// A sternpost's spots run on to a transom's foot that stands above them within this part of the way.
 const RUNS_ON: f64 = 0.3;
 /// A transom's head this far forward of its foot, m, is not a plumb one's rounding.

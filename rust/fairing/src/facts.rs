@@ -19,6 +19,15 @@ const PROMISING: f64 = 4.0;
 /// A fact is held against a table only if moving it gains so much, and moves it by so many standard deviations: a reading
 /// that is off puts itself off, a fact all that was taken by it.
 const SURE: (f64, f64) = (8.0, 8.0);
+/// And is said to be doubtful, the hull faired as it is given, where moving it explains the readings about as well: a hull
+/// can always be rough enough for a transom that stands elsewhere.
+const DOUBTFUL: (f64, f64) = (-3.0, 4.0);
+/// A half-siding is another if it differs by this part of itself.
+const ANOTHER: f64 = 0.2;
+/// So many standard deviations off, a fact can be passed over: what is less is not sure, and a slip makes the hull rougher.
+const UNSEEN: f64 = SURE.1;
+/// A transom that could be off by less than this unseen, m, is told well enough.
+const ALONE: f64 = 0.05;
 /// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
 const EXCHANGED: f64 = -7.6;
 /// So many at most are.
@@ -37,7 +46,8 @@ const FARTHEST: f64 = 0.4;
 /// A fact, and what it would better be.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct OffFact {
-    pub cell: CellId,
+    /// None of half the siding: it is no reading of the table's.
+    pub cell: Option<CellId>,
     /// What it says, m.
     pub read: f64,
     /// What the readings expect, m, and one standard deviation of that.
@@ -48,10 +58,42 @@ pub(crate) struct OffFact {
 impl OffFact {
     /// Its name, for a remark.
     pub fn name(&self, survey: &Survey) -> String {
-        match (self.cell.block, self.cell.row) {
-            (Block::Transom, 0) => "the transom's foot".to_string(),
-            (Block::Transom, _) => "the transom's head".to_string(),
-            _ => format!("station {} of {}", self.cell.column + 1, survey.stations.len()),
+        match self.cell.map(|cell| (cell.block, cell.row, cell.column)) {
+            None => "half the siding of the backbone".to_string(),
+            Some((Block::Transom, 0, _)) => "the transom's foot".to_string(),
+            Some((Block::Transom, ..)) => "the transom's head".to_string(),
+            Some((.., column)) => format!("station {} of {}", column + 1, survey.stations.len()),
+        }
+    }
+
+    /// What is to be said of it; `taken`, the hull is faired by what is expected.
+    pub fn remark(&self, survey: &Survey, taken: bool) -> String {
+        let (read, expected, name) = (self.read, self.expected, self.name(survey));
+        if self.cell.is_none() {
+            let wide =
+                if expected < 0.75 * read { "; it may be the whole siding that was given" } else { "" };
+            let (read, expected) = (1e3 * read, 1e3 * expected);
+            return if taken {
+                format!(
+                    "{name} is given as {read:.0} mm; the planking beside stem and keel would have it at {expected:.0} mm, and \
+                     she is faired by that{wide}"
+                )
+            } else {
+                format!(
+                    "{name} is given as {read:.0} mm; the planking beside stem and keel would rather have it at \
+                     {expected:.0} mm{wide}"
+                )
+            };
+        }
+        if taken {
+            format!(
+                "{name} is given as {read:.3} m from the stem; the rest of the boat puts it at {expected:.3} m, and she is \
+                 faired by that"
+            )
+        } else {
+            format!(
+                "{name} is given as {read:.3} m from the stem; the rest of the boat would rather have it at {expected:.3} m"
+            )
         }
     }
 }
@@ -72,6 +114,8 @@ enum Fact {
     Rake,
     /// How far aft a station stands.
     Station(usize),
+    /// Half the siding of the backbone, where no row tells it.
+    Siding,
 }
 
 /// A survey read with a fact otherwise, and its evidence less what such a slip costs.
@@ -82,6 +126,8 @@ pub(crate) struct Otherwise {
     pub odds: f64,
     /// What it gains on the survey as given.
     pub gain: f64,
+    /// Whether that is enough to fair by it.
+    pub sure: bool,
 }
 
 /// Where a transom's foot and head stand.
@@ -92,6 +138,7 @@ fn cell(head: bool) -> CellId {
 impl Fact {
     fn cells(self) -> Vec<CellId> {
         match self {
+            Fact::Siding => Vec::new(),
             Fact::Foot => vec![cell(false)],
             Fact::Head => vec![cell(true)],
             Fact::Rake => vec![cell(false), cell(true)],
@@ -106,13 +153,16 @@ impl Fact {
         let transom = survey.transom.is_some() && survey.lines.iter().any(|l| l.on_transom);
         let of_transom = [Fact::Foot, Fact::Head].into_iter().filter(|_| transom);
         let open = |fact: &Fact| !fact.cells().iter().any(|cell| survey.held.contains(cell));
-        of_transom.chain(stations).filter(open).collect()
+        let told = |l: &LineReading| l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth;
+        let siding = survey.half_siding > 0.0 && !survey.lines.iter().any(told);
+        of_transom.chain(stations).chain(siding.then_some(Fact::Siding)).filter(open).collect()
     }
 
     /// The survey with the fact moved aft by so much, m.
     fn moved(self, survey: &Survey, by: f64) -> Survey {
         let mut moved = survey.clone();
         match (self, moved.transom.as_mut()) {
+            (Fact::Siding, _) => moved.half_siding += by,
             (Fact::Station(column), _) => {
                 let x = survey.stations[column];
                 moved.stations[column] += by;
@@ -129,14 +179,15 @@ impl Fact {
             (Fact::Rake, Some(t)) => std::mem::swap(&mut t.foot.0, &mut t.head.0),
             (_, None) => {}
         }
-        if let (Some(plane), false) = (moved.transom, matches!(self, Fact::Station(_))) {
+        if let (Some(plane), false) = (moved.transom, matches!(self, Fact::Station(_) | Fact::Siding)) {
             onto(&mut moved, &plane);
         }
         moved
     }
 
     /// What it says, m.
-    fn read(survey: &Survey, cell: CellId) -> f64 {
+    fn read(survey: &Survey, cell: Option<CellId>) -> f64 {
+        let Some(cell) = cell else { return survey.half_siding };
         match (cell.block, survey.transom) {
             (Block::Transom, Some(t)) => {
                 if cell.row == 0 {
@@ -154,6 +205,7 @@ impl Fact {
         let cell = which.cell(survey);
         let own = |column: usize| match self {
             Fact::Station(own) => own.abs_diff(column) <= 1,
+            Fact::Siding => true,
             _ => survey.lines.iter().any(|l| l.on_transom && l.cell.column.abs_diff(column) <= 1),
         };
         !matches!(cell.block, Block::StemProfile | Block::SternProfile | Block::Points) && own(cell.column)
@@ -197,13 +249,19 @@ struct Look {
     matters: f64,
     /// As usual parameters have it: the hull's own make little of it.
     by_usual: bool,
+    /// One standard deviation of it as the hull's own have it.
+    own_sd: f64,
 }
 
 impl Settled<'_> {
     /// How the misfits of all readings go with a fact, to the metre.
     fn leaning(&self, fact: Fact) -> Option<Vec<f64>> {
         let moved = fact.moved(self.fit.survey, STEP);
-        let (rows, _) = self.fit.among(&moved).rows(&self.out);
+        let mut fit = self.fit.among(&moved);
+        if fact == Fact::Siding {
+            fit.widen_backbone(STEP);
+        }
+        let (rows, _) = fit.rows(&self.out);
         if rows.len() != self.rows.len() {
             return None;
         }
@@ -231,7 +289,7 @@ impl Settled<'_> {
             let own = ways.first().and_then(look)?;
             // Usual parameters make much of everything; what her own say comes first.
             let usual = ways.get(1).and_then(look).filter(|_| own.gain <= PROMISING);
-            Some((fact, usual.map_or(own, |usual| Look { by_usual: true, ..usual })))
+            Some((fact, usual.map_or(own, |usual| Look { by_usual: true, own_sd: own.own_sd, ..usual })))
         };
         facts.iter().filter_map(look).collect()
     }
@@ -245,14 +303,17 @@ impl Settled<'_> {
         let of = self.judged.iter().zip(lean).filter(|(j, _)| j.which.is_some() && j.tolerance > 0.0);
         let matters = of.map(|(j, l)| (l * by * j.metres / j.tolerance).abs()).fold(0.0, f64::max);
         let gain = 0.5 * along * along / size;
-        Some(Look { by, sd: size.powf(-0.5), gain, matters, by_usual: false })
+        let sd = size.powf(-0.5);
+        Some(Look { by, sd, gain, matters, by_usual: false, own_sd: sd })
     }
 }
 
-/// The likeliest fact to be off, if reading it otherwise has more evidence than what was `settled` of the survey as given.
-pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Otherwise> {
+/// The likeliest fact to be off, if reading it otherwise explains the readings better or about as well as what was
+/// `settled` of the survey as given; and how far a transom may be off unseen.
+pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
     let survey = settled.fit.survey;
     let mut looks = settled.looks(&Fact::all(survey), true);
+    let told_alone = ToldAlone::of(&looks, survey.half_siding);
     looks.retain(|(_, look)| look.gain > PROMISING && look.matters > MATTERS);
     looks.sort_by(|a, b| a.1.by_usual.cmp(&b.1.by_usual).then(b.1.gain.total_cmp(&a.1.gain)));
     looks.truncate(TRIED);
@@ -261,9 +322,73 @@ pub(crate) fn likeliest(settled: &Settled<'_>, options: &Options) -> Option<Othe
         tried.push((Fact::Rake, 0.0));
     }
     let weighed = tried.into_iter().filter_map(|(fact, by)| weigh(settled, options, fact, by));
-    let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain))?;
-    let far = best.facts.iter().all(|f| (f.read - f.expected).abs() > SURE.1 * f.sd);
-    (best.gain > SURE.0 && far).then_some(best)
+    let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain)).and_then(|best| {
+        let by = |(gain, sds): (f64, f64)| {
+            best.gain > gain && best.facts.iter().all(|f| (f.read - f.expected).abs() > sds * f.sd)
+        };
+        // Half the siding is only said where it is plainly another: sides that lean at the rabbet pass for a little of it.
+        let siding = best.facts.iter().find(|f| f.cell.is_none());
+        if siding.is_some_and(|f| (f.read - f.expected).abs() < ANOTHER * f.read) {
+            return None;
+        }
+        let (sure, doubtful) = (by(SURE), by(DOUBTFUL));
+        doubtful.then_some(Otherwise { sure, ..best })
+    });
+    Judged { likeliest: best, told_alone }
+}
+
+/// How far a transom's foot and head could each be off, m, without any other reading speaking against it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct ToldAlone {
+    pub foot: f64,
+    pub head: f64,
+    /// And half the siding, which is given as `given`.
+    pub siding: f64,
+    pub given: f64,
+}
+
+impl ToldAlone {
+    fn of(looks: &[(Fact, Look)], given: f64) -> Self {
+        let far = |fact: Fact| {
+            let of = looks.iter().find(|(of, _)| *of == fact);
+            of.map_or(0.0, |(_, look)| UNSEEN * look.own_sd)
+        };
+        ToldAlone { foot: far(Fact::Foot), head: far(Fact::Head), siding: far(Fact::Siding), given }
+    }
+
+    /// What is to be said of half the siding, where twice or half of it would pass.
+    pub fn of_siding(self) -> Option<String> {
+        (self.siding > 0.5 * self.given && self.given > 0.0).then(|| {
+            format!(
+                "half the siding of the backbone, {:.0} mm, is told by its own figure alone: no reading stands near enough to \
+                 stem and keel to speak against one {:.0} mm off",
+                1e3 * self.given,
+                1e3 * self.siding.min(self.given)
+            )
+        })
+    }
+
+    /// What is to be said of the transom, where it is much.
+    pub fn remark(self) -> Option<String> {
+        let of = [("foot", self.foot), ("head", self.head)].into_iter().filter(|of| of.1 > ALONE);
+        let off: Vec<String> =
+            of.map(|(name, m)| format!("its {name} by {:.0} mm", 1e3 * m.min(FARTHEST))).collect();
+        (!off.is_empty()).then(|| {
+            format!(
+                "how far aft the transom stands is told by its own figures alone: were they off, {}, no reading would speak \
+                 against it; measure it again, or read spots between the last station and the transom",
+                off.join(" or ")
+            )
+        })
+    }
+}
+
+/// What came of the facts of a survey.
+#[derive(Debug, Default)]
+pub(crate) struct Judged {
+    /// The likeliest to be off, if any is.
+    pub likeliest: Option<Otherwise>,
+    pub told_alone: ToldAlone,
 }
 
 /// A survey with a fact moved, to where the readings would have it, and what that gains.
@@ -276,11 +401,15 @@ fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Opt
         let settled = settle(&moved, options, &out, given.fit.premise, None).ok()?;
         let look = if fact == Fact::Rake { None } else { settled.looks(&[fact], false).pop().map(|l| l.1) };
         let sd = look.map_or(STEP, |look| look.sd);
-        let fact_of = |cell: CellId| {
+        let fact_of = |cell: Option<CellId>| {
             let (read, expected) = (Fact::read(survey, cell), Fact::read(&moved, cell));
             OffFact { cell, read, expected, sd }
         };
-        let facts: Vec<OffFact> = fact.cells().into_iter().map(fact_of).collect();
+        let mut cells: Vec<Option<CellId>> = fact.cells().into_iter().map(Some).collect();
+        if cells.is_empty() {
+            cells.push(None);
+        }
+        let facts: Vec<OffFact> = cells.into_iter().map(fact_of).collect();
         let tolerance = survey.lines.iter().map(|l| l.tolerance).fold(0.0, f64::max);
         // A place is free to be any: of a fact that is known no better than to `sd`, so much of what is likely counts.
         let odds = match fact {
@@ -289,7 +418,7 @@ fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Opt
         };
         let gain = settled.evidence + odds - given.evidence;
         if best.as_ref().is_none_or(|best| best.gain < gain) {
-            best = Some(Otherwise { survey: moved.clone(), facts, odds, gain });
+            best = Some(Otherwise { survey: moved.clone(), facts, odds, gain, sure: false });
         }
         match look {
             // Parameters follow: what is left is a part of what there was.
@@ -306,10 +435,11 @@ impl Otherwise {
         let mut moved = survey.clone();
         for fact in facts {
             let by = fact.expected - Fact::read(survey, fact.cell);
-            let which = match (fact.cell.block, fact.cell.row) {
-                (Block::Transom, 0) => Fact::Foot,
-                (Block::Transom, _) => Fact::Head,
-                _ => Fact::Station(fact.cell.column),
+            let which = match fact.cell.map(|cell| (cell.block, cell.row, cell.column)) {
+                None => Fact::Siding,
+                Some((Block::Transom, 0, _)) => Fact::Foot,
+                Some((Block::Transom, ..)) => Fact::Head,
+                Some((.., column)) => Fact::Station(column),
             };
             moved = which.moved(&moved, by);
         }

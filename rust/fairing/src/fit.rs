@@ -15,7 +15,7 @@ use crate::carry::{CARRIED, Carried, carry};
 use crate::certainty::Certainty;
 use crate::draws::Draws;
 use crate::evidence::{Out, Which};
-use crate::facts::{OffFact, Otherwise};
+use crate::facts::{Doubted, OffFact, Otherwise};
 use crate::field::{Theta, with_end};
 use crate::frame::{AfterEdge, Frame, LEAN, carried_down};
 use crate::impossible::impossible;
@@ -627,6 +627,13 @@ impl<'a> Fit<'a> {
         fit.frame.transom = transom.map(|((_, heights), plane)| (plane, heights));
         fit.place_again();
         fit
+    }
+
+    /// The backbone wider by so much on either side, m, and the lines that end on its side with it.
+    pub(crate) fn widen_backbone(&mut self, by: f64) {
+        self.frame.half_siding.coefficients.iter_mut().for_each(|c| *c += by);
+        self.conditions.iter_mut().filter(|c| c.0 % 2 == 1).for_each(|c| c.2 += by);
+        self.place_again();
     }
 
     pub fn index(&self, l: &LineReading) -> usize {
@@ -1685,20 +1692,8 @@ impl<'a> Fit<'a> {
                 doubts.premise.noise
             ));
         }
-        for fact in &doubts.facts {
-            let (read, expected) = (fact.off.read, fact.off.expected);
-            let name = fact.off.name(self.survey);
-            self.remarks.push(if fact.taken {
-                format!(
-                    "{name} is given as {read:.3} m from the stem; the rest of the boat puts it at {expected:.3} m, and she is \
-                     faired by that"
-                )
-            } else {
-                format!(
-                    "{name} is given as {read:.3} m from the stem; the rest of the boat would rather have it at {expected:.3} m"
-                )
-            });
-        }
+        let of_facts = |&Doubted { off, taken }: &Doubted| off.remark(self.survey, taken);
+        self.remarks.extend(doubts.facts.iter().filter(|d| d.off.cell.is_some()).map(of_facts));
         if self.options.robust {
             let scarce = (0..self.frame.lines.len()).filter(|&l| self.in_line(l) <= SCARCE);
             let scarce: Vec<&str> = scarce.map(|l| line_name(l, self.survey.chines)).collect();
@@ -1744,7 +1739,13 @@ impl<'a> Fit<'a> {
             ));
         }
         let ways = doubts.ways.clone();
-        let mut unsettled = Vec::new();
+        // No query tells of half the siding, which is no reading: it is said wherever stretches that are open are.
+        let of_siding = doubts.facts.iter().filter(|d| d.off.cell.is_none());
+        let mut unsettled: Vec<String> = of_siding.map(|d| d.off.remark(self.survey, d.taken)).collect();
+        let of_transom = doubts.facts.iter().any(|d| d.off.cell.is_some_and(|c| c.block == Block::Transom));
+        unsettled.extend(doubts.told_alone.remark().filter(|_| !of_transom));
+        let of_siding = doubts.facts.iter().any(|d| d.off.cell.is_none());
+        unsettled.extend(doubts.told_alone.of_siding().filter(|_| !of_siding));
         for (end, name) in ["stem", "stern"].into_iter().enumerate() {
             let mm = 1e3 * ways.worst(end);
             if mm > UNSETTLED {

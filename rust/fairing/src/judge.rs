@@ -8,12 +8,12 @@
 
 use std::collections::BTreeMap;
 
-use scrieve_offsets::Survey;
+use scrieve_offsets::{CellId, Survey};
 
 use crate::cause::single_causes;
 use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
 use crate::evidence::{Out, Settled, Which, gain, settle, settle_begun};
-use crate::facts::{self, Doubted};
+use crate::facts::{self, Doubted, ToldAlone};
 use crate::field::{JUDGING, USUAL};
 use crate::fit::{Fit, PARTINGS, Premise};
 use crate::gp::Solved;
@@ -51,6 +51,9 @@ const NOISES: [f64; 2] = [2.0, 4.0];
 const NEAR_END: f64 = 0.3;
 /// So many doubted there are worth asking the profile for.
 const UPSET: usize = 2;
+/// Of the spots of a profile that the others speak against most so many are weighed, and one is queried if a slip there
+/// explains the readings no worse than by so much, as a log.
+const UNEVEN: (usize, f64) = (3, -3.0);
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
 const ROUNDS: (usize, usize) = (5, 2);
 
@@ -65,6 +68,8 @@ pub(crate) struct Judgement<'a> {
     pub suspects: Vec<ProfileSuspect>,
     /// Facts that are off.
     pub facts: Vec<Doubted>,
+    /// How far where the transom stands could be off unseen.
+    pub told_alone: ToldAlone,
     /// What other premises would have come to.
     pub ways: Ways,
 }
@@ -82,6 +87,8 @@ pub(crate) struct Doubts {
     pub suspects: Vec<ProfileSuspect>,
     /// Facts that are off.
     pub facts: Vec<Doubted>,
+    /// How far where the transom stands could be off unseen.
+    pub told_alone: ToldAlone,
     /// What other premises would have come to.
     pub ways: Ways,
     /// The log of the evidence of the readings she was judged by.
@@ -114,10 +121,12 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     }
     let mut given = given?;
     let evidence = given.settled.evidence;
-    let off_fact = if options.robust { facts::likeliest(&given.settled, options) } else { None };
-    if let Some(off) = &off_fact {
+    let of_facts =
+        if options.robust { facts::judged(&given.settled, options) } else { facts::Judged::default() };
+    given.told_alone = of_facts.told_alone;
+    if let Some(off) = &of_facts.likeliest {
         let judged = |survey| judge_above(survey, options, premise, None, f64::MIN).ok();
-        let judgement = judged(&off.survey);
+        let judgement = if off.sure { judged(&off.survey) } else { None };
         let judgement = judgement.filter(|j| j.settled.evidence + off.odds > evidence + SURE);
         let said = |taken| off.facts.iter().map(|&off| Doubted { off, taken }).collect();
         if let Some(judgement) = judgement {
@@ -138,7 +147,17 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
             return finish(judgement, likeliest.suspects.clone());
         }
     }
-    finish(given, Vec::new())
+    let mut unsure = Vec::new();
+    for stem in [true, false] {
+        let Some((off, gain)) = given.uneven(survey, options, stem) else { continue };
+        if gain > SURE
+            && let Some(judgement) = better_read(survey, &off, options, (premise, evidence))
+        {
+            return finish(judgement, off.suspects.clone());
+        }
+        unsure.extend(off.suspects.iter().map(|&s| ProfileSuspect { left_out: false, ..s }));
+    }
+    finish(given, unsure)
 }
 
 /// A survey read otherwise, if that has more evidence, its slips paid for.
@@ -163,6 +182,7 @@ impl Judgement<'_> {
             premise: fit.premise,
             suspects: self.suspects,
             facts: self.facts,
+            told_alone: self.told_alone,
             ways: self.ways,
             evidence,
         };
@@ -182,6 +202,38 @@ impl Judgement<'_> {
         let near = s.judged.iter().filter(|j| Self::near_end(j.t, stem) && j.which.is_some_and(doubted));
         let pointed = stem || s.fit.survey.transom.is_none();
         pointed && !profile.is_empty() && near.count() >= UPSET
+    }
+
+    /// The spot between the ends of a profile that its other spots speak against most, if leaving it out explains the
+    /// readings about as well as a rough profile does; and what that gains. A slip there makes the profile as rough as it
+    /// needs to be, and no reading of the planking may stand near.
+    fn uneven(&self, survey: &Survey, options: &Options, stem: bool) -> Option<(Otherwise, f64)> {
+        let s = &self.settled;
+        let profile = |survey: &Survey| if stem { survey.stem.len() } else { survey.stern.len() };
+        let mut spots: Vec<(Otherwise, f64)> = (one_off(survey, stem).into_iter())
+            .filter(|off| profile(&off.survey) < profile(survey))
+            .filter_map(|off| off.misfit().map(|misfit| (off, misfit)))
+            .collect();
+        spots.sort_by(|a, b| b.1.total_cmp(&a.1));
+        spots.truncate(UNEVEN.0);
+        let known = |cell: CellId| {
+            let asked = |w: &Which| {
+                let own = w.cell(survey);
+                own.block == cell.block && own.column == cell.column
+            };
+            s.out.iter().chain(&self.queried).any(asked)
+        };
+        if spots.iter().any(|(off, _)| off.suspects.iter().any(|s| known(s.height.cell))) {
+            return None;
+        }
+        let weighed = spots.into_iter().filter_map(|(off, _)| {
+            let out: Out =
+                s.out.iter().copied().filter(|w| !matches!(w, Which::Stem(_) | Which::Stern(_))).collect();
+            let settled = settle(&off.survey, options, &out, s.fit.premise, None).ok()?;
+            let gain = settled.evidence + off.odds(survey) - s.evidence;
+            Some((off, gain))
+        });
+        weighed.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|best| best.1 > UNEVEN.1)
     }
 
     /// What is left out elsewhere.
@@ -207,6 +259,7 @@ fn judge_above<'a>(
         queried: Out::new(),
         suspects: Vec::new(),
         facts: Vec::new(),
+        told_alone: ToldAlone::default(),
         ways: Ways::default(),
     };
     if !options.robust {
@@ -457,6 +510,7 @@ impl<'a> Search<'a> {
                 queried: Out::new(),
                 suspects: Vec::new(),
                 facts: Vec::new(),
+                told_alone: ToldAlone::default(),
                 ways: Ways::default(),
             }),
         }
@@ -562,7 +616,14 @@ impl<'a> Search<'a> {
             // Other ways to read the survey are still weighed against what explains it best.
             best = Settled { evidence: best.evidence, ..with };
         }
-        Judgement { settled: best, queried, suspects: Vec::new(), facts: Vec::new(), ways: Ways::default() }
+        Judgement {
+            settled: best,
+            queried,
+            suspects: Vec::new(),
+            facts: Vec::new(),
+            told_alone: ToldAlone::default(),
+            ways: Ways::default(),
+        }
     }
 }
 

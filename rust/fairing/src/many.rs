@@ -88,7 +88,7 @@ impl Judgement<'_> {
         let faired_through = some_of(whole, FAIRED, true);
         let used = faired_through.as_ref().unwrap_or(whole);
         let more = self.settled.among(used, options, &self.queried)?;
-        let (suspects, facts, ways) = (self.suspects, self.facts, self.ways);
+        let (suspects, facts, told_alone, ways) = (self.suspects, self.facts, self.told_alone, self.ways);
         let Judgement { settled, queried, .. } = more;
         let settled = settled.stiffened()?;
         let rest = if used.spots.len() + used.lines.len() < whole.spots.len() + whole.lines.len() {
@@ -97,7 +97,8 @@ impl Judgement<'_> {
             None
         };
         let Settled { fit, joint, rows, judged, out, .. } = settled;
-        let doubts = Doubts { out, queried, premise: fit.premise, suspects, facts, ways, evidence };
+        let doubts =
+            Doubts { out, queried, premise: fit.premise, suspects, facts, told_alone, ways, evidence };
         let joint_of_rest = rest.as_ref().map(|_| joint.clone());
         let mut faired = fit.finish(joint, &rows, &judged, doubts, None)?;
         if let (Some((fit, doubts)), Some(joint)) = (rest, joint_of_rest) {
@@ -175,6 +176,7 @@ impl Settled<'_> {
                     queried,
                     suspects: Vec::new(),
                     facts: Vec::new(),
+                    told_alone: Default::default(),
                     ways: Ways::default(),
                 });
             }

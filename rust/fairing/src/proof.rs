@@ -85,10 +85,10 @@ pub(crate) fn apart(survey: &Survey, faired: &Faired) -> (Vec<Query>, Vec<Profil
     let queried = of_rows.filter(|r| r.doubted || unsure.contains(&r.cell));
     let mut queries: Vec<Query> =
         queried.filter_map(|r| query(survey, r, unsure.contains(&r.cell))).collect();
-    queries.extend(doubts.facts.iter().map(|fact| {
+    queries.extend(doubts.facts.iter().filter_map(|fact| {
         let OffFact { cell, read, expected, sd } = fact.off;
         let confidence = if fact.taken { Confidence::High } else { Confidence::Low };
-        Query { cell, read, expected, sd, misfit: (read - expected) / sd, confidence }
+        Some(Query { cell: cell?, read, expected, sd, misfit: (read - expected) / sd, confidence })
     }));
     queries.extend(off_keel(survey, &queries));
     (queries, doubts.suspects)

@@ -2,7 +2,7 @@
 
 use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Faired, Finding, Options, disagreements, facts_apart, fair, proof_table};
+use scrieve_fairing::{Faired, Finding, Options, disagreements, facts_apart, fair, proof_table, proof_whole};
 use scrieve_offsets::{Block, Table, read};
 
 fn text(family: Family, seed: u64) -> String {
@@ -181,4 +181,100 @@ fn a_half_siding_that_no_boat_has_is_said() {
     assert_eq!(apart(&planked), Vec::<String>::new());
     let thin = with_fact(&planked, "[backbone]", "half_siding = \"", |_| "0-0-1".to_string());
     assert!(apart(&thin).iter().any(|said| said.contains("no rabbet could be cut")), "{:?}", apart(&thin));
+}
+
+/// What proofreading has to say in words.
+fn remarks(text: &str) -> Vec<String> {
+    proof_whole(&table(text), &Options::default()).expect("a proof").remarks
+}
+
+/// The reading so many times as great, to the eighth.
+fn times(reading: &str, by: f64) -> String {
+    let mut parts = reading.split('-').map(|part| part.parse::<f64>().expect("a number"));
+    let mut next = || parts.next().expect("feet, inches and eighths");
+    let eighths = (by * (96.0 * next() + 8.0 * next() + next())).round() as u32;
+    format!("{}-{}-{}", eighths / 96, eighths / 8 % 12, eighths % 8)
+}
+
+#[test]
+fn a_half_siding_that_is_the_whole_or_half_of_it_is_said_and_no_reading_is_blamed() {
+    for (family, seed) in [(Family::RoundBilge, 400), (Family::DoubleEnder, 401)] {
+        let text = text(family, seed);
+        let truth = Known::new(family, seed).half_siding();
+        let says =
+            |remarks: &[String]| remarks.iter().any(|r| r.starts_with("half the siding of the backbone"));
+        assert!(!says(&remarks(&text)), "{family:?}: {:?}", remarks(&text));
+        for by in [2.0, 0.5] {
+            let wrong = with_fact(&text, "[backbone]", "half_siding = \"", |h| times(h, by));
+            assert!(says(&remarks(&wrong)), "{family:?} x {by}: {:?}", remarks(&wrong));
+            let whole = remarks(&wrong).iter().any(|r| r.contains("may be the whole siding"));
+            assert_eq!(whole, by == 2.0, "{family:?} x {by}");
+            let table = table(&wrong);
+            assert_eq!(proof(&table).len(), 0, "{family:?} x {by}: {:?}", proof(&table));
+            // She is faired by what the planking says: the true one to within 3 mm.
+            let hull = faired(&table);
+            assert!(hull.doubts_facts());
+            let side = hull.surface.patches[0].point(0.5, 0.0)[1];
+            assert!((side - truth).abs() < 0.003, "{family:?} x {by}: {side} for {truth}");
+        }
+    }
+}
+
+#[test]
+fn a_foot_two_inches_off_its_sternpost_is_said() {
+    let boat = AsBuilt::new(Kind::PostUnderTransom, 700);
+    let text = boat.table_text(&boat.taking(10), Place::Eighth, "Known");
+    let long = with_fact(&text, "foot = {", "from_stem = \"", two_inches_more);
+    assert!(
+        apart(&long).iter().any(|said| said.contains("the sternpost that ends there")),
+        "{:?}",
+        apart(&long)
+    );
+}
+
+fn two_inches_more(reading: &str) -> String {
+    let mut parts = reading.split('-').map(|part| part.parse::<u32>().expect("a number"));
+    let mut next = || parts.next().expect("feet, inches and eighths");
+    let eighths = 96 * next() + 8 * next() + next() + 16;
+    format!("{}-{}-{}", eighths / 96, eighths / 8 % 12, eighths % 8)
+}
+
+#[test]
+fn how_far_a_transom_could_be_off_unseen_is_said_and_is_true() {
+    let text = text(Family::RakedTransom, 700);
+    let told = |text: &str| remarks(text).into_iter().find(|r| r.contains("told by its own figures alone"));
+    let said = told(&text).expect("a remark");
+    let foot = said.split_once("its foot by ").expect("the foot").1;
+    let mm: f64 = foot.split_once(' ').expect("a number").0.parse().expect("a number");
+    assert!(mm > 50.8, "{said}");
+    // Two inches are less: nothing is queried, and the same is said.
+    let long = with_fact(&text, "foot = {", "from_stem = \"", two_inches_more);
+    assert_eq!(proof(&table(&long)).len(), 0);
+    assert!(told(&long).is_some());
+    // A foot is more: it is queried.
+    let far = with_fact(&text, "foot = {", "from_stem = \"", a_foot_more);
+    assert!(
+        proof(&table(&far)).iter().any(|f| f.query.cell.block == Block::Transom),
+        "{:?}",
+        proof(&table(&far))
+    );
+}
+
+#[test]
+fn a_spot_of_a_stem_two_inches_off_is_queried_and_nothing_else_is() {
+    for kind in [Kind::Cutaway, Kind::SpoonBow] {
+        let boat = AsBuilt::new(kind, 700);
+        let text = boat.table_text(&boat.taking(10), Place::Eighth, "Known");
+        assert_eq!(proof(&table(&text)).len(), 0, "{kind:?}");
+        let (before, profile) = text.split_once("[stem profile]").expect("a profile");
+        let row = profile.lines().find(|l| l.starts_with("from stem")).expect("distances");
+        let (label, cells) = row.split_once('|').expect("cells");
+        let mut cells: Vec<String> = cells.split_whitespace().map(str::to_string).collect();
+        let middle = cells.len() / 2;
+        cells[middle] = two_inches_more(&cells[middle]);
+        let moved = profile.replacen(row, &format!("{label}| {}", cells.join(" ")), 1);
+        let findings = proof(&table(&format!("{before}[stem profile]{moved}")));
+        assert!(!findings.is_empty(), "{kind:?}");
+        assert!(findings.iter().all(|f| f.query.cell.block == Block::StemProfile), "{kind:?}: {findings:?}");
+    }
 }

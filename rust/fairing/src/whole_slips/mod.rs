@@ -141,7 +141,7 @@ fn queried(faired: &Faired) -> Vec<CellId> {
     let Some(kept) = &faired.kept else { return Vec::new() };
     let doubts = &kept.doubts;
     let readings = doubts.out.iter().chain(&doubts.queried).map(|w| w.cell(&kept.survey));
-    let facts = doubts.facts.iter().map(|f| f.off.cell);
+    let facts = doubts.facts.iter().filter_map(|f| f.off.cell);
     let suspects = doubts.suspects.iter().map(|s| s.height.cell);
     readings.chain(facts).chain(suspects).collect()
 }
