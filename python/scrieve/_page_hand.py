@@ -122,7 +122,7 @@ class PageHand:
 
     def _style(self, row: str) -> Style | None:
         """The style that gives most of the row's cells, and of such as do the one that gives most of the page's."""
-        cells = [cell for other, *cell in self._cells() if other == row]
+        cells = [(m, text) for other, m, text in self._cells() if other == row]
         if len(cells) < LEAST_CELLS:
             return None
         given = [(sum(style(m) == text for m, text in cells), style) for style in _styles()]
