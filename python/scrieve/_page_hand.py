@@ -130,8 +130,11 @@ class PageHand:
         if most < max(LEAST_CELLS, MOST_OF * len(cells)):
             return None
         every = self._cells()
-        best = [style for count, style in given if count == most]
-        return max(best, key=lambda style: sum(style(m) == text for _, m, text in every))
+
+        def gives(style: Style) -> int:
+            return sum(style(m) == text for _, m, text in every)
+
+        return max((style for count, style in given if count == most), key=gives)
 
     def _cells(self) -> list[tuple[str, float, str]]:
         """Row, length and print of every cell that is a reading."""
