@@ -127,7 +127,7 @@ class PageHand:
             return None
         given = [(sum(style(m) == text for m, text in cells), style) for style in _styles()]
         most = max(count for count, _ in given)
-        if most < max(LEAST_CELLS, MOST_OF * len(cells)):
+        if most < LEAST_CELLS or most < MOST_OF * len(cells):
             return None
         every = self._cells()
 
