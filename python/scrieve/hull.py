@@ -115,7 +115,7 @@ class Hull(Afloat, Inside, Unsure):
 
     @property
     def not_judged(self) -> list[str]:
-        """Facts of her table that no reading tells again, each with how far it could be off unseen; none is held against it."""
+        """Facts of her table that no reading tells again, each with how far it could be off unseen; no findings."""
         return self._core.not_judged
 
     @property

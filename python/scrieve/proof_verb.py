@@ -12,7 +12,18 @@ from ._columns import columns_text
 from ._page_hand import PageHand
 from .cli import FINDINGS, emit, progress
 from .table import Table
-from .verbs import AS_JSON, OUTPUT_FILE, QUERIES_OF_NO_HULL, READER, TABLE, How, Kept, no_json_beside, tell_not_judged, telling
+from .verbs import (
+    AS_JSON,
+    OUTPUT_FILE,
+    QUERIES_OF_NO_HULL,
+    READER,
+    TABLE,
+    How,
+    Kept,
+    no_json_beside,
+    tell_not_judged,
+    telling,
+)
 
 # Suggestions shown for a query; the likeliest two or three hold nearly all of the probability.
 SHOWN = 3

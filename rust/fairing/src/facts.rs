@@ -333,7 +333,6 @@ pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
         if siding.is_some_and(|f| (f.read - f.expected).abs() < ANOTHER * f.read) {
             return None;
         }
-        eprintln!("DBG fact {:?} gain {:.2} sds {:.1}", best.facts[0].cell, best.gain, (best.facts[0].read-best.facts[0].expected).abs()/best.facts[0].sd);
         let (sure, doubtful) = (by(SURE), by(DOUBTFUL));
         doubtful.then_some(Otherwise { sure, ..best })
     });
@@ -361,12 +360,15 @@ impl ToldAlone {
 
     /// What no reading tells again, each with how far it could be off unseen, where that is much.
     pub fn not_judged(self, of_transom: bool, of_siding: bool) -> Vec<String> {
-        let told = [("foot", self.foot), ("head", self.head)].into_iter().filter(|of| of_transom && of.1 > ALONE);
-        let off: Vec<String> = told.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
+        let told =
+            [("foot", self.foot), ("head", self.head)].into_iter().filter(|of| of_transom && of.1 > ALONE);
+        let off: Vec<String> =
+            told.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
         let transom = (!off.is_empty()).then(|| {
             format!("how far aft the transom stands (no reading would show {} off)", off.join(" or "))
         });
-        let much = of_siding && self.siding > SIDING_ALONE.0.max(SIDING_ALONE.1 * self.given) && self.given > 0.0;
+        let much =
+            of_siding && self.siding > SIDING_ALONE.0.max(SIDING_ALONE.1 * self.given) && self.given > 0.0;
         let siding = much.then(|| {
             let mm = about(self.siding.min(self.given));
             format!("half the siding of the backbone (no reading would show it {mm} mm off)")

@@ -148,12 +148,8 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     }
     let mut unsure = Vec::new();
     for stem in [true, false] {
-        let Some((off, gain)) = given.uneven(survey, options, stem) else { continue };
-        if gain <= SURE {
-            continue;
-        }
-        if let Some(judgement) = better_read(survey, &off, options, (premise, evidence))
-        {
+        let Some(off) = given.uneven(survey, options, stem) else { continue };
+        if let Some(judgement) = better_read(survey, &off, options, (premise, evidence)) {
             return finish(judgement, off.suspects.clone());
         }
         unsure.extend(off.suspects.iter().map(|&s| ProfileSuspect { left_out: false, ..s }));
@@ -205,10 +201,9 @@ impl Judgement<'_> {
         pointed && !profile.is_empty() && near.count() >= UPSET
     }
 
-    /// The spot between the ends of a profile that its other spots speak against most, and what leaving it out gains, the
-    /// same other readings left out with it and without. A slip there makes the profile as rough as it
-    /// needs to be, and no reading of the planking may stand near.
-    fn uneven(&self, survey: &Survey, options: &Options, stem: bool) -> Option<(Otherwise, f64)> {
+    /// The spot between the ends of a profile that its other spots speak against most, if leaving it out gains enough to be
+    /// sure. A slip there makes the profile as rough as it needs to be, and no reading of the planking may stand near.
+    fn uneven(&self, survey: &Survey, options: &Options, stem: bool) -> Option<Otherwise> {
         let s = &self.settled;
         let profile = |survey: &Survey| if stem { survey.stem.len() } else { survey.stern.len() };
         let mut spots: Vec<(Otherwise, f64)> = (one_off(survey, stem).into_iter())
@@ -227,22 +222,14 @@ impl Judgement<'_> {
         if spots.iter().any(|(off, _)| off.suspects.iter().any(|s| known(s.height.cell))) {
             return None;
         }
-        if spots.is_empty() {
-            return None;
-        }
         let out: Out =
             s.out.iter().copied().filter(|w| !matches!(w, Which::Stem(_) | Which::Stern(_))).collect();
-        // Settled anew, the hull as given may be better explained by other parameters, too: that is no gain of the spot's.
-        let anew = settle(survey, options, &out, s.fit.premise, None).map_or(f64::MIN, |anew| anew.evidence);
-        let given = s.evidence.max(anew);
         let weighed = spots.into_iter().filter_map(|(off, _)| {
             let settled = settle(&off.survey, options, &out, s.fit.premise, None).ok()?;
-            let gain = settled.evidence + off.odds(survey) - given;
-            eprintln!("DBG anew {anew:.2} s {:.2}", s.evidence);
-            eprintln!("DBG uneven {:?} gain {gain:.2}", off.suspects.first().map(|s| s.height.cell));
+            let gain = settled.evidence + off.odds(survey) - s.evidence;
             Some((off, gain))
         });
-        weighed.max_by(|a, b| a.1.total_cmp(&b.1))
+        weighed.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|best| best.1 > SURE).map(|best| best.0)
     }
 
     /// What is left out elsewhere.
