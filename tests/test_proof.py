@@ -307,3 +307,21 @@ def test_a_keels_slip_is_queried_and_no_other_of_its_readings(name):
 
 def test_a_keel_above_the_rabbet_is_queried_however_few_its_readings():
     assert of_keel(keel_table([None, None, None, -60, 90, None, None, None, None])) == [("5", "keel height")]
+
+
+def test_facts_that_no_reading_tells_again_are_said_by_proof_and_fair_alone_and_are_no_findings(run):
+    transom = SAMPLES / "as-built" / "dotterel.offsets"
+    proof = scrieve.read(transom).proof()
+    said = [
+        fact for fact in proof.not_judged if fact.startswith("how far aft the transom stands (no reading would show")
+    ]
+    assert len(said) == 1 and not any("no reading would show" in remark for remark in proof.remarks)
+    hull = scrieve.read(transom).fair()
+    assert hull.not_judged == proof.not_judged
+    assert not any("no reading would show" in remark for remark in hull.remarks)
+    for verb in ("proof", "fair"):
+        assert f"not judged: {said[0]}" in run(verb, transom).stderr.splitlines()
+        assert json.loads(run(verb, transom, "--json").stdout)["not_judged"] == proof.not_judged
+    # Nothing that is cut by shows it.
+    lofted = run("loft", transom, "-o", "out")
+    assert lofted.returncode == 0 and "not judged" not in lofted.stderr + lofted.stdout

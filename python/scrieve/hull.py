@@ -114,6 +114,11 @@ class Hull(Afloat, Inside, Unsure):
         return self._core.remarks
 
     @property
+    def not_judged(self) -> list[str]:
+        """Facts of her table that no reading tells again, each with how far it could be off unseen; no findings."""
+        return self._core.not_judged
+
+    @property
     def no_hull(self) -> str | None:
         """That her table does not describe one fair hull, and where to begin; None where it does.
 

@@ -12,7 +12,18 @@ from ._columns import columns_text
 from ._page_hand import PageHand
 from .cli import FINDINGS, emit, progress
 from .table import Table
-from .verbs import AS_JSON, OUTPUT_FILE, QUERIES_OF_NO_HULL, READER, TABLE, How, Kept, no_json_beside, telling
+from .verbs import (
+    AS_JSON,
+    OUTPUT_FILE,
+    QUERIES_OF_NO_HULL,
+    READER,
+    TABLE,
+    How,
+    Kept,
+    no_json_beside,
+    tell_not_judged,
+    telling,
+)
 
 # Suggestions shown for a query; the likeliest two or three hold nearly all of the probability.
 SHOWN = 3
@@ -77,6 +88,7 @@ def proof(
     no_hull = found.no_hull
     for remark in (*got.worth, *found.remarks):
         click.echo(f"note: {remark}", err=True)
+    tell_not_judged(found.not_judged)
     slips = found.whole_slips
     queries = [q for q in found if q.explained_by is None]
     corrected = got
@@ -105,6 +117,7 @@ def proof(
                 "whole_slips": [slip_as_dict(slip, found) for slip in slips],
                 "queries": [as_dict(q) | on_the_page(q, page) for q in queries],
                 "remarks": found.remarks,
+                "not_judged": found.not_judged,
                 "against_itself": against,
                 "accepted": [{"station": s, "row": r, "reading": new} for (s, r), new in taken.items()],
                 "written": written,

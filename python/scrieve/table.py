@@ -21,6 +21,8 @@ class Proof(list["_core.Query"]):
     `no_hull` says, where that is so, that the table does not describe one fair hull, and where to begin: none of the
     queries is worth following before. `remarks` say of stretches of the planking that no reading tells of: where, how
     far off it may be, and what reading would tell; a faired hull's `remarks` have them too.
+    `not_judged` names facts that no reading tells again, such as how far aft a transom stands, each with how far it
+    could be off unseen; nothing speaks against them.
     """
 
     def __init__(
@@ -29,11 +31,13 @@ class Proof(list["_core.Query"]):
         whole_slips: Iterable[_core.WholeSlip] = (),
         no_hull: str | None = None,
         remarks: Iterable[str] = (),
+        not_judged: Iterable[str] = (),
     ) -> None:
         super().__init__(queries)
         self.whole_slips = list(whole_slips)
         self.no_hull = no_hull
         self.remarks = list(remarks)
+        self.not_judged = list(not_judged)
 
 
 class Table:

@@ -170,6 +170,12 @@ def read_and_fair(table: Path, how: How, fairing: dict[str, Any], output: Path |
     return hull
 
 
+def tell_not_judged(facts: list[str]) -> None:
+    """Says which facts no reading tells again; that is no finding."""
+    for fact in facts:
+        click.echo(f"not judged: {fact}", err=True)
+
+
 def left_out(hull: Any) -> bool:
     """Whether readings were left out in fairing, facts taken otherwise, or a whole row or column is off, which her
     remarks say.
@@ -308,6 +314,7 @@ def fair(
     if output is None and (full_size or units):
         raise click.UsageError(f"{'--units' if units else '--full-size'} is of the table that -o writes: give -o")
     hull = read_and_fair(table, how, fairing, output)
+    tell_not_judged(hull.not_judged)
     corrections = hull.corrections()
     past = corrections[corrections.past | corrections.doubted]
     findings = corrections[(corrections.moved.abs() > corrections.tolerance + 2 * corrections.sd) | corrections.doubted]
@@ -326,6 +333,7 @@ def fair(
                 "fairness": hull.fairness().to_dict("records"),
                 "evidence": hull.evidence().to_dict("records"),
                 "remarks": hull.remarks,
+                "not_judged": hull.not_judged,
                 "written": written,
             }
         )

@@ -467,4 +467,10 @@ impl Hull {
     fn remarks(&self) -> Vec<String> {
         self.remarks.clone()
     }
+
+    /// Facts that no reading tells again, each with how far it could be off unseen.
+    #[getter]
+    fn not_judged(&self) -> Vec<String> {
+        self.hull.faired().not_judged.clone()
+    }
 }

@@ -183,11 +183,12 @@ impl Query {
     }
 }
 
-/// Queries, slips of the whole, that the table is no one hull, and remarks.
-type Proofread = (Vec<Query>, Vec<WholeSlip>, Option<String>, Vec<String>);
+/// Queries, slips of the whole, that the table is no one hull, remarks, and what is not judged.
+type Proofread = (Vec<Query>, Vec<WholeSlip>, Option<String>, Vec<String>, Vec<String>);
 
 /// The readings of a table that the rest of the boat contradicts, worst first; slips of the whole; what is to be said before
-/// any of them, where the table describes no one fair hull; and of stretches of the planking that no reading tells of.
+/// any of them, where the table describes no one fair hull; of stretches of the planking that no reading tells of; and facts that
+/// no reading tells again.
 /// Raises `TableError` or `FairingError`.
 #[pyfunction]
 #[pyo3(signature = (table, *, stiffness = 1.0))]
@@ -196,12 +197,12 @@ pub fn proof(py: Python<'_>, table: Py<Table>, stiffness: f64) -> PyResult<Proof
     let given = table.clone_ref(py);
     let core = table.get().core();
     match patiently(py, move || proof_whole(given.get().core(), &options))? {
-        Ok(Proof { no_hull, slips, findings, remarks }) => {
+        Ok(Proof { no_hull, slips, findings, remarks, not_judged }) => {
             let queries = findings.into_iter().map(|finding| Query::new(core, finding, &slips)).collect();
             // Each was found with those before it put right.
             let tables = std::iter::once(core).chain(slips.iter().map(|slip| &slip.table));
             let of_whole = tables.zip(&slips).map(|(table, slip)| WholeSlip::new(table, slip)).collect();
-            Ok((queries, of_whole, no_hull.map(|none| none.text(core)), remarks))
+            Ok((queries, of_whole, no_hull.map(|none| none.text(core)), remarks, not_judged))
         }
         Err(ProofError::Mistakes(mistakes)) => Err(table_error(py, &mistakes)),
         Err(ProofError::Fairing(error)) => Err(fairing_error(error)),

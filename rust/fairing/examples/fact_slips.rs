@@ -151,11 +151,12 @@ impl Said {
     /// Whether it says that a transom may be so far off unseen.
     fn covers(&self, fact: Fact, by: f64) -> bool {
         let name = match fact {
-            Fact::FootAft => "its foot by ",
-            Fact::HeadAft => "its head by ",
+            Fact::FootAft => "its foot ",
+            Fact::HeadAft => "its head ",
             _ => return false,
         };
-        self.remarks.iter().filter(|r| r.contains("by its own figures alone")).any(|r| {
+        let not_judged = self.faired.iter().flat_map(|f| &f.not_judged);
+        not_judged.filter(|r| r.starts_with("how far aft the transom")).any(|r| {
             let mm = r.split_once(name).and_then(|(_, rest)| rest.split_once(' ')?.0.parse::<f64>().ok());
             mm.is_some_and(|mm| 1e-3 * mm > by.abs())
         })

@@ -19,15 +19,17 @@ const PROMISING: f64 = 4.0;
 /// A fact is held against a table only if moving it gains so much, and moves it by so many standard deviations: a reading
 /// that is off puts itself off, a fact all that was taken by it.
 const SURE: (f64, f64) = (8.0, 8.0);
-/// And is said to be doubtful, the hull faired as it is given, where moving it explains the readings about as well: a hull
-/// can always be rough enough for a transom that stands elsewhere.
-const DOUBTFUL: (f64, f64) = (-3.0, 4.0);
+/// And is said to be doubtful, the hull faired as it is given, where moving it explains the readings better. About as well is
+/// not enough: a sound hull is smooth enough for that now and then.
+const DOUBTFUL: (f64, f64) = (WORTH_SAYING, 4.0);
 /// A half-siding is another if it differs by this part of itself.
 const ANOTHER: f64 = 0.2;
 /// So many standard deviations off, a fact can be passed over: what is less is not sure, and a slip makes the hull rougher.
 const UNSEEN: f64 = SURE.1;
 /// A transom that could be off by less than this unseen, m, is told well enough.
 const ALONE: f64 = 0.05;
+/// So is half the siding: by less than this, m, or this part of itself.
+const SIDING_ALONE: (f64, f64) = (0.0127, 0.25);
 /// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
 const EXCHANGED: f64 = -7.6;
 /// So many at most are.
@@ -308,7 +310,7 @@ impl Settled<'_> {
     }
 }
 
-/// The likeliest fact to be off, if reading it otherwise explains the readings better or about as well as what was
+/// The likeliest fact to be off, if reading it otherwise explains the readings better than what was
 /// `settled` of the survey as given; and how far a transom may be off unseen.
 pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
     let survey = settled.fit.survey;
@@ -356,31 +358,34 @@ impl ToldAlone {
         ToldAlone { foot: far(Fact::Foot), head: far(Fact::Head), siding: far(Fact::Siding), given }
     }
 
-    /// What is to be said of half the siding, where twice or half of it would pass.
-    pub fn of_siding(self) -> Option<String> {
-        (self.siding > 0.5 * self.given && self.given > 0.0).then(|| {
-            format!(
-                "half the siding of the backbone, {:.0} mm, is told by its own figure alone: no reading stands near enough to \
-                 stem and keel to speak against one {:.0} mm off",
-                1e3 * self.given,
-                1e3 * self.siding.min(self.given)
-            )
-        })
-    }
-
-    /// What is to be said of the transom, where it is much.
-    pub fn remark(self) -> Option<String> {
-        let of = [("foot", self.foot), ("head", self.head)].into_iter().filter(|of| of.1 > ALONE);
+    /// What no reading tells again, each with how far it could be off unseen, where that is much.
+    pub fn not_judged(self, of_transom: bool, of_siding: bool) -> Vec<String> {
+        let told =
+            [("foot", self.foot), ("head", self.head)].into_iter().filter(|of| of_transom && of.1 > ALONE);
         let off: Vec<String> =
-            of.map(|(name, m)| format!("its {name} by {:.0} mm", 1e3 * m.min(FARTHEST))).collect();
-        (!off.is_empty()).then(|| {
-            format!(
-                "how far aft the transom stands is told by its own figures alone: were they off, {}, no reading would speak \
-                 against it; measure it again, or read spots between the last station and the transom",
-                off.join(" or ")
-            )
-        })
+            told.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
+        let transom = (!off.is_empty()).then(|| {
+            format!("how far aft the transom stands (no reading would show {} off)", off.join(" or "))
+        });
+        let much =
+            of_siding && self.siding > SIDING_ALONE.0.max(SIDING_ALONE.1 * self.given) && self.given > 0.0;
+        let siding = much.then(|| {
+            let mm = about(self.siding.min(self.given));
+            format!("half the siding of the backbone (no reading would show it {mm} mm off)")
+        });
+        transom.into_iter().chain(siding).collect()
     }
+}
+
+/// An amount, m, in mm to a step that its size is worth, not above it.
+fn about(m: f64) -> f64 {
+    let mm = 1e3 * m;
+    let step = match mm {
+        ..50.0 => 5.0,
+        ..100.0 => 10.0,
+        _ => 50.0,
+    };
+    step * (mm / step).floor()
 }
 
 /// What came of the facts of a survey.

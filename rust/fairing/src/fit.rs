@@ -112,6 +112,8 @@ pub struct Faired {
     pub unsure: Vec<Unsure>,
     /// Those of its remarks that say where else the planking is unsettled.
     pub(crate) unsettled: Vec<String>,
+    /// Facts that no reading tells again, each with how far it could be off unseen. Nothing speaks against them: no remarks.
+    pub not_judged: Vec<String>,
     certainty: Option<Arc<Certainty>>,
     pub(crate) kept: Option<Arc<Kept>>,
 }
@@ -132,6 +134,7 @@ impl Faired {
             remarks: Vec::new(),
             unsure: Vec::new(),
             unsettled: Vec::new(),
+            not_judged: Vec::new(),
             certainty: None,
             kept: None,
         }
@@ -1743,9 +1746,8 @@ impl<'a> Fit<'a> {
         let of_siding = doubts.facts.iter().filter(|d| d.off.cell.is_none());
         let mut unsettled: Vec<String> = of_siding.map(|d| d.off.remark(self.survey, d.taken)).collect();
         let of_transom = doubts.facts.iter().any(|d| d.off.cell.is_some_and(|c| c.block == Block::Transom));
-        unsettled.extend(doubts.told_alone.remark().filter(|_| !of_transom));
         let of_siding = doubts.facts.iter().any(|d| d.off.cell.is_none());
-        unsettled.extend(doubts.told_alone.of_siding().filter(|_| !of_siding));
+        let not_judged = doubts.told_alone.not_judged(!of_transom, !of_siding);
         for (end, name) in ["stem", "stern"].into_iter().enumerate() {
             let mm = 1e3 * ways.worst(end);
             if mm > UNSETTLED {
@@ -1780,6 +1782,7 @@ impl<'a> Fit<'a> {
         let before = if on_post { last } else { f64::MAX };
         let unsure = unsure(&certainty, &surface, usual_tolerance(&kept.survey), before);
         let certainty = Some(Arc::new(certainty));
-        Ok(Faired { surface, residuals, remarks, unsure, unsettled, certainty, kept: Some(Arc::new(kept)) })
+        let kept = Some(Arc::new(kept));
+        Ok(Faired { surface, residuals, remarks, unsure, unsettled, not_judged, certainty, kept })
     }
 }

@@ -51,9 +51,8 @@ const NOISES: [f64; 2] = [2.0, 4.0];
 const NEAR_END: f64 = 0.3;
 /// So many doubted there are worth asking the profile for.
 const UPSET: usize = 2;
-/// Of the spots of a profile that the others speak against most so many are weighed, and one is queried if a slip there
-/// explains the readings no worse than by so much, as a log.
-const UNEVEN: (usize, f64) = (3, -3.0);
+/// Of the spots of a profile that the others speak against most so many are weighed.
+const UNEVEN: usize = 3;
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
 const ROUNDS: (usize, usize) = (5, 2);
 
@@ -149,10 +148,8 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     }
     let mut unsure = Vec::new();
     for stem in [true, false] {
-        let Some((off, gain)) = given.uneven(survey, options, stem) else { continue };
-        if gain > SURE
-            && let Some(judgement) = better_read(survey, &off, options, (premise, evidence))
-        {
+        let Some(off) = given.uneven(survey, options, stem) else { continue };
+        if let Some(judgement) = better_read(survey, &off, options, (premise, evidence)) {
             return finish(judgement, off.suspects.clone());
         }
         unsure.extend(off.suspects.iter().map(|&s| ProfileSuspect { left_out: false, ..s }));
@@ -204,10 +201,9 @@ impl Judgement<'_> {
         pointed && !profile.is_empty() && near.count() >= UPSET
     }
 
-    /// The spot between the ends of a profile that its other spots speak against most, if leaving it out explains the
-    /// readings about as well as a rough profile does; and what that gains. A slip there makes the profile as rough as it
-    /// needs to be, and no reading of the planking may stand near.
-    fn uneven(&self, survey: &Survey, options: &Options, stem: bool) -> Option<(Otherwise, f64)> {
+    /// The spot between the ends of a profile that its other spots speak against most, if leaving it out gains enough to be
+    /// sure. A slip there makes the profile as rough as it needs to be, and no reading of the planking may stand near.
+    fn uneven(&self, survey: &Survey, options: &Options, stem: bool) -> Option<Otherwise> {
         let s = &self.settled;
         let profile = |survey: &Survey| if stem { survey.stem.len() } else { survey.stern.len() };
         let mut spots: Vec<(Otherwise, f64)> = (one_off(survey, stem).into_iter())
@@ -215,7 +211,7 @@ impl Judgement<'_> {
             .filter_map(|off| off.misfit().map(|misfit| (off, misfit)))
             .collect();
         spots.sort_by(|a, b| b.1.total_cmp(&a.1));
-        spots.truncate(UNEVEN.0);
+        spots.truncate(UNEVEN);
         let known = |cell: CellId| {
             let asked = |w: &Which| {
                 let own = w.cell(survey);
@@ -226,14 +222,14 @@ impl Judgement<'_> {
         if spots.iter().any(|(off, _)| off.suspects.iter().any(|s| known(s.height.cell))) {
             return None;
         }
+        let out: Out =
+            s.out.iter().copied().filter(|w| !matches!(w, Which::Stem(_) | Which::Stern(_))).collect();
         let weighed = spots.into_iter().filter_map(|(off, _)| {
-            let out: Out =
-                s.out.iter().copied().filter(|w| !matches!(w, Which::Stem(_) | Which::Stern(_))).collect();
             let settled = settle(&off.survey, options, &out, s.fit.premise, None).ok()?;
             let gain = settled.evidence + off.odds(survey) - s.evidence;
             Some((off, gain))
         });
-        weighed.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|best| best.1 > UNEVEN.1)
+        weighed.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|best| best.1 > SURE).map(|best| best.0)
     }
 
     /// What is left out elsewhere.

@@ -13,7 +13,7 @@ use crate::evidence::{Out, settle};
 use crate::fit::{Premise, line_index};
 use crate::lines::{FittedLine, LineDatum, usual};
 use crate::many::{LOOKED_AT, some_of};
-use crate::{Faired, FairingError, Options, Residual};
+use crate::{Faired, FairingError, Options, Residual, fair};
 
 /// More than this part of the readings left out, and so many at least, are no slips. Five slips in the least table
 /// that can be faired are a tenth.
@@ -21,6 +21,17 @@ const LEFT_OUT: (f64, usize) = (0.12, 8);
 /// A quarter of all readings off what the others expect by so many tolerances, and by so much of the length: readings five
 /// times rougher than they are written come to seven of the one or to a five-hundredth of the length, not both.
 const OFF: (f64, f64) = (8.0, 1.5e-3);
+/// Off by so much of the length, readings are no hand's roughness, however rough: a hand eight millimetres off on a boat of
+/// five metres comes to half of it.
+const NO_HAND: f64 = 8e-3;
+/// A rough table, its readings taken to be worth what they agree to, is faired with three quarters and nineteen in twenty of
+/// them no farther off than so many times that: of noise on one hull they come to 2.2 and 4.3, and of two boats' readings, whose misfits
+/// do not spread like noise, one of them to more.
+const AS_ROUGH: (f64, f64) = (2.4, 4.5);
+/// The same where few are off: so far off lie nineteen in twenty about a join of two boats.
+const ABOUT_JOIN: f64 = 7.0;
+/// Either half of a boat needs so many stations to be faired alone.
+const LEAST_OF_HALF: usize = 3;
 /// The rest agrees if its readings' misfits in tolerances come to this, as a mean of ln(1 + misfit): sound readings
 /// come to a half.
 const AGREES: f64 = 1.0;
@@ -37,6 +48,11 @@ const LEAST_OF_LINE: usize = 8;
 const REST: f64 = 0.35;
 /// A part is where the trouble is if more than this of its readings are off.
 const MOSTLY: f64 = 0.5;
+
+/// Of stations so many are named.
+const NAMED: usize = 4;
+/// Of stations and of rows no more are left out in turn, those most off: fits grow no further with the table.
+const PARTS: usize = 16;
 
 /// A part of a table that may be what is wrong with it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,24 +100,57 @@ impl Faired {
     }
 }
 
+/// So much of some figures lies at or below this.
+fn part_of(figures: impl Iterator<Item = f64>, part: f64) -> f64 {
+    let mut all: Vec<f64> = figures.collect();
+    all.sort_by(f64::total_cmp);
+    all.get((part * all.len() as f64) as usize).copied().unwrap_or_default()
+}
+
+/// Three quarters of all readings are no farther off than this, m.
+fn usual_off(residuals: &[Residual]) -> f64 {
+    part_of(residuals.iter().map(|r| (r.read - r.expected).abs()), 0.75)
+}
+
+/// How far three quarters and nineteen in twenty of the readings are off when they are taken to be worth no more than they
+/// agree to, in that worth; those left out before are not asked. None where no surface can be made of them so.
+fn as_rough(residuals: &[Residual], survey: &Survey) -> Option<(f64, f64)> {
+    let mut rough = some_of(survey, LOOKED_AT, false).unwrap_or_else(|| survey.clone());
+    let worth = 0.5 * usual_off(residuals);
+    let lines = rough.lines.iter_mut().map(|l| (&mut l.sd, &mut l.tolerance));
+    let spots = rough.spots.iter_mut().map(|s| (&mut s.sd, &mut s.tolerance));
+    for (sd, tolerance) in lines.chain(spots).filter(|(sd, _)| **sd < worth) {
+        (*sd, *tolerance) = (worth, 2.0 * worth);
+    }
+    let faired = fair(&rough, &Options::default()).ok()?;
+    let slip = |cell| residuals.iter().any(|r| r.doubted && r.cell == cell);
+    let off = |slips: bool, part| {
+        let asked = faired.residuals.iter().filter(|r| slips || !slip(r.cell));
+        part_of(asked.map(|r| (r.read - r.expected).abs() / worth), part)
+    };
+    Some((off(true, 0.75), off(false, 0.95)))
+}
+
 /// Why readings are not of one hull, if they are not.
 fn why(residuals: &[Residual], survey: &Survey, length: f64) -> Option<String> {
     let out = residuals.iter().filter(|r| r.doubted).count();
-    let quarter = |of: fn(&Residual) -> f64| {
-        let mut all: Vec<f64> = residuals.iter().map(of).collect();
-        all.sort_by(f64::total_cmp);
-        all.get(3 * all.len() / 4).copied().unwrap_or_default()
-    };
-    let off = quarter(|r| (r.read - r.expected).abs());
-    let in_tolerances = quarter(|r| (r.read - r.expected).abs() / r.tolerance);
+    let off = usual_off(residuals);
+    let in_tolerances = part_of(residuals.iter().map(|r| (r.read - r.expected).abs() / r.tolerance), 0.75);
     // One slip makes no zigzag: it is left out.
     let mut kept = survey.clone();
     kept.lines.retain(|l| !residuals.iter().any(|r| r.doubted && r.cell == l.cell));
     let many = out >= LEFT_OUT.1 && out as f64 > LEFT_OUT.0 * residuals.len() as f64;
     let far = in_tolerances > OFF.0 && off > OFF.1 * length;
+    let zigzags = is_zigzag(zigzag(&kept));
+    // What is written finer than it was taken is off by many tolerances, and is one hull for all that.
+    let noise = (many || far)
+        && !zigzags
+        && off < NO_HAND * length
+        && as_rough(residuals, survey).is_some_and(|off| off.0 < AS_ROUGH.0 && off.1 < AS_ROUGH.1);
     let of = residuals.len();
     match (many, far) {
-        (false, false) if is_zigzag(zigzag(&kept)) => {
+        _ if noise => None,
+        (false, false) if zigzags => {
             Some("its sheer runs out and in, or up and down, from station to station".to_string())
         }
         (false, false) => None,
@@ -113,14 +162,43 @@ fn why(residuals: &[Residual], survey: &Survey, length: f64) -> Option<String> {
     }
 }
 
+/// Whether two halves agree each for itself, and not with one another: then the after one. A table none of whose readings are
+/// doubted is not asked.
+fn joined(survey: &Survey, options: &Options, residuals: &[Residual]) -> Option<Part> {
+    let doubted = residuals.iter().any(|r| r.doubted);
+    if !doubted || as_rough(residuals, survey)?.1 < ABOUT_JOIN {
+        return None;
+    }
+    let mut options = options.clone();
+    (options.robust, options.stiffness) = (true, 1.0);
+    let some = some_of(survey, LOOKED_AT, false);
+    let survey = some.as_ref().unwrap_or(survey);
+    let whole = ill(survey, &options)?;
+    let n = survey.stations.len();
+    let middle = (n / 2).saturating_sub(1)..=n / 2 + 1;
+    let apart = middle.filter(|&at| at >= LEAST_OF_HALF && at + LEAST_OF_HALF <= n).filter_map(|at| {
+        let (fore, after) = (Part::After(at).left_out_of(survey), Part::Fore(at).left_out_of(survey));
+        let worse = ill(&fore, &options)?.max(ill(&after, &options)?);
+        Some((at, worse))
+    });
+    let best = apart.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    (best.1 < AGREES.min((1.0 - HELPS.0) * whole)).then_some(Part::After(best.0))
+}
+
 /// Whether a table describes no one fair hull, and where to begin; `faired` is what came of its survey.
 ///
-/// This takes some thirty fits, but only of a table that is none.
+/// This takes some forty fits at most, of no more than so many readings, and only of a table that is none.
 pub fn no_hull(survey: &Survey, options: &Options, faired: Result<&Faired, &FairingError>) -> Option<NoHull> {
     let (why, residuals) = match faired {
         Ok(faired) => {
             let length = faired.kept.as_ref()?.frame.length();
-            (why(&faired.residuals, survey, length)?, &faired.residuals[..])
+            let Some(why) = why(&faired.residuals, survey, length) else {
+                let after = joined(survey, options, &faired.residuals)?;
+                let why =
+                    "its fore and its after body agree each for itself, and not with one another".to_string();
+                return Some(NoHull { why, begin: Some((after, Begin::RestAgrees)) });
+            };
+            (why, &faired.residuals[..])
         }
         Err(FairingError::Contradiction(text)) => (text.clone(), &[][..]),
         Err(_) => return None,
@@ -226,7 +304,7 @@ impl Part {
             }
             Part::Alternate(from) => {
                 let names: Vec<String> = (from..=last).step_by(2).map(station).collect();
-                format!("every other station ({})", names.join(", "))
+                format!("every other station ({})", few(&names))
             }
         }
     }
@@ -252,6 +330,30 @@ impl Part {
             .extend([true, false].into_iter().filter(|&s| !profile(survey, s).is_empty()).map(Part::Profile));
         parts.extend([Part::Fore(n / 2), Part::After(n / 2), Part::Alternate(0), Part::Alternate(1)]);
         parts
+    }
+
+    /// The same, but of stations and of rows only those [`PARTS`] whose readings are most off.
+    fn most_off(survey: &Survey, residuals: &[Residual]) -> Vec<Part> {
+        let mut kinds = [Vec::new(), Vec::new(), Vec::new()];
+        for part in Part::all(survey) {
+            kinds[match part {
+                Part::Station(_) => 0,
+                Part::Row(..) => 1,
+                _ => 2,
+            }]
+            .push(part);
+        }
+        for kind in kinds.iter_mut().take(2).filter(|kind| kind.len() > PARTS) {
+            kind.sort_by_cached_key(|part| {
+                let own = residuals.iter().filter(|r| part.has(survey, r.cell));
+                let each = own.map(|r| ((r.read - r.expected).abs() / r.tolerance).ln_1p());
+                let (sum, count) = each.fold((0.0, 0usize), |s, m| (s.0 + m, s.1 + 1));
+                // By thousandths, in falling order: floats have none.
+                std::cmp::Reverse((1e3 * sum / count.max(1) as f64) as u64)
+            });
+            kind.truncate(PARTS);
+        }
+        kinds.concat()
     }
 
     fn has(self, survey: &Survey, cell: CellId) -> bool {
@@ -296,6 +398,16 @@ impl Part {
     }
 }
 
+/// Names in a row, of many only the first: what is said stays one line.
+fn few(names: &[String]) -> String {
+    match names.get(..NAMED) {
+        Some(first) if names.len() > NAMED + 1 => {
+            format!("{} and {} more", first.join(", "), names.len() - NAMED)
+        }
+        _ => names.join(", "),
+    }
+}
+
 fn profile(survey: &Survey, stem: bool) -> &[scrieve_offsets::ProfileSpot] {
     if stem { &survey.stem } else { &survey.stern }
 }
@@ -321,7 +433,7 @@ fn begin_with(survey: &Survey, options: &Options, residuals: &[Residual]) -> Opt
     let survey = some.as_ref().unwrap_or(survey);
     let whole = ill(survey, &options).unwrap_or(f64::MAX);
     let enough = |rest: &Survey| size(rest) as f64 >= REST * size(survey) as f64;
-    let tried = Part::all(survey).into_iter().filter_map(|part| {
+    let tried = Part::most_off(survey, residuals).into_iter().filter_map(|part| {
         let rest = part.left_out_of(survey);
         let ill = if enough(&rest) { ill(&rest, &options)? } else { return None };
         Some((part, size(survey) - size(&rest), ill))
@@ -366,6 +478,23 @@ mod tests {
         let built = Kind::ALL.map(|kind| AsBuilt::new(kind, seed));
         let known = known.iter().map(|hull| hull.survey(&hull.layout(stations), Place::Eighth));
         known.chain(built.iter().map(|boat| boat.survey(&boat.taking(stations), Place::Eighth))).collect()
+    }
+
+    #[test]
+    fn many_stations_are_named_in_few_words() {
+        let names = |n: usize| (1..=n).map(|i| i.to_string()).collect::<Vec<_>>();
+        assert_eq!(few(&names(5)), "1, 2, 3, 4, 5");
+        assert_eq!(few(&names(100)), "1, 2, 3, 4 and 96 more");
+        assert_eq!(few(&names(1)), "1");
+    }
+
+    #[test]
+    fn parts_left_out_do_not_grow_with_the_stations() {
+        let hull = Known::new(Family::RoundBilge, 3);
+        let survey = hull.survey(&hull.layout(60), Place::Eighth);
+        let stations = |parts: &[Part]| parts.iter().filter(|p| matches!(p, Part::Station(_))).count();
+        assert!(stations(&Part::all(&survey)) >= 60);
+        assert_eq!(stations(&Part::most_off(&survey, &[])), PARTS);
     }
 
     #[test]

@@ -45,6 +45,8 @@ pub struct Proof {
     pub findings: Vec<Finding>,
     /// What is to be said of stretches of the planking that the readings leave open.
     pub remarks: Vec<String>,
+    /// Facts that no reading tells again, each with how far it could be off unseen: they are not judged, nor held against it.
+    pub not_judged: Vec<String>,
 }
 
 /// The readings of a table that the rest of the boat contradicts, worst first, each with what it may have been.
@@ -69,15 +71,18 @@ pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError
     let judging = judging(options);
     let faired = fair(&survey, &judging);
     let (slips, no_hull) = beyond_readings(table, &survey, faired.as_ref(), &judging);
-    let (given, remarks) = match faired {
+    let (given, remarks, not_judged) = match faired {
         Ok(faired) => (
             findings(table, &survey, &faired),
             faired.unsettled.iter().cloned().chain(faired.unsure_remarks(table)).collect(),
+            faired.not_judged,
         ),
         Err(error) if slips.is_empty() => return Err(error.beginning_with(no_hull.as_ref(), table).into()),
-        Err(_) => (Vec::new(), Vec::new()),
+        Err(_) => (Vec::new(), Vec::new(), Vec::new()),
     };
-    let Some(last) = slips.last() else { return Ok(Proof { no_hull, slips, findings: given, remarks }) };
+    let Some(last) = slips.last() else {
+        return Ok(Proof { no_hull, slips, findings: given, remarks, not_judged });
+    };
     // What is left is judged with them put right, and said of where it stands now.
     let mut left = proof_table(&last.table, options)?;
     for finding in &mut left {
@@ -92,7 +97,7 @@ pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError
     });
     let explained: Vec<Finding> = explained.collect();
     left.extend(explained);
-    Ok(Proof { no_hull, slips, findings: left, remarks })
+    Ok(Proof { no_hull, slips, findings: left, remarks, not_judged })
 }
 
 /// What is wrong beyond single readings: slips of the whole, or, where the table makes no one hull with those put right

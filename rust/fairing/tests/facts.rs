@@ -242,9 +242,14 @@ fn two_inches_more(reading: &str) -> String {
 #[test]
 fn how_far_a_transom_could_be_off_unseen_is_said_and_is_true() {
     let text = text(Family::RakedTransom, 700);
-    let told = |text: &str| remarks(text).into_iter().find(|r| r.contains("told by its own figures alone"));
-    let said = told(&text).expect("a remark");
-    let foot = said.split_once("its foot by ").expect("the foot").1;
+    let told = |text: &str| {
+        let proof = proof_whole(&table(text), &Options::default()).expect("a proof");
+        // It is no remark: nothing speaks against the transom.
+        assert!(!proof.remarks.iter().any(|r| r.contains("transom")), "{:?}", proof.remarks);
+        proof.not_judged.into_iter().find(|r| r.starts_with("how far aft the transom stands"))
+    };
+    let said = told(&text).expect("a statement");
+    let foot = said.split_once("its foot ").expect("the foot").1;
     let mm: f64 = foot.split_once(' ').expect("a number").0.parse().expect("a number");
     assert!(mm > 50.8, "{said}");
     // Two inches are less: nothing is queried, and the same is said.

@@ -86,6 +86,20 @@ fn sound_and_rough_tables_and_slips_are_not_said_to_be_no_hull() {
     }
 }
 
+#[test]
+fn a_hand_far_rougher_than_it_writes_is_one_hull_still() {
+    let mut chance = Chance(2_777);
+    for (family, stations) in [(Family::RoundBilge, 7), (Family::RakedTransom, 10), (Family::DoubleEnder, 13)]
+    {
+        let hull = Known::new(family, 35);
+        let sound = hull.survey(&hull.layout(stations), Place::Millimetre);
+        for sd in [0.001, 0.0025, 0.004, 0.008] {
+            let rough = each(&sound, |_, read| read + sd * chance.normal());
+            assert!(!is_none(&rough), "{family:?}, {stations} stations, off by {sd} m");
+        }
+    }
+}
+
 /// The stations `of` one table with the readings of another.
 fn mixed(a: &str, b: &str, of: impl Fn(usize) -> bool) -> Table {
     let (mut table, other) = (read(a.as_bytes(), "a").unwrap(), read(b.as_bytes(), "b").unwrap());

@@ -131,7 +131,9 @@ fn half_breadths_from_the_side_of_the_keel_are_told() {
 fn sound_tables_and_single_slips_have_none() {
     for family in Family::ALL {
         let sound = table(&text(family, 9));
-        assert_eq!(proof(&sound), Proof::default(), "{family:?}");
+        // What no reading tells again is said of sound tables too, and is no finding.
+        let found = Proof { not_judged: Vec::new(), ..proof(&sound) };
+        assert_eq!(found, Proof::default(), "{family:?}");
         let (copy, _) = scrieve_fairing::copyist::Copyist::new(family as u64).copy(&sound, 2);
         assert!(proof(&copy).slips.is_empty(), "{family:?}");
     }
