@@ -701,8 +701,8 @@ impl<'a> Fit<'a> {
         kept().zip(&keel.backbone.of_nail).find(|(w, _)| *w == which).map(|(_, at)| at.piece)
     }
 
-    /// Whether a reading of the backbone stays with its own piece wherever that goes. One at a corner is the other piece's
-    /// besides, and told by the nearest it might be that one's twice; and a piece of few swings about any that is left.
+    /// Whether a reading of the backbone stays with its own piece wherever that goes: a piece of few swings about any that is
+    /// left. One that two pieces share at a corner need not: kept beyond the corner, it turned the planking there.
     fn stays(&self, keel: &Keel, which: Which) -> bool {
         let few = || {
             let own = self.own_piece(keel, which);
@@ -710,7 +710,7 @@ impl<'a> Fit<'a> {
                 keel.backbone.of_nail.iter().filter(|at| at.piece == own).count() <= FEW_OF_PIECE
             })
         };
-        self.holds || self.shared.iter().any(|shared| shared.0 == which) || few()
+        self.holds || few()
     }
 
     /// Where a reading of the backbone belongs: where the line is nearest; held, on its own piece. Taken for another piece
@@ -1753,7 +1753,9 @@ impl<'a> Fit<'a> {
             if mm > UNSETTLED {
                 unsettled.push(format!(
                     "how the planking runs near the {name} the readings do not settle: hulls that explain them about as \
-                     well lie {mm:.0} mm apart there; a spot or two between the {name} and the next station would tell"
+                     well lie {mm:.0} mm apart there, and it may be off by {:.0} mm and more; a spot or two between the {name} \
+                     and the next station would tell",
+                    1e3 * ways.may_be_off(end)
                 ));
             }
         }

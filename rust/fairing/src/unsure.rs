@@ -2,7 +2,8 @@
 //!
 //! Two standard deviations of the surface are held against what cutting may be off by, at a grid of places of every
 //! patch; places next to one another are one stretch, told by its worst place. What two premises about an end differ by
-//! (`ways`) and the run onto a sternpost under a transom have remarks of their own and are left out here.
+//! (`ways`) has a remark of its own and calls for none here, but is counted in what is said; the run onto a sternpost under a
+//! transom is left out.
 
 use scrieve_offsets::Table;
 
@@ -77,11 +78,12 @@ pub(crate) fn unsure(certainty: &Certainty, surface: &Surface, tolerance: f64, b
             return None;
         }
         let (sd, of_ways) = (certainty.sd(surface, k, u, v), certainty.of_ways(k, u, v));
-        let off = off((sd * sd - of_ways).max(0.0).sqrt());
+        let without = off((sd * sd - of_ways).max(0.0).sqrt());
         let (_, du, dv) = patch.tangents(u, v);
         let normal = [du[2] * dv[0] - du[0] * dv[2], du[0] * dv[1] - du[1] * dv[0]];
-        (off > most && off.is_finite()).then_some(Looked {
-            off,
+        // What is said is all that is known of, for that is what a mould may be off by.
+        (without > most && without.is_finite()).then_some(Looked {
+            off: off(sd),
             at,
             level: normal[1].abs() > normal[0].abs(),
         })

@@ -84,17 +84,25 @@ impl Ways {
         Ways { ends }
     }
 
+    /// The ways of an end are few, and the boat may be none of them: how much greater the variance is of the next than the mean
+    /// square of so many (of n drawn alike and a new one, (n + 1)/(n - 1); *common practice*).
+    fn of_few(&self, end: usize) -> f64 {
+        let n = self.ends[end].len() as f64;
+        if n > 1.0 { (n + 1.0) / (n - 1.0) } else { 1.0 }
+    }
+
     /// Variance at (t, v) of a strake, m².
     pub fn variance(&self, strake: usize, t: f64, v: f64) -> f64 {
         let of = |end: usize, from: f64| -> f64 {
             let of_way =
                 |(weight, grid): &(f64, Vec<Vec<f64>>)| weight * between(grid, strake, from, v).powi(2);
-            self.ends[end].iter().filter(|_| from < REACH).map(of_way).sum()
+            let sum: f64 = self.ends[end].iter().filter(|_| from < REACH).map(of_way).sum();
+            self.of_few(end) * sum
         };
         of(0, t) + of(1, 1.0 - t)
     }
 
-    /// The greatest standard deviation it adds near an end, m.
+    /// The greatest standard deviation of the ways themselves near an end, m.
     pub fn worst(&self, end: usize) -> f64 {
         let ways = &self.ends[end];
         let strakes = ways.first().map_or(0, |way| way.1.len());
@@ -102,6 +110,11 @@ impl Ways {
             |strake: usize, k: usize| ways.iter().map(|w| w.0 * w.1[strake][k].powi(2)).sum::<f64>();
         let places = (0..strakes).flat_map(|s| (0..PLACES.0 * PLACES.1).map(move |k| (s, k)));
         places.map(|(s, k)| variance(s, k)).fold(0.0, f64::max).sqrt()
+    }
+
+    /// By how much the planking near an end may be off for it, two standard deviations, m.
+    pub fn may_be_off(&self, end: usize) -> f64 {
+        2.0 * self.of_few(end).sqrt() * self.worst(end)
     }
 
     /// A way for either end, by how likely each is.

@@ -1,5 +1,6 @@
 //! Where no reading tells how the planking runs is said: between which stations, how far off, and what reading would tell.
 
+use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Faired, Options, fair, proof_whole};
 use scrieve_offsets::{Survey, Table, read};
@@ -57,4 +58,31 @@ fn three_stations_unread_in_the_after_body_are_said_by_their_neighbours_and_a_re
     told.spots.extend(whole.spots.iter().filter(|s| s.cell.column == 6));
     let after = faired(&told).unsure.iter().map(|u| u.off).fold(0.0, f64::max);
     assert!(after < 0.6 * worst.off, "{after} after {}", worst.off);
+}
+
+#[test]
+fn what_is_said_of_a_cruiser_stern_unread_abaft_the_last_station_holds_where_she_is_most_off() {
+    for (seed, stations) in [(3000, 5), (3001, 5), (3001, 6), (3002, 6)] {
+        let boat = AsBuilt::new(Kind::CruiserStern, seed);
+        let text = boat.table_text(&boat.taking(stations), Place::Eighth, "Known");
+        let table = read(text.as_bytes(), "known.offsets").expect("a table");
+        let survey = table.survey().expect("a survey").0;
+        let hull = faired(&survey);
+        let last = survey.stations.last().expect("stations");
+        let abaft = hull.unsure.iter().filter(|u| u.at[0] > *last);
+        let worst = abaft.max_by(|a, b| a.off.total_cmp(&b.off)).expect("a stretch");
+        // The nearest point of the true surface to the place named, m.
+        let truth = (1..400).flat_map(|i| {
+            let x = last + (boat.length() - last) * f64::from(i) / 400.0;
+            let boat = &boat;
+            (0..=200).map(move |j| {
+                let (y, z) = boat.at(x, boat.strakes() as f64 * f64::from(j) / 200.0);
+                [x, y, z]
+            })
+        });
+        let to = |p: [f64; 3]| p.iter().zip(worst.at).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt();
+        let off = truth.map(to).fold(f64::MAX, f64::min);
+        assert!(off < worst.off, "{seed} {stations}: off {off:.3}, said {:.3}", worst.off);
+        assert!(worst.off > 0.05, "{seed} {stations}: {off:.3} {:.3}", worst.off);
+    }
 }
