@@ -20,8 +20,8 @@ from .verbs import (
     How,
     Kept,
     Told,
+    contradicted,
     fairing_options,
-    left_out,
     read_and_fair,
     telling,
 )
@@ -85,7 +85,7 @@ def float_verb(
 
     Without more she floats as her table says: at its load_waterline, and under the boat's mass, crew and loads,
     whichever it gives; and her sails are set against the hull. --draught, or --mass with --lcg and --kg, take
-    their place. The status is 1 where she capsizes or finds no rest upright, readings were left out, or a drawing
+    their place. The status is 1 where she capsizes or finds no rest upright, readings are queried, or a drawing
     could not be made.
     """
     load = _load(draught, mass, lcg, kg)
@@ -128,7 +128,7 @@ def float_verb(
     for failure in failures:
         click.echo(failure, err=True)
     writing.tell()
-    if left_out(hull) or found.capsizes or found.restless or failures or told.failures:
+    if contradicted(hull) or found.capsizes or found.restless or failures or told.failures:
         raise click.exceptions.Exit(FINDINGS)
 
 

@@ -118,6 +118,12 @@ class Hull(Afloat, Inside, Unsure):
         """Facts of her table that no reading tells again, each with how far it could be off unseen; no findings."""
         return self._core.not_judged
 
+    def queries(self) -> list[_core.Query]:
+        """The readings and facts of her table that the rest of her contradicts, the worst first, as proofreading has
+        them: those left out of her, and those kept in her because the rest is not sure enough. None of a hull faired
+        with `robust=False`. A slip of the whole may explain some: `Table.proof` tells."""
+        return self._core.queries()
+
     @property
     def no_hull(self) -> str | None:
         """That her table does not describe one fair hull, and where to begin; None where it does.

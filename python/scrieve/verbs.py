@@ -167,7 +167,28 @@ def read_and_fair(table: Path, how: How, fairing: dict[str, Any], output: Path |
     for remark in hull.remarks:
         if remark != hull.no_hull:
             click.echo(f"note: {remark}", err=True)
+    tell_queries(hull)
     return hull
+
+
+# So many queries are told where a hull is faired for something else: `scrieve proof` lists them all.
+QUERIES_TOLD = 6
+
+
+def tell_queries(hull: Any) -> None:
+    """Says which readings the rest of the boat contradicts, and whether they are in her or left out."""
+    queries = hull.queries()
+    doubted = hull.corrections()
+    out = set(zip(doubted.station[doubted.doubted], doubted.row[doubted.doubted], strict=True))
+    shown = queries[: QUERIES_OF_NO_HULL if hull.no_hull is not None else QUERIES_TOLD]
+    for q in shown:
+        said = "left out" if (q.station, q.row) in out else "queried"
+        click.echo(
+            f"{said}: {q.row} at {q.station} reads {q.reading}, the rest of the boat expects {q.expected_reading}",
+            err=True,
+        )
+    if len(queries) > len(shown):
+        click.echo(f"and {len(queries) - len(shown)} more; `scrieve proof` lists them", err=True)
 
 
 def tell_not_judged(facts: list[str]) -> None:
@@ -176,15 +197,15 @@ def tell_not_judged(facts: list[str]) -> None:
         click.echo(f"not judged: {fact}", err=True)
 
 
-def left_out(hull: Any) -> bool:
-    """Whether readings were left out in fairing, facts taken otherwise, or a whole row or column is off, which her
-    remarks say.
+def contradicted(hull: Any) -> bool:
+    """Whether the rest of the boat contradicts readings or facts of her table, left out or not, or a whole row or
+    column of it is off: what her remarks and queries say.
 
-    What is drawn is then not of all that was read.
+    What is drawn is then not of all that was read, or of what should be read again.
     """
     core = hull._core
-    of_facts = core.doubts_facts or bool(core.whole_slips)
-    return hull.no_hull is not None or bool(hull.corrections().doubted.any()) or of_facts
+    of_table = hull.no_hull is not None or core.doubts_facts or bool(core.whole_slips)
+    return of_table or bool(hull.corrections().doubted.any()) or bool(hull.queries())
 
 
 class Told(NamedTuple):
@@ -306,8 +327,9 @@ def fair(
 ) -> None:  # fmt: skip
     """Fair TABLE and say how far each reading moved.
 
-    The status is 1 where the table does not describe one fair hull, which is said first, and where a reading was left
-    out, or moved past its tolerance by more than the hull itself is in doubt there (two standard deviations).
+    The status is 1 where the table does not describe one fair hull, which is said first, where a reading or a fact is
+    queried or left out, as `scrieve proof` would, and where one moved past its tolerance by more than the hull itself
+    is in doubt there (two standard deviations).
     TABLE itself is never changed.
     """
     no_json_beside(output, as_json)
@@ -358,7 +380,7 @@ def fair(
         if written:
             click.echo(f"wrote {output}")
     writing.tell()
-    if len(findings) or hull.no_hull is not None or hull._core.whole_slips:
+    if len(findings) or contradicted(hull):
         raise click.exceptions.Exit(FINDINGS)
 
 
@@ -417,7 +439,7 @@ def lines(
             hull.lines(scale=scale, units=units), output, "svg" if output == outputs.STANDARD else None
         )
     _say_written(written, as_json)
-    if left_out(hull) or told.failures:
+    if contradicted(hull) or told.failures:
         raise click.exceptions.Exit(FINDINGS)
 
 
@@ -445,8 +467,8 @@ def _say_written(written: list[Path], as_json: bool) -> None:
 def loft(table: Path, output: Path, deduct: float | None, fairing: dict[str, Any], how: How, as_json: bool) -> None:
     """Fair TABLE and write all that is picked up from it: lines, moulds, set-up, bevels, backbone, transom.
 
-    Begin with index.html in the folder. The status is 1 where a part could not be made, or readings were left out;
-    the rest is there.
+    Begin with index.html in the folder. The status is 1 where a part could not be made, or readings are queried or
+    left out; the rest is there.
     """
     from . import job
 
@@ -462,7 +484,7 @@ def loft(table: Path, output: Path, deduct: float | None, fairing: dict[str, Any
         })  # fmt: skip
     else:
         click.echo(done.summary())
-    if left_out(hull) or done.failures:
+    if contradicted(hull) or done.failures:
         raise click.exceptions.Exit(FINDINGS)
 
 
@@ -550,7 +572,7 @@ def _pattern_command(name: str) -> click.Command:
             _say_written(written, as_json)
             for path in removed:
                 click.echo(f"took away {path}, of an earlier run")
-        if left_out(hull) or told.failures:
+        if contradicted(hull) or told.failures:
             raise click.exceptions.Exit(FINDINGS)
 
     decorators: list[Any] = [

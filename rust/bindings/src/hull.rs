@@ -5,13 +5,14 @@ use pyo3::create_exception;
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
-use scrieve_fairing::{FairingError as CoreFairingError, Options};
+use scrieve_fairing::{FairingError as CoreFairingError, Options, findings};
 use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError};
 use scrieve_notation::{Precision, Units};
 use scrieve_offsets::Tolerance;
 
 use crate::error::ScrieveError;
 use crate::patience::patiently;
+use crate::proof::Query;
 use crate::reading::known;
 use crate::table::{Table, edit_error, table_error};
 
@@ -441,6 +442,13 @@ impl Hull {
     #[getter]
     fn no_hull(&self) -> Option<&str> {
         self.no_hull.as_deref()
+    }
+
+    /// The readings and facts of her table that the rest of her contradicts, the worst first: those left out of her, and
+    /// those that are kept. They are those of proofreading, but for slips of the whole, which may explain some.
+    fn queries(&self) -> Vec<Query> {
+        let (table, survey) = (self.hull.source(), self.hull.survey());
+        findings(table, survey, self.hull.faired()).into_iter().map(|f| Query::new(table, f, &[])).collect()
     }
 
     /// Whether facts of the table are off by what the rest of the boat says; remarks name them.

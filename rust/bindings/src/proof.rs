@@ -156,7 +156,7 @@ impl Query {
 }
 
 impl Query {
-    fn new(table: &CoreTable, finding: Finding, slips: &[FoundSlip]) -> Self {
+    pub(crate) fn new(table: &CoreTable, finding: Finding, slips: &[FoundSlip]) -> Self {
         let Finding { query, expected_reading, place, suggestions, explained_by } = finding;
         let (station, row) = table.describe(query.cell);
         let written = |r: &Reading| format!("{}{}", r.written, r.mark.text());

@@ -73,7 +73,7 @@ pub use residual::Residual;
 pub use slips::{Slip, Suggestion, suggestions};
 pub use surface::{Jet, Patch, Surface};
 pub use table_proof::{
-    Finding, Proof, ProofError, beyond_readings, beyond_readings_within, proof_table, proof_whole,
+    Finding, Proof, ProofError, beyond_readings, beyond_readings_within, findings, proof_table, proof_whole,
 };
 pub use unsure::Unsure;
 pub use whole_slips::{FoundSlip, Mistaken, WholeSlip, whole_slips, whole_slips_of};

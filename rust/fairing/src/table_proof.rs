@@ -166,8 +166,9 @@ pub fn beyond_readings_within(
     }
 }
 
-/// What a faired hull has to say of the table she was faired of.
-fn findings(table: &Table, survey: &Survey, faired: &Faired) -> Vec<Finding> {
+/// What a faired hull has to say of the readings of the table she was faired of, the worst first: those left out, and
+/// those that are queried and kept.
+pub fn findings(table: &Table, survey: &Survey, faired: &Faired) -> Vec<Finding> {
     let (queries, of_profiles) = apart(survey, faired);
     let finding = |(query, suggestions): (Query, Vec<Suggestion>)| Finding {
         query,
