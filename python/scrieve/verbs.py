@@ -176,19 +176,16 @@ QUERIES_TOLD = 6
 
 
 def tell_queries(hull: Any) -> None:
-    """Says which readings the rest of the boat contradicts, and whether they are in her or left out."""
-    queries = hull.queries()
+    """Says which readings the rest of the boat contradicts and are kept in her; her remarks name those left out."""
     doubted = hull.corrections()
     out = set(zip(doubted.station[doubted.doubted], doubted.row[doubted.doubted], strict=True))
-    shown = queries[: QUERIES_OF_NO_HULL if hull.no_hull is not None else QUERIES_TOLD]
+    kept = [q for q in hull.queries() if (q.station, q.row) not in out]
+    shown = kept[: QUERIES_OF_NO_HULL if hull.no_hull is not None else QUERIES_TOLD]
     for q in shown:
-        said = "left out" if (q.station, q.row) in out else "queried"
-        click.echo(
-            f"{said}: {q.row} at {q.station} reads {q.reading}, the rest of the boat expects {q.expected_reading}",
-            err=True,
-        )
-    if len(queries) > len(shown):
-        click.echo(f"and {len(queries) - len(shown)} more; `scrieve proof` lists them", err=True)
+        expected = f"the rest of the boat expects {q.expected_reading}"
+        click.echo(f"queried, and kept: {q.row} at {q.station} reads {q.reading}, {expected}", err=True)
+    if len(kept) > len(shown):
+        click.echo(f"and {len(kept) - len(shown)} more; `scrieve proof` lists them", err=True)
 
 
 def tell_not_judged(facts: list[str]) -> None:
