@@ -10,7 +10,7 @@ use crate::{Patch, Surface};
 /// [`CARRIED`], [`REFINEMENTS`] times at most.
 const PATCH_SPANS: (usize, usize) = (24, 12);
 /// See [`PATCH_SPANS`]; m.
-pub(crate) const CARRIED: f64 = 1e-5;
+const CARRIED: f64 = 1e-5;
 /// See [`PATCH_SPANS`].
 const REFINEMENTS: usize = 2;
 /// So many breaks at one place let a patch have a corner there.

@@ -11,7 +11,7 @@ use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Sp
 
 use crate::again::Kept;
 use crate::backbone::{Backbone, GAIN, Nail, PLAINLY, Place};
-use crate::carry::{CARRIED, Carried, carry};
+use crate::carry::{Carried, carry};
 use crate::certainty::Certainty;
 use crate::draws::Draws;
 use crate::evidence::{Out, Which};
@@ -26,6 +26,9 @@ use crate::lines::{FittedLine, LineDatum, LinePrior, USUAL_HEIGHTS, likeliest_li
 use crate::robust::{DOUBTED_SD, Judged, judge_line};
 use crate::unsure::{Unsure, unsure};
 use crate::{BSpline, Options, Residual, Surface};
+
+/// The surface is said to stray from the fit by more than this, m: less is finer than a mould is cut.
+const TO_TELL_M: f64 = 2e-4;
 
 /// Stations with a spot between rabbet and sheer that a hull without chines needs at least.
 const LEAST_STATIONS: usize = 3;
@@ -1680,7 +1683,7 @@ impl<'a> Fit<'a> {
         self.follow(&joint)?;
         self.frame.post = self.after_edge();
         let Carried { surface, spans, off } = carry(&self.frame, &joint, spans);
-        if off > CARRIED {
+        if off > TO_TELL_M {
             self.remarks.push(format!("the surface follows the fit to within {:.2} mm", 1e3 * off));
         }
         let mut doubts = doubts;
