@@ -98,12 +98,17 @@ impl Asked<'_> {
     }
 
     fn contradicted(&self) -> Option<String> {
-        let texts = |t: &Table| -> Vec<String> {
+        let all = |t: &Table| {
             let survey = t.survey_unsifted().map(|s| s.0);
-            survey.map_or(Vec::new(), |s| disagreements(t, &s).into_iter().map(|d| d.text).collect())
+            survey.map_or(Vec::new(), |s| disagreements(t, &s))
         };
-        let before = texts(self.table);
-        let new = texts(self.right).into_iter().find(|t| !before.contains(t))?;
+        // Rows may be called otherwise now: what spoke against each other before is known by its cells.
+        let before: Vec<Vec<CellId>> = all(self.table).into_iter().map(|d| d.cells).collect();
+        let known = |cells: &[CellId]| {
+            let was: Vec<CellId> = cells.iter().map(|c| self.slip.came_from(self.table, *c)).collect();
+            before.iter().any(|b| was.iter().all(|c| b.contains(c)))
+        };
+        let new = all(self.right).into_iter().find(|d| !known(&d.cells))?.text;
         Some(format!("the table would stand against itself: {new}"))
     }
 }
