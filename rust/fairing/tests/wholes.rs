@@ -134,7 +134,8 @@ fn sound_tables_and_single_slips_have_none() {
         let found = Proof { remarks: Vec::new(), ..proof(&sound) };
         assert_eq!(found, Proof::default(), "{family:?}");
         let (copy, _) = scrieve_fairing::copyist::Copyist::new(family as u64).copy(&sound, 2);
-        assert!(proof(&copy).slips.is_empty(), "{family:?}");
+        let slips = proof(&copy).slips;
+        assert!(slips.is_empty(), "{family:?}: {slips:?}");
     }
 }
 
