@@ -148,10 +148,10 @@ pub(super) fn far_out(table: &Table, survey: &Survey) -> Option<FoundSlip> {
         };
         survey.lines.iter().find(of).map(|l| (l.value, l.cell))
     };
-    let (mut asked, mut level, mut ratios, mut row, mut broad) = (0, 0, Vec::new(), None, 0.0f64);
+    let (mut asked, mut level, mut ratios, mut row, mut breadths) = (0, 0, Vec::new(), None, Vec::new());
     for column in 0..survey.stations.len() {
         let Some((out, cell)) = line(Axis::HalfBreadth, column) else { continue };
-        broad = broad.max(2.0 * out);
+        breadths.push(2.0 * out);
         row = Some(cell.row);
         let Some((up, _)) = line(Axis::Height, column) else { continue };
         let mut spots: Vec<(f64, f64)> =
@@ -189,6 +189,9 @@ pub(super) fn far_out(table: &Table, survey: &Survey) -> Option<FoundSlip> {
         let text = format!("{}{perhaps}", slip.text(table, None));
         return Some(named(slip, text, "no other row tells how broad she is at the sheer"));
     }
+    // One or two readings alone are slips of their own.
+    breadths.sort_by(|a: &f64, b| b.total_cmp(a));
+    let broad = breadths.get(2).copied().unwrap_or(0.0);
     if length > 0.0 && broad > BROADEST * length {
         let slip = WholeSlip::Shrunk { block: Block::HalfBreadths, factor: 0.5 };
         let text = format!(
