@@ -92,7 +92,8 @@ def proof(
     slips = found.whole_slips
     queries = [q for q in found if q.explained_by is None]
     corrected = got
-    for slip in slips if putting_right else ():
+    named = [slip for slip in slips if slip.unsure is not None]
+    for slip in (slip for slip in slips if putting_right and slip.unsure is None):
         corrected = corrected.put_right(slip)
     corrected, taken = accept(corrected, queries, accepted)
     written = []
@@ -130,7 +131,7 @@ def proof(
         for slip in slips:
             explains = f" (explains {counted(slip.explains)})" if slip.explains else ""
             click.echo(f"{slip.text}{explains}", err=aside)
-            click.echo(f"  to put it right, {slip.offer}", err=aside)
+            click.echo(f"  {slip.offer if slip.unsure is not None else f'to put it right, {slip.offer}'}", err=aside)
         count += " besides" if slips else ""
         click.echo(f"{got.name}: {count}", err=aside)
         if queries:
@@ -148,7 +149,7 @@ def proof(
         for path in written:
             click.echo(f"wrote {path}", err=aside)
     writing.tell()
-    if left or against or no_hull is not None or (slips and not putting_right):
+    if left or against or no_hull is not None or named or (slips and not putting_right):
         raise click.exceptions.Exit(FINDINGS)
 
 

@@ -180,10 +180,10 @@ pub fn fair(
     let faired = faired.map_err(|error| fairing_error(error.beginning_with(none.as_ref(), table.core())))?;
     let no_hull = none.map(|none| none.text(table.core()));
     let whole_slips: Vec<String> =
-        slips.iter().map(|slip| format!("{}; to put it right, {}", slip.said(), slip.offer)).collect();
-    let of_slips = slips.iter().map(|slip| {
-        format!("{}; she is faired by the table as it stands: to put it right, {}", slip.said(), slip.offer)
-    });
+        slips.iter().map(|slip| format!("{}; {}", slip.said(), slip.how())).collect();
+    let of_slips = slips
+        .iter()
+        .map(|slip| format!("{}; she is faired by the table as it stands: {}", slip.said(), slip.how()));
     let remarks = of_slips
         .chain(no_hull.iter().cloned())
         .chain(remarks.into_iter().filter(|r| !(r.of_worth && told)).map(|r| r.text))

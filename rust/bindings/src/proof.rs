@@ -88,6 +88,9 @@ pub struct WholeSlip {
     /// The log of how much likelier the table is with it put right.
     #[pyo3(get)]
     gain: f64,
+    /// Why it is only named and not put right; None where it can be.
+    #[pyo3(get)]
+    unsure: Option<String>,
     /// Pieces of the file, what stands there, and what is to.
     pieces: Vec<(Written, String, String)>,
     /// The readings it was found among.
@@ -100,6 +103,12 @@ impl WholeSlip {
     /// not the table it was found in.
     fn put_right(&self, py: Python<'_>, table: &Table) -> PyResult<Table> {
         let core = table.core();
+        if let Some(why) = &self.unsure {
+            return Err(TableError::new_err(format!(
+                "\"{}\" is not put right: {why}; look at the page",
+                self.text
+            )));
+        }
         for (at, was, _) in &self.pieces {
             let there = core.written_at(*at).unwrap_or_default();
             if there != was {
@@ -128,7 +137,8 @@ impl WholeSlip {
     /// One found in a table.
     fn new(table: &CoreTable, found: &FoundSlip) -> Self {
         let was = |at: Written| table.written_at(at).unwrap_or_default().to_owned();
-        let edits = found.edits.iter().filter_map(|(at, new)| {
+        let sure = if found.unsure.is_none() { &found.edits[..] } else { &[] };
+        let edits = sure.iter().filter_map(|(at, new)| {
             let (file, line, column) = table.place(*at)?;
             Some((file, line, column, was(*at), new.clone()))
         });
@@ -139,8 +149,9 @@ impl WholeSlip {
             edits: edits.collect(),
             explains: found.explains.len(),
             gain: found.gain,
+            unsure: found.unsure.clone(),
             among: table.rows.clone(),
-            pieces: found.edits.iter().map(|(at, new)| (*at, was(*at), new.clone())).collect(),
+            pieces: sure.iter().map(|(at, new)| (*at, was(*at), new.clone())).collect(),
         }
     }
 }

@@ -83,10 +83,22 @@ pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError
     let Some(last) = slips.last() else {
         return Ok(Proof { no_hull, slips, findings: given, remarks, not_judged });
     };
-    // What is left is judged with them put right, and said of where it stands now.
-    let mut left = proof_table(&last.table, options)?;
+    // What is left is judged with them put right, and said of where it stands now. One that is only named leaves the
+    // table as it is: what it does not explain is all there is to say.
+    let right = slips.iter().rev().find(|slip| slip.unsure.is_none());
+    let mut left = match right {
+        Some(right) => proof_table(&right.table, options)?,
+        None => given.clone(),
+    };
+    if last.unsure.is_some() {
+        let by = slips.len() - 1;
+        for finding in left.iter_mut().filter(|f| last.explains.contains(&f.query.cell)) {
+            finding.explained_by = Some(by);
+        }
+        left.sort_by_key(|f| f.explained_by.is_some());
+    }
     for finding in &mut left {
-        for slip in slips.iter().rev() {
+        for slip in slips.iter().rev().filter(|slip| slip.unsure.is_none()) {
             finding.query.cell = slip.slip.came_from(table, finding.query.cell);
         }
     }

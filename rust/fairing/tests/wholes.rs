@@ -135,7 +135,8 @@ fn sound_tables_and_single_slips_have_none() {
         let found = Proof { not_judged: Vec::new(), ..proof(&sound) };
         assert_eq!(found, Proof::default(), "{family:?}");
         let (copy, _) = scrieve_fairing::copyist::Copyist::new(family as u64).copy(&sound, 2);
-        assert!(proof(&copy).slips.is_empty(), "{family:?}");
+        let slips = proof(&copy).slips;
+        assert!(slips.is_empty(), "{family:?}: {slips:?}");
     }
 }
 
@@ -265,4 +266,87 @@ fn among_very_many_stations_two_exchanged_are_found() {
     let slips = proof(&table(&slipped)).slips;
     let found: Vec<&WholeSlip> = slips.iter().map(|s| &s.slip).collect();
     assert_eq!(found, [&WholeSlip::ColumnsExchanged(30, 36)]);
+}
+
+/// Feet, inches and eighths, as eighths become others.
+fn eighths(cell: &str, of: impl Fn(i64) -> i64) -> String {
+    let parts: Vec<i64> = cell.split('-').filter_map(|p| p.parse().ok()).collect();
+    let [feet, inches, eighths] = parts[..] else { return cell.to_string() };
+    let now = of((feet * 12 + inches) * 8 + eighths);
+    format!("{}-{}-{}", now / 96, now / 8 % 12, now % 8)
+}
+
+/// The text with rows of one block as `of` leaves them.
+fn with_block(text: &str, block: &str, label: &str, of: impl Fn(i64) -> i64) -> String {
+    let mut within = false;
+    let line = |line: &str| {
+        if line.starts_with('[') {
+            within = line == block;
+        }
+        match line.split_once('|').filter(|(own, _)| within && own.trim() == label) {
+            Some((own, cells)) => {
+                let cells: Vec<String> = cells.split_whitespace().map(|c| eighths(c, &of)).collect();
+                format!("{own}| {}\n", cells.join(" "))
+            }
+            None => format!("{line}\n"),
+        }
+    };
+    text.lines().map(line).collect()
+}
+
+#[test]
+fn two_rows_exchanged_from_a_station_on_are_put_right_there_only() {
+    let clean = text(Family::RoundBilge, 11);
+    let sound = table(&clean);
+    let of: Vec<usize> =
+        (0..sound.rows.len()).filter(|&r| sound.rows[r].label.starts_with("waterline 1-")).collect();
+    let (a, b) = (of[0], of[0] + 1);
+    let mut edits = Vec::new();
+    for column in 5..sound.stations.len() {
+        for (row, other) in [(a, b), (b, a)] {
+            let cell = |row: usize| {
+                Written::Cell(scrieve_offsets::CellId { block: sound.rows[row].block, row, column })
+            };
+            let there = sound.written_at(cell(other)).unwrap_or("-").to_owned();
+            edits.push((cell(row), there));
+        }
+    }
+    let slipped = sound.with_written(&edits).expect("a table");
+    let (slip, ..) = only(slipped.to_text(), &clean);
+    assert!(
+        matches!(slip, WholeSlip::RowsExchangedBetween { rows, first: 5, .. } if rows == (a, b)),
+        "{slip:?}"
+    );
+}
+
+#[test]
+fn a_row_of_whole_breadths_is_halved() {
+    let clean = text(Family::DoubleEnder, 9);
+    let slipped = with_block(&clean, "[half-breadths]", &a_waterline(&clean), |e| 2 * e);
+    let (slip, ..) = only(&slipped, &clean);
+    assert!(matches!(slip, WholeSlip::Unit { unit: scrieve_fairing::Mistaken::WHOLE, .. }), "{slip:?}");
+}
+
+#[test]
+fn a_sheer_of_whole_breadths_is_named_and_left_alone() {
+    for family in Family::ALL {
+        let clean = text(family, 9);
+        let slipped = table(&with_block(&clean, "[half-breadths]", "sheer", |e| 2 * e));
+        let proof = proof(&slipped);
+        let [slip] = &proof.slips[..] else { panic!("{family:?}: {:?}", proof.slips) };
+        assert!(slip.unsure.is_some() && slip.edits.is_empty() && slip.table == slipped, "{slip:?}");
+        assert!(slip.text.contains("whole breadths"), "{}", slip.text);
+    }
+}
+
+#[test]
+fn a_low_sheer_is_never_put_at_another_false_height() {
+    let clean = text(Family::RoundBilge, 11);
+    let sound = table(&clean);
+    for by in [24, 32, 48] {
+        let slipped = table(&with_block(&clean, "[heights]", "sheer", |e| e - by));
+        for slip in proof(&slipped).slips.iter().filter(|s| s.unsure.is_none()) {
+            assert_eq!(slip.table.rows, sound.rows, "{by}: {}", slip.text);
+        }
+    }
 }

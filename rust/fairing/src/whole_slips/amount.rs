@@ -14,12 +14,14 @@ use crate::fit::Premise;
 use crate::slips::headings;
 
 /// Round amounts are asked so many standard deviations about what the readings tell.
-const REACH: f64 = 2.6;
+const REACH: f64 = 2.0;
 /// The standard deviation is too small where the fit does not follow a boat, and it cannot know that.
 const WIDER: f64 = 2.0;
 /// More than paper shrinks or stretches by, as a part; beyond it scales are told apart by no less than this.
 const PAPER: f64 = 0.05;
 const SCALE_SD: f64 = 0.004;
+/// Another amount is a rival that is no less natural than by so much, and explains the readings within so much, as logs.
+const RIVAL: (f64, f64) = (3.0, 8.0);
 /// What is believed of an amount that is none of those, as a log.
 const FITTED: f64 = -6.0;
 /// Steps towards the top.
@@ -32,6 +34,8 @@ pub(crate) struct Exactly {
     pub slip: WholeSlip,
     /// How far off that may be (twice the standard deviation), m as read, or as a part; none where it is round.
     pub within: Option<f64>,
+    /// Another amount that does about as well.
+    pub rival: Option<WholeSlip>,
 }
 
 /// Data that a table has a name for, as read, m: waterlines, the load waterline and the rabbet's least height above the base
@@ -120,17 +124,26 @@ pub(crate) fn exactly(
     let scale = matches!(slip, WholeSlip::Shrunk { .. }) && (best - 1.0).abs() > PAPER;
     let sd = sd.max(if scale { SCALE_SD * best } else { 0.5 * place });
     let mut round: Vec<(WholeSlip, f64, f64)> = round_ones(table, slip, best, REACH * sd);
+    let believed: Vec<(f64, f64)> = round.iter().map(|r| (r.2, r.1)).collect();
     for r in &mut round {
         r.1 -= 0.5 * ((r.2 - best) / sd).powi(2);
     }
     round.sort_by(|a, b| b.1.total_cmp(&a.1));
-    if let Some((slip, score, _)) = round.into_iter().next()
+    if let Some((slip, score, at)) = round.first().cloned()
         && score > FITTED
     {
-        return Some(Exactly { slip, within: None });
+        let natural = |at: f64| {
+            let of = believed.iter().filter(|b| (b.0 - at).abs() < 1e-9).map(|b| b.1);
+            of.fold(f64::MIN, f64::max)
+        };
+        let is_rival = |r: &&(WholeSlip, f64, f64)| {
+            (r.2 - at).abs() > 1e-9 && natural(r.2) > natural(at) - RIVAL.0 && r.1 > score - RIVAL.1
+        };
+        let rival = round.iter().find(is_rival).map(|r| r.0.clone());
+        return Some(Exactly { slip, within: None, rival });
     }
     let slip = fitted(table, slip, best, sd)?;
-    Some(Exactly { slip, within: Some((2.0 * sd).max(place)) })
+    Some(Exactly { slip, within: Some((2.0 * sd).max(place)), rival: None })
 }
 
 /// The amount of a slip as it is, m as read or a factor, and what one as read is at full size.

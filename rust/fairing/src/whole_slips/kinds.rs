@@ -31,6 +31,20 @@ pub enum WholeSlip {
     },
     /// The readings of two rows of one block stand in each other's place.
     RowsExchanged(usize, usize),
+    /// The same from one station to another only.
+    RowsExchangedBetween {
+        /// The rows.
+        rows: (usize, usize),
+        /// The first station.
+        first: usize,
+        /// The last.
+        last: usize,
+    },
+    /// The sheer's half-breadths stand far outside of all that is below them. By how much they are off is told by nothing.
+    FarOut {
+        /// The row.
+        row: usize,
+    },
     /// The readings of two stations stand in each other's place.
     ColumnsExchanged(usize, usize),
     /// The readings of a station stand at another, those between moved by one to make room.
@@ -98,8 +112,11 @@ pub enum Mistaken {
 }
 
 impl Mistaken {
+    /// Of half-breadths: written from side to side.
+    pub const WHOLE: Mistaken = Mistaken::Times(1, 2, "whole breadths");
     /// All that are known.
-    pub const ALL: [Mistaken; 12] = [
+    pub const ALL: [Mistaken; 13] = [
+        Mistaken::WHOLE,
         Mistaken::InchesAndEighths,
         Mistaken::FeetAndInches,
         Mistaken::Times(1, 12, "inches, read as feet"),
@@ -170,6 +187,13 @@ impl WholeSlip {
                 let label = |row: usize| table.written_at(Written::Label(row)).map(str::to_owned);
                 vec![(Written::Label(*a), label(*b)?), (Written::Label(*b), label(*a)?)]
             }
+            WholeSlip::RowsExchangedBetween { rows: (a, b), first, last } => {
+                let of = |row, other| (*first..=*last).map(move |c| (in_row(row, c), in_row(other, c)));
+                let both = of(*a, *b).chain(of(*b, *a));
+                let edits = both.map(|(to, from)| (Written::Cell(to), text(from).to_owned()));
+                edits.filter(|(at, new)| table.written_at(*at) != Some(new.as_str())).collect()
+            }
+            WholeSlip::FarOut { .. } => return None,
             WholeSlip::ColumnsExchanged(..) | WholeSlip::ColumnMoved { .. } | WholeSlip::Reversed { .. } => {
                 self.in_all_rows(table)
             }
@@ -305,6 +329,17 @@ impl WholeSlip {
             WholeSlip::RowsExchanged(a, b) => {
                 format!("{} and {}: the readings of each are those of the other", name(*a), name(*b))
             }
+            WholeSlip::RowsExchangedBetween { rows: (a, b), first, last } => {
+                let (from, to) = (station(*first), station(*last));
+                format!(
+                    "{} and {}: from station {from} to {to} the readings of each are those of the other",
+                    name(*a),
+                    name(*b)
+                )
+            }
+            WholeSlip::FarOut { row } => {
+                format!("{}: the topside would run out to it nearly level, as no boat's does", name(*row))
+            }
             WholeSlip::ColumnsExchanged(a, b) => {
                 format!(
                     "stations {} and {}: the readings of each are those of the other",
@@ -438,6 +473,11 @@ impl WholeSlip {
                 false if (first + 1..=last + 1).contains(&cell.column) => at(cell.column - 1),
                 _ => cell,
             },
+            WholeSlip::RowsExchangedBetween { rows: (a, b), first, last }
+                if (*first..=*last).contains(&cell.column) && (cell.row == *a || cell.row == *b) =>
+            {
+                CellId { row: a + b - cell.row, ..cell }
+            }
             WholeSlip::ColumnShifted { block, column, down }
                 if (cell.block, cell.column) == (*block, *column) =>
             {
@@ -485,10 +525,13 @@ impl WholeSlip {
         match self {
             WholeSlip::RowShifted { row, .. }
             | WholeSlip::Heading { row, .. }
+            | WholeSlip::FarOut { row }
             | WholeSlip::Unit { row, .. } => {
                 vec![*row]
             }
-            WholeSlip::RowsExchanged(a, b) => vec![*a, *b],
+            WholeSlip::RowsExchanged(a, b) | WholeSlip::RowsExchangedBetween { rows: (a, b), .. } => {
+                vec![*a, *b]
+            }
             WholeSlip::Datum { rows, .. } => rows.clone(),
             _ => Vec::new(),
         }
@@ -500,6 +543,8 @@ impl WholeSlip {
             WholeSlip::RowShifted { .. } => "row shifted",
             WholeSlip::ColumnShifted { .. } => "column shifted",
             WholeSlip::RowsExchanged(..) => "rows exchanged",
+            WholeSlip::RowsExchangedBetween { .. } => "rows exchanged in part",
+            WholeSlip::FarOut { .. } => "too far out",
             WholeSlip::ColumnsExchanged(..) => "stations exchanged",
             WholeSlip::ColumnMoved { .. } => "station out of place",
             WholeSlip::Reversed { .. } => "stations reversed",

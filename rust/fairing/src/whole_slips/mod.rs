@@ -9,6 +9,7 @@
 mod amount;
 mod kinds;
 mod rough;
+mod sound;
 
 use std::collections::BTreeSet;
 
@@ -89,9 +90,24 @@ pub struct FoundSlip {
     /// How far off the amount may be that it is put right by, m as read, or as a part of the whole for what is drawn
     /// out; none where it is none, or the readings tell a round one.
     pub within: Option<f64>,
+    /// Why it is only named, and not put right: that would not be plainly sound. No other is found after it.
+    pub unsure: Option<String>,
+}
+
+/// What is said in place of how to put it right.
+fn not_put_right(why: &str) -> String {
+    format!("not put right: {why}; look at the page")
 }
 
 impl FoundSlip {
+    /// How to put it right, or why it is not.
+    pub fn how(&self) -> String {
+        match self.unsure {
+            Some(_) => self.offer.clone(),
+            None => format!("to put it right, {}", self.offer),
+        }
+    }
+
     /// What it is and how many queries it explains: `waterline 1-0-0: its readings are those of 0-10-0 (explains 9
     /// queries)`.
     pub fn said(&self) -> String {
@@ -123,6 +139,9 @@ pub fn whole_slips_of(
     options: &Options,
 ) -> Vec<FoundSlip> {
     let mut found: Vec<FoundSlip> = Vec::new();
+    if let Some(far) = sound::far_out(table, survey) {
+        return vec![far];
+    }
     let mut now = (table.clone(), survey.clone(), given.cloned());
     while found.len() < MOST {
         let Some((next, survey, faired)) = likeliest(&now.0, &now.1, now.2.as_ref(), options) else { break };
@@ -130,8 +149,12 @@ pub fn whole_slips_of(
         if found.iter().any(again) && next.gain < MARKEDLY {
             break;
         }
+        let unsure = next.unsure.is_some();
         now = (next.table.clone(), survey, Some(faired));
         found.push(next);
+        if unsure {
+            break;
+        }
     }
     found
 }
@@ -192,6 +215,8 @@ struct Candidate {
     score: f64,
     /// How far off its amount may be.
     within: Option<f64>,
+    /// Another amount that is about as natural and as well explained.
+    rival: Option<WholeSlip>,
 }
 
 /// The likeliest whole slip of a table, if it has more evidence than the table as it is; and the table put right, faired.
@@ -266,7 +291,16 @@ fn likeliest(
         {
             continue;
         }
-        candidates.push(Candidate { slip, edits, table: put_right, survey, odds, score, within: None });
+        candidates.push(Candidate {
+            slip,
+            edits,
+            table: put_right,
+            survey,
+            odds,
+            score,
+            within: None,
+            rival: None,
+        });
     }
     let smoothest = candidates.first().filter(|c| c.score > SMOOTHS).map(|c| c.table.clone());
     let backbone = begun(&judged, options, premise);
@@ -283,13 +317,13 @@ fn likeliest(
         if amounts.iter().any(|a| a.slip.is_same_but_for_amount(&c.slip)) {
             continue;
         }
-        if let Some(Exactly { slip, within }) = exactly(table, &c.slip, &c.survey, options, premise) {
+        if let Some(Exactly { slip, within, rival }) = exactly(table, &c.slip, &c.survey, options, premise) {
             let put_right = slip.edits(table).and_then(|edits| Some((edits.clone(), with(table, &edits)?)));
             // What is drawn out or from another datum is possible as it was.
             let possible = readings.put_right(table, &slip).is_some();
             if let Some((edits, (put_right, survey))) = put_right.filter(|_| possible) {
                 (c.edits, c.table, c.survey) = (edits, put_right, fewer(survey));
-                (c.slip, c.within) = (slip, within);
+                (c.slip, c.within, c.rival) = (slip, within, rival);
             }
         }
         amounts.push(c);
@@ -298,6 +332,7 @@ fn likeliest(
     for c in &mut candidates {
         c.score = settled(&c.survey, options, premise).map_or(f64::MIN, |e| e + c.odds);
     }
+    let scores: Vec<(WholeSlip, f64)> = candidates.iter().map(|c| (c.slip.clone(), c.score)).collect();
     let is_smoothest = |c: &Candidate| smoothest.as_ref() == Some(&c.table);
     best_first(&mut candidates, WEIGHED, BEHIND, &is_smoothest);
     let before = given.map_or(Vec::new(), queried);
@@ -319,9 +354,32 @@ fn likeliest(
         // What one reading explains as well is that reading's.
         let sure = if before.len() == 1 { ALONE } else { SURE };
         if gain > sure && fewer && best.as_ref().is_none_or(|b| b.0.gain < gain) {
-            let (text, offer) = (c.slip.text(table, c.within), c.slip.offer(table, &c.edits));
+            let text = c.slip.text(table, c.within);
+            let other = |(slip, score): &&(WholeSlip, f64)| {
+                *score > c.score - SURE
+                    && !(slip.name() == c.slip.name() && slip.rows() == c.slip.rows())
+                    && *slip != c.slip
+            };
+            let rival = c.rival.as_ref().or(scores.iter().find(other).map(|s| &s.0));
+            let rival =
+                rival.map(|slip| format!("this explains it about as well: {}", slip.text(table, None)));
+            let asked = sound::Asked {
+                table,
+                slip: &c.slip,
+                edits: &c.edits,
+                right: &c.table,
+                survey: &c.survey,
+                before: &before,
+                after: &after,
+                within: c.within,
+            };
+            let unsure = rival.or_else(|| asked.why_not());
+            let offer = match &unsure {
+                Some(why) => not_put_right(why),
+                None => c.slip.offer(table, &c.edits),
+            };
             let Candidate { slip, edits, table, within, .. } = c;
-            let found = FoundSlip { slip, text, offer, edits, table, explains, gain, within };
+            let found = FoundSlip { slip, text, offer, edits, table, explains, gain, within, unsure };
             best = Some((found, c.survey, faired));
         }
     }
@@ -454,7 +512,23 @@ fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usua
         0.0,
     );
     orders(asked).into_iter().for_each(|of_kind| add(of_kind, 0.0));
-    let units = |row| Mistaken::ALL.into_iter().map(move |unit| WholeSlip::Unit { row, unit });
+    // An exchange from one station on, or as far as one.
+    let parts = |(a, b): (usize, usize)| {
+        let same = block(a) == block(b) && columns <= ASKED && columns > 3;
+        let aft = (1..columns.saturating_sub(1)).map(|first| (first, columns - 1));
+        let fore = (1..columns.saturating_sub(1)).map(|last| (0, last));
+        aft.chain(fore).filter(move |_| same).map(move |(first, last)| WholeSlip::RowsExchangedBetween {
+            rows: (a, b),
+            first,
+            last,
+        })
+    };
+    add(pairs(rows).flat_map(parts).collect(), 0.0);
+    let of_breadths = |row: usize| block(row) == Block::HalfBreadths;
+    let units = |row| {
+        let all = Mistaken::ALL.into_iter().filter(move |u| *u != Mistaken::WHOLE || of_breadths(row));
+        all.map(move |unit| WholeSlip::Unit { row, unit })
+    };
     add((0..rows).flat_map(units).collect(), 0.0);
     add((0..rows).flat_map(|row| others.data(&[row])).collect(), ANY);
     for of in [Block::Heights, Block::HalfBreadths] {

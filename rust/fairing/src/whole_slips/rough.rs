@@ -112,6 +112,13 @@ impl Readings {
                 now.rows[*a].values.clone_from(&self.rows[*b].values);
                 now.rows[*b].values.clone_from(&self.rows[*a].values);
             }
+            WholeSlip::RowsExchangedBetween { rows: (a, b), first, last } => {
+                for c in *first..=*last {
+                    now.rows[*a].values[c] = self.rows[*b].values[c];
+                    now.rows[*b].values[c] = self.rows[*a].values[c];
+                }
+            }
+            WholeSlip::FarOut { .. } => return None,
             WholeSlip::ColumnsExchanged(a, b) => now.rows.iter_mut().for_each(|r| r.values.swap(*a, *b)),
             WholeSlip::ColumnMoved { from, to } => now.rows.iter_mut().for_each(|r| {
                 let value = r.values.remove(*from);
