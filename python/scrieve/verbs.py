@@ -307,7 +307,8 @@ def fair(
     """Fair TABLE and say how far each reading moved.
 
     The status is 1 where the table does not describe one fair hull, which is said first, and where a reading was left
-    out, or moved past its tolerance by more than the hull itself is in doubt there (two standard deviations).
+    out, or moved past its tolerance by more than the hull itself is in doubt there (two standard deviations), or a fact
+    such as where a station stands is doubted, which her remarks say.
     TABLE itself is never changed.
     """
     no_json_beside(output, as_json)
@@ -358,7 +359,7 @@ def fair(
         if written:
             click.echo(f"wrote {output}")
     writing.tell()
-    if len(findings) or hull.no_hull is not None or hull._core.whole_slips:
+    if len(findings) or left_out(hull):
         raise click.exceptions.Exit(FINDINGS)
 
 
@@ -445,8 +446,8 @@ def _say_written(written: list[Path], as_json: bool) -> None:
 def loft(table: Path, output: Path, deduct: float | None, fairing: dict[str, Any], how: How, as_json: bool) -> None:
     """Fair TABLE and write all that is picked up from it: lines, moulds, set-up, bevels, backbone, transom.
 
-    Begin with index.html in the folder. The status is 1 where a part could not be made, or readings were left out;
-    the rest is there.
+    Begin with index.html in the folder. The status is 1 where a part could not be made, readings were left out, or
+    a fact such as where a station stands is doubted; the rest is there.
     """
     from . import job
 
