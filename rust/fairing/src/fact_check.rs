@@ -13,7 +13,7 @@ const SAME: (f64, f64) = (0.003, 0.03);
 /// A sternpost's spots run on to a transom's foot that stands above them within this part of the way.
 const RUNS_ON: f64 = 0.3;
 /// A transom's head this far forward of its foot, m, is not a plumb one's rounding.
-const FORWARD: f64 = 0.005;
+pub(crate) const FORWARD: f64 = 0.005;
 /// Readings inside the side of the keel by so many of their tolerances; one alone is a slip of its own.
 const INSIDE: (f64, usize) = (4.0, 2);
 /// Stations are in step where this part of the spaces, and this many, are the usual one to within this part of it and
@@ -54,6 +54,23 @@ fn foot_and_rabbet(table: &Table, survey: &Survey, same: f64) -> Option<Disagree
         l.on_transom && l.line == RefLine::Rabbet && l.axis == Axis::Height && at_side(l.cell.column)
     })?;
     let cell = of_transom(0, 1);
+    // A sternpost's head is the same place told a third time: two that agree are believed.
+    let head = survey.stern.iter().max_by(|a, b| a.z.total_cmp(&b.z));
+    let agrees = head.filter(|head| (head.z - rabbet.value).abs() < 0.5 * same);
+    if let Some(head) =
+        agrees.filter(|_| (rabbet.value - foot.1).abs() > same && !survey.held.contains(&cell))
+    {
+        return Some(Disagreement {
+            cells: vec![cell],
+            text: format!(
+                "the transom's foot is given {} up; the rabbet on the transom, {}, and the head of the sternpost, {}, agree that \
+                 it is not: these two are the likelier",
+                written(table, cell),
+                written(table, rabbet.cell),
+                written(table, CellId { row: 1, ..head.cell })
+            ),
+        });
+    }
     ((rabbet.value - foot.1).abs() > same && !survey.held.contains(&cell)).then(|| Disagreement {
         cells: vec![cell, rabbet.cell],
         text: format!(

@@ -5,10 +5,12 @@
 //! Rao, Proceedings of the Cambridge Philosophical Society 44, 1948). Only where that is much is the survey faired
 //! with the fact moved, and the evidence of both compared, the slip paid for as a reading's is.
 
-use scrieve_offsets::{Axis, Block, CellId, LineReading, RefLine, Survey, TransomPlane};
+use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Survey, TransomPlane};
 
 use crate::Options;
-use crate::evidence::{Out, Settled, odds, settle};
+use crate::evidence::{Out, Settled, Which, odds, settle};
+use crate::fact_check::FORWARD;
+use crate::fit::Fit;
 use crate::gp::{Solved, dot};
 use crate::joint::{Joint, Row};
 use crate::judge::WORTH_SAYING;
@@ -203,7 +205,7 @@ impl Fact {
     }
 
     /// Whether a reading was taken by it, or next to that, where the error would be blamed on it.
-    fn bears(self, survey: &Survey, which: crate::evidence::Which) -> bool {
+    fn bears(self, survey: &Survey, which: Which) -> bool {
         let cell = which.cell(survey);
         let own = |column: usize| match self {
             Fact::Station(own) => own.abs_diff(column) <= 1,
@@ -212,6 +214,11 @@ impl Fact {
         };
         !matches!(cell.block, Block::StemProfile | Block::SternProfile | Block::Points) && own(cell.column)
     }
+}
+
+/// Whether a survey's transom has its head forward of its foot.
+fn rakes_forward(survey: &Survey) -> bool {
+    survey.transom.is_some_and(|t| t.head.0 < t.foot.0 - FORWARD)
 }
 
 /// Readings on the transom follow its plane.
@@ -263,6 +270,11 @@ impl Settled<'_> {
         if fact == Fact::Siding {
             fit.widen_backbone(STEP);
         }
+        self.leaning_to(&fit)
+    }
+
+    /// The same with a fit moved by a step.
+    fn leaning_to(&self, fit: &Fit<'_>) -> Option<Vec<f64>> {
         let (rows, _) = fit.rows(&self.out);
         if rows.len() != self.rows.len() {
             return None;
@@ -270,6 +282,26 @@ impl Settled<'_> {
         let misfit = |row: &Row| row.value - self.joint.value(&row.of);
         let pairs = rows.iter().zip(&self.rows);
         Some(pairs.map(|(a, b)| (misfit(a) - misfit(b)) / STEP).collect())
+    }
+
+    /// How far the head and the foot of a stem told by these two alone could each be off, m, unseen.
+    fn stem_told_alone(&self) -> [f64; 2] {
+        let survey = self.fit.survey;
+        let (Some(head), Some(foot)) = (survey.stem.first(), survey.stem.last()) else { return [0.0; 2] };
+        let part = |z: f64| (head.z - z) / (head.z - foot.z);
+        // Spots between them that lie on the straight to the last bit were put there, and tell nothing.
+        let straight = |s: &ProfileSpot| (s.x - head.x - part(s.z) * (foot.x - head.x)).abs() < 1e-6;
+        if head.z <= foot.z || !survey.stem.iter().all(straight) {
+            return [0.0; 2];
+        }
+        [true, false].map(|of_head| {
+            let mut moved = survey.clone();
+            let share = |z: f64| if of_head { 1.0 - part(z) } else { part(z) };
+            moved.stem.iter_mut().for_each(|s| s.x += STEP * share(s.z));
+            let size = self.leaning_to(&self.fit.among(&moved));
+            let size = size.map_or(0.0, |lean| dot(&lean, &self.joint.solved.times(&lean)));
+            if size > 0.0 { UNSEEN * size.powf(-0.5) } else { 0.0 }
+        })
     }
 
     /// Facts looked at by this hull's parameters, and if `stiffly` by usual ones, where an error that has made her rough
@@ -315,7 +347,8 @@ impl Settled<'_> {
 pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
     let survey = settled.fit.survey;
     let mut looks = settled.looks(&Fact::all(survey), true);
-    let told_alone = ToldAlone::of(&looks, survey.half_siding);
+    let told_alone =
+        ToldAlone { stem: settled.stem_told_alone(), ..ToldAlone::of(&looks, survey.half_siding) };
     looks.retain(|(_, look)| look.gain > PROMISING && look.matters > MATTERS);
     looks.sort_by(|a, b| a.1.by_usual.cmp(&b.1.by_usual).then(b.1.gain.total_cmp(&a.1.gain)));
     looks.truncate(TRIED);
@@ -334,7 +367,15 @@ pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
             return None;
         }
         let (sure, doubtful) = (by(SURE), by(DOUBTFUL));
-        doubtful.then_some(Otherwise { sure, ..best })
+        // No transom rakes forward: one that would is off, but not by so much, and she is not faired so.
+        let plumb = rakes_forward(&best.survey) && !rakes_forward(survey);
+        let end = |head: bool| Fact::read(survey, Some(cell(!head)));
+        let to_plumb = |f: OffFact| match f.cell {
+            Some(c) if plumb && c.block == Block::Transom => OffFact { expected: end(c.row == 1), ..f },
+            _ => f,
+        };
+        let facts = best.facts.iter().copied().map(to_plumb).collect();
+        doubtful.then_some(Otherwise { sure: sure && !plumb, facts, ..best })
     });
     Judged { likeliest: best, told_alone }
 }
@@ -347,6 +388,8 @@ pub(crate) struct ToldAlone {
     /// And half the siding, which is given as `given`.
     pub siding: f64,
     pub given: f64,
+    /// And the head and the foot of a stem told by these two alone.
+    pub stem: [f64; 2],
 }
 
 impl ToldAlone {
@@ -355,7 +398,13 @@ impl ToldAlone {
             let of = looks.iter().find(|(of, _)| *of == fact);
             of.map_or(0.0, |(_, look)| UNSEEN * look.own_sd)
         };
-        ToldAlone { foot: far(Fact::Foot), head: far(Fact::Head), siding: far(Fact::Siding), given }
+        ToldAlone {
+            foot: far(Fact::Foot),
+            head: far(Fact::Head),
+            siding: far(Fact::Siding),
+            given,
+            stem: [0.0; 2],
+        }
     }
 
     /// What no reading tells again, each with how far it could be off unseen, where that is much.
@@ -373,7 +422,12 @@ impl ToldAlone {
             let mm = about(self.siding.min(self.given));
             format!("half the siding of the backbone (no reading would show it {mm} mm off)")
         });
-        transom.into_iter().chain(siding).collect()
+        let of_stem = [("head", self.stem[0]), ("foot", self.stem[1])].into_iter().filter(|of| of.1 > ALONE);
+        let off: Vec<String> =
+            of_stem.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
+        let stem = (!off.is_empty())
+            .then(|| format!("where the stem stands (no reading would show {} off)", off.join(" or ")));
+        transom.into_iter().chain(siding).chain(stem).collect()
     }
 }
 

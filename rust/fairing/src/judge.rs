@@ -53,6 +53,9 @@ const NEAR_END: f64 = 0.3;
 const UPSET: usize = 2;
 /// Of the spots of a profile that the others speak against most so many are weighed.
 const UNEVEN: usize = 3;
+/// One that the others put so far off, in standard deviations, may make a corner by itself: at a true one they tell too little
+/// of where the spot would be without it.
+const ALONE_MAKES: f64 = 6.0;
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
 const ROUNDS: (usize, usize) = (5, 2);
 
@@ -205,6 +208,7 @@ impl Judgement<'_> {
     /// sure. A slip there makes the profile as rough as it needs to be, and no reading of the planking may stand near.
     fn uneven(&self, survey: &Survey, options: &Options, stem: bool) -> Option<Otherwise> {
         let s = &self.settled;
+        let pieces = |of: &Settled<'_>| of.fit.keel.as_ref().map_or(0, |keel| keel.backbone.pieces.len());
         let profile = |survey: &Survey| if stem { survey.stem.len() } else { survey.stern.len() };
         let mut spots: Vec<(Otherwise, f64)> = (one_off(survey, stem).into_iter())
             .filter(|off| profile(&off.survey) < profile(survey))
@@ -224,12 +228,15 @@ impl Judgement<'_> {
         }
         let out: Out =
             s.out.iter().copied().filter(|w| !matches!(w, Which::Stem(_) | Which::Stern(_))).collect();
-        let weighed = spots.into_iter().filter_map(|(off, _)| {
+        let weighed = spots.into_iter().filter_map(|(off, misfit)| {
             let settled = settle(&off.survey, options, &out, s.fit.premise, None).ok()?;
             let gain = settled.evidence + off.odds(survey) - s.evidence;
-            Some((off, gain))
+            // A corner that is there for one spot only, the line smooth without it, is that spot's slip if it is as likely.
+            let smooth = misfit > ALONE_MAKES && pieces(&settled) < pieces(s);
+            let least = if smooth { -SURE } else { SURE };
+            (gain > least).then_some((off, gain))
         });
-        weighed.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|best| best.1 > SURE).map(|best| best.0)
+        weighed.max_by(|a, b| a.1.total_cmp(&b.1)).map(|best| best.0)
     }
 
     /// What is left out elsewhere.

@@ -283,3 +283,11 @@ fn a_spot_of_a_stem_two_inches_off_is_queried_and_nothing_else_is() {
         assert!(findings.iter().all(|f| f.query.cell.block == Block::StemProfile), "{kind:?}: {findings:?}");
     }
 }
+
+#[test]
+fn of_three_that_tell_the_height_of_a_foot_the_two_that_agree_are_believed() {
+    let boat = AsBuilt::new(Kind::PostUnderTransom, 400);
+    let text = boat.table_text(&boat.taking(9), Place::Eighth, "Known");
+    let high = with_fact(&text, "foot = {", "height = \"", a_foot_more);
+    assert!(apart(&high).iter().any(|said| said.contains("agree that it is not")), "{:?}", apart(&high));
+}
