@@ -333,7 +333,8 @@ fn a_sheer_of_whole_breadths_is_named_and_left_alone() {
         let clean = text(family, 9);
         let slipped = table(&with_block(&clean, "[half-breadths]", "sheer", |e| 2 * e));
         let proof = proof(&slipped);
-        let [slip] = &proof.slips[..] else { panic!("{family:?}: {:?}", proof.slips) };
+        assert_eq!(proof.slips.len(), 1, "{family:?}: {:?}", proof.slips);
+        let slip = &proof.slips[0];
         assert!(slip.unsure.is_some() && slip.edits.is_empty() && slip.table == slipped, "{slip:?}");
         assert!(slip.text.contains("whole breadths"), "{}", slip.text);
     }
