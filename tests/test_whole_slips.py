@@ -1,6 +1,7 @@
 """Slips of the whole, from Python and the command line: said first, in one line, and put right when asked."""
 
 import json
+import re
 
 import pytest
 from conftest import SAMPLES
@@ -126,3 +127,47 @@ def test_a_comparison_says_it_of_its_boat(run, headed, tmp_path):
     assert list(data["whole_slips"]) == ["Sandling"]
     sound = run("compare", SANDLING, tmp_path / "mudlark.offsets", *options)
     assert "as it stands" not in sound.stderr
+
+
+def test_what_is_not_plainly_sound_is_named_and_not_put_right(run, tmp_path):
+    """The breadth at the sheer written whole: no other row tells how broad she is there."""
+    head, row = SANDLING.read_text().split("[half-breadths]", 1)
+    start = row.index("sheer")
+    stop = row.index("\n", start)
+
+    def doubled(match):
+        feet, inches, eighths = map(int, match.groups())
+        whole = 2 * (96 * feet + 8 * inches + eighths)
+        return f"{whole // 96}-{whole // 8 % 12}-{whole % 8}"
+
+    line = re.sub(r"(\d+)-(\d+)-(\d+)\+?", doubled, row[start:stop])
+    path, new = tmp_path / "whole.offsets", tmp_path / "right.offsets"
+    path.write_text(f"{head}[half-breadths]{row[:start]}{line}{row[stop:]}")
+    before = path.read_bytes()
+    done = run("proof", path, "--put-right", "-o", new)
+    assert done.returncode == 1, done.stdout
+    assert "sheer half-breadth: the topside would run out to it nearly level" in done.stdout
+    assert "not put right: " in done.stdout and path.read_bytes() == before
+    assert not new.exists() or new.read_text().count(line) == 1
+    table = scrieve.read(path)
+    (slip,) = table.proof().whole_slips
+    assert slip.unsure and not slip.edits
+    with pytest.raises(scrieve.TableError, match="not put right"):
+        table.put_right(slip)
+    assert run("fair", path).returncode == 1
+
+
+def test_every_verb_says_a_query_that_is_kept_and_ends_with_findings(run, tmp_path):
+    text = (SAMPLES / "as-built" / "teal.offsets").read_text()
+    head = re.search(r'head = \{ from_stem = "([^"]+)"', text)
+    path = tmp_path / "teal.offsets"
+    path.write_text(text.replace(head.group(0), head.group(0).replace("15-2-5", "14-2-5")))
+    hull = scrieve.read(path).fair()
+    assert [(q.station, q.row) for q in hull.queries()] == [(q.station, q.row) for q in scrieve.read(path).proof()]
+    assert not hull.corrections().doubted.any() and scrieve.read(path).fair(robust=False).queries() == []
+    said = "queried, and kept: transom head from stem at T reads 14-2-5"
+    proofread = run("proof", path)
+    assert proofread.returncode == 1 and "transom head from stem" in proofread.stdout
+    for verb in (["fair", path], ["loft", path, "-o", tmp_path / "loft"], ["pickup", "moulds", path, "-o", tmp_path]):
+        done = run(*verb)
+        assert done.returncode == 1 and said in done.stderr, (verb, done.stderr)

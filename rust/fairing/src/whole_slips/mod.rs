@@ -378,6 +378,10 @@ fn likeliest(
                 Some(why) => not_put_right(why),
                 None => c.slip.offer(table, &c.edits),
             };
+            let text = match unsure.is_some() && !text.ends_with('?') {
+                true => format!("perhaps {text}"),
+                false => text,
+            };
             let Candidate { slip, edits, table, within, .. } = c;
             let found = FoundSlip { slip, text, offer, edits, table, explains, gain, within, unsure };
             best = Some((found, c.survey, faired));
