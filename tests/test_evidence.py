@@ -260,5 +260,7 @@ def test_a_keel_that_crosses_the_rabbet_is_said_and_she_floats_all_the_same(run,
     assert area == pytest.approx(2 * (1.8 * 0.05 + 0.5 * 0.05 * 0.6 * 5 / 9), rel=0.02)
     assert centre[0] == pytest.approx(LENGTH / 2, abs=0.01)
     done = run("float", path)
-    assert done.returncode == 0
+    # She floats, and the reading is a query of proofreading's, kept in her.
+    assert done.returncode == 1 and "upright at the load waterline" in done.stdout
+    assert "queried, and kept: keel height at 5 reads 40" in done.stderr
     assert "keel height at station 5 lies 40 mm above the rabbet" in done.stderr
