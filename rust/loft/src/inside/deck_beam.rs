@@ -104,7 +104,6 @@ pub struct HalfBeam {
 ///
 /// # Errors
 /// As [`deck_beam`]; a carlin at or past the side.
-#[expect(clippy::too_many_arguments, reason = "a beam's own, and the carlin's two")]
 pub fn half_beam(
     hull: &Hull,
     x: f64,
