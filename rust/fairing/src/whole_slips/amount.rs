@@ -136,8 +136,18 @@ pub(crate) fn exactly(
             let of = believed.iter().filter(|b| (b.0 - at).abs() < 1e-9).map(|b| b.1);
             of.fold(f64::MIN, f64::max)
         };
+        // Headings and stations are laid out on whole inches: beside one of those an eighth more or less is none.
+        let round_as = |at: f64| {
+            let at = Length::from_metres(at);
+            let of = |(step, weight): (Length, f64)| (at == at.map(|l| l.rounded(step))).then_some(weight);
+            round_steps(table).into_iter().filter_map(of).fold(FITTED, f64::max)
+        };
+        let laid_out = matches!(slip, WholeSlip::Heading { .. } | WholeSlip::Station { .. });
         let is_rival = |r: &&(WholeSlip, f64, f64)| {
-            (r.2 - at).abs() > 1e-9 && natural(r.2) > natural(at) - RIVAL.0 && r.1 > score - RIVAL.1
+            (r.2 - at).abs() > 1e-9
+                && natural(r.2) > natural(at) - RIVAL.0
+                && r.1 > score - RIVAL.1
+                && !(laid_out && round_as(r.2) < round_as(at))
         };
         let rival = round.iter().find(is_rival).map(|r| r.0.clone());
         return Some(Exactly { slip, within: None, rival });
