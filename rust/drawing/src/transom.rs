@@ -29,14 +29,13 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
 
     let mut labelled = Vec::new();
     let after = full(&transom.outline());
-    let blank = transom.blank().unwrap_or_else(|| transom.outline());
-    let cut = full(&blank);
+    let cut = full(&transom.blank);
     let mut space = Space::new(cut.bounding_box(), CELL);
     space.keep_to(&cut, &[]);
     drawing.path(outline, cut.clone());
     let (outer_face, inner_face) = (format!("{outer} FACE"), format!("{inner} FACE"));
     let faces = [(outer_face.as_str(), &transom.outline()), (inner_face.as_str(), &transom.inner_squared())];
-    let (faces, cut_to) = faces_on(&blank, faces);
+    let (faces, cut_to) = faces_on(&transom.blank, faces);
     for mark in faces {
         let face = full(&mark.path);
         space.take(&face);

@@ -1737,8 +1737,8 @@ impl<'a> Fit<'a> {
         }
         for ((x, z), turn) in keel.backbone.doubtful_corners() {
             self.remarks.push(format!(
-                "the backbone is taken to break by {:.0} degrees {:.0} mm abaft the origin and {:.0} mm up, where no reading \
-                 stands; the others leave open that it bends there: read a spot of the profile at the corner",
+                "the backbone is taken to break by {:.0} degrees {:.0} mm abaft the origin and {:.0} mm up; the readings \
+                 leave open that it bends there: read a spot of the profile at the corner",
                 turn.to_degrees(),
                 1e3 * x,
                 1e3 * z

@@ -104,7 +104,8 @@ fn made(
     let (outer_top, inner_top) = (top_of(&outer, 0.0)?, top_of(&inner, options.thickness)?);
     let high = outer_top.end().map_or(0.0, |s| s.p[2]);
     let chines = hull.surface().patches.len() - 1;
-    let made = Transom {
+    let mut made = Transom {
+        blank: BezPath::new(),
         is_bow,
         rake: face.up[0].atan2(face.up[2]),
         radius: face.radius,
@@ -121,9 +122,11 @@ fn made(
     };
     let simple = |path: &BezPath| is_simple(path, CHECK_ACCURACY_M) && path.area() > 0.0;
     let faces = [made.outline(), made.inner_outline()].iter().all(simple);
-    match made.blank().filter(|blank| faces && simple(blank)) {
-        Some(_) => Ok(made),
-        None => Err(TransomError::Crosses { deduction: planking.inner }),
+    let half = made.half_blank().filter(|_| faces);
+    made.blank = half.map(|half| both_sides(&half)).unwrap_or_default();
+    match simple(&made.blank) {
+        true => Ok(made),
+        false => Err(TransomError::Crosses { deduction: planking.inner }),
     }
 }
 
@@ -181,6 +184,9 @@ pub struct Transom {
     pub outer_top: Curve,
     /// The same of the forward face.
     pub inner_top: Curve,
+    /// What to cut, both sides, on the after face: what both faces take up, each carried on in the direction of its edge to
+    /// the height of the higher top and of the lower foot.
+    pub blank: BezPath,
     /// Bevels from the after face, lower end up.
     pub bevels: Vec<EdgeBevel>,
     /// Centreline and waterlines on the after face.
@@ -207,12 +213,6 @@ impl Transom {
     /// How much wider the forward face is drawn squared to the after one than rolled out on its own radius.
     fn squared(&self) -> f64 {
         self.radius.map_or(1.0, |radius| radius / (radius - self.thickness))
-    }
-
-    /// What to cut, both sides, on the after face: what both faces take up, each carried on in the direction of its
-    /// edge to the height of the higher top. `None` where the two do not overlap.
-    pub fn blank(&self) -> Option<BezPath> {
-        Some(both_sides(&self.half_blank()?))
     }
 
     /// The right half of the blank, from the centreline at its foot to the centreline at its top.

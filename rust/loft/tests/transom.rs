@@ -228,13 +228,13 @@ fn what_is_cut_holds_both_faces_and_the_edge_between_them() {
         let round = RoundOfBeam { beam: 1.8, camber: 0.05 };
         for round_of_beam in [None, Some(round)] {
             let t = transom(&hull, &TransomOptions { round_of_beam, ..options(face) }).expect("a transom");
-            let blank = t.blank().expect("a blank");
+            let blank = &t.blank;
             let squared = radius.map_or(1.0, |r| r / (r - STOCK));
             let holds = |p: kurbo::Point| {
                 // Where the faces cross, spots of both stand a little askew: 0.02 mm.
                 let near =
                     |s: kurbo::PathSeg| kurbo::ParamCurveNearest::nearest(&s, p, 1e-12).distance_sq < 4e-10;
-                kurbo::Shape::winding(&blank, p) != 0 || blank.segments().any(near)
+                kurbo::Shape::winding(blank, p) != 0 || blank.segments().any(near)
             };
             let drawn = |curve: &scrieve_hull::Curve, wide: f64| -> Vec<kurbo::Point> {
                 curve.points(60).into_iter().map(|p| kurbo::Point::new(wide * p[1], p[2])).collect()
@@ -253,7 +253,7 @@ fn what_is_cut_holds_both_faces_and_the_edge_between_them() {
             // Neither face alone would do.
             let area = |path: &kurbo::BezPath| kurbo::Shape::area(path).abs();
             let least = area(&t.outline()).max(area(&t.inner_squared()));
-            assert!(area(&blank) > least + 1e-5 && area(&blank) < 1.05 * least, "{} {least}", area(&blank));
+            assert!(area(blank) > least + 1e-5 && area(blank) < 1.05 * least, "{} {least}", area(blank));
         }
     }
 }
