@@ -7,6 +7,8 @@
 use kurbo::{Affine, BezPath, ParamCurve, PathEl, PathSeg, Point, Shape as _, Vec2};
 use linesweeper::{BinaryOp, FillRule, binary_op_with_eps};
 
+use crate::outline::CHECK_ACCURACY_M;
+
 /// Faces are joined within this, mm: a hundredth of what their own curves are good to.
 const JOINED_MM: f64 = 1e-5;
 /// Pieces of an outline shorter than this are none, mm: what joining leaves where two edges all but touch.
@@ -157,10 +159,23 @@ pub(crate) fn carried_down(edge: &BezPath, height: f64) -> BezPath {
     path
 }
 
+/// The edge of a half blank alone, without its foot level to the centreline and its top level at a height.
+pub(crate) fn edge_of(half: &BezPath, top: f64) -> Vec<PathSeg> {
+    let mut edge: Vec<PathSeg> = half.segments().collect();
+    let level = |s: &PathSeg, y: f64| (s.start().y - y).abs().max((s.end().y - y).abs()) < CHECK_ACCURACY_M;
+    while edge.last().is_some_and(|s| level(s, top)) {
+        edge.pop();
+    }
+    let foot = edge.first().map_or(0.0, |s| s.start().y);
+    let on_foot = edge.iter().take_while(|s| level(s, foot)).count();
+    edge.drain(..on_foot);
+    edge
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::outline::{CHECK_ACCURACY_M, is_simple};
+    use crate::outline::is_simple;
 
     fn ellipse(wide: f64, high: f64) -> BezPath {
         let arc = kurbo::Arc::new(

@@ -9,7 +9,7 @@ use scrieve_hull::Hull;
 use scrieve_offsets::TransomPlane;
 
 use super::{Transom, TransomError, TransomOptions, made};
-use crate::blank::{carried_on, carried_up, half_blank};
+use crate::blank::{carried_on, carried_up, edge_of, half_blank};
 use crate::flat::floored;
 use crate::limb::void;
 use crate::marks::clear_within;
@@ -139,12 +139,7 @@ fn edge_of_both(whole: &Transom) -> Option<(Vec<PathSeg>, f64)> {
         BezPath::from_vec(vec![PathEl::MoveTo((end.x, top).into()), PathEl::LineTo((0.0, top).into())])
     });
     let faces = carried_on([(&edges[0], &tops[0]), (&edges[1], &tops[1])]);
-    let mut edge: Vec<PathSeg> = half_blank(&faces[0], &faces[1])?.segments().collect();
-    let level = |s: &PathSeg| s.start().y.min(s.end().y) > top - CHECK_ACCURACY_M;
-    while edge.last().is_some_and(level) {
-        edge.pop();
-    }
-    Some((edge, top))
+    Some((edge_of(&half_blank(&faces[0], &faces[1])?, top), top))
 }
 
 /// Where the edge has come out so far from the post's side that the piece has a foot to stand on.
