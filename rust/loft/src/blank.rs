@@ -159,17 +159,19 @@ pub(crate) fn carried_down(edge: &BezPath, height: f64) -> BezPath {
     path
 }
 
-/// The edge of a half blank alone, without its foot level to the centreline and its top level at a height.
+/// The edge of a half blank alone, without its top level at a height. A foot level to the centreline stays: on a flat
+/// bottom it is the edge.
 pub(crate) fn edge_of(half: &BezPath, top: f64) -> Vec<PathSeg> {
     let mut edge: Vec<PathSeg> = half.segments().collect();
-    let level = |s: &PathSeg, y: f64| (s.start().y - y).abs().max((s.end().y - y).abs()) < CHECK_ACCURACY_M;
-    while edge.last().is_some_and(|s| level(s, top)) {
+    while edge.last().is_some_and(|s| is_level(s, top)) {
         edge.pop();
     }
-    let foot = edge.first().map_or(0.0, |s| s.start().y);
-    let on_foot = edge.iter().take_while(|s| level(s, foot)).count();
-    edge.drain(..on_foot);
     edge
+}
+
+/// Whether a piece of an outline lies level at a height.
+pub(crate) fn is_level(s: &PathSeg, y: f64) -> bool {
+    (s.start().y - y).abs().max((s.end().y - y).abs()) < CHECK_ACCURACY_M
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use kurbo::{BezPath, ParamCurve, PathEl, Point, Shape as _, Vec2};
 
-use crate::blank::{carried_up, edge_of, half_blank};
+use crate::blank::{carried_up, edge_of, half_blank, is_level};
 use crate::edge::{Edge, Place};
 use crate::limb::{Void, first, void};
 use crate::moulds::{LoftError, Notch};
@@ -171,7 +171,11 @@ pub(crate) fn edge_of_both(near: &Edge, far: Edge) -> Result<Edge, LoftError> {
     if area(&both) - area(&whole) < SHUT_M2 {
         return Ok(far);
     }
-    Edge::to_cut(&edge_of(&both, top)).ok_or(LoftError::NoBlank)
+    let mut edge = edge_of(&both, top);
+    let foot = first(&both).y;
+    let on_foot = edge.iter().take_while(|s| is_level(s, foot)).count();
+    edge.drain(..on_foot);
+    Edge::to_cut(&edge).ok_or(LoftError::NoBlank)
 }
 
 /// A station face that stands outside the far one by less in all, m², does so by nothing a saw could follow.
