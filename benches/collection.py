@@ -21,7 +21,7 @@ TABLES, FEW = 1000, 100
 STEP = 0.002
 
 IMPORTS = """
-import scrieve, scrieve._collection, scrieve.shapes, scrieve.floating, pandas, numpy, os
+import scrieve, scrieve.compare.collection, scrieve.compare.shapes, scrieve.hull.floating, pandas, numpy, os
 from concurrent.futures import ThreadPoolExecutor
 """
 DASK = """
@@ -30,7 +30,7 @@ from distributed import Client, LocalCluster
 cluster = LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=logging.ERROR)
 executor = Client(cluster).get_executor()
 # So that starting Python in the workers is not counted.
-list(executor.map(__import__, ["scrieve.shapes"] * 8))
+list(executor.map(__import__, ["scrieve.compare.shapes"] * 8))
 """
 WORK = """
 boats = scrieve.collection(sys.argv[1], cache={cache})

@@ -16,7 +16,7 @@ TABLE = ("raked-transom", 1, 13, "eighth", "0-0-4")
 GOAL, GOAL_MB = 10, 150
 
 SCRIEVE = (
-    "import scrieve\nfrom scrieve import hull as _, patterns, read, readers, write, writers",
+    "from scrieve import read, write, writers\nfrom scrieve.hull import hull\nfrom scrieve.table import readers",
     "hull = read(sys.argv[1]).fair()\nwrite(hull.moulds(), sys.argv[2], writer='dxf')",
 )
 SCRIPT = (

@@ -7,7 +7,7 @@ import pytest
 from conftest import SAMPLES
 
 import scrieve
-from scrieve import job
+from scrieve.patterns import job
 
 BOATS = sorted((SAMPLES / "as-built").glob("*.offsets"))
 
@@ -80,7 +80,7 @@ def test_rabbet_and_plank_angle_run_smoothly_through_the_joints(boat):
 
 def test_a_bow_transom_is_told_as_what_it_is_an_assumption(boat):
     name, hull = boat
-    from scrieve.picked_up import transom
+    from scrieve.patterns.transom import transom
 
     if not (hull.has_transom or hull.has_bow_transom):
         with pytest.raises(scrieve.LoftError, match="no transom"):
@@ -114,7 +114,7 @@ def test_a_fashion_piece_carries_the_transoms_edge_on():
 
 
 def test_moulded_to_nothing_there_are_no_fashion_pieces_and_too_wide_they_are_refused():
-    from scrieve.picked_up import transom
+    from scrieve.patterns.transom import transom
 
     hull = scrieve.read(SAMPLES / "as-built" / "scaup.offsets").fair()
     assert [d.name for d in transom.draw(hull, fashion_moulded=0.0)] == ["transom"]

@@ -14,7 +14,7 @@ from conftest import SAMPLES, scrieve_verb
 from playwright.sync_api import sync_playwright
 
 import scrieve
-from scrieve.view import view
+from scrieve.hull.view import view
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
 # Without these Chromium looks for its maker's hosts at every start.

@@ -14,8 +14,10 @@ import pytest
 from conftest import SAMPLES
 
 import scrieve
-from scrieve import _cache, _collection, _plugins
-from scrieve.trend import trend
+from scrieve.compare import cache as _cache
+from scrieve.compare import measuring
+from scrieve.compare.trend import trend
+from scrieve.plugin import registry as _plugins
 
 ERA = SAMPLES / "era"
 SANDLING = SAMPLES / "sandling.offsets"
@@ -45,8 +47,8 @@ def folder(tmp_path):
 def counted(monkeypatch):
     """How many boats have been faired."""
     done = []
-    work = _collection.figures_of
-    monkeypatch.setattr(_collection, "figures_of", lambda *args: done.append(args) or work(*args))
+    work = measuring.figures_of
+    monkeypatch.setattr(measuring, "figures_of", lambda *args: done.append(args) or work(*args))
     return done
 
 
@@ -341,7 +343,7 @@ def plug(tmp_path, monkeypatch):
 
 def test_a_failing_measure_costs_only_itself_and_is_named_with_its_package(folder, plug):
     plug("""
-        from scrieve.measures import Quantity
+        from scrieve.plugin import Quantity
         class Gull:
             def measure(self, hull, facts):
                 if facts["year"] > 1890:
@@ -364,7 +366,7 @@ def test_a_failing_measure_costs_only_itself_and_is_named_with_its_package(folde
 )  # fmt: skip
 def test_a_measure_that_gives_no_numbers_or_anothers_is_refused(folder, plug, given):
     plug(f"""
-        from scrieve.measures import Quantity
+        from scrieve.plugin import Quantity
         class Gull:
             def measure(self, hull, facts):
                 return {given}
@@ -420,7 +422,7 @@ def test_a_boat_that_kills_each_worker_she_is_given_to_costs_only_herself(folder
                 return super().submit(os.kill, os.getpid(), "a signal that is none")
             return super().submit(work, boats, *args)
 
-    monkeypatch.setattr(_collection, "LEAST_JOBS", 1)  # so that all three go in one job
+    monkeypatch.setattr(measuring, "LEAST_JOBS", 1)  # so that all three go in one job
     with Deadly(1) as executor:
         boats = gather(folder)
         frame = boats.measures(executor)
@@ -481,7 +483,7 @@ def test_a_cache_that_cannot_be_written_is_no_matter(folder, tmp_path):
 
 
 def test_long_work_is_counted_on_standard_error_and_short_work_is_not(capsys, monkeypatch):
-    from scrieve import _progress
+    from scrieve.terminal import counted as _progress
 
     assert list(_progress.counted([1, 2], "sounding")) == [1, 2]
     assert capsys.readouterr().err == ""
@@ -574,22 +576,22 @@ def test_boats_in_closed_form_lie_within_the_uncertainty_of_their_measures(era):
 
 def test_a_second_asking_takes_uncertainties_from_the_cache(folder, tmp_path, monkeypatch):
     first = scrieve.collection(folder, cache=tmp_path / "cache").measures(uncertainty=True)
-    monkeypatch.setattr(_collection, "figures_of", None)
+    monkeypatch.setattr(measuring, "figures_of", None)
     again = scrieve.collection(folder, cache=tmp_path / "cache")
     pandas.testing.assert_frame_equal(again.measures(uncertainty=True), first, check_exact=True)
     assert list(again.measures()) == [name for name in first if not name.endswith("_sd")]
 
 
 def test_a_measure_that_fails_of_possible_hulls_costs_its_uncertainty_alone(folder, monkeypatch):
-    plugin = next(p for p in _collection.plugins("measures") if p.name == "form")
-    kept = _collection.Plugin.call
+    plugin = next(p for p in _plugins.plugins("measures") if p.name == "form")
+    kept = _plugins.Plugin.call
 
     def call(self, method, *given, **options):
         if self.name == "form" and given[0].corrections().empty:
             raise scrieve.ScrieveError("no such luck")
         return kept(self, method, *given, **options)
 
-    monkeypatch.setattr(_collection.Plugin, "call", call)
+    monkeypatch.setattr(_plugins.Plugin, "call", call)
     boats = scrieve.collection(folder, cache=False)
     with ThreadPoolExecutor(2) as threads:
         frame = boats.measures(threads, uncertainty=True)

@@ -9,9 +9,9 @@ import pytest
 from conftest import SAMPLES
 
 import scrieve
-from scrieve import float_plots
-from scrieve.float_report import report
-from scrieve.sail_plan import sail_plan
+from scrieve.afloat import plots as float_plots
+from scrieve.afloat.report import report
+from scrieve.afloat.sail_plan import sail_plan
 
 SANDLING = SAMPLES / "sandling.offsets"
 
@@ -152,7 +152,7 @@ def test_a_lofted_folder_tells_how_she_floats_and_shows_her_sails(run, tmp_path)
     assert done.returncode == 0
     figures = (tmp_path / "boat" / "afloat" / "figures.txt").read_text(encoding="utf-8")
     page = (tmp_path / "boat" / "index.html").read_text(encoding="utf-8")
-    assert scrieve.floating.CAUTION in figures and scrieve.floating.CAUTION in page
+    assert scrieve.hull.floating.CAUTION in figures and scrieve.hull.floating.CAUTION in page
     for words in ("Afloat", "prismatic coefficient", "sail area, regatta", "Her sails: working."):
         assert words in page
     assert (tmp_path / "boat" / "afloat" / "sail-plan-working.dxf").exists()

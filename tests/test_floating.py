@@ -9,7 +9,8 @@ import trimesh
 
 import scrieve
 from scrieve._core import surface_grid
-from scrieve.floating import CAUTION, Rig, Weight
+from scrieve.hull import floating
+from scrieve.hull.floating import CAUTION, Rig, Weight
 
 SANDLING = Path(__file__).parent.parent / "samples" / "sandling.offsets"
 DRAUGHT = 0.35  # m, an ordinary load for the sample boat
@@ -137,7 +138,7 @@ def test_curves_over_draughts_grow_by_the_waterplane(sandling_hull):
     assert np.diff(curves.volume) == pytest.approx(
         0.001 * (curves.awp[1:].values + curves.awp[:-1].values) / 2, rel=1e-6
     )
-    assert set(curves.columns) == set(scrieve.floating.Hydrostatics.__dataclass_fields__)
+    assert set(curves.columns) == set(floating.Hydrostatics.__dataclass_fields__)
 
 
 def test_the_curve_of_areas_encloses_the_volume(sandling_hull, figures):
@@ -329,28 +330,28 @@ def test_rigs_are_those_of_the_table(sandling_hull, figures):
     rigs = sandling_hull.rigs()
     assert rigs["regatta"].area == pytest.approx(sum(area for area, _ in rigs["regatta"].each().values()))
     facts = {"sails": {"lug": [(1.5, 1.0), (3.5, 1.0), (3.5, 4.0)]}}
-    assert list(scrieve.floating.rigs_of(facts)) == ["all sails"]
-    assert scrieve.floating.rigs_of({}) == {}
+    assert list(floating.rigs_of(facts)) == ["all sails"]
+    assert floating.rigs_of({}) == {}
 
 
 def test_crew_without_places_are_said_to_be_put_at_the_boats_centre():
     facts = {"boat_kg": 300.0, "boat_centre": (2.7, 0.4), "crew_kg": 150.0}
-    load = scrieve.floating.load_of(facts)
+    load = floating.load_of(facts)
     assert load.total == 450 and (load.weights[0].x, load.weights[0].z) == (2.7, 0.4)
     assert "does not say where her crew sit" in load.remarks[0]
-    assert scrieve.floating.load_of(facts, crew=False).total == 300
+    assert floating.load_of(facts, crew=False).total == 300
     with pytest.raises(scrieve.ScrieveError, match="centre"):
-        scrieve.floating.load_of({"boat_kg": 300.0}).arguments()
+        floating.load_of({"boat_kg": 300.0}).arguments()
 
 
 def test_greatest_and_vanishing_arms_are_found_between_the_heels_computed():
     """GZ = sin 2φ: greatest at 45 degrees, nought at 90."""
     heels = np.arange(0.0, 121.0, 7.0)
-    arms = scrieve.floating.Arms(heels, np.sin(2 * np.radians(heels)), 0 * heels, None)
+    arms = floating.Arms(heels, np.sin(2 * np.radians(heels)), 0 * heels, None)
     assert arms.greatest() == pytest.approx((45, 1), abs=0.02)
     assert arms.vanishing() == pytest.approx(90, abs=0.2)
-    assert scrieve.floating.Arms(heels, -np.ones(len(heels)), 0 * heels, None).greatest() is None
-    lolls = scrieve.floating.Arms(heels, np.sin(np.radians(heels)) * (0.9 - np.cos(np.radians(heels))), 0 * heels, None)
+    assert floating.Arms(heels, -np.ones(len(heels)), 0 * heels, None).greatest() is None
+    lolls = floating.Arms(heels, np.sin(np.radians(heels)) * (0.9 - np.cos(np.radians(heels))), 0 * heels, None)
     assert lolls.loll() == pytest.approx(np.degrees(np.arccos(0.9)), abs=1) and arms.loll() is None
 
 

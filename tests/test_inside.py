@@ -111,7 +111,7 @@ def drawn(request):
     """Everything drawn inside one of the sample boats."""
     hull = scrieve.read(SAMPLES / f"{request.param}.offsets").fair()
     start, end = (float(hull.deck_table().from_stem.iloc[k]) for k in (1, -2))
-    opening = scrieve.inside.Opening(start + 0.3 * (end - start), start + 0.6 * (end - start), 0.25, 0.22)
+    opening = scrieve.hull.inside.Opening(start + 0.3 * (end - start), start + 0.6 * (end - start), 0.25, 0.22)
     frame = hull.deck_frame(ROUND, spacing=0.5, openings=[opening])
     assert {"whole", "half"} <= set(frame.beams.kind)
     case = hull.centre_case(start + 0.4 * (end - start), start + 0.6 * (end - start), top=0.6, width=0.02)
@@ -170,7 +170,7 @@ def test_pieces_inside_can_be_cut(drawn):
 
 
 def test_a_deck_is_framed_round_an_opening(sandling_hull):
-    frame = sandling_hull.deck_frame(ROUND, spacing=0.4, openings=[scrieve.inside.Opening(1.5, 3.0, 0.4)])
+    frame = sandling_hull.deck_frame(ROUND, spacing=0.4, openings=[scrieve.hull.inside.Opening(1.5, 3.0, 0.4)])
     assert frame.failures == []
     radius = (ROUND[0] ** 2 / 4 + ROUND[1] ** 2) / (2 * ROUND[1])  # handbook, section 13
     for beam in frame.beams.itertuples():
@@ -190,7 +190,7 @@ def test_a_deck_is_framed_round_an_opening(sandling_hull):
     spaced = 0.4 * np.arange(1, len(frame.beams) - 1)
     assert list(frame.beams.from_stem) == pytest.approx(sorted([*spaced, 1.47, 3.0]))
     assert list(frame.beams.kind[frame.beams.from_stem.isin([1.47, 3.0])]) == ["whole", "whole"]
-    near = sandling_hull.deck_frame(ROUND, beams=[1.45, 2.2], openings=[scrieve.inside.Opening(1.5, 3.0, 0.4)])
+    near = sandling_hull.deck_frame(ROUND, beams=[1.45, 2.2], openings=[scrieve.hull.inside.Opening(1.5, 3.0, 0.4)])
     assert list(near.beams.from_stem) == pytest.approx([1.47, 2.2, 3.0])
 
 
@@ -249,7 +249,7 @@ def test_a_slip_on_the_command_line_is_told_with_what_to_change(says, run, tmp_p
 def test_the_main_job_writes_the_deck_and_the_breadths_inside(sandling_hull, tmp_path):
     import pandas
 
-    from scrieve.job import loft
+    from scrieve.patterns.job import loft
 
     done = loft(sandling_hull, tmp_path / "out")
     assert done.failures == []

@@ -400,7 +400,7 @@ def test_a_full_disk_leaves_what_was_there(tmp_path, mine, verb):
 
 
 def test_a_cache_lets_go_of_its_own_files_only(tmp_path, monkeypatch):
-    from scrieve import _cache
+    from scrieve.compare import cache as _cache
 
     (tmp_path / "thesis.npz").write_text("precious")
     (tmp_path / ("f" * 64)).write_text("precious")

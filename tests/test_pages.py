@@ -11,7 +11,7 @@ from conftest import SAMPLES
 from test_printed import ACROSS, BOAT, GROUPED, HEAD, ROWS, SPACED, is_the_boat, page, refused
 
 import scrieve
-from scrieve._mapping import LAYOUT, PARTS, tomllib
+from scrieve.table.pages.mapping import LAYOUT, PARTS, tomllib
 
 ACROSS_LAYOUT = SPACED + 'stations = "across"\n'
 

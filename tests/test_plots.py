@@ -10,9 +10,9 @@ import pytest
 from conftest import SAMPLES
 
 import scrieve
-from scrieve import plots
-from scrieve.trend import trend
-from scrieve.view import view
+from scrieve.compare import plots
+from scrieve.compare.trend import trend
+from scrieve.hull.view import view
 
 # Okabe and Ito, "Color universal design", 2008: the eight colours, from memory.
 OKABE_ITO = {"#000000", "#e69f00", "#56b4e9", "#009e73", "#f0e442", "#0072b2", "#d55e00", "#cc79a7"}

@@ -219,7 +219,7 @@ def test_an_import_that_hangs_is_waited_for_only_so_long_and_only_where_it_is_wa
 def test_what_a_measure_does_to_what_it_is_given_costs_the_others_nothing(tmp_path):
     code = """
         import math
-        from scrieve.measures import Quantity
+        from scrieve.plugin import Quantity
         class Plugin:
             "Empties what it is given"
             def measure(self, hull, facts):
@@ -245,7 +245,7 @@ def test_what_a_measure_does_to_what_it_is_given_costs_the_others_nothing(tmp_pa
 
 def test_an_infinite_number_is_refused_by_name_and_the_rest_is_told(tmp_path):
     code = """
-        from scrieve.measures import Quantity
+        from scrieve.plugin import Quantity
         class Plugin:
             "Divides by nothing"
             def measure(self, hull, facts):

@@ -4,7 +4,7 @@ import pytest
 from conftest import SAMPLES
 
 import scrieve
-from scrieve import job
+from scrieve.patterns import job
 
 OURS = sorted(SAMPLES.glob("*.offsets"))
 

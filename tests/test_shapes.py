@@ -9,10 +9,10 @@ from scipy.interpolate import RectBivariateSpline
 from scipy.optimize import minimize
 
 import scrieve
-from scrieve import shapes
-from scrieve.gaps import gap
-from scrieve.measures import hollow
-from scrieve.trend import trend
+from scrieve.compare import shapes
+from scrieve.compare.gaps import gap
+from scrieve.compare.measures import hollow
+from scrieve.compare.trend import trend
 
 ERA = SAMPLES / "era"
 

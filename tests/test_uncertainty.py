@@ -12,7 +12,7 @@ from scipy.stats import t as student_t
 
 import scrieve
 from scrieve.errors import ScrieveError
-from scrieve.uncertainty import Uncertain, UncertainFigures, said, student, uncertain
+from scrieve.hull.uncertainty import Uncertain, UncertainFigures, said, student, uncertain
 
 
 @pytest.fixture(scope="module")

@@ -13,13 +13,10 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     __version__: str
-    from ._batten import Batten as Batten
-    from ._batten import batten as batten
-    from ._collection import Collection as Collection
-    from ._collection import collection as collection
     from ._core import Drawing as Drawing
     from ._core import Reading as Reading
-    from ._plugins import plugins as plugins
+    from .compare.collection import Collection as Collection
+    from .compare.collection import collection as collection
     from .errors import DrawingError as DrawingError
     from .errors import FairingError as FairingError
     from .errors import FloatingError as FloatingError
@@ -31,31 +28,34 @@ if TYPE_CHECKING:
     from .errors import TableError as TableError
     from .files import read as read
     from .files import write as write
-    from .hull import Curve as Curve
-    from .hull import Hull as Hull
-    from .table import Table as Table
+    from .hull.batten import Batten as Batten
+    from .hull.batten import batten as batten
+    from .hull.curve import Curve as Curve
+    from .hull.hull import Hull as Hull
+    from .plugin.registry import plugins as plugins
+    from .table.table import Table as Table
 
 # Each name is imported when it is first asked for, so that the command line and `import scrieve` start at once.
 _HOMES = {
-    "Batten": "_batten",
-    "Collection": "_collection",
-    "Curve": "hull",
+    "Batten": "hull.batten",
+    "Collection": "compare.collection",
+    "Curve": "hull.curve",
     "Drawing": "_core",
     "DrawingError": "errors",
     "FairingError": "errors",
     "FloatingError": "errors",
-    "Hull": "hull",
+    "Hull": "hull.hull",
     "HullError": "errors",
     "LoftError": "errors",
     "PluginError": "errors",
     "Reading": "_core",
     "ReadingError": "errors",
     "ScrieveError": "errors",
-    "Table": "table",
+    "Table": "table.table",
     "TableError": "errors",
-    "batten": "_batten",
-    "collection": "_collection",
-    "plugins": "_plugins",
+    "batten": "hull.batten",
+    "collection": "compare.collection",
+    "plugins": "plugin.registry",
     "read": "files",
     "write": "files",
 }

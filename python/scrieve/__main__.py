@@ -1,5 +1,5 @@
 """`python -m scrieve` is the command line."""
 
-from .cli import main
+from .cli.main import main
 
 main()

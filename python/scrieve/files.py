@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any
 
 from ._core import Drawing
-from ._plugins import OURS, Plugin, find, plugins
 from .errors import DrawingError, Fault, Note, PluginError, ScrieveError
 from .outputs import STANDARD, note_read, standard, together
-from .table import Table
+from .plugin.registry import OURS, Plugin, find, plugins
+from .table.table import Table
 
 # Enough of a file for a reader to know its own by; a title and a first line of any format fit in it.
 HEAD_BYTES = 4096

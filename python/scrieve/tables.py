@@ -5,26 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ._core import Drawing, Reading
+from ._core import Reading
 from .outputs import replace
 
 if TYPE_CHECKING:
-    import pandas
-
-
-class PickedUp(list[Drawing]):
-    """The drawings a pattern gives, and its tables: `.tables`, data frames by name, lengths in metres.
-
-    What has a name in `ANGLES` is in degrees. The command line writes each table as CSV beside the drawings.
-    """
-
-    def __init__(self, drawings: Iterable[Drawing], tables: Mapping[str, pandas.DataFrame]) -> None:
-        super().__init__(drawings)
-        self.tables = {name: frame for name, frame in tables.items() if len(frame)}
+    pass
 
 
 # Columns in reciprocal metres.

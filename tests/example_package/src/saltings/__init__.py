@@ -6,8 +6,7 @@ Each object's first line of description is what `scrieve plugins` shows.
 from typing import Annotated
 
 from scrieve import Drawing, Table
-from scrieve.measures import Quantity
-from scrieve.options import Length, Option
+from scrieve.plugin import Length, Option, Quantity
 
 
 class Spots:

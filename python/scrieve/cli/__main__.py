@@ -1,0 +1,5 @@
+"""`python -m scrieve.cli` is the command line too."""
+
+from .main import main
+
+main()

@@ -1,0 +1,207 @@
+"""`scrieve pickup`: one pattern, with the options its `draw` declares."""
+
+from __future__ import annotations
+
+import warnings
+from pathlib import Path
+from typing import Any
+
+import click
+
+from .. import files, outputs
+from .._core import Drawing
+from ..errors import NotMade, PluginError, ScrieveError
+from ..hull import ranges
+from ..plugin.given import PickedUp
+from ..plugin.options import Declared, Length, declared
+from ..plugin.registry import Plugin, find, plugins
+from ..tables import measured, write_csv
+from .fairing import read_and_fair
+from .options import (
+    AS_JSON,
+    LENGTH,
+    OUTPUT_FOLDER,
+    READER,
+    TABLE,
+    How,
+    fairing_options,
+    no_json_beside,
+)
+from .telling import (
+    FINDINGS,
+    contradicted,
+    emit,
+    progress,
+    say_written,
+    telling,
+)
+
+
+class Patterns(click.Group):
+    """One command for each pattern plugin, with the options its `draw` declares."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(dict.fromkeys(plugin.name for plugin in plugins("patterns")))
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in self.list_commands(ctx):
+            return None
+        return _pattern_command(name)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        rows = []
+        for plugin in plugins("patterns"):
+            try:
+                rows.append((plugin.name, plugin.summary))
+            except PluginError as error:
+                rows.append((plugin.name, f"broken: {error}"))
+        with formatter.section("Patterns"):
+            formatter.write_dl(rows)
+
+
+@click.command("pickup", cls=Patterns)
+def verb() -> None:
+    """Pick up one thing from a faired table."""
+
+
+def _pattern_option(option: Declared) -> Any:
+    """An option of a pattern as the command line has it: lengths are typed as readings, and shown in millimetres."""
+    kind: Any = LENGTH if isinstance(option.option, Length) else option.type
+    if option.option.choices:
+        kind = click.Choice(option.option.choices)
+    flag, shown = "--" + option.name.replace("_", "-"), bool(option.default)
+    if option.type is bool:
+        flag, shown = f"{flag}/--no-{option.name.replace('_', '-')}", True
+    # Shown as it would be typed.
+    default = f"{1e3 * option.default:g}mm" if kind is LENGTH and option.default is not None else option.default
+    return click.option(flag, option.name, type=kind, default=default, show_default=shown, help=option.option.help)
+
+
+def _pattern_command(name: str) -> click.Command:
+    from ..patterns.job import refuse_no_hull
+
+    plugin = find("patterns", name)
+    options, said = _options_of(plugin)
+
+    def run(
+        table: Path, output: Path, writer: str, paper: str | None, fairing: dict[str, Any], how: How,
+        as_json: bool, **given: Any,
+    ) -> None:  # fmt: skip
+        pages = {"paper": paper} if paper else {}
+        if pages and (output.suffix[1:].lower() or writer) != "pdf":
+            raise click.UsageError("--paper is for patterns on paper: write a .pdf, or a folder with --writer pdf")
+        no_json_beside(output, as_json)
+        find("writers", writer)
+        hull = read_and_fair(table, how, fairing, output)
+        refuse_no_hull(hull)
+        with telling() as told:
+            lengths = {o.name: given[o.name] for o in options if isinstance(o.option, Length)}
+            ranges.check(hull, **lengths)
+            with progress(f"drawing {name}"):
+                drawings = plugin.call("draw", hull, **given)
+            if not isinstance(drawings, list) or not all(isinstance(drawing, Drawing) for drawing in drawings):
+                raise PluginError(f"{plugin} gave {str(drawings):.80} where a list of Drawing was expected")
+            if not drawings:
+                raise ScrieveError(f"{plugin} drew nothing")
+            tables = drawings.tables if isinstance(drawings, PickedUp) else {}
+            with progress(f"writing {name}"):
+                written, removed = _write_picked_up(name, drawings, tables, output, writer, pages)
+        if as_json:
+            rows = {name: frame.to_dict("records") for name, frame in tables.items()}
+            emit(
+                {
+                    "written": written,
+                    "removed": removed,
+                    "tables": rows,
+                    "failures": told.failures,
+                    "remarks": told.notes,
+                }
+            )
+        else:
+            say_written(written, as_json)
+            for path in removed:
+                click.echo(f"took away {path}, of an earlier run")
+        if contradicted(hull) or told.failures:
+            raise click.exceptions.Exit(FINDINGS)
+
+    decorators: list[Any] = [
+        TABLE,
+        click.option(
+            "-o",
+            "--output",
+            type=OUTPUT_FOLDER,
+            required=True,
+            help="A file (all in one), or a folder (a file each); - is standard output.",
+        ),
+        click.option("--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."),
+        click.option(
+            "--paper",
+            type=click.Choice(["A4", "A3", "Letter", "Tabloid"]),
+            help="Full size on sheets of this, to be joined; a .pdf left without it is one long sheet.",
+        ),  # fmt: skip
+        *map(_pattern_option, options),
+        fairing_options,
+        READER,
+        AS_JSON,
+    ]
+    command: Any = run
+    for decorate in reversed(decorators):
+        command = decorate(command)
+    return click.command(name, help=said)(command)
+
+
+# What every pattern's command has already; the last are the names of its other parameters.
+TAKEN = {"table", "output", "writer", "paper", "stiffness", "tolerance", "trusting", "reader", "json", "help"} | {
+    "mapping", "fairing", "how", "as_json",
+}  # fmt: skip
+
+
+def _options_of(plugin: Plugin) -> tuple[list[Declared], str]:
+    """The options of a pattern and its description. Raises `PluginError` where they cannot be told."""
+    pattern = plugin.load()
+    draw = getattr(pattern, "draw", None)
+    if draw is None:
+        raise PluginError(f"{plugin} has no draw()")
+    try:
+        options = declared(draw)
+    except Exception as error:
+        raise PluginError(f"{plugin}: its options cannot be told: {error}") from error
+    taken = sorted({option.name for option in options} & TAKEN)
+    if taken:
+        raise PluginError(f"{plugin} has an option {taken[0]!r}, which every pattern has already")
+    said = getattr(pattern, "__doc__", None)
+    return options, said if isinstance(said, str) else ""
+
+
+def _write_picked_up(
+    name: str, drawings: list[Drawing], tables: dict[str, Any], output: Path, writer: str, pages: dict[str, Any]
+) -> tuple[list[Path], list[Path]]:
+    """Drawings and tables put in their places together: the files, and what of an earlier run was taken away.
+
+    A drawing that is not to be cut by is warned of, and the others are written.
+    """
+    sound = []
+    for drawing in drawings:
+        wrong = files.faults(drawing)
+        if wrong:
+            warnings.warn(NotMade(f'drawing "{drawing.name}": {wrong[0]}'), stacklevel=2)
+        else:
+            sound.append(drawing)
+    if not sound:
+        raise ScrieveError("nothing is written: none of what was drawn is to be cut by")
+    if output == outputs.STANDARD:
+        return files.write(sound, output, writer, **pages), []
+    if output.suffix:
+        folder = output.parent
+        with outputs.together(folder) as apart:
+            made = files.write(sound, apart / output.name, None, **pages)
+            for table_name, frame in tables.items():
+                made += write_csv(apart / f"{output.stem}-{table_name}.csv", measured(frame))
+            return [folder / path.relative_to(apart) for path in made], []
+    lot = outputs.Lot(output, f"picked-up-{name}")
+    with lot.made() as apart:
+        made = files.write(sound, apart, writer, **pages)
+        for table_name, frame in tables.items():
+            made += write_csv(apart / f"{table_name}.csv", measured(frame))
+        written = [output / path.relative_to(apart) for path in made]
+    return written, lot.removed

@@ -1,0 +1,1 @@
+"""Many boats side by side: collections, measures, shapes, trends, and their plots."""
