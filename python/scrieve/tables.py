@@ -1,50 +1,74 @@
-"""Tables that go with drawings: each length as a reading and in millimetres, angles in degrees; and their CSV."""
+"""Tables that go with drawings: data frames whose columns know their units, as the shop reads them; and their CSV."""
 
 from __future__ import annotations
 
 import csv
 import io
 import re
+import warnings
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ._core import Reading
+from .errors import Note
 from .outputs import replace
+from .units import heading, in_words, told, unit
 
 if TYPE_CHECKING:
-    pass
+    import pandas
+
+# Columns of our own tables that are numbers and no lengths.
+NO_LENGTHS = {
+    **dict.fromkeys((
+        "bevel", "in_the_wood", "garboard", "bottom_bevel", "plank_angle", "in_plan", "inboard_in_plan", "flare",
+        "level_bevel", "cut_on_face", "cut_on_edge", "cut_on_side", "round", "from_level", "side_angle", "arms_at",
+    ), "°"),
+    **dict.fromkeys(("greatest_curvature", "curvature"), "1/m"),
+}  # fmt: skip
 
 
-# Columns in reciprocal metres.
-CURVATURES = ("greatest_curvature", "curvature")
+def frame(columns: Any, units: Mapping[str, str] | None = None) -> pandas.DataFrame:
+    """Columns of the core, or a frame of them, as a frame that knows its units: `units`, where they are given;
+    otherwise a number with a point in it is a length unless `NO_LENGTHS` has its name."""
+    import pandas
 
-# Columns of tables that are no lengths.
-ANGLES = (
-    "bevel", "in_the_wood", "garboard", "bottom_bevel", "plank_angle", "in_plan", "inboard_in_plan", "flare",
-    "level_bevel", "cut_on_face", "cut_on_edge", "cut_on_side", "round", "from_level", "side_angle",
-    "arms_at",
-)  # fmt: skip
+    made = pandas.DataFrame(columns)
+    if units is None:
+        units = {str(n): NO_LENGTHS.get(str(n), "m") for n in made if made[n].dtype.kind == "f"}
+    made.attrs["units"] = dict(units)
+    return made
 
 
 def measured(frame: Any) -> Any:
-    """The frame with each length in metres as a reading and in millimetres, and angles in degrees, named so."""
+    """The frame as a shop reads it: each length as a reading and in millimetres, and whatever has a unit named by it.
+
+    A number whose unit is not told is left as it is, and a `Note` warns of it: it might be anything.
+    """
     import pandas
 
+    units = told(frame)
+    untold = [str(name) for name in frame if frame[name].dtype.kind == "f" and name not in units]
+    if untold:
+        warnings.warn(Note(f"no unit is told of {', '.join(untold)}: written as bare numbers"), stacklevel=2)
     columns = {}
     # Which piece, station or end a row is of stands first.
-    named = [name for name in frame if frame[name].dtype.kind not in "fb"]
+    named = [name for name in frame if frame[name].dtype.kind not in "fb" and name not in units]
     for name in [*named, *(name for name in frame if name not in named)]:
-        values, said = frame[name], str(name).replace("_", " ")
-        if name in ANGLES:
-            columns[f"{said}, degrees"] = values.round(2)
-        elif name in CURVATURES:
-            columns[f"{said}, 1/m"] = values.round(4)
-        elif values.dtype.kind == "f":
-            columns[said] = [_reading(v) for v in values]
-            columns[f"{said}, mm"] = (1e3 * values).round(2)
+        values = frame[name]
+        if unit(units.get(name, "")).dimension == "length":
+            columns[in_words(name)] = [_reading(v) for v in values]
+        if name in units:
+            columns |= {heading(name, of): _in_shop(values, of) for of in [unit(units[name])]}
         else:
-            columns[said] = values
+            columns[in_words(name)] = values
     return pandas.DataFrame(columns)
+
+
+def _in_shop(values: Any, of: Any, places: int | None = None) -> Any:
+    places = of.places if places is None else places
+    numbers = values.astype(float) * of.times
+    return numbers if places is None else numbers.round(places)
 
 
 def _reading(metres: float) -> str:
@@ -52,17 +76,18 @@ def _reading(metres: float) -> str:
     return "" if metres != metres else Reading(f"{1e3 * metres:.4f} mm").to("feet-inches-eighths")
 
 
+# Places of a millimetre where a table tells how far things are off.
+FINE = 3
+
+
 def in_mm(frame: Any) -> Any:
-    """The frame with each length in metres in millimetres, and named so."""
+    """The frame with each length in millimetres, and named so; no readings."""
+    units = told(frame)
     columns = {}
     for name, values in frame.items():
-        said = str(name).replace("_", " ")
-        if name in CURVATURES:
-            columns[f"{said}, 1/m"] = values
-        elif values.dtype.kind == "f":
-            columns[f"{said}, mm"] = (1e3 * values).round(3)
-        else:
-            columns[said] = values
+        of = unit(units.get(name, ""))
+        fine = _in_shop(values, of, FINE) if of.dimension == "length" else values
+        columns[heading(name, of)] = fine
     return type(frame)(columns)
 
 

@@ -174,27 +174,37 @@ class Report:
         return data | {"notes": self.notes, "remarks": self.hull.remarks, "caution": CAUTION}
 
     def frame(self) -> pandas.DataFrame:
-        """The figures a page shows: columns what, symbol, value and unit."""
+        """The figures a page shows: columns what, symbol, value (a number) and unit; `.attrs["places"]` says how many
+        places after the point of each the page shows."""
         import pandas
 
-        rows: list[tuple[str, str, str, str]] = []
+        rows: list[tuple[str, str, float, str, int]] = []
         if self.figures is not None:
             numbers = asdict(self.figures)
             rows += [
-                (what, symbol, f"{numbers[n]:.{1 if unit == 'kg' else 3}f}", unit)
+                (what, symbol, numbers[n], unit, 1 if unit == "kg" else 3)
                 for n, symbol, unit, what in FIGURES
                 if symbol
             ]
         if self.afloat is not None:
-            rows += [(what, symbol, f"{value:.3f}", unit) for what, symbol, value, unit in _afloat_rows(self.afloat)]
+            rows += [(*row, 3) for row in _afloat_rows(self.afloat)]
         if self.arms is not None and self.arms.flooding is not None:
-            rows.append(("water at the sheer at a heel of", "", f"{self.arms.flooding:.0f}", "degrees"))
+            rows.append(("water at the sheer at a heel of", "", self.arms.flooding, "degrees", 0))
         for name, figures in self.rigs.items():
-            rows.append((f"sail area, {name}", "SA", f"{figures.rig.area:.2f}", "m²"))
+            rows.append((f"sail area, {name}", "SA", figures.rig.area, "m²", 2))
             if figures.lead is not None:
-                rows.append((f"lead, {name}", "", f"{100 * figures.lead:.1f}", "% of LWL"))
-                rows.append((f"sail area to displacement, {name}", "SA/∇^⅔", f"{figures.area_to_displacement:.2f}", ""))
-        return pandas.DataFrame(rows, columns=["", "symbol", "value", "unit"])
+                rows.append((f"lead, {name}", "", 100 * figures.lead, "% of LWL", 1))
+            if figures.area_to_displacement is not None:
+                rows.append((f"sail area to displacement, {name}", "SA/∇^⅔", figures.area_to_displacement, "", 2))
+        made = pandas.DataFrame([row[:4] for row in rows], columns=["", "symbol", "value", "unit"])
+        made.attrs["places"] = [row[4] for row in rows]
+        return made
+
+    def shown(self) -> pandas.DataFrame:
+        """`frame` as a page shows it: values as text, to their places."""
+        made = self.frame()
+        places = made.attrs["places"]
+        return made.assign(value=[f"{v:.{to}f}" for v, to in zip(made.value, places, strict=True)])
 
     def text(self) -> str:
         """All of it for a terminal."""

@@ -9,6 +9,7 @@ import click
 
 from .. import outputs
 from ..terminal.columns import columns_text
+from ..units import told
 from .fairing import read_and_fair
 from .options import (
     AS_JSON,
@@ -82,6 +83,8 @@ def verb(
                 "corrections": corrections.to_dict("records"),
                 "fairness": hull.fairness().to_dict("records"),
                 "evidence": hull.evidence().to_dict("records"),
+                "units": {"corrections": told(corrections), "fairness": told(hull.fairness())}
+                | {"evidence": told(hull.evidence())},
                 "remarks": hull.remarks,
                 "not_judged": hull.not_judged,
                 "written": written,

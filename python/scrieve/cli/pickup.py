@@ -16,6 +16,7 @@ from ..plugin.given import PickedUp
 from ..plugin.options import Declared, Length, declared
 from ..plugin.registry import Plugin, find, plugins
 from ..tables import measured, write_csv
+from ..units import told as told_units
 from .fairing import read_and_fair
 from .options import (
     AS_JSON,
@@ -113,6 +114,7 @@ def _pattern_command(name: str) -> click.Command:
                     "written": written,
                     "removed": removed,
                     "tables": rows,
+                    "units": {name: told_units(frame) for name, frame in tables.items()},
                     "failures": told.failures,
                     "remarks": told.notes,
                 }

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from .. import _core
+from ..tables import frame
 from .curve import Curve
 
 if TYPE_CHECKING:
@@ -22,33 +23,33 @@ class Backbone:
     def keel(self) -> pandas.DataFrame:
         """The keel at each station. Heights and half-breadths in metres; degrees: `garboard` from the side of
         the keel up to the planking's outer face, `bottom_bevel` the underside's rise aft to the base line."""
-        return _frame(self._core.keel())
+        return frame(self._core.keel())
 
     def stem(self) -> pandas.DataFrame:
         """The stem up its rabbet, in its own cross sections: `bearding` and `middle` are distances in from
         the rabbet line square to it, m; `plank_angle` from the stem's side to the planking, degrees."""
-        return _frame(self._core.stem())
+        return frame(self._core.stem())
 
     def line(self) -> pandas.DataFrame:
         """The backbone's one line from the stem head aft, on which all of it hangs: lengths along it, where it is, the
         piece it is on, its direction `from_level` (degrees, rising aft), `curvature` in profile (1/m, positive
         where it turns upward going aft), half-siding and `plank_angle` (from the side of the piece, square to the line,
         degrees)."""
-        return _frame(self._core.line())
+        return frame(self._core.line())
 
     def bottom(self) -> pandas.DataFrame:
         """A flat bottom at each station: `along` it from its forward end, half-breadth and height of its edge, m, and
         `side_angle`, the angle in the wood between bottom and side, degrees. Empty for a boat that has a keel."""
-        return _frame(self._core.bottom())
+        return frame(self._core.bottom())
 
     def sternpost(self) -> pandas.DataFrame:
         """The sternpost, a double-ender's or one below a transom, as `stem`; empty without one."""
-        return _frame(self._core.sternpost())
+        return frame(self._core.sternpost())
 
     def pieces(self) -> pandas.DataFrame:
         """What is cut: sided and moulded sizes and the length from end to end, along the boat or up her, m: the
         shortest stock there is for it. Of a knee the angle `arms_at` between its arms, degrees."""
-        return _frame(self._core.pieces())
+        return frame(self._core.pieces())
 
     @property
     def scarf(self) -> float:
@@ -105,11 +106,11 @@ class FashionPieces:
 
     def pieces(self) -> pandas.DataFrame:
         """Those of one side, the lowest first: sided and moulded sizes, and the board each is got out of, m."""
-        return _frame(self._core.pieces())
+        return frame(self._core.pieces())
 
     def bevels(self) -> pandas.DataFrame:
         """Bevels along their edges, counted from the after face; columns as for the transom's."""
-        return _frame(self._core.bevels())
+        return frame(self._core.bevels())
 
     def drawing(self) -> _core.Drawing:
         """Those of both sides, mm at full size, looking forward."""
@@ -152,7 +153,7 @@ class Transom:
 
     def bevels(self) -> pandas.DataFrame:
         """Bevels round its edge, counted from the after face; columns as for the moulds' bevels."""
-        return _frame(self._core.bevels())
+        return frame(self._core.bevels())
 
     def drawing(self) -> _core.Drawing:
         """It drawn, mm at full size, looking at its outer face."""
@@ -163,9 +164,3 @@ class Transom:
 
     def __repr__(self) -> str:
         return repr(self._core)
-
-
-def _frame(columns: dict[str, Any]) -> pandas.DataFrame:
-    import pandas
-
-    return pandas.DataFrame(columns)

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from .. import _core
 from ..errors import ScrieveError
+from ..tables import frame
 from .faired import Faired
 
 if TYPE_CHECKING:
@@ -311,9 +312,8 @@ class Afloat(Faired):
 
     def curves_of_form(self, draughts: Iterable[Metres], water: Water = "sea") -> pandas.DataFrame:
         """Upright figures over draughts (m): a row for each, columns as the attributes of `Hydrostatics`."""
-        import pandas
-
-        return pandas.DataFrame(_core.curves_of_form(self._core, list(draughts), water))
+        curves = _core.curves_of_form(self._core, list(draughts), water)
+        return frame(curves, {name: unit for name, _, unit, _ in FIGURES})
 
     @property
     def draught_range(self) -> tuple[float, float]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from .. import _core
 from ..errors import HullError, LoftError
+from ..tables import frame
 from . import ranges
 from .backbone import Backbone, FashionPieces, Transom
 from .curve import Curve
@@ -113,11 +114,9 @@ class Hull(Afloat, Inside, Unsure):
         Columns: station, row, read, faired, moved, sd and tolerance in metres; past, whether it moved
         farther than its tolerance; doubted, whether it was left out as contradicted by the rest.
         """
-        import pandas
-
-        frame = pandas.DataFrame(self._core.corrections())
-        order = frame.assign(far=frame.moved.abs()).sort_values(["past", "far"], ascending=False, kind="stable")
-        return frame.loc[order.index].reset_index(drop=True)
+        found = frame(self._core.corrections(), dict.fromkeys(("read", "faired", "moved", "sd", "tolerance"), "m"))
+        order = found.assign(far=found.moved.abs()).sort_values(["past", "far"], ascending=False, kind="stable")
+        return found.loc[order.index].reset_index(drop=True)
 
     def section(self, x: float) -> Curve:
         """The section at x, from the rabbet to the sheer. Raises `HullError` off the hull."""
@@ -378,9 +377,8 @@ class Hull(Afloat, Inside, Unsure):
     def fairness(self) -> pandas.DataFrame:
         """How fair each line is: length, greatest curvature (1/m), changes of its sign, and the worst hump:
         its height off its chord and where it is, m."""
-        import pandas
-
-        return pandas.DataFrame(self._core.fairness())
+        lengths = ("length", "worst_hump", "worst_hump_x", "worst_hump_y", "worst_hump_z")
+        return frame(self._core.fairness(), dict.fromkeys(lengths, "m") | {"greatest_curvature": "1/m"})
 
     def evidence(self) -> pandas.DataFrame:
         """What is not evidence: every stretch of a line of her table without a reading near, and what is assumed.
@@ -396,9 +394,8 @@ class Hull(Afloat, Inside, Unsure):
         keel, which is none of the surface); assumed, whether the table says so itself (a stem, a blank's meaning);
         why, between which readings.
         """
-        import pandas
-
-        return pandas.DataFrame(self._core.evidence())
+        lengths = ("from_x", "from_z", "to_x", "to_z", "length", "sd")
+        return frame(self._core.evidence(), dict.fromkeys(lengths, "m"))
 
     def lines(self, *, scale: float | None = None, units: str = "table") -> _core.Drawing:
         """The lines drawing, at 1 to `scale` (left out, to fit the sheet); `units` of its labels are the table's own,

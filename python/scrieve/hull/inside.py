@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from .. import _core
 from .._core import Drawing
 from ..errors import LoftError
+from ..tables import frame
 from . import ranges
 from .faired import Faired
 
@@ -179,7 +180,7 @@ class Inside(Faired):
         inside = self._inside(inside)
         ranges.check(self, thwart_height=z, thwart_width=width, thickness=thickness, inside=inside)
         edges, drawing = _core.thwart(self._core, x, z, width=width, thickness=thickness, inside=inside, name=name)
-        return Thwart(_frame(edges), drawing)
+        return Thwart(frame(edges), drawing)
 
     def stringer(
         self,
@@ -215,7 +216,7 @@ class Inside(Faired):
             self._core, start, end, z=z, below_sheer=below_sheer, heights=given, depth=depth, thickness=thickness,
             level=level, inside=inside, name=name,
         )  # fmt: skip
-        return Stringer(length, bow, _frame(ends), _frame(stations), drawing)
+        return Stringer(length, bow, frame(ends), frame(stations), drawing)
 
     def bulkhead(
         self,
@@ -275,7 +276,7 @@ class Inside(Faired):
             self._core, x, carlin=carlin, in_plan=in_plan, round_of_beam=round_of_beam, depth=depth, siding=siding,
             inside=inside, name=name,
         )  # fmt: skip
-        return HalfBeam(length, _frame(ends), drawing)
+        return HalfBeam(length, frame(ends), drawing)
 
     def carlin(
         self,
@@ -299,7 +300,7 @@ class Inside(Faired):
             self._core, start, end, half_breadths=(half_breadth, aft), round_of_beam=round_of_beam, depth=depth,
             thickness=thickness, inside=inside, name=name,
         )  # fmt: skip
-        return Carlin(length, level, spring, _frame(ends), drawing)
+        return Carlin(length, level, spring, frame(ends), drawing)
 
     def centre_case(
         self,
@@ -330,7 +331,7 @@ class Inside(Faired):
             self._core, start, end, width=width, top=top, log=log, log_depth=log_depth, cheek=cheek,
             keel_above=keel_above, planking=planking, half_siding=half_siding, name=name,
         )  # fmt: skip
-        return Case(_frame(places), drawings)
+        return Case(frame(places), drawings)
 
     def deck_frame(
         self,
@@ -411,7 +412,7 @@ class Inside(Faired):
         drawings.append(self.deck(beams=made, openings=openings))
         columns = ["beam", "from_stem", "kind", "length", "camber", "in_plan", "flare", "inboard_in_plan"]
         carlins = pandas.concat(sides, ignore_index=True) if sides else pandas.DataFrame()
-        return Deck(pandas.DataFrame(rows, columns=columns), carlins, drawings, failures)
+        return Deck(frame(pandas.DataFrame(rows, columns=columns)), frame(carlins), drawings, failures)
 
     def deck(self, *, beams: Iterable[float] = (), openings: Iterable[Opening] = ()) -> Drawing:
         """Half the deck in plan, at the sheer, mm at full size, with beams (x) and openings marked."""
@@ -420,15 +421,9 @@ class Inside(Faired):
     def deck_table(self, inside: float | None = None) -> pandas.DataFrame:
         """The deck at each station: half-breadth of the sheer, and half-breadth and height of the sheer of the
         inside of the planking."""
-        return _frame(_core.deck_stations(self._core, self._inside(inside)))
+        return frame(_core.deck_stations(self._core, self._inside(inside)))
 
     def breadths(self, inside: float | None = None) -> pandas.DataFrame:
         """The inside of the planking where each waterline crosses each station: breadth of the boat (length),
         taper in plan and flare, so what spans her there is so long with ends so bevelled."""
-        return _frame(_core.breadths(self._core, self._inside(inside)))
-
-
-def _frame(columns: dict[str, Any]) -> pandas.DataFrame:
-    import pandas
-
-    return pandas.DataFrame(columns)
+        return frame(_core.breadths(self._core, self._inside(inside)))

@@ -11,6 +11,7 @@ from ..hull import ranges
 from ..hull.inside import Opening
 from ..plugin.given import PickedUp
 from ..plugin.options import Length, Option
+from ..tables import frame
 from .options import round_of_beam
 
 if TYPE_CHECKING:
@@ -149,7 +150,7 @@ def named(piece: str, frames: Sequence[pandas.DataFrame], ends: Sequence[str]) -
 
     if not frames:
         return pandas.DataFrame()
-    whole = pandas.concat(frames, ignore_index=True)
+    whole = frame(pandas.concat(frames, ignore_index=True))
     whole.insert(0, "end", [*ends] * len(frames))
     if piece:
         whole.insert(0, piece, [i for i in range(1, len(frames) + 1) for _ in ends])

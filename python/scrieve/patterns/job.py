@@ -18,7 +18,7 @@ from ..hull.backbone import ASSUMED_BOW, FashionPieces, Transom
 from ..hull.floating import CAUTION
 from ..hull.hull import Hull
 from ..outputs import Lot, refuse_input, replace
-from ..tables import in_mm, measured, write_csv
+from ..tables import frame, in_mm, measured, write_csv
 from .page import page
 
 CAUTIONS = (
@@ -186,7 +186,7 @@ def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
     if afloat is not None:
         above = f"Upright {afloat.at}." if afloat.at else ""
         sails = [(f"Her sails: {name}.", drawing.to_svg()) for name, drawing in plans]
-        floating = (above, afloat.frame(), [*afloat.notes, CAUTION], sails)
+        floating = (above, afloat.shown(), [*afloat.notes, CAUTION], sails)
     index = folder / "index.html"
     replace(index, page(hull, folder, done.parts, notes, CAUTIONS, shown, set_up, floating).encode())
     done.parts.insert(0, ("begin here", [index]))
@@ -195,19 +195,17 @@ def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
 
 def _moulds(making: _Making, moulds: Any) -> Any:
     """Writes the moulds and their tables; gives the set-up as the shop reads it."""
-    import pandas
-
     folder, done = making.folder, making.done
     done.failures += [f"mould at {failure}" for failure in moulds.failures]
     done.remarks += moulds.remarks
-    set_up = measured(pandas.DataFrame(moulds.set_up()))
+    set_up = measured(frame(moulds.set_up()))
     making.each("moulds at full size, for the router", moulds.drawings(), folder / "moulds")
-    stock = measured(pandas.DataFrame(moulds.pieces()))
+    stock = measured(frame(moulds.pieces()))
     making.part("moulds: the board each is got out of", lambda: write_csv(folder / "boards.csv", stock))
     making.part("setting up: where each mould stands", lambda: write_csv(folder / "set-up.csv", set_up))
     on_strongback = moulds.set_up_drawing(making.hull._core)
     making.drawn("moulds on the strongback", on_strongback, "set-up.svg")
-    bevels = measured(pandas.DataFrame(moulds.bevels()))
+    bevels = measured(frame(moulds.bevels()))
     making.part("bevels at each mould", lambda: write_csv(folder / "bevels.csv", bevels))
     making.drawn("bevel boards, to set a square from", moulds.bevel_board(), "bevel-board.dxf")
     return set_up
@@ -268,9 +266,9 @@ def _backbone(making: _Making, planking: float | None) -> Drawing | None:
         "stem": backbone.stem(),
         "sternpost": backbone.sternpost(),
     }
-    for name, frame in {**tables, "pieces": backbone.pieces()}.items():
-        if len(frame):
-            making.part(f"backbone: {name}", partial(write_csv, folder / f"{name}.csv", measured(frame)))
+    for name, table in {**tables, "pieces": backbone.pieces()}.items():
+        if len(table):
+            making.part(f"backbone: {name}", partial(write_csv, folder / f"{name}.csv", measured(table)))
     drawings = backbone.drawings()
     making.each("keel, stem and stern as patterns, with the rabbet", drawings, folder)
     profile = next((drawing for drawing in drawings if drawing.name == "backbone"), None)

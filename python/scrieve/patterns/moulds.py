@@ -9,7 +9,7 @@ from .. import _core
 from ..errors import Note, NotMade
 from ..plugin.given import PickedUp
 from ..plugin.options import Length, Option
-from .options import frame
+from ..tables import frame
 
 if TYPE_CHECKING:
     from ..hull.hull import Hull

@@ -1,20 +1,8 @@
-"""What several patterns take or give: words for options, and columns as frames."""
+"""Options that several patterns have."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 from ..errors import LoftError
-
-if TYPE_CHECKING:
-    import pandas
-
-
-def frame(columns: dict[str, Any]) -> pandas.DataFrame:
-    """Columns as a data frame."""
-    import pandas
-
-    return pandas.DataFrame(columns)
 
 
 def round_of_beam(beam: float | None, camber: float | None) -> tuple[float, float] | None:

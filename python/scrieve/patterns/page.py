@@ -13,6 +13,7 @@ from urllib.parse import quote
 
 from .._core import Reading
 from ..hull.hull import Hull
+from ..units import has_unit
 
 _STYLE = """
 :root { color-scheme: light; --ink: #1d2a30; --quiet: #54646b; --rule: #c3cbcd; --paper: #f6f7f5 }
@@ -150,10 +151,10 @@ def _moved(hull: Hull) -> str:
 
 
 def _table(frame: Any) -> str:
-    """A data frame as a table: lengths and angles, whose columns name their unit, and values stand on the right."""
+    """A data frame as a table: what has a unit, which its column names, and values stand on the right."""
 
     def cell(tag: str, column: str, value: Any) -> str:
-        number = ' class="number"' if column.endswith((", mm", ", degrees")) or column == "value" else ""
+        number = ' class="number"' if has_unit(column) or column == "value" else ""
         return f"<{tag}{number}>{_text(value)}</{tag}>"
 
     head = "".join(cell("th", column, column) for column in frame.columns)

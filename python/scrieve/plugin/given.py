@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from .._core import Drawing
+from ..units import unit
 
 if TYPE_CHECKING:
     import pandas
@@ -22,17 +23,34 @@ class Quantity:
 
     value: float
     unit: str
+    """Its symbol: m, °, m², m³, kg, 1/m, nothing for a ratio, or any other, which is written as it is."""
     basis: str = "faired"
     sd: float = math.nan
     """One standard deviation; NaN where it is not known. A collection finds that of faired numbers itself."""
 
+    @property
+    def dimension(self) -> str:
+        """What it is: length, angle, area, volume, mass, curvature, none, or other."""
+        return unit(self.unit).dimension
+
 
 class PickedUp(list[Drawing]):
-    """The drawings a pattern gives, and its tables: `.tables`, data frames by name, lengths in metres.
+    """The drawings a pattern gives, and its tables: `.tables`, data frames by name.
 
-    What has a name in `ANGLES` is in degrees. The command line writes each table as CSV beside the drawings.
+    `units` tells those of columns, whichever table they are in: `{"length": "m", "bevel": "°", "area": "m²"}`; so
+    does a frame's own `.attrs["units"]`. A length is written as a reading and in millimetres, what is in another unit
+    with that unit's name, and a number whose unit is not told as it is, with a note that it might be anything. The
+    command line writes each table as CSV beside the drawings.
     """
 
-    def __init__(self, drawings: Iterable[Drawing], tables: Mapping[str, pandas.DataFrame]) -> None:
+    def __init__(
+        self,
+        drawings: Iterable[Drawing],
+        tables: Mapping[str, pandas.DataFrame],
+        units: Mapping[str, str] | None = None,
+    ) -> None:
         super().__init__(drawings)
         self.tables = {name: frame for name, frame in tables.items() if len(frame)}
+        for frame in self.tables.values() if units else ():
+            told = {name: unit for name, unit in (units or {}).items() if name in frame}
+            frame.attrs["units"] = told | frame.attrs.get("units", {})
