@@ -141,9 +141,9 @@ class _Making:
                     elif issubclass(warning.category, Note):
                         self._say(self.done.remarks, str(warning.message), says)
 
-    def part(self, what: str, make: Callable[[], list[Path]]) -> None:
+    def part(self, what: str, make: Callable[[], list[Path]], says: str = "") -> None:
         """Files that stand in the index under `what`."""
-        paths = self.made(what, make)
+        paths = self.made(what, make, says)
         if paths:
             self.done.parts.append((what, paths))
 
@@ -156,7 +156,7 @@ class _Making:
         drawings, tables = self.made(plugin.name, lambda: sound(drawn), says) or [], drawn.tables
         own_folder = _free(self.folder, plugin.name).name
         for part, of, own in _parts(plugin, lofted, drawings, drawn, own_folder):
-            self.part(part.what, partial(self._write, part, of, own))
+            self.part(part.what, partial(self._write, part, of, own), says)
         figures = self.shown.afloat if lofted.section == "afloat" else self.shown.figures
         for name, caption in drawn.captions.items():
             figures += [(caption, one) for one in (*drawings, *drawn.to_look_at) if one.name == name]
