@@ -313,3 +313,149 @@ def test_a_writer_that_fails_leaves_the_old_file_and_touches_no_drawing_but_its_
     else:
         assert done.returncode == 2 and "half-writer 1.2.3" in done.stderr and out.read_text() == "precious"
         assert not list(tmp_path.glob(".scrieve*")) and not list(tmp_path.glob("out-*"))
+
+
+# In the main job
+
+
+@pytest.fixture(scope="module")
+def alone(tmp_path_factory):
+    """A lofted folder with no stranger's pattern about."""
+    out = tmp_path_factory.mktemp("alone") / "out"
+    assert scrieve("loft", SAMPLE, "-o", out, path="").returncode == 0
+    return out
+
+
+def test_a_strangers_pattern_stands_in_a_lofted_folder_and_its_index(installed, tmp_path):
+    """The example package's batten of girths, drawn by its defaults, with what it says of itself."""
+    done = scrieve("loft", SAMPLE, "-o", tmp_path / "out", path=installed)
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "out" / "girth-batten" / "girth-batten.dxf").is_file()
+    assert "girth-batten: A batten marked with the girth of the hull at each station" in done.stdout
+    index = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    assert 'href="girth-batten/girth-batten.dxf"' in index
+    listed = (tmp_path / "out" / "lofted.sha256").read_text()
+    assert "girth-batten/girth-batten.dxf" in listed
+    # What is picked up by itself is the same, to the byte.
+    assert scrieve("pickup", "girth-batten", SAMPLE, "-o", tmp_path / "one", path=installed).returncode == 0
+    alone = (tmp_path / "one" / "girth-batten.dxf").read_bytes()
+    assert alone == (tmp_path / "out" / "girth-batten" / "girth-batten.dxf").read_bytes()
+
+
+PATTERN = """
+    import warnings
+    import pandas
+    from typing import Annotated
+    from scrieve import Drawing, errors
+    from scrieve.plugin import Length, Lofted, Part, PickedUp, Planking
+
+    def square(name, side=100.0):
+        drawing = Drawing(name, name)
+        layer = drawing.layer("CUT", "cut outside")
+        drawing.polyline(layer, [(0, 0), (side, 0), (side, side), (0, side)], closed=True)
+        return drawing
+
+    class Plugin:
+        "Squares of planking"
+        {body}
+    plugin = Plugin()
+"""
+
+
+def pattern(folder, name, body):
+    code = textwrap.dedent(PATTERN).format(body=textwrap.indent(textwrap.dedent(body), "    ").lstrip())
+    return package(folder, f"{name}-maker", "patterns", name, code)
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        ("def draw(self, hull):\n    raise RuntimeError('no luck')", "RuntimeError: no luck"),
+        ("def draw(self, hull):\n    import sys; sys.exit(0)", "SystemExit"),
+        ("def draw(self, hull):\n    return 'a drawing'", "where a list of Drawing was expected"),
+        ("def draw(self, hull):\n    return []", "drew nothing"),
+        ("def draw(self, hull):\n    return [Drawing('torn', 'torn'), None]", "where a list of Drawing was expected"),
+        ("def draw(self, hull, *, what: bytes = b''):\n    return [square('s')]", "its options cannot be told"),
+        ("lofted = 'first'\ndef draw(self, hull):\n    return [square('s')]", "expected a scrieve.plugin.Lofted"),
+        ("pass", "has no draw()"),
+        ("raise ImportError('no wood')", "no wood"),
+    ],
+)  # fmt: skip
+def test_a_pattern_that_fails_in_the_main_job_is_named_and_costs_itself_only(alone, tmp_path, body, said):
+    folder = pattern(tmp_path, "squares", body)
+    done = scrieve("loft", SAMPLE, "-o", tmp_path / "out", path=folder)
+    assert done.returncode == 1 and "Traceback" not in done.stderr
+    (line,) = [line for line in done.stdout.splitlines() if "not made" in line]
+    assert "squares" in line and "squares-maker 1.2.3" in line and said in line
+    assert not (tmp_path / "out" / "squares").exists()
+    assert "squares-maker" in (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    ours = {p.relative_to(alone) for p in alone.rglob("*") if p.is_file()}
+    assert ours == {p.relative_to(tmp_path / "out") for p in (tmp_path / "out").rglob("*") if p.is_file()}
+    for name in ours - {Path("index.html"), Path("lofted.sha256")}:
+        assert (alone / name).read_bytes() == (tmp_path / "out" / name).read_bytes()
+
+
+def test_the_main_job_tells_every_pattern_the_planking_and_writes_its_tables_in_their_units(tmp_path):
+    """An area is an area, not a reading; what has no unit is a bare number, and that is said."""
+    body = """
+        def draw(self, hull, *, skin: Annotated[float | None, Planking("planking")] = None):
+            frame = pandas.DataFrame({"piece": ["a"], "skin": [skin or 0.0], "area": [8.19], "rake": [12.5],
+                                      "load": [240.0], "part": [0.25], "odd": [3.125]})
+            units = {"skin": "m", "area": "m²", "rake": "°", "load": "kg", "part": ""}
+            warnings.warn(errors.Note("sharpen the plane"))
+            return PickedUp([square("square")], {"pieces": frame}, units)
+    """
+    folder = pattern(tmp_path, "squares", body)
+    done = scrieve("loft", SAMPLE, "-o", tmp_path / "out", "--deduct", "14mm", path=folder)
+    assert done.returncode == 0, done.stdout + done.stderr
+    heading, row = (tmp_path / "out" / "squares" / "pieces.csv").read_text(encoding="utf-8").splitlines()
+    assert heading == 'piece,skin,"skin, mm","area, m²","rake, degrees","load, kg",part,odd'
+    assert row == "a,0-0-4+,14,8.19,12.5,240,0.25,3.125"
+    index = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    assert "squares: sharpen the plane" in index and "squares: no unit is told of odd" in index
+    told = scrieve("pickup", "squares", SAMPLE, "-o", tmp_path / "one", "--skin", "14mm", "--json", path=folder)
+    data = json.loads(told.stdout)
+    assert data["tables"]["pieces"][0]["area"] == 8.19 and data["units"]["pieces"]["area"] == "m²"
+    assert (tmp_path / "one" / "pieces.csv").read_text(encoding="utf-8").splitlines() == [heading, row]
+    assert "no unit is told of odd" in told.stderr
+
+
+def test_a_pattern_says_where_its_files_stand_and_overwrites_nobodys(alone, tmp_path):
+    body = """
+        lofted = Lofted((Part("as the moulds", ("mould-*",), folder="moulds"),
+                         Part("up and away", ("away",), folder="../..", file="../index"),
+                         Part("drawn to look at", ("seen",), suffix="svg", file="lines")), order=5)
+        def draw(self, hull):
+            return PickedUp([square("mould-4", 10.0), square("away"), square("rest")], {},
+                            to_look_at=[square("seen")], captions={"seen": "A square, seen."})
+    """
+    folder = pattern(tmp_path, "index", body)
+    entry = folder / "index_maker-1.2.3.dist-info" / "entry_points.txt"
+    entry.write_text(entry.read_text().replace("index =", "index.html ="))
+    done = scrieve("loft", SAMPLE, "-o", tmp_path / "in" / "out", path=folder)
+    assert done.returncode == 0, done.stdout + done.stderr
+    out = tmp_path / "in" / "out"
+    assert [p.name for p in (tmp_path / "in").iterdir()] == ["out"]
+    index = (out / "index.html").read_text(encoding="utf-8")
+    assert "<h1>Sandling</h1>" in index and "A square, seen." in index and "index.html-2/rest.dxf" in index
+    # Theirs came first, and had the names; ours stand beside it with all that is in them.
+    drawn = {path.read_bytes() for path in out.rglob("*.dxf")} | {path.read_bytes() for path in out.rglob("*.svg")}
+    for path in [*alone.rglob("*.dxf"), *alone.rglob("*.svg")]:
+        assert path.read_bytes() in drawn, path.name
+
+
+def test_a_pattern_that_must_be_told_something_is_left_to_pickup_and_none_that_wishes_it_is_run(tmp_path):
+    needs = "def draw(self, hull, *, side: Annotated[float, Length('side')]):\n    return [square('s', 1e3 * side)]"
+    pattern(tmp_path, "needy", needs)
+    pattern(tmp_path, "shy", "lofted = None\ndef draw(self, hull):\n    raise RuntimeError('not asked')")
+    done = scrieve("loft", SAMPLE, "-o", tmp_path / "out", path=tmp_path)
+    assert done.returncode == 0, done.stdout
+    index = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    assert "needy is left out of the main job: it needs side to be told" in index and "shy" not in index
+
+
+def test_of_two_patterns_of_one_name_the_main_job_keeps_the_built_in_one(tmp_path):
+    folder = pattern(tmp_path, "moulds", "def draw(self, hull):\n    return [square('mould-1')]")
+    done = scrieve("loft", SAMPLE, "-o", tmp_path / "out", path=folder)
+    assert done.returncode == 1 and "moulds-maker 1.2.3" in done.stdout
+    assert len(list((tmp_path / "out" / "moulds").glob("*.dxf"))) == 11

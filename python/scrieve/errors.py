@@ -22,6 +22,7 @@ __all__ = [
     "LoftError",
     "NotMade",
     "Note",
+    "NothingToDraw",
     "PluginError",
     "ReadingError",
     "ScrieveError",
@@ -39,6 +40,14 @@ class NotMade(Note):
 
 class Fault(Note):
     """Something a shop would stumble over in a drawing that is written all the same."""
+
+
+class NothingToDraw(LoftError):
+    """A boat has nothing of what a pattern draws, which is no failure; `remark` is what the main job says of it."""
+
+    def __init__(self, message: str, remark: str = "") -> None:
+        super().__init__(message)
+        self.remark = remark
 
 
 class PluginError(ScrieveError):

@@ -11,8 +11,11 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
 from .. import _core
-from ..errors import ScrieveError
+from ..errors import NothingToDraw, ScrieveError
+from ..plugin.given import PickedUp
+from ..plugin.lofted import Lofted, Part
 from ..plugin.options import Length, Option
+from .report import report
 
 if TYPE_CHECKING:
     from ..hull.floating import Hydrostatics, LateralPlane, Rig
@@ -32,6 +35,15 @@ FOOT_MM = 46.0
 class SailPlan:
     """The sail plan of each rig: sails, centre of effort and of lateral resistance, and the lead between them"""
 
+    lofted = Lofted(
+        (
+            Part("sail plans, to look at", ("*",), folder="afloat", suffix="svg"),
+            Part("the same for CAD", ("*",), folder="afloat"),
+        ),
+        order=90,
+        section="afloat",
+    )
+
     def draw(
         self,
         hull: Hull,
@@ -42,20 +54,21 @@ class SailPlan:
         ] = None,
         scale: Annotated[float | None, Option("drawn at 1 to this; left out, to fit a sheet; 1 is full size")] = None,
     ) -> list[_core.Drawing]:
-        from .report import report
-
         said = draught is not None or {"load_waterline", "boat_kg"} & set(hull.source.facts)
         rigs = hull.rigs()
         if not rigs:
-            raise ScrieveError(f"{hull.name}'s table gives no sails: [sail.NAME] with `corners` would")
+            raise NothingToDraw(f"{hull.name}'s table gives no sails: [sail.NAME] with `corners` would")
         if not said:
-            raise ScrieveError(f"{hull.name}'s table does not say where she floats: give a draught")
+            lacking = f"{hull.name}'s table does not say where she floats: give a draught"
+            raise NothingToDraw(lacking, "her table does not say where she floats, so her sails are not drawn")
         found = report(hull, draught=draught, rig=rig, heels=[0.0])
         assert found.figures is not None and found.lateral is not None
         parts = {name: found.hull.source.facts.get("lateral", {}).get(name) for name in found.lateral.parts}
-        return [
-            _plan(hull, rigs[name], found.figures, found.lateral, parts, scale, len(rigs) > 1) for name in found.rigs
-        ]
+        plans = {
+            name: _plan(hull, rigs[name], found.figures, found.lateral, parts, scale, len(rigs) > 1)
+            for name in found.rigs
+        }
+        return PickedUp(plans.values(), {}, captions={plan.name: f"Her sails: {name}." for name, plan in plans.items()})
 
 
 sail_plan = SailPlan()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from pathlib import Path
 from typing import Any
 
@@ -10,10 +9,9 @@ import click
 
 from .. import files, outputs
 from .._core import Drawing
-from ..errors import NotMade, PluginError, ScrieveError
-from ..hull import ranges
-from ..plugin.given import PickedUp
-from ..plugin.options import Declared, Length, declared
+from ..errors import PluginError, ScrieveError
+from ..patterns.run import draw, options_of, refuse_no_hull, sound
+from ..plugin.options import Declared, Length
 from ..plugin.registry import Plugin, find, plugins
 from ..tables import measured, write_csv
 from ..units import told as told_units
@@ -79,10 +77,8 @@ def _pattern_option(option: Declared) -> Any:
 
 
 def _pattern_command(name: str) -> click.Command:
-    from ..patterns.job import refuse_no_hull
-
     plugin = find("patterns", name)
-    options, said = _options_of(plugin)
+    options, said = _told_of(plugin)
 
     def run(
         table: Path, output: Path, writer: str, paper: str | None, fairing: dict[str, Any], how: How,
@@ -96,15 +92,9 @@ def _pattern_command(name: str) -> click.Command:
         hull = read_and_fair(table, how, fairing, output)
         refuse_no_hull(hull)
         with telling() as told:
-            lengths = {o.name: given[o.name] for o in options if isinstance(o.option, Length)}
-            ranges.check(hull, **lengths)
             with progress(f"drawing {name}"):
-                drawings = plugin.call("draw", hull, **given)
-            if not isinstance(drawings, list) or not all(isinstance(drawing, Drawing) for drawing in drawings):
-                raise PluginError(f"{plugin} gave {str(drawings):.80} where a list of Drawing was expected")
-            if not drawings:
-                raise ScrieveError(f"{plugin} drew nothing")
-            tables = drawings.tables if isinstance(drawings, PickedUp) else {}
+                drawings = draw(plugin, hull, given)
+            tables = drawings.tables
             with progress(f"writing {name}"):
                 written, removed = _write_picked_up(name, drawings, tables, output, writer, pages)
         if as_json:
@@ -158,20 +148,13 @@ TAKEN = {"table", "output", "writer", "paper", "stiffness", "tolerance", "trusti
 }  # fmt: skip
 
 
-def _options_of(plugin: Plugin) -> tuple[list[Declared], str]:
+def _told_of(plugin: Plugin) -> tuple[list[Declared], str]:
     """The options of a pattern and its description. Raises `PluginError` where they cannot be told."""
-    pattern = plugin.load()
-    draw = getattr(pattern, "draw", None)
-    if draw is None:
-        raise PluginError(f"{plugin} has no draw()")
-    try:
-        options = declared(draw)
-    except Exception as error:
-        raise PluginError(f"{plugin}: its options cannot be told: {error}") from error
+    options = options_of(plugin)
     taken = sorted({option.name for option in options} & TAKEN)
     if taken:
         raise PluginError(f"{plugin} has an option {taken[0]!r}, which every pattern has already")
-    said = getattr(pattern, "__doc__", None)
+    said = getattr(plugin.load(), "__doc__", None)
     return options, said if isinstance(said, str) else ""
 
 
@@ -182,27 +165,21 @@ def _write_picked_up(
 
     A drawing that is not to be cut by is warned of, and the others are written.
     """
-    sound = []
-    for drawing in drawings:
-        wrong = files.faults(drawing)
-        if wrong:
-            warnings.warn(NotMade(f'drawing "{drawing.name}": {wrong[0]}'), stacklevel=2)
-        else:
-            sound.append(drawing)
-    if not sound:
+    kept = sound(drawings)
+    if not kept:
         raise ScrieveError("nothing is written: none of what was drawn is to be cut by")
     if output == outputs.STANDARD:
-        return files.write(sound, output, writer, **pages), []
+        return files.write(kept, output, writer, **pages), []
     if output.suffix:
         folder = output.parent
         with outputs.together(folder) as apart:
-            made = files.write(sound, apart / output.name, None, **pages)
+            made = files.write(kept, apart / output.name, None, **pages)
             for table_name, frame in tables.items():
                 made += write_csv(apart / f"{output.stem}-{table_name}.csv", measured(frame))
             return [folder / path.relative_to(apart) for path in made], []
     lot = outputs.Lot(output, f"picked-up-{name}")
     with lot.made() as apart:
-        made = files.write(sound, apart, writer, **pages)
+        made = files.write(kept, apart, writer, **pages)
         for table_name, frame in tables.items():
             made += write_csv(apart / f"{table_name}.csv", measured(frame))
         written = [output / path.relative_to(apart) for path in made]

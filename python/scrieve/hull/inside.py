@@ -154,13 +154,18 @@ class Inside(Faired):
 
     __slots__ = ()
 
-    def _inside(self, given: float | None) -> float:
-        if given is not None:
-            return given
+    def planking_inside(self, planking: float | None = None) -> float:
+        """How far inside her surface the inner face of her planking lies, m: nothing where her surface is that face,
+        else `planking`; left out, the table's own. Raises `LoftError` where nobody tells."""
+        if planking is not None:
+            return 0.0 if self._core.is_inside else planking
         try:
             return self._core.planking_inside()
         except ValueError as error:
             raise LoftError(f"{error}: give `inside`, the planking (and ribs) to deduct") from None
+
+    def _inside(self, given: float | None) -> float:
+        return self.planking_inside() if given is None else given
 
     def _round_in_range(self, round_of_beam: tuple[float, float] | None, **lengths: float | None) -> None:
         beam, camber = round_of_beam or (None, None)

@@ -6,9 +6,10 @@ import warnings
 from typing import TYPE_CHECKING, Annotated
 
 from .. import _core
-from ..errors import Note, NotMade
+from ..errors import LoftError, Note, NothingToDraw, NotMade
 from ..plugin.given import PickedUp
-from ..plugin.options import Length, Option
+from ..plugin.lofted import Lofted, Part
+from ..plugin.options import Length, Option, Planking
 
 if TYPE_CHECKING:
     from ..hull.hull import Hull
@@ -24,11 +25,24 @@ class Backbone:
     table's readings of it. Scarfs are nibbed: a nib of 0 leaves feather edges.
     """
 
+    lofted = Lofted(
+        (
+            *(
+                Part(f"backbone: {name}", tables={name: name}, folder="backbone")
+                for name in ("line", "keel", "bottom", "stem", "sternpost", "pieces")
+            ),
+            Part("keel, stem and stern as patterns, with the rabbet", ("*",), folder="backbone"),
+            Part("backbone in profile, to look at", ("backbone",), folder="backbone", suffix="svg"),
+        ),
+        order=50,
+        says="backbone: ",
+    )
+
     def draw(
         self,
         hull: Hull,
         *,
-        thickness: Annotated[float | None, Length("planking; left out, the table's own")] = None,
+        thickness: Annotated[float | None, Planking("planking; left out, the table's own")] = None,
         half_siding: Annotated[float | None, Length("half the width at the rabbet; left out, the table's")] = None,
         keel_depth: Annotated[float, Length("keel below the rabbet, where the table gives no keel")] = 0.075,
         stem_outside: Annotated[float, Length("stem's head outside the rabbet line")] = 0.05,
@@ -45,7 +59,14 @@ class Backbone:
         ] = 0.143,
     ) -> list[_core.Drawing]:
         options = {name: value for name, value in locals().items() if name not in ("self", "hull")}
-        made = hull.backbone(**options)
+        try:
+            made = hull.backbone(**options)
+        except LoftError as error:
+            facts, rows = hull.source.facts, hull.source.rows
+            if facts.get("half_siding") or half_siding or ("half-breadths", "rabbet") in rows:
+                raise
+            remark = "her table gives no half-siding, so no rabbet and no backbone are drawn"
+            raise NothingToDraw(str(error), remark) from error
         for remark in made.remarks:
             warnings.warn(Note(remark), stacklevel=2)
         for failure in made.failures:
@@ -58,7 +79,7 @@ class Backbone:
             "sternpost": made.sternpost(),
             "pieces": made.pieces(),
         }
-        return PickedUp(made.drawings(), {name: table for name, table in tables.items() if len(table)})
+        return PickedUp(made.drawings(), tables, captions={"backbone": "Her backbone in profile."})
 
 
 backbone = Backbone()

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 from .. import _core
-from ..errors import LoftError
+from ..errors import LoftError, Note
 from ..hull import ranges
 from ..hull.inside import Opening
 from ..plugin.given import PickedUp
-from ..plugin.options import Length, Option
+from ..plugin.lofted import Lofted, Part
+from ..plugin.options import Length, Option, Planking
 from ..tables import frame
 from .options import round_of_beam
 
@@ -34,10 +36,24 @@ class InsideStructure:
     Pieces are fitted to the inside of the planking, and of the ribs where `outside` gives their thickness.
     """
 
+    lofted = Lofted(
+        (
+            Part("the deck in plan", ("deck",), folder="inside"),
+            Part("half-breadths of the deck", tables={"deck": "deck"}, folder="inside"),
+            Part(
+                "breadths inside the planking, with the bevels of ends: for thwarts and floors",
+                tables={"breadths": "breadths"},
+                folder="inside",
+            ),
+        ),
+        order=70,
+    )
+
     def draw(
         self,
         hull: Hull,
         *,
+        planking: Annotated[float | None, Planking("planking; left out, the table's own")] = None,
         outside: Annotated[float, Length("ribs between planking and piece, added to the planking")] = 0.0,
         thwarts: Annotated[str, Option("forward edges of thwarts, readings parted by commas")] = "",
         thwart_height: Annotated[float | None, Length("height of the thwarts' under face")] = None,
@@ -77,7 +93,15 @@ class InsideStructure:
         cheek: Annotated[float, Length("wood to leave of the keel each side of the slot")] = 0.015,
         keel_above: Annotated[float, Length("the keel's upper edge above the bearding line")] = 0.02,
     ) -> list[_core.Drawing]:
-        inside = hull._inside(None) + outside
+        asked = (thwarts, bulkheads, stringer_from, stringer_to, stringer_height, stringer_below_sheer, beams, openings)
+        nothing = not any(asked) and not any((stringer_heights, beam_spacing, slot_from, slot_to, case_top))
+        try:
+            inside = hull.planking_inside(planking) + outside
+        except LoftError as error:
+            if not nothing:
+                raise
+            warnings.warn(Note(f"nothing is fitted inside the planking: {error}"), stacklevel=2)
+            return PickedUp([hull.deck()], {})
         round_ = round_of_beam(beam, camber)
         cut = deck_openings(openings)
         if thwarts and thwart_height is None:

@@ -1,11 +1,16 @@
-"""The main job: everything picked up from a faired hull, in a folder a person can find their way in."""
+"""The main job: what every pattern draws of a faired hull, in a folder a person can find their way in.
+
+The patterns are those that `scrieve pickup` runs, anybody's: each says in its `lofted` where its files stand.
+"""
 
 from __future__ import annotations
 
 import os
+import unicodedata
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from fnmatch import fnmatchcase
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -13,13 +18,17 @@ from typing import Any, TypeVar
 from .. import files
 from .._core import Drawing
 from ..afloat.report import Report, report
-from ..errors import Fault, LoftError, Note, NotMade
-from ..hull.backbone import ASSUMED_BOW, FashionPieces, Transom
+from ..errors import Fault, Note, NothingToDraw, NotMade, PluginError
 from ..hull.floating import CAUTION
 from ..hull.hull import Hull
 from ..outputs import Lot, refuse_input, replace
-from ..tables import frame, in_mm, measured, write_csv
+from ..plugin.given import PickedUp
+from ..plugin.lofted import Lofted, Part
+from ..plugin.options import Planking
+from ..plugin.registry import OURS, Plugin, plugins
+from ..tables import in_mm, measured, write_csv
 from .page import page
+from .run import draw, options_of, refuse_no_hull, sound
 
 CAUTIONS = (
     "Before cutting, measure two known dimensions of the boat on the drawing, and on paper its 100 mm bars.",
@@ -33,6 +42,8 @@ T = TypeVar("T")
 
 # What the list of a lofted folder's files is called.
 LISTED = "lofted"
+# What stands in the folder and no pattern makes.
+RESERVED = {"index.html", f"{LISTED}.sha256", "faired.offsets", "corrections.csv", "fairness.csv", "evidence.csv"}
 
 
 @dataclass
@@ -67,12 +78,6 @@ class Done:
         return "\n".join(lines)
 
 
-def refuse_no_hull(hull: Hull) -> None:
-    """Raises `LoftError` where her table describes no one fair hull: what is written might be cut by."""
-    if hull.no_hull is not None:
-        raise LoftError(f"nothing is written to cut by: {hull.no_hull}")
-
-
 def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
     """Writes all that is picked up from a hull into `folder`, with an index.
 
@@ -92,6 +97,15 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
     return done
 
 
+@dataclass
+class _Shown:
+    """What the index shows of what the patterns drew: drawings under captions, tables under headings."""
+
+    figures: list[tuple[str, Drawing]] = field(default_factory=list)
+    afloat: list[tuple[str, Drawing]] = field(default_factory=list)
+    tables: list[tuple[str, Any]] = field(default_factory=list)
+
+
 class _Making:
     """What is made for a lofted folder, part by part: one that cannot be made costs itself and a line."""
 
@@ -99,74 +113,166 @@ class _Making:
         self.hull = hull
         self.folder = folder
         self.done = Done(hull, folder)
+        self.shown = _Shown()
+        # Moulds, their bevels and their setting up have the same to say; it is said once.
+        self._said: set[str] = set()
 
-    def made(self, what: str, make: Callable[[], T]) -> T | None:
-        """What `make` gives; None, and a line, where it raises. What it warns of is told too."""
+    def _say(self, lines: list[str], text: str, begins: str = "") -> None:
+        if text and text not in self._said:
+            self._said.add(text)
+            lines.append(begins + text)
+
+    def made(self, what: str, make: Callable[[], T], says: str = "") -> T | None:
+        """What `make` gives; None, and a line, where it raises. What it warns of is told too, after `says`."""
         with warnings.catch_warnings(record=True) as told:
             warnings.simplefilter("always", Note)
             try:
                 return make()
+            except NothingToDraw as nothing:
+                self._say(self.done.remarks, nothing.remark)
+                return None
             except ValueError as error:
-                self.done.failures.append(f"{what}: {error}")
+                self._say(self.done.failures, str(error), f"{what}: ")
                 return None
             finally:
-                self.done.failures += [str(w.message) for w in told if issubclass(w.category, (Fault, NotMade))]
-                self.done.remarks += [
-                    str(w.message)
-                    for w in told
-                    if issubclass(w.category, Note) and not issubclass(w.category, (Fault, NotMade))
-                ]
+                for warning in told:
+                    if issubclass(warning.category, (Fault, NotMade)):
+                        self._say(self.done.failures, str(warning.message))
+                    elif issubclass(warning.category, Note):
+                        self._say(self.done.remarks, str(warning.message), says)
 
-    def part(self, what: str, make: Callable[[], list[Path]]) -> None:
+    def part(self, what: str, make: Callable[[], list[Path]], says: str = "") -> None:
         """Files that stand in the index under `what`."""
-        paths = self.made(what, make)
+        paths = self.made(what, make, says)
         if paths:
             self.done.parts.append((what, paths))
 
-    def drawn(self, what: str, drawing: Drawing | None, *names: str) -> None:
-        """One drawing, a file for each name; the second is the same for CAD."""
-        if drawing is not None:
-            for said, name in zip((what, "the same for CAD"), names, strict=False):
-                self.part(said, partial(files.write, drawing, self.folder / name))
+    def pattern(self, plugin: Plugin, lofted: Lofted, given: Mapping[str, Any]) -> None:
+        """What a pattern draws, in its place in the folder."""
+        says = lofted.says or ("" if plugin.package == OURS else f"{plugin.name}: ")
+        drawn = self.made(plugin.name, lambda: draw(plugin, self.hull, given), says)
+        if drawn is None:
+            return
+        drawings, tables = self.made(plugin.name, lambda: sound(drawn), says) or [], drawn.tables
+        own_folder = _free(self.folder, plugin.name).name
+        for part, of, own in _parts(plugin, lofted, drawings, drawn, own_folder):
+            self.part(part.what, partial(self._write, part, of, own), says)
+        figures = self.shown.afloat if lofted.section == "afloat" else self.shown.figures
+        for name, caption in drawn.captions.items():
+            figures += [(caption, one) for one in (*drawings, *drawn.to_look_at) if one.name == name]
+        self.shown.tables += [
+            (said, measured(tables[name])) for name, said in lofted.headings.items() if name in tables
+        ]
 
-    def each(self, what: str, drawings: Sequence[Drawing], folder: Path, writer: str = "dxf") -> None:
-        """A file for each drawing; those that are not to be cut by are told, and the others written."""
-        sound = []
+    def _write(self, part: Part, drawings: Sequence[Drawing], tables: Mapping[str, Any]) -> list[Path]:
+        folder = self.folder.joinpath(*(files.plain_name(name) for name in part.folder.split("/") if name))
+        folder.mkdir(parents=True, exist_ok=True)
+        written: list[Path] = []
         for drawing in drawings:
-            wrong = files.faults(drawing)
-            if wrong:
-                self.done.failures.append(f"{what}: drawing {drawing.name!r}: {wrong[0]}")
-            else:
-                sound.append(drawing)
-        if sound:
-            self.part(what, lambda: files.write(sound, folder, writer=writer))
+            written += files.write(drawing, _free(folder, part.file or drawing.name, part.suffix))
+        for file, table in tables.items():
+            written += write_csv(_free(folder, file, "csv"), measured(table))
+        return written
+
+
+def _free(folder: Path, name: str, suffix: str = "") -> Path:
+    """A name in the folder that nothing has yet, however capitals count: no pattern writes over another's file."""
+    there = {unicodedata.normalize("NFC", path.name).casefold() for path in folder.iterdir()} | RESERVED
+    ending = f".{suffix}" if suffix else ""
+    n, told = 1, files.plain_name(name, len(ending))
+    while unicodedata.normalize("NFC", told + ending).casefold() in there:
+        n += 1
+        told = f"{files.plain_name(name, len(ending))}-{n}"
+    return folder / f"{told}{ending}"
+
+
+def _parts(
+    plugin: Plugin, lofted: Lofted, drawings: Sequence[Drawing], drawn: PickedUp, folder: str
+) -> Iterator[tuple[Part, list[Drawing], dict[str, Any]]]:
+    """Each part with its drawings, and its tables by the names of their files. What none takes is a part besides."""
+    taken: set[str] = set()
+    for part in lofted.parts:
+        # A drawing to look at is none of those that are cut, and is only meant by its own name.
+        of = [one for one in drawings if any(fnmatchcase(one.name, name) for name in part.drawings)]
+        of += [one for one in drawn.to_look_at if one.name in part.drawings]
+        own = {file: drawn.tables[name] for name, file in part.tables.items() if file and name in drawn.tables}
+        taken |= {one.name for one in of}
+        if of or own:
+            yield part, of, own
+    left = [one for one in (*drawings, *drawn.to_look_at) if one.name not in taken]
+    if left:
+        yield Part(f"{plugin.name}: {plugin.summary}".removesuffix(": "), folder=folder), left, {}
+    for name, table in drawn.tables.items():
+        if not any(name in part.tables for part in lofted.parts):
+            yield Part(f"{plugin.name}: {name}", folder=folder), [], {name: table}
+
+
+def _lofted(plugin: Plugin) -> Lofted | None:
+    """A pattern's place in the job. Raises `PluginError`."""
+    place = getattr(plugin.load(), "lofted", Lofted())
+    if place is not None and not isinstance(place, Lofted):
+        raise PluginError(f"{plugin}: lofted is {place!r:.80}: expected a scrieve.plugin.Lofted or None")
+    return place
+
+
+def _patterns(making: _Making) -> list[tuple[Plugin, Lofted]]:
+    """Every pattern of the job, in order. One that cannot be loaded, or has a name that is taken, costs itself."""
+    found: dict[str, tuple[Plugin, Lofted]] = {}
+    for plugin in plugins("patterns"):  # the built-in ones come first
+        if plugin.name in found:
+            with_it = f"{found[plugin.name][0].package} has a pattern of that name too: uninstall one of them"
+            making.done.failures.append(f"{plugin}: {with_it}")
+            continue
+        place = making.made(plugin.name, partial(_lofted, plugin))
+        if place is not None:
+            found[plugin.name] = plugin, place
+    return sorted(found.values(), key=lambda pair: pair[1].order)
+
+
+# Patterns before this order stand in the index above the tables of the fairing, the others below.
+RECORDS = 80
 
 
 def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
     making = _Making(hull, folder)
-    done = making.done
-    lines = making.made("lines drawing", hull.lines)
-    making.drawn("lines drawing, to look at", lines, "lines.svg", "lines.dxf")
-    figures = [("Her lines, faired.", lines)]
-    moulds = making.made("moulds", lambda: hull.mould_set(deduct=planking))
-    set_up = None
-    if moulds is not None:
-        set_up = making.made("setting up", lambda: _moulds(making, moulds))
-        figures.append(("The moulds within one another.", making.made("moulds", moulds.sheet)))
-        making.drawn("moulds within one another, to look at", figures[-1][1], "moulds.svg")
-    figures.append(("Her backbone in profile.", _backbone(making, planking)))
-    if hull.has_transom:
-        what = "the transom at its true size"
-        making.part(what, lambda: _transom(hull.transom(planking=planking), folder / "transom"))
-        what = "the fashion pieces on the transom's forward face"
-        making.part(what, lambda: _fashion(hull.fashion_pieces(planking=planking), folder / "transom"))
-    else:
-        done.remarks.append("her table gives no transom, so none is drawn")
-    if hull.has_bow_transom:
-        done.remarks.append(ASSUMED_BOW)
-        what = "the bow transom at its true size"
-        making.part(what, lambda: _transom(hull.bow_transom(planking=planking), folder / "bow-transom"))
-    _inside(making, planking)
+    done, shown = making.done, making.shown
+    patterns = _patterns(making)
+    records = next((i for i, (_, place) in enumerate(patterns) if place.order >= RECORDS), len(patterns))
+    _run(making, patterns[:records], planking)
+    _records(making)
+    afloat = _afloat(making)
+    _run(making, patterns[records:], planking)
+    done.parts.append(("all of these, as sha256sum -c checks them", [folder / f"{LISTED}.sha256"]))
+    notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks
+    floating = None
+    if afloat is not None:
+        above = f"Upright {afloat.at}." if afloat.at else ""
+        sails = [(caption, drawing.to_svg()) for caption, drawing in shown.afloat]
+        floating = (above, afloat.shown(), [*afloat.notes, CAUTION], sails)
+    figures = [(caption, drawing.to_svg()) for caption, drawing in shown.figures]
+    index = folder / "index.html"
+    replace(index, page(hull, folder, done.parts, notes, CAUTIONS, figures, shown.tables, floating).encode())
+    done.parts.insert(0, ("begin here", [index]))
+    return done
+
+
+def _run(making: _Making, patterns: Sequence[tuple[Plugin, Lofted]], planking: float | None) -> None:
+    for plugin, place in patterns:
+        options = making.made(plugin.name, partial(options_of, plugin))
+        if options is None:
+            continue
+        untold = [option.name for option in options if option.default is option.UNTOLD]
+        if untold:
+            said = f"it needs {', '.join(untold)} to be told: scrieve pickup {plugin.name}"
+            making.done.remarks.append(f"{plugin.name} is left out of the main job: {said}")
+            continue
+        given = {option.name: planking for option in options if isinstance(option.option, Planking)}
+        making.pattern(plugin, place, given if planking is not None else {})
+
+
+def _records(making: _Making) -> None:
+    """What the fairing leaves behind, whatever is drawn."""
+    hull, folder = making.hull, making.folder
     making.part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
     making.part("how far each reading moved", lambda: write_csv(folder / "corrections.csv", in_mm(hull.corrections())))
     making.part("fairness of every line", lambda: write_csv(folder / "fairness.csv", in_mm(hull.fairness())))
@@ -174,141 +280,27 @@ def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
     what = "stretches of her lines that no reading is near, dashed in the lines drawing"
     making.part(what, lambda: write_csv(folder / "evidence.csv", in_mm(unread)))
     if len(unread):
-        done.remarks.append(
+        making.done.remarks.append(
             f"no reading is near {len(unread)} stretch{'' if len(unread) == 1 else 'es'} of her lines, "
             "which are dashed in the lines drawing and listed in evidence.csv"
         )
-    afloat, plans = _afloat(making)
-    done.parts.append(("all of these, as sha256sum -c checks them", [folder / f"{LISTED}.sha256"]))
-    notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks
-    shown = [(caption, drawing.to_svg()) for caption, drawing in figures if drawing is not None]
-    floating = None
-    if afloat is not None:
-        above = f"Upright {afloat.at}." if afloat.at else ""
-        sails = [(f"Her sails: {name}.", drawing.to_svg()) for name, drawing in plans]
-        floating = (above, afloat.shown(), [*afloat.notes, CAUTION], sails)
-    index = folder / "index.html"
-    replace(index, page(hull, folder, done.parts, notes, CAUTIONS, shown, set_up, floating).encode())
-    done.parts.insert(0, ("begin here", [index]))
-    return done
 
 
-def _moulds(making: _Making, moulds: Any) -> Any:
-    """Writes the moulds and their tables; gives the set-up as the shop reads it."""
-    folder, done = making.folder, making.done
-    done.failures += [f"mould at {failure}" for failure in moulds.failures]
-    done.remarks += moulds.remarks
-    set_up = measured(frame(moulds.set_up()))
-    making.each("moulds at full size, for the router", moulds.drawings(), folder / "moulds")
-    stock = measured(frame(moulds.pieces()))
-    making.part("moulds: the board each is got out of", lambda: write_csv(folder / "boards.csv", stock))
-    making.part("setting up: where each mould stands", lambda: write_csv(folder / "set-up.csv", set_up))
-    on_strongback = moulds.set_up_drawing(making.hull._core)
-    making.drawn("moulds on the strongback", on_strongback, "set-up.svg")
-    bevels = measured(frame(moulds.bevels()))
-    making.part("bevels at each mould", lambda: write_csv(folder / "bevels.csv", bevels))
-    making.drawn("bevel boards, to set a square from", moulds.bevel_board(), "bevel-board.dxf")
-    return set_up
-
-
-def _afloat(making: _Making) -> tuple[Report | None, list[tuple[str, Drawing]]]:
-    """How she floats and what her sails are, if her table says anything of it, and her sail plans."""
+def _afloat(making: _Making) -> Report | None:
+    """How she floats, if her table says anything of it."""
     if not {"load_waterline", "boat_kg"} & set(making.hull.source.facts):
-        return None, []
+        return None
     told = making.made("how she floats", lambda: report(making.hull))
-    if told is None:
-        return None, []
-    folder = making.folder / "afloat"
-    said = told.text()
-    making.part("how she floats, and her sails against the hull", lambda: _text(folder / "figures.txt", said))
-    plans = making.made("sail plans", lambda: _sail_plans(told)) or []
-    if plans:
-        making.each("sail plans, to look at", [plan for _, plan in plans], folder, writer="svg")
-        making.each("the same for CAD", [plan for _, plan in plans], folder)
-    return told, plans
-
-
-def _sail_plans(told: Report) -> list[tuple[str, Drawing]]:
-    if told.figures is None:
-        return []
-    from ..afloat.sail_plan import sail_plan
-
-    draught = told.figures.draught
-    return [(name, sail_plan.draw(told.hull, rig=name, draught=draught)[0]) for name in told.rigs]
+    if told is not None:
+        path, said = making.folder / "afloat" / "figures.txt", told.text()
+        making.part("how she floats, and her sails against the hull", lambda: _text(path, said))
+    return told
 
 
 def _text(path: Path, text: str) -> list[Path]:
     path.parent.mkdir(parents=True, exist_ok=True)
     replace(path, f"{text}\n".encode())
     return [path]
-
-
-def _backbone(making: _Making, planking: float | None) -> Drawing | None:
-    """Writes the backbone; gives its profile, where there is one."""
-    hull, done, folder = making.hull, making.done, making.folder / "backbone"
-    source = hull.source
-    unsaid = not source.facts.get("half_siding") and ("half-breadths", "rabbet") not in source.rows
-    backbone = None
-    try:
-        backbone = hull.backbone(planking)
-    except LoftError as error:
-        if unsaid:
-            done.remarks.append("her table gives no half-siding, so no rabbet and no backbone are drawn")
-        else:
-            done.failures.append(f"backbone: {error}")
-    if backbone is None:
-        return None
-    done.remarks += [f"backbone: {said}" for said in backbone.remarks + backbone.failures]
-    tables = {
-        "line": backbone.line(),
-        "keel": backbone.keel(),
-        "bottom": backbone.bottom(),
-        "stem": backbone.stem(),
-        "sternpost": backbone.sternpost(),
-    }
-    for name, table in {**tables, "pieces": backbone.pieces()}.items():
-        if len(table):
-            making.part(f"backbone: {name}", partial(write_csv, folder / f"{name}.csv", measured(table)))
-    drawings = backbone.drawings()
-    making.each("keel, stem and stern as patterns, with the rabbet", drawings, folder)
-    profile = next((drawing for drawing in drawings if drawing.name == "backbone"), None)
-    making.drawn("backbone in profile, to look at", profile, "backbone/backbone.svg")
-    return profile
-
-
-def _inside(making: _Making, planking: float | None) -> None:
-    """What needs no more than the hull; what stands where a builder wants it is asked for with `pickup inside`."""
-    hull, folder = making.hull, making.folder / "inside"
-    deck = making.made("the deck in plan", hull.deck)
-    if deck is not None:
-        making.each("the deck in plan", [deck], folder)
-    try:
-        inside = planking_inside(hull, planking)
-    except LoftError as error:
-        making.done.remarks.append(f"nothing is fitted inside the planking: {error}")
-        return
-    what = "half-breadths of the deck"
-    making.part(what, lambda: write_csv(folder / "deck.csv", measured(hull.deck_table(inside))))
-    what = "breadths inside the planking, with the bevels of ends: for thwarts and floors"
-    making.part(what, lambda: write_csv(folder / "breadths.csv", measured(hull.breadths(inside))))
-
-
-def planking_inside(hull: Hull, planking: float | None) -> float:
-    """How far inside the table's surface the inner face of planking so thick lies, m."""
-    if planking is None:
-        return hull._inside(None)
-    return 0.0 if hull.source.facts["moulded_to"] == "inside of planking" else planking
-
-
-def _transom(transom: Transom, folder: Path) -> list[Path]:
-    written = files.write([transom.drawing()], folder, writer="dxf")
-    return written + write_csv(folder / "bevels.csv", measured(transom.bevels()))
-
-
-def _fashion(fashion: FashionPieces, folder: Path) -> list[Path]:
-    written = files.write([fashion.drawing()], folder, writer="dxf")
-    written += write_csv(folder / "fashion-pieces.csv", measured(fashion.pieces()))
-    return written + write_csv(folder / "fashion-bevels.csv", measured(fashion.bevels()))
 
 
 def _table(hull: Hull, path: Path) -> list[Path]:

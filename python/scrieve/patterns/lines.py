@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 
 from .. import _core
 from ..errors import LoftError
+from ..plugin.given import PickedUp
+from ..plugin.lofted import Lofted, Part
 from ..plugin.options import Option
 
 if TYPE_CHECKING:
@@ -23,6 +25,14 @@ MOST_BAND = 1000
 class Lines:
     """The lines drawing: sheer plan, half-breadth plan, body plan and diagonals"""
 
+    lofted = Lofted(
+        (
+            Part("lines drawing, to look at", ("*",), suffix="svg", file="lines"),
+            Part("the same for CAD", ("*",), file="lines"),
+        ),
+        order=10,
+    )
+
     def draw(
         self,
         hull: Hull,
@@ -30,11 +40,14 @@ class Lines:
         scale: Annotated[float | None, Option("drawn at 1 to this; left out, to fit the sheet")] = None,
         units: Annotated[str, Option("units of labels: the table's own, or these", UNITS)] = "table",
     ) -> list[_core.Drawing]:
-        return [hull.lines(scale=scale, units=units)]
+        drawn = hull.lines(scale=scale, units=units)
+        return PickedUp([drawn], {}, captions={drawn.name: "Her lines, faired."})
 
 
 class BodyPlan:
     """The body plan alone: forward sections on the right, after sections on the left"""
+
+    lofted = None  # it is in the lines drawing
 
     def draw(
         self,
@@ -53,6 +66,8 @@ class BodyPlan:
 
 class Curvature:
     """One line of the hull, its curvature as ordinates normal to it and the changes of its sign marked"""
+
+    lofted = None  # which line is for a person to say
 
     def draw(
         self,

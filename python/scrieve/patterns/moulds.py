@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import warnings
+from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any
 
 from .. import _core
 from ..errors import Note, NotMade
 from ..plugin.given import PickedUp
-from ..plugin.options import Length, Option
+from ..plugin.lofted import Lofted, Part
+from ..plugin.options import Length, Option, Planking, declared
 from ..tables import frame
 
 if TYPE_CHECKING:
@@ -41,11 +43,21 @@ class Moulds:
     stem head and all. Chines are marked, and the planking below and above each has its own bevel.
     """
 
+    lofted = Lofted(
+        (
+            Part("moulds within one another, to look at", ("moulds",), suffix="svg"),
+            Part("moulds at full size, for the router", ("*",), folder="moulds"),
+            Part("moulds: the board each is got out of", tables={"boards": "boards"}),
+            Part("", tables={"set-up": ""}),
+        ),
+        order=20,
+    )
+
     def draw(
         self,
         hull: Hull,
         *,
-        deduct: Annotated[float | None, Length("planking to deduct; left out, the table's own")] = None,
+        deduct: Annotated[float | None, Planking("planking to deduct; left out, the table's own")] = None,
         outside: Annotated[float, Length("ribs or ribbands between planking and moulds")] = 0.0,
         thickness: Annotated[float, Length("thickness of the moulds' stock")] = 0.018,
         spacing: Annotated[float | None, Length("a mould every so far, instead of at the stations")] = None,
@@ -78,12 +90,22 @@ class Moulds:
         options = {name: value for name, value in locals().items() if name not in ("self", "hull", "assembled")}
         moulds = moulds_told(hull, **options)
         drawings = moulds.drawings() + (moulds.assembled() if assembled else [])
-        return PickedUp(drawings, {"boards": frame(moulds.pieces()), "set-up": frame(moulds.set_up())})
+        tables = {"boards": frame(moulds.pieces()), "set-up": frame(moulds.set_up())}
+        sheet = moulds.sheet()
+        captions = {sheet.name: "The moulds within one another."}
+        return PickedUp(drawings, tables, to_look_at=[sheet], captions=captions)
+
+
+# Moulds, their bevels and their setting up are asked for one after another of one boat.
+@lru_cache(maxsize=1)
+def _mould_set(hull: Hull, options: tuple[tuple[str, Any], ...]) -> _core.Moulds:
+    return hull.mould_set(**dict(options))
 
 
 def moulds_told(hull: Hull, **options: Any) -> _core.Moulds:
-    """The moulds, with what is to be told of them as warnings."""
-    moulds = hull.mould_set(**options)
+    """The moulds, with what is to be told of them as warnings; `options` are those of the pattern `moulds`."""
+    default = {option.name: option.default for option in declared(Moulds.draw) if option.name != "assembled"}
+    moulds = _mould_set(hull, tuple(sorted((default | options).items())))
     for remark in moulds.remarks:
         warnings.warn(Note(remark), stacklevel=4)
     for failure in moulds.failures:
@@ -94,11 +116,20 @@ def moulds_told(hull: Hull, **options: Any) -> _core.Moulds:
 class Bevels:
     """Bevel boards: the bevels of each mould and the transom as lines across a board, labelled"""
 
+    lofted = Lofted(
+        (
+            Part("bevels at each mould", tables={"bevels": "bevels"}),
+            Part("bevel boards, to set a square from", ("*",)),
+            Part("", tables={"transom-bevels": ""}),
+        ),
+        order=40,
+    )
+
     def draw(
         self,
         hull: Hull,
         *,
-        deduct: Annotated[float | None, Length("planking to deduct; left out, the table's own")] = None,
+        deduct: Annotated[float | None, Planking("planking to deduct; left out, the table's own")] = None,
         over: Annotated[float, Length("thickness that rises are given over")] = 0.018,
         spacing: Annotated[float | None, Length("a mould every so far, instead of at the stations")] = None,
         ribbands: Annotated[str, Option(RIBBANDS)] = "",
@@ -114,11 +145,20 @@ class Bevels:
 class SetUp:
     """The moulds on the strongback, with distances running from one end"""
 
+    lofted = Lofted(
+        (
+            Part("setting up: where each mould stands", tables={"set-up": "set-up"}),
+            Part("moulds on the strongback", ("*",), suffix="svg", file="set-up"),
+        ),
+        order=30,
+        headings={"set-up": "Setting up"},
+    )
+
     def draw(
         self,
         hull: Hull,
         *,
-        deduct: Annotated[float | None, Length("planking to deduct; left out, the table's own")] = None,
+        deduct: Annotated[float | None, Planking("planking to deduct; left out, the table's own")] = None,
         thickness: Annotated[float, Length("thickness of the moulds' stock")] = 0.018,
         spacing: Annotated[float | None, Length("a mould every so far, instead of at the stations")] = None,
         spall_height: Annotated[float | None, Length("height of the cross spall, one for all")] = None,

@@ -52,14 +52,14 @@ def page(
     notes: Sequence[str],
     cautions: Sequence[str],
     figures: Sequence[tuple[str, str]],
-    set_up: Any,
+    tables: Sequence[tuple[str, Any]],
     afloat: tuple[str, Any, Sequence[str], Sequence[tuple[str, str]]] | None = None,
 ) -> str:
     """The page as HTML.
 
     `parts` are what was made, each with its files in `folder`; `figures` pairs of a caption and an SVG;
-    `set_up` a data frame as the shop reads it, or None; `afloat` what is said above the figures of floating, a data
-    frame of them, what is said below, and pairs like those of `figures`.
+    `tables` pairs of a heading and a data frame as the shop reads it; `afloat` what is said above the figures of
+    floating, a data frame of them, what is said below, and pairs like those of `figures`.
     """
     facts = hull.source.facts
     facts = {**facts, "year": facts.get("dated") or facts.get("year")}
@@ -73,7 +73,7 @@ def page(
         "<h2>Files</h2>" + _files(folder, parts),
         "<h2>Readings that moved past their tolerance</h2>" + _moved(hull),
         "<h2>Notes</h2>" + _list(notes) if notes else "",
-        "<h2>Setting up</h2>" + _table(set_up) if set_up is not None else "",
+        *(f"<h2>{_text(heading)}</h2>" + _table(frame) for heading, frame in tables),
         *(_figure(caption, svg) for caption, svg in figures[1:]),
         _afloat(*afloat) if afloat is not None else "",
     ]

@@ -41,6 +41,9 @@ class PickedUp(list[Drawing]):
     does a frame's own `.attrs["units"]`. A length is written as a reading and in millimetres, what is in another unit
     with that unit's name, and a number whose unit is not told as it is, with a note that it might be anything. The
     command line writes each table as CSV beside the drawings.
+
+    A lofted folder has `to_look_at` besides, drawings to be seen and not to be cut by, and its index shows those
+    drawings that have `captions`, by their names.
     """
 
     def __init__(
@@ -48,8 +51,13 @@ class PickedUp(list[Drawing]):
         drawings: Iterable[Drawing],
         tables: Mapping[str, pandas.DataFrame],
         units: Mapping[str, str] | None = None,
+        *,
+        to_look_at: Iterable[Drawing] = (),
+        captions: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__(drawings)
+        self.to_look_at = list(to_look_at)
+        self.captions = dict(captions or {})
         self.tables = {name: frame for name, frame in tables.items() if len(frame)}
         for frame in self.tables.values() if units else ():
             told = {name: unit for name, unit in (units or {}).items() if name in frame}

@@ -11,7 +11,7 @@ import inspect
 import typing
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, get_args
+from typing import Any, ClassVar, get_args
 
 from ..errors import PluginError
 
@@ -30,8 +30,16 @@ class Length(Option):
 
 
 @dataclass(frozen=True)
+class Planking(Length):
+    """The thickness of the planking: what the main job is told of it (`scrieve loft --deduct`) every pattern gets."""
+
+
+@dataclass(frozen=True)
 class Declared:
     """One option as a pattern's signature declares it."""
+
+    UNTOLD: ClassVar = inspect.Parameter.empty
+    """The default of one that has none."""
 
     name: str
     type: type

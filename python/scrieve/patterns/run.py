@@ -1,0 +1,58 @@
+"""A pattern run on a hull, by the main job and by `scrieve pickup` alike."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Mapping
+from typing import Any
+
+from .. import files
+from .._core import Drawing
+from ..errors import LoftError, NotMade, PluginError, ScrieveError
+from ..hull import ranges
+from ..hull.hull import Hull
+from ..plugin.given import PickedUp
+from ..plugin.options import Declared, Length, declared
+from ..plugin.registry import Plugin
+
+
+def refuse_no_hull(hull: Hull) -> None:
+    """Raises `LoftError` where her table describes no one fair hull: what is written might be cut by."""
+    if hull.no_hull is not None:
+        raise LoftError(f"nothing is written to cut by: {hull.no_hull}")
+
+
+def options_of(plugin: Plugin) -> list[Declared]:
+    """The options of a pattern. Raises `PluginError` where they cannot be told."""
+    draw = getattr(plugin.load(), "draw", None)
+    if draw is None:
+        raise PluginError(f"{plugin} has no draw()")
+    try:
+        return declared(draw)
+    except Exception as error:
+        raise PluginError(f"{plugin}: its options cannot be told: {error}") from error
+
+
+def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any]) -> PickedUp:
+    """What the pattern draws with the options given. Raises `LoftError` for a length out of its range, `PluginError`
+    for what is no list of drawings, `ScrieveError` where it drew nothing, and what the pattern raises."""
+    lengths = {o.name: given[o.name] for o in options_of(plugin) if isinstance(o.option, Length) and o.name in given}
+    ranges.check(hull, **lengths)
+    drawn = plugin.call("draw", hull, **given)
+    if not isinstance(drawn, list) or not all(isinstance(drawing, Drawing) for drawing in drawn):
+        raise PluginError(f"{plugin} gave {str(drawn):.80} where a list of Drawing was expected")
+    if not drawn:
+        raise ScrieveError(f"{plugin} drew nothing")
+    return drawn if isinstance(drawn, PickedUp) else PickedUp(drawn, {})
+
+
+def sound(drawings: list[Drawing]) -> list[Drawing]:
+    """Those that may be cut by; warns of the others, with what is wrong."""
+    kept = []
+    for drawing in drawings:
+        wrong = files.faults(drawing)
+        if wrong:
+            warnings.warn(NotMade(f'drawing "{drawing.name}": {wrong[0]}'), stacklevel=2)
+        else:
+            kept.append(drawing)
+    return kept

@@ -1,0 +1,49 @@
+"""The main job and the patterns picked up one by one draw the same."""
+
+import pandas
+import pytest
+from conftest import SAMPLES, scrieve_verb
+
+SANDLING = SAMPLES / "sandling.offsets"
+# Where a lofted folder has what each pattern draws and lists.
+LOFTED = {
+    "lines": {"lines.dxf": "lines.dxf"},
+    "moulds": {"mould-4.dxf": "moulds/mould-4.dxf", "boards.csv": "boards.csv", "set-up.csv": "set-up.csv"},
+    "bevels": {"bevel-board.dxf": "bevel-board.dxf", "bevels.csv": "bevels.csv"},
+    "backbone": {"stem.dxf": "backbone/stem.dxf", "keel.csv": "backbone/keel.csv", "pieces.csv": "backbone/pieces.csv"},
+    "transom": {"transom.dxf": "transom/transom.dxf", "fashion-pieces.csv": "transom/fashion-pieces.csv"},
+    "inside": {"deck.dxf": "inside/deck.dxf", "deck.csv": "inside/deck.csv", "breadths.csv": "inside/breadths.csv"},
+    "set-up": {"set-up.csv": "set-up.csv"},
+    "sail-plan": {"sail-plan-working.dxf": "afloat/sail-plan-working.dxf"},
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def lofted(tmp_path_factory):
+    where = tmp_path_factory.mktemp("lofted")
+    assert scrieve_verb("loft", SANDLING, "-o", "out", cwd=where).returncode == 0
+    return where / "out"
+
+
+@pytest.mark.parametrize("pattern", LOFTED)
+def test_what_is_lofted_and_what_is_picked_up_are_the_same_to_the_byte(lofted, tmp_path, pattern):
+    assert scrieve_verb("pickup", pattern, SANDLING, "-o", "one", cwd=tmp_path).returncode == 0
+    for picked, of_all in LOFTED[pattern].items():
+        assert (tmp_path / "one" / picked).read_bytes() == (lofted / of_all).read_bytes(), picked
+
+
+def test_the_lofted_bevel_board_has_the_transom(lofted):
+    """Every bevel of the transom's table stands on the board, as it is set: from the face, so a right angle more."""
+    board = (lofted / "bevel-board.dxf").read_text(encoding="utf-8")
+    assert "Sandling TRANSOM" in board
+    bevels = pandas.read_csv(lofted / "transom" / "bevels.csv").rename(columns={"bevel, degrees": "degrees"})
+    assert len(bevels) > 5
+    for row in bevels.itertuples():
+        assert f"{row.at} {90 + row.degrees:.1f} " in board
+
+
+def test_a_table_without_rows_has_the_headings_of_one_with(lofted):
+    """Words are words where nothing is listed, too."""
+    (heading,) = (lofted / "evidence.csv").read_text().splitlines()
+    lengths = [f'"{name}, mm"' for name in ("from x", "from z", "to x", "to z", "length", "sd")]
+    assert heading == ",".join(["line", *lengths, "assumed", "why"])
