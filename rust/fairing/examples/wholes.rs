@@ -9,11 +9,11 @@
 use std::collections::BTreeMap;
 use std::time::Instant;
 
-use scrieve_fairing::copyist::Copyist;
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{FoundSlip, Options, WholeSlip, proof_table, whole_slips};
 use scrieve_offsets::{Block, CellId, Table, read};
+use scrieve_yardstick::copyist::Copyist;
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 /// A slip that moves fewer readings than this by more than half an inch is not counted: no one could tell.
 const MOVED: usize = 3;

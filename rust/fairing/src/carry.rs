@@ -1,10 +1,10 @@
 //! The posterior mean carried over to patches, fine enough that nobody can tell the difference.
 
-use crate::bspline::greville;
 use crate::fit::{breaks, even_breaks};
 use crate::frame::Frame;
 use crate::joint::Joint;
 use crate::{Patch, Surface};
+use scrieve_surface::bspline::greville;
 
 /// Spans of a patch along and across to begin with; doubled while the surface is off the fit by more than
 /// [`CARRIED`], [`REFINEMENTS`] times at most.

@@ -10,7 +10,6 @@ use std::sync::Arc;
 use std::thread;
 
 use crate::again::Kept;
-use crate::bspline::greville;
 use crate::carry::{bulge, patch_breaks, points};
 use crate::certainty::Certainty;
 use crate::evidence::Out;
@@ -24,6 +23,7 @@ use crate::random::Random;
 use crate::rounding::Rounding;
 use crate::ways::Ways;
 use crate::{BSpline, Faired, FairingError, Patch, Residual, Surface};
+use scrieve_surface::bspline::greville;
 
 /// What is drawn and no hull is drawn again, so many times: readings this loose make no hull.
 const TRIALS: usize = 20;

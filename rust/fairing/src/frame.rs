@@ -8,7 +8,7 @@
 
 use scrieve_offsets::TransomPlane;
 
-use crate::BSpline;
+use scrieve_surface::BSpline;
 
 /// How fast the slant of an end fades along the boat: higher is sooner.
 const FADE: f64 = 3.0;

@@ -15,8 +15,8 @@ use std::collections::HashSet;
 use rule::Rule;
 use scrieve_offsets::{Axis, Block, CellId, LineKind, RefLine};
 
-use crate::vector::{V3, distance};
 use crate::{BackboneLine, Curve, Hull, Plane};
+use scrieve_surface::vector::{V3, distance};
 
 pub use unread::Unread;
 

@@ -14,10 +14,11 @@ mod end;
 mod slide;
 
 use end::{Brink, End};
-use scrieve_fairing::{Patch, Surface, greville};
+use scrieve_surface::{Patch, Surface, greville};
 
+use crate::Planking;
 use crate::hull::{Hull, HullError};
-use crate::vector::{V3, add, along, distance, dot, mix, norm, sub, unit};
+use scrieve_surface::vector::{V3, add, along, distance, dot, mix, norm, sub, unit};
 
 /// The carried surface is off by no more than this, m: half of what a pencil line is thick.
 pub const CARRIED_M: f64 = 1e-4;
@@ -84,8 +85,7 @@ impl Hull {
         if inside == self.is_inside() {
             return Ok(self.clone());
         }
-        let thickness = thickness.or(self.source().facts.planking.map(|length| length.metres()));
-        let Some(thickness) = thickness else {
+        let Some(Planking { thickness, .. }) = Planking::of(self, thickness) else {
             return Err(refused(
                 "the table gives no planking thickness: write planking = \"...\" in its head, or state a thickness",
             ));

@@ -16,14 +16,13 @@ mod spine;
 mod underside;
 
 use kurbo::{BezPath, Point, Shape as _};
-use scrieve_hull::{Evidence, Hull};
+use scrieve_hull::{Evidence, Hull, Planking};
 use scrieve_notation::Units;
 use spine::Spine;
 use underside::Underside;
 
 use crate::flat::{self, Bottom, flat_bottom};
 use crate::outline::{CHECK_ACCURACY_M, is_simple};
-use crate::planking::Planking;
 use crate::rabbet::{End, Rabbet, RabbetError, rabbet_or_along};
 use crate::{Grid, Mark};
 

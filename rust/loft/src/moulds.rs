@@ -15,7 +15,7 @@ mod stations;
 
 use draft::Draft;
 use marks::{Lines, round_above};
-use scrieve_hull::Hull;
+use scrieve_hull::{Hull, Planking};
 use scrieve_notation::to_ascii;
 use stations::{instead, left_out, stations};
 
@@ -195,16 +195,10 @@ pub struct MouldSet {
 pub const SPALL_CLEARANCE_M: f64 = 0.1;
 
 fn deduction(hull: &Hull, options: &MouldOptions, remarks: &mut Vec<String>) -> Result<f64, LoftError> {
-    let facts = &hull.source().facts;
     if hull.is_inside() {
         remarks.push("the surface is the inside of the planking: nothing is taken off for planking".into());
-        return Ok(options.outside);
     }
-    let planking = match (options.planking, facts.planking) {
-        (Some(given), _) => given,
-        (None, Some(recorded)) => recorded.metres(),
-        (None, None) => return Err(LoftError::NoPlanking),
-    };
+    let planking = Planking::inside(hull, options.planking).ok_or(LoftError::NoPlanking)?;
     if planking.is_nan() || planking < 0.0 {
         return Err(LoftError::BadLength { what: "planking thickness", value: planking, positive: false });
     }

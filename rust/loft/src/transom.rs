@@ -16,14 +16,13 @@ mod marks;
 use face::{Face, IN_PLANE_M, outline, top};
 use kurbo::{Affine, BezPath, Point, Shape as _};
 use marks::{bevels, both_sides, marks, right_side, whole};
-use scrieve_hull::{Curve, Hull, Plane, Sample};
+use scrieve_hull::{Curve, Hull, Plane, Planking, Sample};
 use scrieve_offsets::TransomPlane;
 
 use crate::blank::{carried_on, half_blank};
 use crate::edge::Edge;
 use crate::flat::{floored, turned_about};
 use crate::outline::{CHECK_ACCURACY_M, is_simple};
-use crate::planking::Planking;
 use crate::{EdgeBevel, Grid, Mark, RoundOfBeam};
 
 pub use error::TransomError;

@@ -4,7 +4,7 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use kurbo::{BezPath, ParamCurve, ParamCurveNearest, PathEl, Point, Shape as _};
-use scrieve_fairing::{Faired, Patch, Surface};
+use scrieve_fairing::Faired;
 use scrieve_hull::Hull;
 use scrieve_loft::moulds::{
     Face, Failure, Lies, LoftError, Mould, MouldOptions, MouldSet, Notch, Shape, Side, Stations, moulds,
@@ -12,6 +12,7 @@ use scrieve_loft::moulds::{
 use scrieve_loft::ribbands::{Batten, RibbandAt};
 use scrieve_loft::{DiagonalAt, MarkKind};
 use scrieve_offsets::Survey;
+use scrieve_surface::{Patch, Surface};
 
 /// 4 m long; the surface is interpolated closely enough that it is the closed form to 1 nm.
 const LENGTH: f64 = 4.0;

@@ -381,7 +381,7 @@ mod tests {
     use scrieve_offsets::read;
 
     use super::*;
-    use crate::known::{Family, Known, Place};
+    use scrieve_yardstick::known::{Family, Known, Place};
 
     #[test]
     fn no_datum_puts_half_breadths_beyond_the_centreline() {

@@ -3,7 +3,7 @@
 use super::{ON_EDGE_M, SAME_M};
 use crate::Curve;
 use crate::curve::Cubic;
-use crate::vector::{V3, distance, dot, mix, sub};
+use scrieve_surface::vector::{V3, distance, dot, mix, sub};
 
 /// A curve as a chain of points with lengths along it: near enough to say what is near, and a tenth of the time.
 #[derive(Debug)]

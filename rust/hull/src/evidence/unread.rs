@@ -3,8 +3,8 @@
 use scrieve_offsets::{Axis, Block, CellId, RefLine};
 
 use super::{APART, Evidence, SAME_M, Stretch};
-use crate::vector::{V3, distance};
 use crate::{Curve, Hull, Plane};
+use scrieve_surface::vector::{V3, distance};
 
 /// A stretch of a line that no reading is near.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,10 +1,10 @@
 //! What was carried, held against the surface it came from.
 
-use scrieve_fairing::Surface;
+use scrieve_surface::Surface;
 
 use super::{CARRIED_M, CARRIED_PART, Carrier, ENDS_M, FOLDED, Made, at, between, refused};
 use crate::shape::Shape;
-use crate::vector::{V3, cross, distance, dot, norm, unit};
+use scrieve_surface::vector::{V3, cross, distance, dot, norm, unit};
 
 impl Carrier<'_> {
     /// Measures the carried surface against the one it came from.

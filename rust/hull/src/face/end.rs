@@ -1,6 +1,6 @@
 //! What an edge of a carried surface ends on: the side of the backbone, a plane athwartships, the transom.
 
-use crate::vector::V3;
+use scrieve_surface::vector::V3;
 
 /// Step back into the surface over which its bend at an edge is taken, m.
 pub(super) const BACK_M: f64 = 0.01;

@@ -3,7 +3,7 @@
 use super::end::{BACK_M, Brink};
 use super::{CUT, Carrier, KNIFE, Made, ONWARD, at, foot, refused};
 use crate::shape::Shape;
-use crate::vector::{V3, add, along, cross, dot, norm, scale, sub, unit};
+use scrieve_surface::vector::{V3, add, along, cross, dot, norm, scale, sub, unit};
 
 impl Carrier<'_> {
     pub(super) fn brink(&self, k: usize, u: f64, v: f64, along_u: bool) -> Brink {

@@ -1,12 +1,11 @@
 //! The underside of the keel: a batten bent through the record's readings, or a stated depth outside the rabbet line.
 
 use kurbo::{Point, Vec2};
-use scrieve_fairing::{Batten, Nail, batten};
-use scrieve_hull::{Curve, Hull};
+use scrieve_hull::{Curve, Hull, Planking};
 use scrieve_notation::Mark as Marked;
+use scrieve_surface::{Batten, Nail, batten};
 
 use super::options::BackboneOptions;
-use crate::planking::Planking;
 use crate::rabbet::RabbetError;
 
 /// The keel's underside: a batten through the record's readings, or a stated depth below the surface's edge.

@@ -5,7 +5,7 @@
 //! angles with its chord, and what is left, the angle at each nail and how far the batten leaves it, falls by
 //! Newton's method. Its ends are free: no curvature there. At small slopes it is the natural cubic spline.
 
-use crate::gp::Solved;
+use crate::solved::Solved;
 
 /// The batten through `nails`, in their order.
 ///
