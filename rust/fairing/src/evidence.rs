@@ -234,7 +234,7 @@ impl<'a> Settled<'a> {
     }
 
     /// Noise added to row `i`, as a variance.
-    fn added(&self, i: usize) -> f64 {
+    pub(crate) fn added(&self, i: usize) -> f64 {
         self.rows[i].sd.powi(2) - self.judged[i].sd.powi(2)
     }
 

@@ -30,6 +30,8 @@ const ANOTHER: f64 = 0.2;
 const UNSEEN: f64 = SURE.1;
 /// A transom that could be off by less than this unseen, m, is told well enough.
 const ALONE: f64 = 0.05;
+/// So is a sheer that could be up or down, out or in, as one by less than this, m.
+const SHEER_ALONE: f64 = 0.1;
 /// So is half the siding: by less than this, m, or this part of itself.
 const SIDING_ALONE: (f64, f64) = (0.0127, 0.25);
 /// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
@@ -274,7 +276,7 @@ impl Settled<'_> {
     }
 
     /// The same with a fit moved by a step.
-    fn leaning_to(&self, fit: &Fit<'_>) -> Option<Vec<f64>> {
+    pub(crate) fn leaning_to(&self, fit: &Fit<'_>) -> Option<Vec<f64>> {
         let (rows, _) = fit.rows(&self.out);
         if rows.len() != self.rows.len() {
             return None;
@@ -298,6 +300,18 @@ impl Settled<'_> {
             let mut moved = survey.clone();
             let share = |z: f64| if of_head { 1.0 - part(z) } else { part(z) };
             moved.stem.iter_mut().for_each(|s| s.x += STEP * share(s.z));
+            let size = self.leaning_to(&self.fit.among(&moved));
+            let size = size.map_or(0.0, |lean| dot(&lean, &self.joint.solved.times(&lean)));
+            if size > 0.0 { UNSEEN * size.powf(-0.5) } else { 0.0 }
+        })
+    }
+
+    /// How far the half-breadths and the heights of the sheer could each be off as one, m, unseen.
+    fn sheer_told_alone(&self) -> [f64; 2] {
+        [Axis::HalfBreadth, Axis::Height].map(|axis| {
+            let mut moved = self.fit.survey.clone();
+            let own = |l: &&mut LineReading| l.line == RefLine::Sheer && l.axis == axis;
+            moved.lines.iter_mut().filter(own).for_each(|l| l.value += STEP);
             let size = self.leaning_to(&self.fit.among(&moved));
             let size = size.map_or(0.0, |lean| dot(&lean, &self.joint.solved.times(&lean)));
             if size > 0.0 { UNSEEN * size.powf(-0.5) } else { 0.0 }
@@ -347,8 +361,11 @@ impl Settled<'_> {
 pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
     let survey = settled.fit.survey;
     let mut looks = settled.looks(&Fact::all(survey), true);
-    let told_alone =
-        ToldAlone { stem: settled.stem_told_alone(), ..ToldAlone::of(&looks, survey.half_siding) };
+    let told_alone = ToldAlone {
+        stem: settled.stem_told_alone(),
+        sheer: settled.sheer_told_alone(),
+        ..ToldAlone::of(&looks, survey.half_siding)
+    };
     looks.retain(|(_, look)| look.gain > PROMISING && look.matters > MATTERS);
     looks.sort_by(|a, b| a.1.by_usual.cmp(&b.1.by_usual).then(b.1.gain.total_cmp(&a.1.gain)));
     looks.truncate(TRIED);
@@ -390,6 +407,8 @@ pub(crate) struct ToldAlone {
     pub given: f64,
     /// And the head and the foot of a stem told by these two alone.
     pub stem: [f64; 2],
+    /// And the half-breadths and the heights of the sheer, each as one.
+    pub sheer: [f64; 2],
 }
 
 impl ToldAlone {
@@ -404,6 +423,7 @@ impl ToldAlone {
             siding: far(Fact::Siding),
             given,
             stem: [0.0; 2],
+            sheer: [0.0; 2],
         }
     }
 
@@ -427,7 +447,13 @@ impl ToldAlone {
             of_stem.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
         let stem = (!off.is_empty())
             .then(|| format!("where the stem stands (no reading would show {} off)", off.join(" or ")));
-        transom.into_iter().chain(siding).chain(stem).collect()
+        let rows = [("half-breadths", self.sheer[0]), ("heights", self.sheer[1])];
+        let rows = rows.into_iter().filter(|of| of.1 > SHEER_ALONE);
+        let off: Vec<String> =
+            rows.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
+        let sheer = (!off.is_empty())
+            .then(|| format!("the sheer as a whole (no reading would show {} off)", off.join(" or ")));
+        transom.into_iter().chain(siding).chain(stem).chain(sheer).collect()
     }
 }
 
