@@ -461,7 +461,10 @@ class Hull(Afloat, Inside, Unsure):
         """
         import pandas
 
-        return pandas.DataFrame(self._core.evidence())
+        # Of no stretch pandas could not tell that a column is not of lengths.
+        kinds = {"line": object, "assumed": bool, "why": object}
+        found = pandas.DataFrame(self._core.evidence())
+        return found if len(found) else found.astype(kinds)
 
     def lines(self, **options: Any) -> _core.Drawing:
         """The lines drawing; `options` as for the pattern `lines`."""
