@@ -186,6 +186,9 @@ impl<'a> Draws<'a> {
             let (us, vs) = (greville(5, &u), greville(5, &v));
             let bulge = bulge(frame, strake, &us, &vs, |ts, vs| {
                 let mut bulge = right.bulge(strake, ts, vs);
+                if joint.is_straight(strake) {
+                    return bulge;
+                }
                 bulge.iter_mut().zip(sheets[strake].grid(ts, vs)).for_each(|(b, w)| *b += w);
                 let places = ts.iter().flat_map(|&t| vs.iter().map(move |&v| (t, v)));
                 for (w, (t, v)) in bulge.iter_mut().zip(places) {

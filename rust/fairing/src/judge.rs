@@ -175,7 +175,7 @@ impl Judgement<'_> {
     /// The hull.
     fn finish(self) -> Result<Faired, FairingError> {
         let evidence = self.settled.evidence;
-        let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?;
+        let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?.straightened()?;
         let doubts = Doubts {
             out,
             queried: self.queried,
