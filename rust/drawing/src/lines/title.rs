@@ -68,10 +68,13 @@ fn scale_bar(sheet: &mut Sheet, units: Units, at: Point, scale: f64) {
     let (step, n) = fits.unwrap_or((0.05, 1.0));
     let width = step * unit;
     let layer = Ink::Frame.of(&mut sheet.drawing);
+    sheet.path(Ink::Frame, Rect::new(at.x, at.y, at.x + width * n, at.y + HIGH).to_path(1e-3));
     for i in 0..n as usize {
         let x = at.x + width * i as f64;
         let (y0, y1) = if i % 2 == 0 { (at.y, at.y + HIGH / 2.0) } else { (at.y + HIGH / 2.0, at.y + HIGH) };
-        sheet.path(Ink::Frame, Rect::new(x, at.y, x + width, at.y + HIGH).to_path(1e-3));
+        if i > 0 {
+            sheet.drawing.line(layer, Point::new(x, at.y), Point::new(x, at.y + HIGH));
+        }
         let middle = (y0 + y1) / 2.0;
         sheet.drawing.line(layer, Point::new(x, middle), Point::new(x + width, middle));
     }
