@@ -26,6 +26,7 @@ from ..plugin.given import BASES, Quantity
 from ..terminal import counted as _progress
 from .cache import Cache
 from .face import FACES
+from .facts import held
 from .figures import Figures, Job, content_key
 from .found import Failure, files_of, mapping_of
 from .measuring import by_jobs
@@ -84,6 +85,7 @@ class Boat:
     name: str
     path: Path
     facts: dict[str, Any] = field(repr=False)
+    """The head of her file, which nobody changes."""
     key: str = field(repr=False)
     face_said: bool = field(default=True, repr=False)
     """Whether the file says which face of the planking it is of; if not, the outside is assumed."""
@@ -138,7 +140,7 @@ def collection(
                 namesakes.append(Namesake(path, by_name[who]))
             by_name.setdefault(who, path)
         said = re.search(r"(?m)^\s*moulded_to\s*=", table.to_text()) is not None
-        boats.append(Boat(table.name, path, facts, content_key(table), said, tuple(table._core.open_ends)))
+        boats.append(Boat(table.name, path, held(facts), content_key(table), said, tuple(table._core.open_ends)))
     boats = _told_apart(boats)
     given = {boat.facts["moulded_to"] for boat in boats}
     one = next((face for face, words in FACES.items() if given == {words}), "inside")
