@@ -54,6 +54,7 @@ __all__ = [
     "centre_case",
     "centre_of_effort",
     "curvature_drawing",
+    "curve_of",
     "curves_of_form",
     "deck",
     "deck_beam",
@@ -244,6 +245,9 @@ class Curve:
     def corners(self) -> _Floats: ...
     def path_data(self) -> str: ...
     def bounds(self) -> tuple[float, float, float, float]: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+def curve_of(plane: Sequence[Sequence[float]], pieces: Sequence[Sequence[tuple[Any, ...]]]) -> Curve: ...
 
 @final
 class Hull:

@@ -11,10 +11,8 @@ import difflib
 import os
 import re
 import warnings
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import Executor, ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
 from math import isnan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -24,8 +22,10 @@ from ..errors import Note, ScrieveError
 from ..files import read
 from ..plugin.given import BASES, Quantity
 from ..terminal import counted as _progress
+from .boats import Boat, Lacking, Namesake, told_apart
 from .cache import Cache
 from .face import FACES
+from .facts import held
 from .figures import Figures, Job, content_key
 from .found import Failure, files_of, mapping_of
 from .measuring import by_jobs
@@ -61,38 +61,6 @@ MOST_PLANKING_M = 0.3
 # Possible hulls a boat when uncertainty is asked for: an sd from so few is sure to a sixth of itself, which is
 # enough to weigh boats by.
 SAMPLES_A_BOAT = 16
-
-
-class Namesake(NamedTuple):
-    """A file whose boat has name, builder and year of an earlier file's."""
-
-    path: Path
-    first: Path
-
-
-class Lacking(NamedTuple):
-    """A boat that `where` passed over, because she has no such fact or measure."""
-
-    boat: str
-    name: str
-
-
-@dataclass(frozen=True)
-class Boat:
-    """One boat of a collection: her file, its facts, and what her figures are cached under."""
-
-    name: str
-    path: Path
-    facts: dict[str, Any] = field(repr=False)
-    key: str = field(repr=False)
-    face_said: bool = field(default=True, repr=False)
-    """Whether the file says which face of the planking it is of; if not, the outside is assumed."""
-    open_ends: tuple[str, ...] = field(default=(), repr=False)
-    """Ends that her file does not tell of, a sentence each: she is made as far as her stations reach."""
-
-    def fact(self, name: str) -> Any:
-        """A fact of her file, or one of its extras. Raises `KeyError`."""
-        return self.facts[name] if name in self.facts else self.facts.get("extra", {})[name]
 
 
 def collection(
@@ -138,8 +106,8 @@ def collection(
                 namesakes.append(Namesake(path, by_name[who]))
             by_name.setdefault(who, path)
         said = re.search(r"(?m)^\s*moulded_to\s*=", table.to_text()) is not None
-        boats.append(Boat(table.name, path, facts, content_key(table), said, tuple(table._core.open_ends)))
-    boats = _told_apart(boats)
+        boats.append(Boat(table.name, path, held(facts), content_key(table), said, tuple(table._core.open_ends)))
+    boats = told_apart(boats)
     given = {boat.facts["moulded_to"] for boat in boats}
     one = next((face for face, words in FACES.items() if given == {words}), "inside")
     about = _About(failures, namesakes, ignored, Cache.at(cache), reader, through, moulded_to or one, thickness)
@@ -573,23 +541,6 @@ def _thickness(given: float | str | None) -> float | None:
 def _several(wanted: Any) -> Any:
     """The values asked for, one or several."""
     return wanted if isinstance(wanted, (range, set, frozenset, list, tuple)) else (wanted,)
-
-
-def _told_apart(boats: list[Boat]) -> list[Boat]:
-    """The boats, those of one name with the name of their file, and a number where that is not enough: none of them
-    is the one who is meant by the bare name."""
-    many = {name for name, count in Counter(boat.name for boat in boats).items() if count > 1}
-    names = {boat.name for boat in boats}
-    told = []
-    for boat in boats:
-        name, number = boat.name, 2
-        if name in many:
-            name = with_file = f"{name} ({boat.path.stem})"
-            while name in names:
-                name, number = f"{with_file} {number}", number + 1
-            names.add(name)
-        told.append(replace(boat, name=name))
-    return told
 
 
 def _why(error: Exception, path: Path) -> str:

@@ -189,14 +189,31 @@ class Shapes:
     ) -> None:
         if size not in SIZES:
             raise ScrieveError(f"no such size: {size!r}; there are {', '.join(SIZES)}")
-        self.names = list(names)
+        self._names = tuple(names)
         self.size = size
         self.moulded_to = moulded_to
         self._planking = planking
-        self.years = numpy.array(years, dtype=float) if len(years) else numpy.full(len(names), numpy.nan)
+        self._years = numpy.array(years, dtype=float) if len(years) else numpy.full(len(names), numpy.nan)
         sizes = extents(points)
         self._mean_size = (sizes / sizes[:, :1]).mean(axis=0)
-        self.points = self._sized(points)
+        self._points = self._sized(points).copy()
+        for held in (self._years, self._points):
+            held.flags.writeable = False
+
+    @property
+    def names(self) -> list[str]:
+        """The boats, in order."""
+        return list(self._names)
+
+    @property
+    def points(self) -> numpy.ndarray:
+        """Their points, an array (boats, stations, girths, 3) to be read only."""
+        return self._points
+
+    @property
+    def years(self) -> numpy.ndarray:
+        """Their years, NaN where the file gives none, to be read only."""
+        return self._years
 
     def _sized(self, points: numpy.ndarray) -> numpy.ndarray:
         sizes = extents(points)
@@ -255,6 +272,8 @@ class Shapes:
         to their face of the planking. Raises `ScrieveError` where it cannot be."""
         import pandas
 
+        if not n >= 1:
+            raise ScrieveError(f"{n} relatives: expected 1 or more")
         shape = self._shape(boat)
         others = [name for name in self.names if name != boat] if isinstance(boat, str) else self.names
         frame = pandas.DataFrame(
@@ -324,6 +343,8 @@ class Shapes:
         """The main directions in which the shapes vary, the greatest first; one fewer than boats at most."""
         if len(self) < 2:
             raise ScrieveError("shapes vary only where there are two boats or more")
+        if not count >= 1:
+            raise ScrieveError(f"{count} directions: expected 1 or more")
         flat = self.points.reshape(len(self), -1)
         left, spread, right = numpy.linalg.svd(flat - flat.mean(axis=0), full_matrices=False)
         count = min(count, len(self) - 1)

@@ -83,7 +83,7 @@ class Backbone:
 
     def _repr_svg_(self) -> str:
         drawings = self.drawings()
-        return drawings[0].to_svg() if drawings else ""
+        return drawings[0]._repr_svg_() if drawings else ""
 
     def __repr__(self) -> str:
         return f"<Backbone of {', '.join(self.pieces()['piece'])}>"
@@ -117,7 +117,7 @@ class FashionPieces:
         return self._core.drawing()
 
     def _repr_svg_(self) -> str:
-        return self.drawing().to_svg()
+        return self.drawing()._repr_svg_()
 
     def __repr__(self) -> str:
         return f"<FashionPieces: {', '.join(self.pieces()['piece'])}>"
@@ -160,7 +160,7 @@ class Transom:
         return self._core.drawing()
 
     def _repr_svg_(self) -> str:
-        return self.drawing().to_svg()
+        return self.drawing()._repr_svg_()
 
     def __repr__(self) -> str:
         return repr(self._core)

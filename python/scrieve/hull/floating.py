@@ -15,17 +15,19 @@ lawful: follow local rules and have a licensed naval architect or surveyor judge
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field, fields
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from .. import _core
 from ..errors import ScrieveError
 from ..tables import frame
+from .each import each
 from .faired import Faired
 
 if TYPE_CHECKING:
     import numpy
     import pandas
+    from numpy.typing import ArrayLike
 
 
 CAUTION: str = _core.floating_caution()
@@ -187,6 +189,11 @@ class Hydrostatics:
 
     def text(self, unsure: Mapping[str, str] | None = None) -> str:
         """The figures as a table, without the caution; `unsure` is what to say after a figure, by name."""
+        if not isinstance(self.draught, (int, float)):
+            import pandas
+
+            numbers = {name: values.ravel() for name, values in asdict(self).items()}
+            return str(pandas.DataFrame(numbers).to_string(index=False))
         after = {name: f" {said:<11}" for name, said in unsure.items()} if unsure else {}
         return "\n".join(
             f"{what:<42} {symbol:>4} {getattr(self, name):>12.4f}{after.get(name, '')} {unit}".rstrip()
@@ -303,12 +310,23 @@ class Afloat(Faired):
 
     __slots__ = ()
 
-    def hydrostatics(self, draught: Metres, water: Water = "sea") -> Hydrostatics:
-        """Upright figures at `draught` metres above the base line.
+    def hydrostatics(self, draught: ArrayLike, water: Water = "sea") -> Hydrostatics:
+        """Upright figures at `draught` metres above the base line; of an array, arrays of them.
 
         Raises `FloatingError` if the water does not reach her or is not below her sheer everywhere.
         """
-        return Hydrostatics(**_core.hydrostatics(self._core, draught, water))
+        if isinstance(draught, (int, float)):
+            return Hydrostatics(**_core.hydrostatics(self._core, draught, water))
+        names = [figure.name for figure in fields(Hydrostatics)]
+
+        def figures(at: float) -> list[float]:
+            found = _core.hydrostatics(self._core, at, water)
+            return [found[name] for name in names]
+
+        found = each(figures, draught)
+        if isinstance(found, list):  # an array of no axes
+            return Hydrostatics(*found)
+        return Hydrostatics(*(found[..., i] if found.size else found for i in range(len(names))))
 
     def curves_of_form(self, draughts: Iterable[Metres], water: Water = "sea") -> pandas.DataFrame:
         """Upright figures over draughts (m): a row for each, columns as the attributes of `Hydrostatics`."""

@@ -10,12 +10,14 @@ from ..tables import frame
 from . import ranges
 from .backbone import Backbone, FashionPieces, Transom
 from .curve import Curve
+from .each import each
 from .floating import Afloat
 from .inside import Inside
 from .uncertainty import Unsure
 
 if TYPE_CHECKING:
     import pandas
+    from numpy.typing import ArrayLike
 
     from ..table.table import Table
 
@@ -95,7 +97,8 @@ class Hull(Afloat, Inside, Unsure):
         if face not in ("inside", "outside"):
             raise HullError(f"no such face of the planking: {face!r}; there are inside, outside")
         ranges.check(self, thickness=thickness)
-        return self._like(self._core.on_face(face == "inside", thickness))
+        inside = face == "inside"
+        return self._like(self._core.on_face(inside, thickness), ("to", self._made, inside, thickness))
 
     def table(self, precision: str = "1/16", *, full_size: bool = False, units: str | None = None) -> Table:
         """The faired table in the file's own units and size; feet and inches are written to `precision`.
@@ -179,25 +182,29 @@ class Hull(Afloat, Inside, Unsure):
         `line("rabbet")` has the ends too."""
         return [Curve(curve) for curve in self._core.reference_lines()]
 
-    def half_breadth(self, x: float, z: float) -> float:
-        """Half-breadth at (x, z), m: the outermost where there are several. Raises `HullError` off the hull."""
-        return self._core.half_breadth(x, z)
+    # Each takes numbers, or arrays that broadcast, of which it gives an array.
 
-    def height(self, x: float, y: float) -> float:
-        """Height at (x, y), m: the lowest where there are several. Raises `HullError` off the hull."""
-        return self._core.height(x, y)
+    def half_breadth(self, x: ArrayLike, z: ArrayLike) -> Any:
+        """Half-breadth at (x, z), m: the outermost where there are several. Raises `HullError` off the hull, of arrays
+        with the index of the first point there."""
+        return each(self._core.half_breadth, x, z)
 
-    def normal(self, x: float, z: float) -> tuple[float, float, float]:
-        """Outward unit normal at (x, z)."""
-        return self._core.normal(x, z)
+    def height(self, x: ArrayLike, y: ArrayLike) -> Any:
+        """Height at (x, y), m: the lowest where there are several. Raises `HullError` as `half_breadth`."""
+        return each(self._core.height, x, y)
 
-    def bevel(self, x: float, z: float) -> float:
-        """Bevel at (x, z): the angle of the planking with the fore-and-aft line, degrees."""
-        return self._core.bevel(x, z)
+    def normal(self, x: ArrayLike, z: ArrayLike) -> Any:
+        """Outward unit normal at (x, z): three numbers, of arrays the last axis. Raises as `half_breadth`."""
+        return each(self._core.normal, x, z)
 
-    def sd(self, x: float, z: float) -> float:
-        """One standard deviation of the surface at (x, z), along its normal, m: what the readings leave unsure."""
-        return self._core.sd(x, z)
+    def bevel(self, x: ArrayLike, z: ArrayLike) -> Any:
+        """Bevel at (x, z): the angle of the planking with the fore-and-aft line, degrees. Raises as `half_breadth`."""
+        return each(self._core.bevel, x, z)
+
+    def sd(self, x: ArrayLike, z: ArrayLike) -> Any:
+        """One standard deviation of the surface at (x, z), along its normal, m: what the readings leave unsure. Raises
+        as `half_breadth`."""
+        return each(self._core.sd, x, z)
 
     def mould(self, x: float, deduct: float = 0.0) -> Curve:
         """The shape of a mould at x: the surface parallel to the hull, `deduct` metres inside it, cut at x; less than
@@ -406,4 +413,4 @@ class Hull(Afloat, Inside, Unsure):
         return f"<Hull {self.name!r}>"
 
     def _repr_svg_(self) -> str:
-        return self.lines().to_svg()
+        return self.lines()._repr_svg_()

@@ -33,7 +33,7 @@ class Thwart:
     drawing: Drawing
 
     def _repr_svg_(self) -> str:
-        return self.drawing.to_svg()
+        return self.drawing._repr_svg_()
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ class Stringer:
     drawing: Drawing
 
     def _repr_svg_(self) -> str:
-        return self.drawing.to_svg()
+        return self.drawing._repr_svg_()
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ class DeckBeam:
     drawing: Drawing
 
     def _repr_svg_(self) -> str:
-        return self.drawing.to_svg()
+        return self.drawing._repr_svg_()
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ class HalfBeam:
     drawing: Drawing
 
     def _repr_svg_(self) -> str:
-        return self.drawing.to_svg()
+        return self.drawing._repr_svg_()
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ class Carlin:
     drawing: Drawing
 
     def _repr_svg_(self) -> str:
-        return self.drawing.to_svg()
+        return self.drawing._repr_svg_()
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,7 @@ class Case:
     drawings: list[Drawing]
 
     def _repr_svg_(self) -> str:
-        return self.drawings[1].to_svg()
+        return self.drawings[1]._repr_svg_()
 
 
 @dataclass(frozen=True)
@@ -146,7 +146,7 @@ class Deck:
     failures: list[str]
 
     def _repr_svg_(self) -> str:
-        return self.drawings[-1].to_svg()
+        return self.drawings[-1]._repr_svg_()
 
 
 class Inside(Faired):

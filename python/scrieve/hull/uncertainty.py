@@ -144,7 +144,8 @@ class Unsure(Faired):
             raise ScrieveError(f"expected 2 to {MOST_SAMPLES} samples, got {count}")
         if not 0 <= seed < 2**64:
             raise ScrieveError(f"a seed is a whole number from 0 to 2^64 - 1, got {seed}")
-        return [self._like(core) for core in _core.samples(self._core, count, seed)]
+        made = _core.samples(self._core, count, seed)
+        return [self._like(core, ("sample", self._made, count, seed, i)) for i, core in enumerate(made)]
 
     def uncertainty(self: U, figure: Callable[[U], Any], samples: int = SAMPLES, seed: int = 0) -> Any:
         """How sure the readings make `figure`, a function of a hull: an `Uncertain`, with `value`, `sd`, `low` and

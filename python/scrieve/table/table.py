@@ -225,7 +225,8 @@ class Table:
             given.append((None, None, tolerance))
         before = None if previous is None else previous._core
         core = _core.fair(self._core, stiffness=stiffness, robust=robust, tolerance=given, previous=before)
-        return Hull(core, Table)
+        made = None if previous is None else previous._made
+        return Hull(core, Table, ("faired", self._core, (stiffness, robust, tuple(given)), made))
 
     def to_text(self) -> str:
         """The `.offsets` text: what was read, to the letter, but for what has been replaced."""

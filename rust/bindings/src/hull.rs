@@ -6,7 +6,7 @@ use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_fairing::{FairingError as CoreFairingError, Options, findings};
-use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError, Planking};
+use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError, Plane, Planking, Sample};
 use scrieve_notation::{Precision, Units};
 use scrieve_offsets::Tolerance;
 
@@ -91,6 +91,29 @@ impl Curve {
     fn __repr__(&self) -> String {
         format!("<Curve of {:.3} m>", self.curve.length())
     }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Bound<'py, PyAny>, (Axes, Vec<Vec<Flat>>))> {
+        let plane = self.curve.plane;
+        let flat = |s: &Sample| (s.p, s.tangent, s.normal, s.curvature);
+        let pieces = self.curve.pieces.iter().map(|piece| piece.iter().map(flat).collect()).collect();
+        let again = py.import("scrieve._core")?.getattr("curve_of")?;
+        Ok((again, ([plane.origin, plane.right, plane.up], pieces)))
+    }
+}
+
+/// Origin, right and up of a plane.
+type Axes = [[f64; 3]; 3];
+
+/// A sample of a curve: position, tangent, normal, curvature.
+type Flat = ([f64; 3], [f64; 3], [f64; 3], f64);
+
+/// The curve of those samples, a list a piece, drawn in the plane of that origin and those axes: as one is pickled.
+#[pyfunction]
+pub fn curve_of(plane: Axes, pieces: Vec<Vec<Flat>>) -> Curve {
+    let [origin, right, up] = plane;
+    let sample = |(p, tangent, normal, curvature): Flat| Sample { p, tangent, normal, curvature };
+    let pieces = pieces.into_iter().map(|piece| piece.into_iter().map(sample).collect()).collect();
+    CoreCurve { plane: Plane { origin, right, up }, pieces }.into()
 }
 
 impl From<CoreCurve> for Curve {

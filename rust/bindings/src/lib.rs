@@ -41,7 +41,7 @@ mod _core {
         lateral_plane, level_draught, righting_arms, sectional_areas, surface_grid,
     };
     #[pymodule_export]
-    use crate::hull::{Curve, FairingError, Hull, HullError, fair, fair_line};
+    use crate::hull::{Curve, FairingError, Hull, HullError, curve_of, fair, fair_line};
     #[pymodule_export]
     use crate::inside::{
         beam_places, breadths, bulkhead, carlin, centre_case, deck, deck_beam, deck_stations, half_beam,

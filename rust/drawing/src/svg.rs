@@ -14,9 +14,12 @@ use std::io::Write;
 pub struct SvgOptions {
     /// Paper behind the drawing, sRGB; none leaves it clear.
     pub background: Option<[u8; 3]>,
-    /// Shrink to the width of the page it is shown on, as in a notebook.
+    /// As large as there is room for on a page, such as a notebook's cell, and not at full size.
     pub fit_page: bool,
 }
+
+/// The room there is on a page, such as a notebook's cell, pixels.
+const CELL_PX: (f64, f64) = (900.0, 640.0);
 
 /// Clear space round the drawing, part of its longer side.
 const MARGIN: f64 = 0.02;
@@ -82,11 +85,19 @@ fn page(drawing: &Drawing) -> Rect {
 }
 
 fn head(text: &mut Vec<u8>, drawing: &Drawing, page: Rect, options: &SvgOptions) {
+    // At full size in millimetres; for a page, so many pixels, for what shows it may go by these alone.
+    let (times, unit) = if options.fit_page {
+        ((CELL_PX.0 / page.width()).min(CELL_PX.1 / page.height()), "")
+    } else {
+        (1.0, "mm")
+    };
     text.extend_from_slice(b"<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"");
-    push_short(text, page.width(), DIGITS);
-    text.extend_from_slice(b"mm\" height=\"");
-    push_short(text, page.height(), DIGITS);
-    text.extend_from_slice(b"mm\" viewBox=\"");
+    push_short(text, times * page.width(), DIGITS);
+    text.extend_from_slice(unit.as_bytes());
+    text.extend_from_slice(b"\" height=\"");
+    push_short(text, times * page.height(), DIGITS);
+    text.extend_from_slice(unit.as_bytes());
+    text.extend_from_slice(b"\" viewBox=\"");
     numbers(text, &[page.x0, page.y0, page.width(), page.height()]);
     text.push(b'"');
     if options.fit_page {
