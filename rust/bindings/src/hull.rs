@@ -6,7 +6,9 @@ use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_fairing::{FairingError as CoreFairingError, Options, findings};
-use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError, Plane, Planking, Sample};
+use scrieve_hull::{
+    Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError, Plane, Planking, Sample,
+};
 use scrieve_notation::{Precision, Units};
 use scrieve_offsets::Tolerance;
 
