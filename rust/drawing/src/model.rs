@@ -359,10 +359,15 @@ mod tests {
             drawing.circle(layer, Point::ZERO, 5.0);
             drawing
         };
-        let parts = [Operation::Mark, Operation::CutOutside, Operation::CutInside, Operation::CutOutside].map(of);
+        let parts =
+            [Operation::Mark, Operation::CutOutside, Operation::CutInside, Operation::CutOutside].map(of);
         let sheet = Drawing::side_by_side(&parts, 5.0);
-        let done: Vec<Operation> = sheet.items.iter().map(|item| sheet.layers[item.layer()].operation).collect();
-        assert_eq!(done, [Operation::Mark, Operation::CutOutside, Operation::CutInside, Operation::CutOutside]);
+        let done: Vec<Operation> =
+            sheet.items.iter().map(|item| sheet.layers[item.layer()].operation).collect();
+        assert_eq!(
+            done,
+            [Operation::Mark, Operation::CutOutside, Operation::CutInside, Operation::CutOutside]
+        );
         let names: Vec<&str> = sheet.layers.iter().map(|layer| layer.name.as_str()).collect();
         assert_eq!(names, ["Outline", "Outline (cut outside)", "Outline (cut inside)"]);
     }
