@@ -1,6 +1,6 @@
 //! Fairing: from readings of known worth to one fair surface.
 //!
-//! [`fair`] takes a [`Survey`](scrieve_offsets::Survey) and gives a [`Faired`]: the [`Surface`](scrieve_surface::Surface), how far
+//! [`fair`] takes a [`Survey`](scrieve_offsets::Survey) and gives a [`Faired`]: the [`Surface`], how far
 //! every reading moved, what the others expect in its place, and how sure the surface is.
 //!
 //! In rooms. `process`: the Gaussian processes, of one line, of a strake's bulge, and of all together with the arithmetic of
