@@ -25,6 +25,7 @@ test-python: $(STAMP)
 lint: $(STAMP)
 	cargo fmt --all --check
 	cargo clippy --release --workspace --all-targets -- -D warnings
+	RUSTDOCFLAGS="-D warnings" cargo doc --release --no-deps --workspace
 	$(BIN)/ruff check python tests benches
 	$(BIN)/mypy
 

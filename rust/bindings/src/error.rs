@@ -9,3 +9,9 @@ create_exception!(
     PyValueError,
     "Something asked of scrieve that it cannot do; the message says what would do."
 );
+create_exception!(
+    scrieve,
+    InternalError,
+    ScrieveError,
+    "A fault of scrieve itself, and none of the table or of what was asked."
+);

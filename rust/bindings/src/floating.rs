@@ -2,7 +2,6 @@
 
 use numpy::{PyArray1, PyArrayMethods};
 use pyo3::create_exception;
-use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_hull::floating::{
@@ -11,7 +10,7 @@ use scrieve_hull::floating::{
 };
 
 use crate::error::ScrieveError;
-use crate::hull::Hull;
+use crate::hull::{Hull, check_grid};
 use crate::patience::patiently;
 
 create_exception!(
@@ -251,9 +250,7 @@ pub fn surface_grid<'py>(
     nu: usize,
     nv: usize,
 ) -> PyResult<Vec<Bound<'py, PyAny>>> {
-    if nu < 2 || nv < 2 {
-        return Err(PyValueError::new_err(format!("a grid has 2 lines or more each way, got {nu} by {nv}")));
-    }
+    check_grid(nu, nv, hull.hull.surface().patches.len())?;
     let part = |i: usize, n: usize| i as f64 / (n - 1) as f64;
     let grid = |patch: &scrieve_surface::Patch| {
         let points = (0..nu).flat_map(|i| (0..nv).map(move |j| (part(i, nu), part(j, nv))));

@@ -1,5 +1,7 @@
 //! The faired hull and its curves, for Python.
 
+use std::sync::OnceLock;
+
 use numpy::{PyArray1, PyArray2, PyArray3};
 use pyo3::create_exception;
 use pyo3::exceptions::PyValueError;
@@ -41,6 +43,24 @@ const MOST_POINTS: i64 = 10_000_000;
 fn several(n: i64) -> PyResult<usize> {
     usize::try_from(n).ok().filter(|_| (2..=MOST_POINTS).contains(&n)).ok_or_else(|| {
         PyValueError::new_err(format!("a curve has two ends: expected 2 to {MOST_POINTS} points, got {n}"))
+    })
+}
+
+/// Points of one grid at most: 240 MB of them.
+const MOST_GRID: usize = 10_000_000;
+
+/// Whether there can be a grid of so many lines each way on every strake.
+pub(crate) fn check_grid(n_u: usize, n_v: usize, strakes: usize) -> PyResult<()> {
+    if n_u < 2 || n_v < 2 {
+        return Err(PyValueError::new_err(format!(
+            "a grid has 2 lines or more each way, got {n_u} by {n_v}"
+        )));
+    }
+    let fits = n_u.checked_mul(n_v).and_then(|n| n.checked_mul(strakes)).is_some_and(|n| n <= MOST_GRID);
+    fits.then_some(()).ok_or_else(|| {
+        PyValueError::new_err(format!(
+            "a grid of {n_u} by {n_v} is more than the {MOST_GRID} points one may have"
+        ))
     })
 }
 
@@ -139,6 +159,8 @@ pub struct Hull {
     pub(crate) no_hull: Option<String>,
     /// Slips of the whole in her table, which remarks name too.
     pub(crate) whole_slips: Vec<String>,
+    /// Set when it was first asked how sure she is: that is reckoned once, and takes a while.
+    pub(crate) is_weighed: OnceLock<()>,
 }
 
 /// Stiffnesses a batten can have, in those the readings call for: past the lesser it would be a string, past the
@@ -219,7 +241,7 @@ pub fn fair(
     let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
     let remarks = remarks.into_iter().chain(hull.in_the_way()).collect();
-    Ok(Hull { remarks, hull, no_hull, whole_slips })
+    Ok(Hull { remarks, hull, no_hull, whole_slips, is_weighed: OnceLock::new() })
 }
 
 /// One line faired by itself: (t, value, sd) of each reading, t from 0 to 1 and values in lengths of the boat,
@@ -303,8 +325,14 @@ impl Hull {
     }
 
     /// One standard deviation of the surface at (x, z), along its normal, m.
-    fn sd(&self, x: f64, z: f64) -> PyResult<f64> {
-        self.hull.sd(x, z).map_err(hull_error)
+    fn sd(slf: Py<Self>, py: Python<'_>, x: f64, z: f64) -> PyResult<f64> {
+        if slf.get().is_weighed.get().is_some() {
+            return slf.get().hull.sd(x, z).map_err(hull_error);
+        }
+        let hull = slf.clone_ref(py);
+        let sd = patiently(py, move || hull.get().hull.sd(x, z))?.map_err(hull_error)?;
+        let _ = slf.get().is_weighed.set(());
+        Ok(sd)
     }
 
     /// The section at x of the surface parallel to the hull, `distance` inside it, m.
@@ -315,12 +343,8 @@ impl Hull {
     /// Points of the surface, m: an (n_u, n, 3) array. `n_u` lines from rabbet to sheer, evenly from stem to
     /// stern in the surface's own measure; on each `n_v` points to every strake, chines shared.
     fn grid<'py>(&self, py: Python<'py>, n_u: usize, n_v: usize) -> PyResult<Bound<'py, PyArray3<f64>>> {
-        if n_u < 2 || n_v < 2 {
-            return Err(PyValueError::new_err(format!(
-                "a grid has 2 lines or more each way, got {n_u} by {n_v}"
-            )));
-        }
         let patches = &self.hull.surface().patches;
+        check_grid(n_u, n_v, patches.len())?;
         let flat = py.detach(|| {
             let part = |i: usize, n: usize| i as f64 / (n - 1) as f64;
             let mut flat = Vec::with_capacity(3 * n_u * n_v * patches.len());
@@ -452,7 +476,7 @@ impl Hull {
         let (remarks, no_hull) = (slf.get().remarks.clone(), slf.get().no_hull.clone());
         let whole_slips = slf.get().whole_slips.clone();
         let hull = patiently(py, move || slf.get().hull.on_face(inside, thickness))?.map_err(hull_error)?;
-        Ok(Hull { hull, remarks, no_hull, whole_slips })
+        Ok(Hull { hull, remarks, no_hull, whole_slips, is_weighed: OnceLock::new() })
     }
 
     /// Whether she ends forward in a section, not on a stem.

@@ -4,9 +4,10 @@ use kurbo::Point;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::inside as draw;
+use scrieve_hull::Hull as CoreHull;
 use scrieve_loft::inside::{
-    self as core, CarlinEnd, CarlinOptions, CaseAt, CaseOptions, DeckAtStation, HeightAt, Opening, SpanEnd,
-    StringerAt, StringerOptions,
+    self as core, CarlinEnd, CarlinOptions, CaseAt, CaseOptions, DeckAtStation, HeightAt, InsideError,
+    Opening, SpanEnd, StringerAt, StringerOptions,
 };
 use scrieve_loft::rabbet::RabbetOptions;
 use scrieve_loft::{Grid, RoundOfBeam};
@@ -14,6 +15,17 @@ use scrieve_loft::{Grid, RoundOfBeam};
 use crate::drawing::Drawing;
 use crate::hull::Hull;
 use crate::loft::loft_error;
+use crate::patience::patiently;
+
+/// What the hull is asked, while the caller listens for Ctrl-C.
+fn asked<T: Send + 'static>(
+    py: Python<'_>,
+    hull: &Py<Hull>,
+    ask: impl FnOnce(&CoreHull) -> Result<T, InsideError> + Send + 'static,
+) -> PyResult<T> {
+    let hull = hull.clone_ref(py);
+    patiently(py, move || ask(&hull.get().hull))?.map_err(loft_error)
+}
 
 fn ends<'py>(py: Python<'py>, rows: &[SpanEnd]) -> PyResult<Bound<'py, PyDict>> {
     let columns = PyDict::new(py);
@@ -33,7 +45,7 @@ fn ends<'py>(py: Python<'py>, rows: &[SpanEnd]) -> PyResult<Bound<'py, PyDict>> 
 #[allow(clippy::too_many_arguments)]
 pub fn thwart<'py>(
     py: Python<'py>,
-    hull: &Hull,
+    hull: Py<Hull>,
     x: f64,
     z: f64,
     width: f64,
@@ -41,8 +53,8 @@ pub fn thwart<'py>(
     inside: f64,
     name: &str,
 ) -> PyResult<(Bound<'py, PyDict>, Drawing)> {
-    let made = core::thwart(&hull.hull, Point::new(x, z), width, thickness, inside).map_err(loft_error)?;
-    let boat = &hull.hull.source().facts.name;
+    let made = asked(py, &hull, move |hull| core::thwart(hull, Point::new(x, z), width, thickness, inside))?;
+    let boat = &hull.get().hull.source().facts.name;
     Ok((ends(py, &made.edges)?, draw::thwart_drawing(boat, name, &made).into()))
 }
 
@@ -75,7 +87,7 @@ fn stringer_rows<'py>(py: Python<'py>, rows: &[StringerAt]) -> PyResult<Bound<'p
 #[allow(clippy::too_many_arguments, clippy::type_complexity)]
 pub fn stringer<'py>(
     py: Python<'py>,
-    hull: &Hull,
+    hull: Py<Hull>,
     start: f64,
     end: f64,
     z: Option<f64>,
@@ -98,16 +110,16 @@ pub fn stringer<'py>(
         }
     };
     let options = StringerOptions { height, from: start, to: end, depth, thickness, level, inside };
-    let made = core::stringer(&hull.hull, &options).map_err(loft_error)?;
-    let drawing = draw::stringer_drawing(&hull.hull.source().facts.name, name, &made, units(hull));
+    let made = asked(py, &hull, move |hull| core::stringer(hull, &options))?;
+    let drawing = draw::stringer_drawing(&hull.get().hull.source().facts.name, name, &made, units(&hull));
     let (names, at): (Vec<String>, Vec<StringerAt>) = made.stations.into_iter().unzip();
     let stations = stringer_rows(py, &at)?;
     stations.set_item("station", names)?;
     Ok((made.length, made.bow, stringer_rows(py, &made.ends)?, stations, drawing.into()))
 }
 
-fn units(hull: &Hull) -> scrieve_notation::Units {
-    Grid::of(&hull.hull).units
+fn units(hull: &Py<Hull>) -> scrieve_notation::Units {
+    Grid::of(&hull.get().hull).units
 }
 
 /// A bulkhead, drawn.
@@ -115,7 +127,8 @@ fn units(hull: &Hull) -> scrieve_notation::Units {
 #[pyo3(signature = (hull, x, *, top = None, thickness, round_of_beam = None, inside, name))]
 #[allow(clippy::too_many_arguments)]
 pub fn bulkhead(
-    hull: &Hull,
+    py: Python<'_>,
+    hull: Py<Hull>,
     x: f64,
     top: Option<f64>,
     thickness: f64,
@@ -124,8 +137,8 @@ pub fn bulkhead(
     name: &str,
 ) -> PyResult<Drawing> {
     let round = round_of_beam.map(|(beam, camber)| RoundOfBeam { beam, camber });
-    let made = core::bulkhead(&hull.hull, x, top, thickness, round, inside).map_err(loft_error)?;
-    Ok(draw::bulkhead_drawing(&hull.hull.source().facts.name, name, &made).into())
+    let made = asked(py, &hull, move |hull| core::bulkhead(hull, x, top, thickness, round, inside))?;
+    Ok(draw::bulkhead_drawing(&hull.get().hull.source().facts.name, name, &made).into())
 }
 
 /// A deck beam: its radius and camber, m, its end, and its drawing.
@@ -134,7 +147,7 @@ pub fn bulkhead(
 #[allow(clippy::too_many_arguments)]
 pub fn deck_beam<'py>(
     py: Python<'py>,
-    hull: &Hull,
+    hull: Py<Hull>,
     x: f64,
     round_of_beam: (f64, f64),
     depth: f64,
@@ -143,8 +156,8 @@ pub fn deck_beam<'py>(
     name: &str,
 ) -> PyResult<(f64, f64, Bound<'py, PyDict>, Drawing)> {
     let round = RoundOfBeam { beam: round_of_beam.0, camber: round_of_beam.1 };
-    let made = core::deck_beam(&hull.hull, x, round, (depth, siding), inside).map_err(loft_error)?;
-    let boat = &hull.hull.source().facts.name;
+    let made = asked(py, &hull, move |hull| core::deck_beam(hull, x, round, (depth, siding), inside))?;
+    let boat = &hull.get().hull.source().facts.name;
     let drawing = draw::deck_beam_drawing(boat, name, &made).into();
     Ok((made.radius, made.camber, ends(py, &[made.end])?, drawing))
 }
@@ -155,7 +168,7 @@ pub fn deck_beam<'py>(
 #[allow(clippy::too_many_arguments)]
 pub fn half_beam<'py>(
     py: Python<'py>,
-    hull: &Hull,
+    hull: Py<Hull>,
     x: f64,
     carlin: f64,
     in_plan: f64,
@@ -166,14 +179,15 @@ pub fn half_beam<'py>(
     name: &str,
 ) -> PyResult<(f64, Bound<'py, PyDict>, Drawing)> {
     let round = RoundOfBeam { beam: round_of_beam.0, camber: round_of_beam.1 };
-    let made = core::half_beam(&hull.hull, x, carlin, in_plan.to_radians(), round, (depth, siding), inside);
-    let made = made.map_err(loft_error)?;
+    let made = asked(py, &hull, move |hull| {
+        core::half_beam(hull, x, carlin, in_plan.to_radians(), round, (depth, siding), inside)
+    })?;
     let columns = PyDict::new(py);
     columns.set_item("half_breadth", [made.inboard.x, 0.5 * made.end.length])?;
     columns.set_item("height", [made.inboard.y, made.end.z])?;
     columns.set_item("in_plan", [made.inboard_in_plan, made.end.in_plan].map(f64::to_degrees))?;
     columns.set_item("flare", [0.0, made.end.flare.to_degrees()])?;
-    let drawing = draw::half_beam_drawing(&hull.hull.source().facts.name, name, &made);
+    let drawing = draw::half_beam_drawing(&hull.get().hull.source().facts.name, name, &made);
     Ok((made.length, columns, drawing.into()))
 }
 
@@ -183,7 +197,7 @@ pub fn half_beam<'py>(
 #[allow(clippy::too_many_arguments)]
 pub fn carlin<'py>(
     py: Python<'py>,
-    hull: &Hull,
+    hull: Py<Hull>,
     start: f64,
     end: f64,
     half_breadths: [f64; 2],
@@ -195,7 +209,7 @@ pub fn carlin<'py>(
 ) -> PyResult<([f64; 3], Bound<'py, PyDict>, Drawing)> {
     let round = RoundOfBeam { beam: round_of_beam.0, camber: round_of_beam.1 };
     let options = CarlinOptions { from: start, to: end, half_breadths, depth, thickness, round, inside };
-    let made = core::carlin(&hull.hull, &options).map_err(loft_error)?;
+    let made = asked(py, &hull, move |hull| core::carlin(hull, &options))?;
     let columns = PyDict::new(py);
     let number = |name, of: fn(&CarlinEnd) -> f64| columns.set_item(name, made.ends.each_ref().map(of));
     number("from_stem", |e| e.x)?;
@@ -205,7 +219,7 @@ pub fn carlin<'py>(
     number("in_plan", |e| e.in_plan.to_degrees())?;
     number("cut_on_side", |e| e.cut_on_side.to_degrees())?;
     number("round", |e| e.round.to_degrees())?;
-    let drawing = draw::carlin_drawing(&hull.hull.source().facts.name, name, &made);
+    let drawing = draw::carlin_drawing(&hull.get().hull.source().facts.name, name, &made);
     Ok(([made.length, made.level, made.spring], columns, drawing.into()))
 }
 
@@ -216,7 +230,7 @@ pub fn carlin<'py>(
 #[allow(clippy::too_many_arguments)]
 pub fn centre_case<'py>(
     py: Python<'py>,
-    hull: &Hull,
+    hull: Py<Hull>,
     start: f64,
     end: f64,
     width: f64,
@@ -231,7 +245,7 @@ pub fn centre_case<'py>(
 ) -> PyResult<(Bound<'py, PyDict>, Vec<Drawing>)> {
     let rabbet = RabbetOptions { planking, half_siding };
     let options = CaseOptions { from: start, to: end, width, top, log, log_depth, cheek, keel_above, rabbet };
-    let made = core::centre_case(&hull.hull, &options).map_err(loft_error)?;
+    let made = asked(py, &hull, move |hull| core::centre_case(hull, &options))?;
     let columns = PyDict::new(py);
     columns.set_item("place", made.places.iter().map(|p| p.place.clone()).collect::<Vec<_>>())?;
     let number =
@@ -244,8 +258,8 @@ pub fn centre_case<'py>(
     number("foot_outside", |p| p.foot_outside)?;
     number("side_height", |p| p.height)?;
     number("bevel", |p| p.bevel.to_degrees())?;
-    let boat = &hull.hull.source().facts.name;
-    let drawings = draw::case_drawings(boat, name, &made, &options, units(hull));
+    let boat = &hull.get().hull.source().facts.name;
+    let drawings = draw::case_drawings(boat, name, &made, &options, units(&hull));
     Ok((columns, drawings.into_iter().map(Drawing::from).collect()))
 }
 
@@ -253,20 +267,25 @@ pub fn centre_case<'py>(
 /// half-breadth at either, m) marked.
 #[pyfunction]
 #[pyo3(signature = (hull, *, beams, openings))]
-pub fn deck(hull: &Hull, beams: Vec<f64>, openings: Vec<(f64, f64, f64, f64)>) -> PyResult<Drawing> {
+pub fn deck(
+    py: Python<'_>,
+    hull: Py<Hull>,
+    beams: Vec<f64>,
+    openings: Vec<(f64, f64, f64, f64)>,
+) -> PyResult<Drawing> {
     let openings: Vec<Opening> = openings
         .into_iter()
         .map(|(from, to, fore, aft)| Opening { from, to, half_breadths: [fore, aft] })
         .collect();
-    let marks = core::deck_marks(&hull.hull, &beams, &openings).map_err(loft_error)?;
-    let outline = core::deck_outline(&hull.hull);
-    Ok(draw::deck_drawing(&hull.hull.source().facts.name, &outline, &marks).into())
+    let marks = asked(py, &hull, move |hull| core::deck_marks(hull, &beams, &openings))?;
+    let outline = asked(py, &hull, |hull| Ok(core::deck_outline(hull)))?;
+    Ok(draw::deck_drawing(&hull.get().hull.source().facts.name, &outline, &marks).into())
 }
 
 /// The deck at each station: a dict of equal columns, m.
 #[pyfunction]
-pub fn deck_stations<'py>(py: Python<'py>, hull: &Hull, inside: f64) -> PyResult<Bound<'py, PyDict>> {
-    let rows = core::deck_stations(&hull.hull, inside);
+pub fn deck_stations<'py>(py: Python<'py>, hull: Py<Hull>, inside: f64) -> PyResult<Bound<'py, PyDict>> {
+    let rows = asked(py, &hull, move |hull| Ok(core::deck_stations(hull, inside)))?;
     let columns = PyDict::new(py);
     columns.set_item("station", rows.iter().map(|r| r.station.clone()).collect::<Vec<_>>())?;
     let number =
@@ -280,8 +299,8 @@ pub fn deck_stations<'py>(py: Python<'py>, hull: &Hull, inside: f64) -> PyResult
 
 /// The inside of the hull where each waterline of the table crosses each station: a dict of equal columns.
 #[pyfunction]
-pub fn breadths<'py>(py: Python<'py>, hull: &Hull, inside: f64) -> PyResult<Bound<'py, PyDict>> {
-    let rows = core::breadths(&hull.hull, inside).map_err(loft_error)?;
+pub fn breadths<'py>(py: Python<'py>, hull: Py<Hull>, inside: f64) -> PyResult<Bound<'py, PyDict>> {
+    let rows = asked(py, &hull, move |hull| core::breadths(hull, inside))?;
     let (names, at): (Vec<String>, Vec<SpanEnd>) = rows.into_iter().unzip();
     let columns = ends(py, &at)?;
     columns.set_item("station", names)?;
@@ -290,8 +309,8 @@ pub fn breadths<'py>(py: Python<'py>, hull: &Hull, inside: f64) -> PyResult<Boun
 
 /// Places of deck beams every so far, m aft of the forward end.
 #[pyfunction]
-pub fn beam_places(hull: &Hull, spacing: f64, inside: f64) -> PyResult<Vec<f64>> {
-    core::beam_places(&hull.hull, spacing, inside).map_err(loft_error)
+pub fn beam_places(py: Python<'_>, hull: Py<Hull>, spacing: f64, inside: f64) -> PyResult<Vec<f64>> {
+    asked(py, &hull, move |hull| core::beam_places(hull, spacing, inside))
 }
 
 /// The stations of the table that have a place: names, and m aft of the forward end.

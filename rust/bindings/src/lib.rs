@@ -34,7 +34,7 @@ mod _core {
     #[pymodule_export]
     use crate::drawing::{Drawing, DrawingError, merge_drawings};
     #[pymodule_export]
-    use crate::error::ScrieveError;
+    use crate::error::{InternalError, ScrieveError};
     #[pymodule_export]
     use crate::floating::{
         FloatingError, centre_of_effort, curves_of_form, depths, float_at, floating_caution, hydrostatics,

@@ -50,15 +50,22 @@ pub(crate) fn drawn(drawing: Result<scrieve_drawing::Drawing, LinesError>) -> Py
 /// The lines drawing at 1 to `scale`, or the largest scale in common use that fits an A3 sheet.
 #[pyfunction]
 #[pyo3(signature = (hull, *, scale = None, units = None))]
-pub fn lines_drawing(hull: &Hull, scale: Option<f64>, units: Option<&str>) -> PyResult<Drawing> {
-    drawn(lines::lines_drawing(&hull.hull, &lines_options(scale, units)?))
+pub fn lines_drawing(
+    py: Python<'_>,
+    hull: Py<Hull>,
+    scale: Option<f64>,
+    units: Option<&str>,
+) -> PyResult<Drawing> {
+    let options = lines_options(scale, units)?;
+    drawn(patiently(py, move || lines::lines_drawing(&hull.get().hull, &options))?)
 }
 
 /// The body plan alone; with `band`, one standard deviation beside each section, so many times over.
 #[pyfunction]
 #[pyo3(signature = (hull, *, scale = None, units = None, band = None))]
 pub fn body_plan(
-    hull: &Hull,
+    py: Python<'_>,
+    hull: Py<Hull>,
     scale: Option<f64>,
     units: Option<&str>,
     band: Option<f64>,
@@ -66,7 +73,8 @@ pub fn body_plan(
     if band.is_some_and(|times| !(times.is_finite() && times > 0.0)) {
         return Err(loft_error("band: expected a number above 0"));
     }
-    drawn(lines::body_plan(&hull.hull, &LinesOptions { band, ..lines_options(scale, units)? }))
+    let options = LinesOptions { band, ..lines_options(scale, units)? };
+    drawn(patiently(py, move || lines::body_plan(&hull.get().hull, &options))?)
 }
 
 /// A set of moulds.

@@ -3,14 +3,15 @@
 //! Work that is given up runs on unheard until it is done, or the process ends; what it was given it owns, so
 //! nothing is half changed by that.
 
-use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{self, RecvTimeoutError};
 use std::thread;
 use std::time::Duration;
 
-use pyo3::exceptions::{PyKeyboardInterrupt, PyRuntimeError};
+use pyo3::exceptions::PyKeyboardInterrupt;
 use pyo3::prelude::*;
+
+use crate::error::InternalError;
 
 /// How long a signal may wait. Longer and a person presses the keys again; much shorter and listening would
 /// itself cost something.
@@ -50,11 +51,20 @@ pub fn patiently<T: Send + 'static>(
                     return Err(PyKeyboardInterrupt::new_err("given up"));
                 }
             }
-            // It panicked: that is the caller's panic.
-            Err(RecvTimeoutError::Disconnected) => match worker.join() {
-                Err(panic) => resume_unwind(panic),
-                Ok(()) => return Err(PyRuntimeError::new_err("work ended without a result")),
-            },
+            // It panicked, there or on a thread of its own.
+            Err(RecvTimeoutError::Disconnected) => {
+                let panic = worker.join().err();
+                let said = panic.as_deref().and_then(|panic| {
+                    panic
+                        .downcast_ref::<String>()
+                        .map(String::as_str)
+                        .or(panic.downcast_ref::<&str>().copied())
+                });
+                return Err(InternalError::new_err(format!(
+                    "a fault of scrieve itself, not of the table: {}; please report it with the table",
+                    said.unwrap_or("work ended without a result")
+                )));
+            }
         }
     }
 }

@@ -1,5 +1,7 @@
 //! Hulls the readings leave possible, for Python.
 
+use std::sync::OnceLock;
+
 use pyo3::prelude::*;
 use scrieve_hull::HullError;
 
@@ -16,5 +18,13 @@ pub fn samples(py: Python<'_>, hull: Py<Hull>, count: usize, seed: u64) -> PyRes
         error => hull_error(error),
     })?;
     let drawn = drawn.into_iter();
-    Ok(drawn.map(|hull| Hull { hull, remarks: Vec::new(), no_hull: None, whole_slips: Vec::new() }).collect())
+    Ok(drawn
+        .map(|hull| Hull {
+            hull,
+            remarks: Vec::new(),
+            no_hull: None,
+            whole_slips: Vec::new(),
+            is_weighed: OnceLock::new(),
+        })
+        .collect())
 }

@@ -4,6 +4,21 @@
 //! Gaussian process (`joint`), in a few rounds of Gauss and Newton; slips are looked for before and after
 //! its parameters are chosen by restricted likelihood. The posterior mean becomes the surface.
 
+pub(crate) mod again;
+pub(crate) mod cause;
+pub(crate) mod certainty;
+pub(crate) mod draws;
+pub(crate) mod ends;
+pub(crate) mod evidence;
+pub(crate) mod impossible;
+pub(crate) mod judge;
+pub(crate) mod many;
+pub(crate) mod residual;
+pub(crate) mod robust;
+pub(crate) mod rounding;
+pub(crate) mod unsure;
+pub(crate) mod ways;
+
 use std::sync::Arc;
 
 use scrieve_notation::Mark;

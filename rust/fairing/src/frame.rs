@@ -6,6 +6,13 @@
 //! edge of the strake, Δ its chord and D the chord mirrored, so that v runs on whether floor or side; with tumblehome
 //! D leans athwartships toward the sheer.
 
+pub(crate) mod backbone;
+pub(crate) mod carry;
+pub(crate) mod keel;
+pub(crate) mod keel_row;
+pub(crate) mod profile;
+pub(crate) mod sheet;
+
 use scrieve_offsets::TransomPlane;
 
 use scrieve_surface::BSpline;

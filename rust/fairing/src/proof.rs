@@ -3,6 +3,14 @@
 //! The judgement is that of fairing: what it leaves out is queried, and what it keeps though the rest would
 //! gain a little without it, with low confidence. A reading left out has no part in what is expected of it.
 
+pub(crate) mod consistency;
+pub(crate) mod fact_check;
+pub(crate) mod facts;
+pub(crate) mod one_hull;
+pub(crate) mod slips;
+pub(crate) mod table_proof;
+pub(crate) mod whole_slips;
+
 use scrieve_offsets::{Axis, CellId, LineReading, ProfileSpot, RefLine, Survey};
 
 use crate::ends::{OffProfile, ProfileSuspect, of_profile};

@@ -161,7 +161,7 @@ pub(crate) fn path_of(lines: &[Line]) -> BezPath {
     path
 }
 
-/// What of a path lies within an outline and clear of it by [`MARK_INSET_M`]: a line on the cut itself marks nothing.
+/// What of a path lies within an outline and clear of it by a fifth of a millimetre: a line on the cut itself marks nothing.
 pub fn clear_within(path: &BezPath, outline: &BezPath) -> BezPath {
     let edge: Vec<PathSeg> = outline.segments().collect();
     within(path, |p| outline.winding(p) != 0 && nearest(&edge, p).1 > MARK_INSET_M)

@@ -35,19 +35,44 @@ pub(super) fn layer_name(name: &str, r2000: bool, taken: &mut Vec<String>) -> St
     unique
 }
 
-pub(super) fn line_type_name(stroke: &Stroke) -> String {
+/// The name of a stroke's line type, among those known by name and dashes, to which it is added; dashes that
+/// differ by less than names tell are told apart by a number.
+pub(super) fn line_type<'a>(stroke: &'a Stroke, known: &mut Vec<(String, &'a [f64])>) -> String {
     if stroke.dashes_mm.is_empty() {
         return CONTINUOUS.to_owned();
     }
+    if let Some((name, _)) = known.iter().find(|(_, dashes)| *dashes == stroke.dashes_mm) {
+        return name.clone();
+    }
     let tenths = stroke.dashes_mm.iter().map(|dash| format!("_{}", (10.0 * dash).round()));
-    let mut name = format!("DASH{}", tenths.collect::<String>());
-    name.truncate(R12_NAME);
+    let base = format!("DASH{}", tenths.collect::<String>());
+    let (mut name, mut number) = (base[..base.len().min(R12_NAME)].to_owned(), 2);
+    while known.iter().any(|(other, _)| *other == name) {
+        let suffix = format!("-{number}");
+        name = format!("{}{suffix}", &base[..base.len().min(R12_NAME - suffix.len())]);
+        number += 1;
+    }
+    known.push((name.clone(), &stroke.dashes_mm));
     name
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn each_pattern_of_dashes_has_a_line_type_of_its_own() {
+        let long = vec![10.0; 12];
+        let longer = vec![10.0; 13];
+        let strokes = [vec![2.0, 1.1], vec![2.04, 1.08], vec![2.0, 1.1], long, longer, vec![]]
+            .map(|dashes| Stroke::solid(0.2, [0; 3]).dashed(&dashes));
+        let mut known = Vec::new();
+        let names = strokes.each_ref().map(|stroke| line_type(stroke, &mut known));
+        let (cut, second) =
+            (format!("DASH{}", "_100".repeat(7))[..31].to_owned(), "DASH_100_100_100_100_100_100_-2");
+        assert_eq!(names, ["DASH_20_11", "DASH_20_11-2", "DASH_20_11", &cut, &second[..], CONTINUOUS]);
+        assert!(known.iter().all(|(name, _)| name.len() <= R12_NAME));
+    }
 
     #[test]
     fn layer_names_are_made_allowed_and_told_apart() {

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 
 use kurbo::{Point, Rect};
 
-use super::names::{layer_name, line_type_name};
+use super::names::{layer_name, line_type};
 use super::{DxfOptions, DxfVersion};
 use crate::fixed::{BUFFER, push_fixed, push_integer};
 use crate::model::{Drawing, Layer};
@@ -40,10 +40,7 @@ impl<'a, W: Write> Writer<'a, W> {
         let mut taken = vec!["0".to_owned(), "DEFPOINTS".to_owned()];
         let mut layers = Vec::new();
         for layer in &drawing.layers {
-            let line_type = line_type_name(&layer.stroke);
-            if !layer.stroke.dashes_mm.is_empty() && line_types.iter().all(|(name, _)| *name != line_type) {
-                line_types.push((line_type.clone(), &layer.stroke.dashes_mm));
-            }
+            let line_type = line_type(&layer.stroke, &mut line_types);
             let name = layer_name(&layer.name, r2000, &mut taken);
             layers.push(Named { name, line_type, layer });
         }

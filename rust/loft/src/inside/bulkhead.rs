@@ -31,7 +31,7 @@ pub struct Bulkhead {
 /// The bulkhead whose forward face stands at `x`, to the sheer or to a level `top`.
 ///
 /// # Errors
-/// As [`thwart`]; a round of beam that makes no arc so wide.
+/// As [`thwart`](super::thwart()); a round of beam that makes no arc so wide.
 pub fn bulkhead(
     hull: &Hull,
     x: f64,

@@ -51,7 +51,7 @@ pub fn deck_stations(hull: &Hull, inside: f64) -> Vec<DeckAtStation> {
 /// Places of deck beams, m aft of the forward end: every `spacing` from there that has a sheer `inside` the record's.
 ///
 /// # Errors
-/// A spacing that is none, or under [`LEAST_BEAM_SPACING_M`].
+/// A spacing that is none, or under 5 cm.
 pub fn beam_places(hull: &Hull, spacing: f64, inside: f64) -> Result<Vec<f64>, InsideError> {
     check(&[("spacing of the beams", spacing, true)])?;
     if spacing < LEAST_BEAM_SPACING_M {

@@ -6,7 +6,9 @@
 //! drawn first, from the normal about the likeliest; those of the backbone, whose readings are few, from how likely each is.
 
 use std::num::NonZero;
+use std::panic::resume_unwind;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 use crate::again::Kept;
@@ -49,6 +51,36 @@ pub(crate) struct Draws<'a> {
     unsure_lines: Vec<Unsure>,
 }
 
+/// Threads that help one piece of work. All work of the process shares one allowance, so that many at once do not come
+/// to many times as many threads as there are processors.
+struct Helpers {
+    count: usize,
+}
+
+/// Helpers at work.
+static AT_WORK: AtomicUsize = AtomicUsize::new(0);
+
+impl Helpers {
+    /// As many as are free, `most` at most; one processor is the asker's own.
+    fn take(most: usize) -> Helpers {
+        let all = thread::available_parallelism().map_or(1, NonZero::get) - 1;
+        let mut count = 0;
+        let free = |at_work: usize| {
+            count = most.min(all.saturating_sub(at_work));
+            Some(at_work + count)
+        };
+        // Never refused: none is taken where none is free.
+        let _ = AT_WORK.fetch_update(Ordering::AcqRel, Ordering::Acquire, free);
+        Helpers { count }
+    }
+}
+
+impl Drop for Helpers {
+    fn drop(&mut self) {
+        AT_WORK.fetch_sub(self.count, Ordering::AcqRel);
+    }
+}
+
 impl<'a> Draws<'a> {
     pub fn new(
         certainty: &'a Certainty,
@@ -77,9 +109,10 @@ impl<'a> Draws<'a> {
         })
     }
 
-    /// Draws side by side on as many threads as there are processors.
+    /// Draws side by side, on as many threads as no other work of this process is using.
     pub fn many(&self, count: usize, seed: u64) -> Result<Vec<Faired>, FairingError> {
-        let threads = thread::available_parallelism().map_or(1, NonZero::get).min(count.max(1));
+        let helpers = Helpers::take(count.max(1) - 1);
+        let threads = 1 + helpers.count;
         let drawn = |i: usize| {
             let mut random = Random::stream(seed, i as u64);
             (0..TRIALS).find_map(|_| self.one(&mut random))
@@ -88,7 +121,9 @@ impl<'a> Draws<'a> {
         let drawn: Vec<Vec<Option<Surface>>> = thread::scope(|scope| {
             let others: Vec<_> = (1..threads).map(|k| scope.spawn(move || of_thread(k))).collect();
             let mut all = vec![of_thread(0)];
-            all.extend(others.into_iter().map(|other| other.join().unwrap_or_default()));
+            all.extend(
+                others.into_iter().map(|other| other.join().unwrap_or_else(|panic| resume_unwind(panic))),
+            );
             all
         });
         (0..count)
