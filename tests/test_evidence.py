@@ -14,6 +14,7 @@ import pytest
 from conftest import SAMPLES, scrieve_verb
 
 import scrieve
+from scrieve.tables import in_mm
 
 LENGTH, BREADTH, DEPTH, SIDING = 6.0, 1.0, 0.8, 0.03
 XS = [0.6 * i for i in range(1, 10)]
@@ -71,6 +72,12 @@ def test_a_full_table_is_read_all_along(boat):
     assert len(hull.evidence()) == 0
     assert not any("unread" in layer["name"] for layer in hull.lines().layers)
     assert "Dashed" not in hull.lines().to_svg()
+
+
+def test_lengths_alone_are_headed_with_a_unit_though_no_stretch_is_listed(boat):
+    headed = [str(name) for name in in_mm(boat().evidence()).columns]
+    assert len(headed) == 9
+    assert [name for name in headed if "mm" not in name] == ["line", "assumed", "why"]
 
 
 @pytest.mark.parametrize("name", ["turnstone", "sandling", "mudlark", "as-built/bittern", "as-built/moorhen"])

@@ -1,8 +1,8 @@
 //! The batten, for Python: conversions and errors only.
 
 use pyo3::prelude::*;
-use scrieve_fairing::{Batten, Nail};
 use scrieve_hull::{Curve as CoreCurve, Plane, Sample};
+use scrieve_surface::{Batten, Nail};
 
 use crate::hull::{Curve, FairingError};
 
@@ -14,7 +14,7 @@ const SAMPLES: usize = 32;
 pub fn batten(py: Python<'_>, nails: Vec<(f64, f64, f64)>) -> PyResult<(Curve, Vec<f64>)> {
     let nails: Vec<Nail> = nails.into_iter().map(|(x, y, tolerance)| Nail { x, y, tolerance }).collect();
     let bent = py
-        .detach(|| scrieve_fairing::batten(&nails))
+        .detach(|| scrieve_surface::batten(&nails))
         .map_err(|error| FairingError::new_err(error.to_string()))?;
     Ok((curve(&bent).into(), bent.off))
 }

@@ -255,7 +255,7 @@ pub fn surface_grid<'py>(
         return Err(PyValueError::new_err(format!("a grid has 2 lines or more each way, got {nu} by {nv}")));
     }
     let part = |i: usize, n: usize| i as f64 / (n - 1) as f64;
-    let grid = |patch: &scrieve_fairing::Patch| {
+    let grid = |patch: &scrieve_surface::Patch| {
         let points = (0..nu).flat_map(|i| (0..nv).map(move |j| (part(i, nu), part(j, nv))));
         let flat: Vec<f64> = points.flat_map(|(u, v)| patch.point(u, v)).collect();
         PyArray1::from_vec(py, flat).reshape([nu, nv, 3]).map(Bound::into_any)

@@ -6,7 +6,9 @@ use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_fairing::{FairingError as CoreFairingError, Options, findings};
-use scrieve_hull::{Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError, Plane, Sample};
+use scrieve_hull::{
+    Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError, Plane, Planking, Sample,
+};
 use scrieve_notation::{Precision, Units};
 use scrieve_offsets::Tolerance;
 
@@ -427,10 +429,8 @@ impl Hull {
 
     /// How far inside the table's surface the inside of the planking lies, m: by the table's own planking.
     fn planking_inside(&self) -> PyResult<f64> {
-        let facts = &self.hull.source().facts;
-        let planking =
-            if self.hull.is_inside() { Some(0.0) } else { facts.planking.map(|length| length.metres()) };
-        planking.ok_or_else(|| PyValueError::new_err("the table gives no planking thickness"))
+        let inside = Planking::inside(&self.hull, None);
+        inside.ok_or_else(|| PyValueError::new_err("the table gives no planking thickness"))
     }
 
     /// Whether the surface is the inside of the planking.

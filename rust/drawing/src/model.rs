@@ -171,12 +171,19 @@ impl Drawing {
         self.layer_drawn(name, operation, operation.stroke())
     }
 
-    /// The index of the layer of this name, made with this operation and stroke if there is none.
+    /// The index of the layer of this name and operation, made with this stroke if there is none. Where the name is that
+    /// of a layer with which something else is done, the operation stands behind it: a cut is no mark, whatever both are
+    /// called.
     pub fn layer_drawn(&mut self, name: &str, operation: Operation, stroke: Stroke) -> usize {
-        self.layers.iter().position(|layer| layer.name == name).unwrap_or_else(|| {
-            self.layers.push(Layer { name: name.to_owned(), operation, stroke });
-            self.layers.len() - 1
-        })
+        let mut name = name.to_owned();
+        while let Some(index) = self.layers.iter().position(|layer| layer.name == name) {
+            if self.layers[index].operation == operation {
+                return index;
+            }
+            name = format!("{name} ({})", operation.name());
+        }
+        self.layers.push(Layer { name, operation, stroke });
+        self.layers.len() - 1
     }
 
     /// Adds a path, open or closed by its own `ClosePath`.
@@ -256,7 +263,7 @@ impl Drawing {
         row
     }
 
-    /// Appends another drawing moved by `offset`, its layers joined to those of the same name.
+    /// Appends another drawing moved by `offset`, its layers joined to those of the same name and operation.
     pub fn append(&mut self, other: &Self, offset: Vec2) {
         let layers: Vec<usize> = (other.layers.iter())
             .map(|layer| self.layer_drawn(&layer.name, layer.operation, layer.stroke.clone()))
@@ -341,6 +348,28 @@ mod tests {
         assert_eq!((row.layers.len(), row.title.as_str()), (1, "a and 1 more"));
         let boxes: Vec<Rect> = row.items.iter().filter_map(item_bounds).collect();
         assert_eq!(boxes, [Rect::new(0.0, 0.0, 100.0, 100.0), Rect::new(150.0, 0.0, 190.0, 40.0)]);
+    }
+
+    /// A sheet on which one hand's "Outline" is engraved and another's is cut out still has the one cut.
+    #[test]
+    fn layers_of_one_name_and_two_operations_stay_two() {
+        let of = |operation| {
+            let mut drawing = Drawing::new("part", "Part");
+            let layer = drawing.layer("Outline", operation);
+            drawing.circle(layer, Point::ZERO, 5.0);
+            drawing
+        };
+        let parts =
+            [Operation::Mark, Operation::CutOutside, Operation::CutInside, Operation::CutOutside].map(of);
+        let sheet = Drawing::side_by_side(&parts, 5.0);
+        let done: Vec<Operation> =
+            sheet.items.iter().map(|item| sheet.layers[item.layer()].operation).collect();
+        assert_eq!(
+            done,
+            [Operation::Mark, Operation::CutOutside, Operation::CutInside, Operation::CutOutside]
+        );
+        let names: Vec<&str> = sheet.layers.iter().map(|layer| layer.name.as_str()).collect();
+        assert_eq!(names, ["Outline", "Outline (cut outside)", "Outline (cut inside)"]);
     }
 
     #[test]

@@ -8,11 +8,11 @@ use scrieve_drawing::lines::{
     LinesError, LinesOptions, body_plan, curvature_drawing, lines_drawing, mould_sheet,
 };
 use scrieve_drawing::{Drawing, Item, check};
-use scrieve_fairing::known::Family;
 use scrieve_hull::{Curve, Plane, Sample};
 use scrieve_loft::Grid;
 use scrieve_loft::moulds::{MouldOptions, moulds, widest_part};
 use scrieve_notation::Units;
+use scrieve_yardstick::known::Family;
 
 const FAMILIES: [Family; 4] = [Family::RakedTransom, Family::DoubleEnder, Family::HardChine, Family::ScowBow];
 

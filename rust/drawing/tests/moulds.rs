@@ -6,10 +6,10 @@ use common::faired;
 use kurbo::{BezPath, ParamCurve, ParamCurveNearest, Point, Rect, Shape as _};
 use scrieve_drawing::moulds::mould_drawings;
 use scrieve_drawing::{Drawing, Item, Operation, check};
-use scrieve_fairing::known::Family;
 use scrieve_loft::moulds::{Face, MouldOptions, MouldSet, Notch, Shape, moulds};
 use scrieve_loft::pieces::InPieces;
 use scrieve_loft::ribbands::RibbandAt;
+use scrieve_yardstick::known::Family;
 
 const GAP_MM: f64 = 12.0;
 

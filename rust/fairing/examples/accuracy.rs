@@ -6,8 +6,8 @@
 
 use std::time::Instant;
 
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 /// Points measured along a section.
 const POINTS: usize = 41;

@@ -11,10 +11,10 @@
 
 use std::time::Instant;
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Errors, Held, Place, Taking};
 use scrieve_fairing::{Options, fair, proof_table};
 use scrieve_offsets::{CellId, read};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Errors, Held, Place, Taking};
 
 /// What is taken off, and how it is written.
 struct Manner {

@@ -6,7 +6,7 @@
 //!
 //! LENGTH and BEAM are metres at full size; with a MODEL_SCALE such as 12 the table is that of a model.
 
-use scrieve_fairing::known::{Family, Known, Place, Proportions};
+use scrieve_yardstick::known::{Family, Known, Place, Proportions};
 
 /// Samples of a line taken for its widest place and its hollow: an error under 1e-7 of the length.
 const SAMPLES: usize = 4001;

@@ -2,17 +2,18 @@
 //! or other readings blamed for it; and how far wrong the hull is made where nothing is said.
 //!
 //! `cargo run --release -p scrieve-fairing --example fact_slips [SEEDS [list] [FILE ...]]`: known hulls and boats as built by
-//! so many seeds; with files, those sound tables instead. `WORST=6` sets from how many mm silence counts as wrong.
+//! so many seeds; with files, those sound tables instead. `FROM=700` sets
+//! the first seed, `FACTS=StemUp,...` and `SIZES=2,...` which slips (`FACTS=none`: sound tables alone), `WORST=6` from how many mm silence counts as wrong.
 
 use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Faired, Options, disagreements, fair, proof_table};
 use scrieve_notation::{Length, Precision, Units, parse_cell, write_length};
 use scrieve_offsets::{Block, CellId, Table, read};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 const INCH: f64 = 0.0254;
 /// Sizes of slips, inches.
@@ -29,17 +30,22 @@ enum Fact {
     Siding,
     StemAft,
     StemUp,
+    StemHeadAft,
     StemHeadUp,
     StemFootAft,
     SternAft,
     SternUp,
+    SternHeadAft,
+    StationFirst,
+    StationMiddle,
+    StationLast,
     SheerFirst,
     SheerLast,
     RabbetLast,
 }
 
 impl Fact {
-    const ALL: [Fact; 14] = [
+    const ALL: [Fact; 19] = [
         Fact::FootAft,
         Fact::FootUp,
         Fact::HeadAft,
@@ -47,10 +53,15 @@ impl Fact {
         Fact::Siding,
         Fact::StemAft,
         Fact::StemUp,
+        Fact::StemHeadAft,
         Fact::StemHeadUp,
         Fact::StemFootAft,
         Fact::SternAft,
         Fact::SternUp,
+        Fact::SternHeadAft,
+        Fact::StationFirst,
+        Fact::StationMiddle,
+        Fact::StationLast,
         Fact::SheerFirst,
         Fact::SheerLast,
         Fact::RabbetLast,
@@ -111,10 +122,15 @@ fn place(text: &str, fact: Fact, table: &Table) -> Option<std::ops::Range<usize>
         Fact::Siding => quoted(text, &["half_siding = \""]),
         Fact::StemAft => in_row(text, "[stem profile]", "from stem", middle(stem)?, false),
         Fact::StemUp => in_row(text, "[stem profile]", "height", middle(stem)?, false),
+        Fact::StemHeadAft => in_row(text, "[stem profile]", "from stem", 0, false),
         Fact::StemHeadUp => in_row(text, "[stem profile]", "height", 0, false),
         Fact::StemFootAft => in_row(text, "[stem profile]", "from stem", 0, true),
         Fact::SternAft => in_row(text, "[stern profile]", "from stem", middle(stern)?, false),
         Fact::SternUp => in_row(text, "[stern profile]", "height", middle(stern)?, false),
+        Fact::SternHeadAft => in_row(text, "[stern profile]", "from stem", 0, false),
+        Fact::StationFirst => in_row(text, "+++\n\nstation", "from stem", 0, false),
+        Fact::StationMiddle => in_row(text, "+++\n\nstation", "from stem", 4, false),
+        Fact::StationLast => in_row(text, "+++\n\nstation", "from stem", 0, true),
         Fact::SheerFirst => in_row(text, "[heights]", "sheer", 0, false),
         Fact::SheerLast => in_row(text, "[heights]", "sheer", 0, true),
         Fact::RabbetLast => in_row(text, "[heights]", "rabbet", 0, true),
@@ -126,10 +142,11 @@ fn at_block(table: &Table, fact: Fact, cell: CellId) -> bool {
         Fact::FootAft | Fact::FootUp => cell.block == Block::Transom && cell.row == 0,
         Fact::HeadAft | Fact::HeadUp => cell.block == Block::Transom && cell.row == 1,
         Fact::Siding => false,
-        Fact::StemAft | Fact::StemUp | Fact::StemHeadUp | Fact::StemFootAft => {
+        Fact::StemAft | Fact::StemUp | Fact::StemHeadAft | Fact::StemHeadUp | Fact::StemFootAft => {
             cell.block == Block::StemProfile
         }
-        Fact::SternAft | Fact::SternUp => cell.block == Block::SternProfile,
+        Fact::SternAft | Fact::SternUp | Fact::SternHeadAft => cell.block == Block::SternProfile,
+        Fact::StationFirst | Fact::StationMiddle | Fact::StationLast => cell.block == Block::Stations,
         Fact::SheerFirst | Fact::SheerLast => {
             cell.block == Block::Heights && table.describe(cell).1.starts_with("sheer")
         }
@@ -141,6 +158,8 @@ fn at_block(table: &Table, fact: Fact, cell: CellId) -> bool {
 struct Said {
     /// Cells named in queries or words.
     cells: Vec<CellId>,
+    /// Those in queries.
+    queried: Vec<CellId>,
     words: Vec<String>,
     remarks: Vec<String>,
     faired: Option<Faired>,
@@ -148,16 +167,24 @@ struct Said {
 }
 
 impl Said {
-    /// Whether it says that a transom may be so far off unseen.
-    fn covers(&self, fact: Fact, by: f64) -> bool {
-        let name = match fact {
-            Fact::FootAft => "its foot ",
-            Fact::HeadAft => "its head ",
+    /// Whether it says that this fact may be so far off unseen; `rake` is how far aft a transom goes as it goes up.
+    fn covers(&self, fact: Fact, by: f64, rake: f64) -> bool {
+        let (of, name, by) = match fact {
+            Fact::FootAft => ("how far aft the transom", "its foot ", by),
+            Fact::HeadAft => ("how far aft the transom", "its head ", by),
+            Fact::FootUp => ("how far aft the transom", "its foot ", rake * by),
+            Fact::HeadUp => ("how far aft the transom", "its head ", rake * by),
+            Fact::StemHeadAft => ("where the stem", "its head ", by),
+            Fact::StemAft | Fact::StemUp => ("where the stem", "its spots between ", by),
+            Fact::SternHeadAft => ("where the sternpost", "its head ", by),
+            Fact::SternAft | Fact::SternUp => ("where the sternpost", "its spots between ", by),
+            Fact::Siding => ("half the siding", "show it ", by),
             _ => return false,
         };
         let not_judged = self.faired.iter().flat_map(|f| &f.not_judged);
-        not_judged.filter(|r| r.starts_with("how far aft the transom")).any(|r| {
-            let mm = r.split_once(name).and_then(|(_, rest)| rest.split_once(' ')?.0.parse::<f64>().ok());
+        not_judged.filter(|r| r.starts_with(of)).any(|r| {
+            let told = r.split_once(name).and_then(|(_, rest)| rest.split_once(" mm"));
+            let mm = told.and_then(|(before, _)| before.rsplit(' ').next()?.parse::<f64>().ok());
             mm.is_some_and(|mm| 1e-3 * mm > by.abs())
         })
     }
@@ -172,12 +199,20 @@ fn said(table: &Table) -> Option<Said> {
     remarks.extend(faired.iter().flat_map(|f| f.unsure_remarks(table)));
     let mut cells: Vec<CellId> = findings.iter().map(|f| f.query.cell).collect();
     cells.extend(apart.iter().flat_map(|d| d.cells.clone()));
+    let queried = findings.iter().map(|f| f.query.cell).collect();
     let queries = findings.iter().map(|f| {
         let (station, row) = table.describe(f.query.cell);
         format!("{row} at {station} {:.3} for {:.3} sd {:.4}", f.query.read, f.query.expected, f.query.sd)
     });
     let queries = queries.collect();
-    Some(Said { cells, words: apart.into_iter().map(|d| d.text).collect(), remarks, faired, queries })
+    Some(Said {
+        cells,
+        queried,
+        words: apart.into_iter().map(|d| d.text).collect(),
+        remarks,
+        faired,
+        queries,
+    })
 }
 
 /// The kind of a remark: its words without the numbers.
@@ -229,6 +264,10 @@ fn apart(of: &Faired, from: &Faired) -> f64 {
 struct Tally {
     of: usize,
     named: usize,
+    /// Of those, faired by the slip all the same.
+    by_it: usize,
+    /// Of those named, with other readings queried.
+    with_others: usize,
     doubted: usize,
     /// Other readings blamed and the fact not named.
     blamed: usize,
@@ -262,6 +301,10 @@ fn measure(text: &str, name: &str, list: bool, tallies: &Mutex<Tallies>, sound: 
             println!("  {name} sound: {q}");
         }
     }
+    let rake = table
+        .transom
+        .as_ref()
+        .map_or(0.0, |t| (t.head.0.metres() - t.foot.0.metres()) / (t.head.1.metres() - t.foot.1.metres()));
     let known: Vec<String> = clean.remarks.iter().map(|r| kind(r)).collect();
     let only = std::env::var("FACTS").unwrap_or_default();
     let asked = std::env::var("SIZES").unwrap_or_default();
@@ -292,18 +335,24 @@ fn measure(text: &str, name: &str, list: bool, tallies: &Mutex<Tallies>, sound: 
                 let siding = |w: &String| w.contains("half the siding") || w.contains("half-siding");
                 let of_siding = fact == Fact::Siding && (said.words.iter().chain(&said.remarks)).any(siding);
                 let new: Vec<&String> = said.remarks.iter().filter(|r| !known.contains(&kind(r))).collect();
+                let off = match (&clean.faired, &said.faired) {
+                    (Some(clean), Some(faired)) => apart(faired, clean).max(apart(clean, faired)),
+                    _ => f64::MAX,
+                };
                 if cells || of_siding {
                     tallies_now.named = 1;
+                    tallies_now.by_it = usize::from(off > worst);
+                    let others = said.queried.iter().any(|&c| !at_block(&slipped, fact, c));
+                    tallies_now.with_others = usize::from(others);
+                    if list && (off > worst || others) {
+                        println!("  {what}: named, {:.1} mm {:?} {:?}", 1e3 * off, said.queries, said.words);
+                    }
                 } else {
-                    let off = match (&clean.faired, &said.faired) {
-                        (Some(clean), Some(faired)) => apart(faired, clean).max(apart(clean, faired)),
-                        _ => f64::MAX,
-                    };
                     let blamed = !said.queries.is_empty() || !said.words.is_empty();
                     if blamed {
                         tallies_now.blamed = 1;
                         tallies_now.wrong[0] += usize::from(off > worst);
-                    } else if !new.is_empty() || said.covers(fact, by) {
+                    } else if !new.is_empty() || said.covers(fact, by, rake) {
                         tallies_now.doubted = 1;
                     } else {
                         tallies_now.silent = 1;
@@ -312,7 +361,7 @@ fn measure(text: &str, name: &str, list: bool, tallies: &Mutex<Tallies>, sound: 
                     if list {
                         let how = if blamed {
                             "BLAMED"
-                        } else if new.is_empty() && !said.covers(fact, by) {
+                        } else if new.is_empty() && !said.covers(fact, by, rake) {
                             "SILENT"
                         } else {
                             "doubted"
@@ -332,6 +381,8 @@ fn measure(text: &str, name: &str, list: bool, tallies: &Mutex<Tallies>, sound: 
             let t = tallies.entry((fact, size)).or_default();
             t.of += 1;
             t.named += tallies_now.named;
+            t.by_it += tallies_now.by_it;
+            t.with_others += tallies_now.with_others;
             t.doubted += tallies_now.doubted;
             t.blamed += tallies_now.blamed;
             t.silent += tallies_now.silent;
@@ -354,15 +405,16 @@ fn main() {
             Err(error) => println!("{file}: {error}"),
         }
     }
+    let from: u64 = std::env::var("FROM").ok().and_then(|f| f.parse().ok()).unwrap_or(700);
     if files.is_empty() {
         for seed in 0..seeds {
             for family in Family::ALL {
-                let hull = Known::new(family, 700 + seed);
+                let hull = Known::new(family, from + seed);
                 let text = hull.table_text(&hull.layout(10), Place::Eighth, "Known");
                 tables.push((format!("{family:?} {seed}"), text));
             }
             for kind in Kind::ALL {
-                let boat = AsBuilt::new(kind, 700 + seed);
+                let boat = AsBuilt::new(kind, from + seed);
                 tables.push((
                     format!("{kind:?} {seed}"),
                     boat.table_text(&boat.taking(10), Place::Eighth, "Known"),
@@ -385,14 +437,16 @@ fn main() {
     let [count, queries, words, remarks] = *sound.lock().expect("a tally");
     println!("{count} sound tables: {queries} queries, {words} words, {remarks} remarks");
     println!(
-        "fact slip: of | named | doubted in words | others blamed (hull wrong) | silent (hull wrong) | refused"
+        "fact slip: of | named (by it, others too) | doubted in words | others blamed (hull wrong) | silent (hull wrong) | refused"
     );
     for ((fact, size), t) in tallies.lock().expect("tallies").iter() {
         println!(
-            "  {:<12} {size:<7} {:>4} | {:>4} | {:>4} | {:>4} ({:>3}) | {:>4} ({:>3}) | {:>3}",
+            "  {:<12} {size:<7} {:>4} | {:>4} ({:>3}, {:>3}) | {:>4} | {:>4} ({:>3}) | {:>4} ({:>3}) | {:>3}",
             format!("{fact:?}"),
             t.of,
             t.named,
+            t.by_it,
+            t.with_others,
             t.doubted,
             t.blamed,
             t.wrong[0],

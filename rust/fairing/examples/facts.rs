@@ -8,11 +8,11 @@
 use std::collections::BTreeMap;
 use std::time::Instant;
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Finding, Options, facts_apart, proof_table};
 use scrieve_notation::{Length, Precision, Units, parse_cell, write_length};
 use scrieve_offsets::{Block, CellId, Table, read};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 const INCH: f64 = 0.0254;
 const FOOT: f64 = 12.0 * INCH;

@@ -4,9 +4,9 @@
 
 use std::time::Instant;
 
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair, fair_again, proof};
 use scrieve_offsets::Survey;
+use scrieve_yardstick::known::{Family, Known, Place};
 
 /// Times faired again.
 const AGAIN: u32 = 500;

@@ -4,9 +4,9 @@
 //! Hulls in closed form, twelve stations, midway and at stations; nothing in them is a slip.
 //! `cargo run --release -p scrieve-fairing --example hands [SEEDS]`.
 
-use scrieve_fairing::known::{Family, Known};
 use scrieve_fairing::{Options, fair};
 use scrieve_offsets::{Survey, Tolerance};
+use scrieve_yardstick::known::{Family, Known};
 
 #[path = "../tests/hands/mod.rs"]
 mod hands;

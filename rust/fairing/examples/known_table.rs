@@ -3,8 +3,8 @@
 //!     cargo run --release -p scrieve-fairing --example known_table raked-transom 7 13 eighth "A name"
 //!     cargo run --release -p scrieve-fairing --example known_table as-built tuck 7 9 eighth "A name"
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).collect();

@@ -10,11 +10,11 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
 
-use scrieve_fairing::copyist::Copyist;
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair, no_hull};
 use scrieve_offsets::Survey;
+use scrieve_yardstick::copyist::Copyist;
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 const BAD: [&str; 9] = [
     "random numbers",

@@ -9,11 +9,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use scrieve_fairing::copyist::{Copyist, Kind as Slip};
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair, proof_table};
 use scrieve_offsets::{Block, CellId, Survey, Table, read};
+use scrieve_yardstick::copyist::{Copyist, Kind as Slip};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 const STATIONS: [usize; 4] = [5, 7, 9, 12];
 /// Slips in inches: half an inch to two feet.

@@ -7,11 +7,11 @@
 use std::collections::BTreeMap;
 use std::time::Instant;
 
-use scrieve_fairing::copyist::{Copyist, Slip};
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Finding, Options, disagreements, proof_table};
 use scrieve_offsets::{Block, CellId, Table, read};
+use scrieve_yardstick::copyist::{Copyist, Slip};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 const EIGHTH: f64 = 0.0254 / 8.0;
 /// Sizes of slips, in eighths of an inch, from large to small.

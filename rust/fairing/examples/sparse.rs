@@ -4,9 +4,9 @@
 //! Errors are distances along the normal of the section in the station plane, mm, readings to the eighth.
 //! `cargo run --release -p scrieve-fairing --example sparse`, with a number of seeds if other than 2.
 
-use scrieve_fairing::known::{Family, Known, Layout, Place};
 use scrieve_fairing::{Options, fair};
 use scrieve_offsets::{Block, Survey};
+use scrieve_yardstick::known::{Family, Known, Layout, Place};
 
 /// Points measured along a section.
 const POINTS: usize = 25;

@@ -7,10 +7,11 @@
 //!
 //! `cargo run --release -p scrieve-fairing --example unsure [SEEDS [FIRST [STATIONS,... [KIND,...]]]]`.
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Faired, Options, Patch, Unsure, fair};
+use scrieve_fairing::{Faired, Options, Unsure, fair};
 use scrieve_offsets::{Table, read};
+use scrieve_surface::Patch;
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 /// Places along and across a patch.
 const PLACES: (usize, usize) = (60, 16);

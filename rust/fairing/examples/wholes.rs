@@ -1,6 +1,6 @@
 //! How well slips of the whole are found in tables of known hulls and of boats as they are built: a row or a column
 //! shifted, exchanged, in another unit, from another datum, under another heading. How many are found, named rightly and
-//! put right to the letter; and how many tables without one are said to have one.
+//! put right to the letter; how many are put right and wrongly; and how many tables without one are said to have one.
 //!
 //! `cargo run --release -p scrieve-fairing --example wholes [SEEDS [list|sum [KIND|all [FROM]]]]`; a table a family, kind and seed,
 //! every second in millimetres and every second with a slip of a single reading besides. What makes the slips works on
@@ -9,11 +9,11 @@
 use std::collections::BTreeMap;
 use std::time::Instant;
 
-use scrieve_fairing::copyist::Copyist;
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{FoundSlip, Options, WholeSlip, proof_table, whole_slips};
 use scrieve_offsets::{Block, CellId, Table, read};
+use scrieve_yardstick::copyist::Copyist;
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 /// A slip that moves fewer readings than this by more than half an inch is not counted: no one could tell.
 const MOVED: usize = 3;
@@ -38,10 +38,16 @@ enum Made {
     BlockFromKeel,
     RoundDatum,
     Shrunk,
+    SheerOut,
+    SheerUp,
+    GapMisread,
+    BreadthsExchanged,
+    StationUp,
+    DiagonalIn,
 }
 
 impl Made {
-    const ALL: [Made; 17] = [
+    const ALL: [Made; 23] = [
         Made::RowAft,
         Made::RowForward,
         Made::RowAftFrom,
@@ -59,6 +65,12 @@ impl Made {
         Made::BlockFromKeel,
         Made::RoundDatum,
         Made::Shrunk,
+        Made::SheerOut,
+        Made::SheerUp,
+        Made::GapMisread,
+        Made::BreadthsExchanged,
+        Made::StationUp,
+        Made::DiagonalIn,
     ];
 
     /// Whether that is what was found.
@@ -81,6 +93,12 @@ impl Made {
                 matches!(found, WholeSlip::Datum { .. })
             }
             Made::Shrunk => matches!(found, WholeSlip::Shrunk { .. }),
+            Made::SheerOut | Made::SheerUp | Made::DiagonalIn => {
+                matches!(found, WholeSlip::Datum { .. } | WholeSlip::Unit { .. } | WholeSlip::FarOut { .. })
+            }
+            Made::GapMisread => matches!(found, WholeSlip::Gap { .. } | WholeSlip::Station { .. }),
+            Made::BreadthsExchanged => matches!(found, WholeSlip::ColumnsExchangedIn { .. }),
+            Made::StationUp => matches!(found, WholeSlip::ColumnDatum { .. }),
         }
     }
 }
@@ -336,6 +354,57 @@ fn slip(page: &mut Page, made: Made, mm: bool, copyist: &mut Copyist) -> Option<
                 *cell = written(metres(cell, mm)? + by, mm);
             }
         }
+        Made::SheerOut | Made::SheerUp | Made::DiagonalIn => {
+            // A foot, a half or two inches, a decimetre or three; the sheer's breadth by a quarter of itself too.
+            let row = match made {
+                Made::SheerOut => {
+                    page.of("half-breadths").into_iter().find(|&r| page.rows[r].0 == "sheer")?
+                }
+                Made::SheerUp => page.of("heights").into_iter().find(|&r| page.rows[r].0 == "sheer")?,
+                _ => {
+                    let rows = page.of("diagonals");
+                    *rows.get(copyist.below(rows.len()))?
+                }
+            };
+            let by = if mm { [0.3, 0.1, 0.05] } else { [0.3048, 0.1524, 0.0508] };
+            let (by, factor) = match (made, copyist.below(4)) {
+                (Made::SheerOut, 3) => (0.0, 1.25),
+                (Made::DiagonalIn, _) => (-by[2], 1.0),
+                (_, n) => (by[n.min(2)], 1.0),
+            };
+            for cell in page.rows[row].1.iter_mut().filter(|c| *c != "-") {
+                let to = metres(cell, mm)? * factor + by;
+                if to < 0.0 {
+                    return None;
+                }
+                *cell = written(to, mm);
+            }
+        }
+        Made::GapMisread => {
+            // One space is taken for another, and all aft of it follows.
+            let row = page.distance();
+            let at = 1 + copyist.below(columns - 1);
+            let by = if mm { [0.1, -0.1, 0.3] } else { [0.3048, -0.1524, 0.1524] }[copyist.below(3)];
+            for cell in page.rows[row].1.iter_mut().skip(at).filter(|c| *c != "-") {
+                *cell = written(metres(cell, mm)? + by, mm);
+            }
+        }
+        Made::BreadthsExchanged => {
+            let at = copyist.below(columns - 1);
+            for row in page.of("half-breadths") {
+                page.rows[row].1.swap(at, at + 1);
+            }
+        }
+        Made::StationUp => {
+            let column = copyist.below(columns);
+            let by = if mm { [0.05, 0.1, -0.05] } else { [0.0508, 0.3048, -0.0508] }[copyist.below(3)];
+            for row in page.of("heights") {
+                let cell = &mut page.rows[row].1[column];
+                if *cell != "-" {
+                    *cell = written(metres(cell, mm)? + by, mm);
+                }
+            }
+        }
         Made::Shrunk => {
             let factor = [0.94, 0.973, 1.04, 11.0 / 12.0, 0.75, 0.985, 1.018][copyist.below(7)];
             for row in page.of("half-breadths") {
@@ -356,6 +425,7 @@ struct Tally {
     found: usize,
     named: usize,
     right: usize,
+    wrong: usize,
     more: usize,
     ms: f64,
 }
@@ -431,17 +501,18 @@ fn main() {
     }
     for built in [false, true] {
         println!("{}", if built { "\nboats as built" } else { "known hulls" });
-        println!("  {:<22} tables refused small  found  named  right  more   ms", "");
+        println!("  {:<22} tables refused small  found  named  right  wrong  more   ms", "");
         for ((_, made), t) in tallies.iter().filter(|t| t.0.0 == built) {
             let name = made.map_or("none, or one reading".to_string(), |made| format!("{made:?}"));
             println!(
-                "  {name:<22} {:>6} {:>7} {:>5} {:>6} {:>6} {:>6} {:>5} {:>5.0}",
+                "  {name:<22} {:>6} {:>7} {:>5} {:>6} {:>6} {:>6} {:>6} {:>5} {:>5.0}",
                 t.tables,
                 t.refused,
                 t.small,
                 t.found,
                 t.named,
                 t.right,
+                t.wrong,
                 t.more,
                 t.ms / t.tables.max(1) as f64
             );
@@ -544,7 +615,10 @@ fn judge(
     let named = found.iter().any(|f| made.is_some_and(|made| made.is_named(&f.slip)));
     // What was drawn out and rounded is right within three parts in a thousand.
     let part = if made == Some(Made::Shrunk) { 0.003 } else { 0.0 };
-    let right = made.is_some() && found.last().is_some_and(|f| same(clean, &f.table, singles, part));
+    // One that is only named puts nothing right.
+    let put = found.iter().rev().find(|f| f.unsure.is_none());
+    let right = made.is_some() && put.is_some_and(|f| same(clean, &f.table, singles, part));
+    let wrong = put.is_some() && !right;
     if small && found.is_empty() {
         tally.small += 1;
         return;
@@ -552,9 +626,19 @@ fn judge(
     tally.found += usize::from(!found.is_empty());
     tally.named += usize::from(named);
     tally.right += usize::from(right);
+    tally.wrong += usize::from(wrong);
     tally.more += found.len().saturating_sub(usize::from(made.is_some()));
     if list && (made.is_some() != (found.len() == 1) || made.is_some() && !right) {
-        println!("  {name} {made:?} singles {singles}:{}", if right { " (right)" } else { "" });
+        println!(
+            "  {name} {made:?} singles {singles}:{}",
+            if right {
+                " (right)"
+            } else if wrong {
+                " (WRONG)"
+            } else {
+                ""
+            }
+        );
         for (row, cells) in clean.rows.iter().zip(&copy.rows).filter(|(a, b)| a != b).take(3) {
             let write = |r: &scrieve_offsets::Row| {
                 let cells = r.cells.iter().map(|c| c.as_ref().map_or("-".to_string(), |c| c.written.clone()));
@@ -563,7 +647,8 @@ fn judge(
             println!("      was {}\n      is  {}", write(row), write(cells));
         }
         for f in found {
-            println!("      {} (gain {:.1}, explains {})", f.text, f.gain, f.explains.len());
+            let unsure = f.unsure.as_deref().unwrap_or("put right");
+            println!("      {} (gain {:.1}, explains {}; {unsure})", f.text, f.gain, f.explains.len());
         }
     }
 }

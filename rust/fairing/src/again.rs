@@ -34,6 +34,7 @@ pub(crate) struct Kept {
     pub keel_out: Out,
     pub shared: Vec<(Which, usize)>,
     pub along_post: Vec<(f64, f64)>,
+    pub straight: Vec<bool>,
     /// Spans of each patch.
     pub spans: Vec<(usize, usize)>,
 }

@@ -1,10 +1,10 @@
 //! The posterior mean carried over to patches, fine enough that nobody can tell the difference.
 
-use crate::bspline::greville;
 use crate::fit::{breaks, even_breaks};
 use crate::frame::Frame;
 use crate::joint::Joint;
 use crate::{Patch, Surface};
+use scrieve_surface::bspline::greville;
 
 /// Spans of a patch along and across to begin with; doubled while the surface is off the fit by more than
 /// [`CARRIED`], [`REFINEMENTS`] times at most.
@@ -105,7 +105,10 @@ pub(crate) fn bulge(
 ) -> Vec<f64> {
     let Some(post) = frame.post.as_ref().filter(|_| strake == 0) else {
         let ts: Vec<f64> = us.iter().map(|&u| frame.t_of(strake, u, 0.5)).collect();
-        return of(&ts, vs);
+        let mut out = of(&ts, vs);
+        let places = ts.iter().flat_map(|&t| vs.iter().map(move |&v| (t, v)));
+        out.iter_mut().zip(places).for_each(|(w, (t, v))| *w += frame.straight_across(strake, t, v));
+        return out;
     };
     let mut out = vec![0.0; us.len() * vs.len()];
     let short = |v: f64| {

@@ -10,7 +10,6 @@ use std::sync::Arc;
 use std::thread;
 
 use crate::again::Kept;
-use crate::bspline::greville;
 use crate::carry::{bulge, patch_breaks, points};
 use crate::certainty::Certainty;
 use crate::evidence::Out;
@@ -24,6 +23,7 @@ use crate::random::Random;
 use crate::rounding::Rounding;
 use crate::ways::Ways;
 use crate::{BSpline, Faired, FairingError, Patch, Residual, Surface};
+use scrieve_surface::bspline::greville;
 
 /// What is drawn and no hull is drawn again, so many times: readings this loose make no hull.
 const TRIALS: usize = 20;
@@ -186,6 +186,9 @@ impl<'a> Draws<'a> {
             let (us, vs) = (greville(5, &u), greville(5, &v));
             let bulge = bulge(frame, strake, &us, &vs, |ts, vs| {
                 let mut bulge = right.bulge(strake, ts, vs);
+                if joint.is_straight(strake) {
+                    return bulge;
+                }
                 bulge.iter_mut().zip(sheets[strake].grid(ts, vs)).for_each(|(b, w)| *b += w);
                 let places = ts.iter().flat_map(|&t| vs.iter().map(move |&v| (t, v)));
                 for (w, (t, v)) in bulge.iter_mut().zip(places) {

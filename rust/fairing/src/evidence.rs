@@ -75,6 +75,10 @@ const ROUNDS: (usize, usize) = (5, 3);
 const UNREST: (f64, usize, usize) = (1.0, 8, 1);
 /// The round of a fit begun anew in which its parameters are chosen.
 const CHOSEN: usize = 2;
+/// A strake between chines whose readings lie off straight lines across it by no more than chance has them is straight: how much worse a
+/// straight one may meet them, in squares of standard deviations (three free figures of a bulge have 11.3 in one of a hundred by
+/// chance), and how far off they may lie on the average, in its own standard deviations.
+const STRAIGHT: (f64, f64) = (11.3, 2.0);
 /// What is believed of noise greater than said, before the readings: the sd of its log.
 const NOISIER: f64 = 0.5;
 
@@ -156,6 +160,52 @@ impl<'a> Settled<'a> {
         fit.settle(&self.out, theta, ROUNDS.1, true)
     }
 
+    /// The same, strakes between chines straight across where that is all their readings tell, in the planes of the stations or
+    /// along lines that slant as the ends do. A panel as little bent as the readings let it be else takes up what they are
+    /// rounded by.
+    pub fn straightened(self) -> Result<Self, FairingError> {
+        let strakes = self.fit.frame.strakes();
+        if self.fit.survey.chines == 0 || self.fit.transom_on_post() {
+            return Ok(self);
+        }
+        let as_it_is = squares(&self.joint);
+        let mut fit = self.fit.clone();
+        (fit.straight, fit.frame.square) = (vec![false; strakes], vec![false; strakes]);
+        let own = |rows: &[Row], strake: usize| -> Vec<usize> {
+            let of = |i: &usize| rows[*i].of.field.is_some_and(|f| f.0 == strake);
+            (0..rows.len()).filter(of).collect()
+        };
+        for strake in 0..strakes {
+            let read = own(&self.rows, strake);
+            if read.is_empty() {
+                continue;
+            }
+            let worse = |square: bool| {
+                let mut fit = self.fit.clone();
+                (fit.straight, fit.frame.square) = (vec![false; strakes], vec![false; strakes]);
+                (fit.straight[strake], fit.frame.square[strake]) = (true, square);
+                let (rows, _) = fit.rows(&self.out);
+                let joint = Joint::new(&rows, &fit.priors, self.joint.theta, false)?;
+                let off = |i: &usize| (rows[*i].value - joint.value(&rows[*i].of)) / rows[*i].sd;
+                let count = read.len() as f64;
+                let mean = read.iter().map(off).sum::<f64>() / count.sqrt();
+                // One reading a station leaves a bulge free to follow each, and says no more of it than this.
+                let all = read.iter().map(|i| off(i).powi(2)).sum::<f64>();
+                let worse = squares(&joint) - as_it_is;
+                let by_chance = worse < STRAIGHT.0 || all < count + STRAIGHT.1 * (2.0 * count).sqrt();
+                (by_chance && mean.abs() < STRAIGHT.1).then_some((square, worse))
+            };
+            let likelier = [false, true].into_iter().filter_map(worse).min_by(|a, b| a.1.total_cmp(&b.1));
+            if let Some((square, _)) = likelier {
+                (fit.straight[strake], fit.frame.square[strake]) = (true, square);
+            }
+        }
+        if !fit.straight.contains(&true) {
+            return Ok(self);
+        }
+        fit.settle(&self.out, self.joint.theta, ROUNDS.1, false)
+    }
+
     /// Other readings left out, its lines taken to be such as they are here. What is likeliest of a line by its own
     /// readings is not always so by the planking's.
     pub fn with_out(&self, out: &Out) -> Result<Self, FairingError> {
@@ -234,7 +284,7 @@ impl<'a> Settled<'a> {
     }
 
     /// Noise added to row `i`, as a variance.
-    fn added(&self, i: usize) -> f64 {
+    pub(crate) fn added(&self, i: usize) -> f64 {
         self.rows[i].sd.powi(2) - self.judged[i].sd.powi(2)
     }
 
@@ -287,6 +337,11 @@ impl<'a> Settled<'a> {
     pub fn gain(&self, i: usize) -> f64 {
         gain(&self.judged[i], self.joint.left_out(i), if self.left_out(i) { self.added(i) } else { 0.0 })
     }
+}
+
+/// The sum of squares of what a hull leaves of its readings, in their standard deviations.
+fn squares(joint: &Joint) -> f64 {
+    joint.y.iter().zip(joint.solved.times(&joint.y)).map(|(y, w)| y * w).sum()
 }
 
 /// What leaving a reading out gains, from its misfit to all others and the variance of that; `added` is the

@@ -3,7 +3,7 @@
 //!
 //! Each says what two things do not go together, not which is wrong. A fact that is held (`!`) is not asked.
 
-use scrieve_offsets::{Axis, Block, CellId, ProfileSpot, RefLine, Survey, Table};
+use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Survey, Table};
 
 use crate::consistency::Disagreement;
 
@@ -22,6 +22,29 @@ const IN_STEP: (f64, usize, f64, f64) = (0.6, 4, 0.04, 0.03);
 /// One is out of step by more than this part of a space; two spaces about it then still make two.
 const OUT_OF_STEP: f64 = 0.1;
 
+/// How far apart two places that are one may be given, m.
+pub(crate) fn same_place(survey: &Survey) -> f64 {
+    SAME.1.max(SAME.0 * survey.stations.iter().copied().fold(0.0, f64::max))
+}
+
+/// The rabbet's height on the transom, where its foot is told again: not on a bottom, which is wider than the keel there.
+pub(crate) fn rabbet_at_foot(survey: &Survey) -> Option<usize> {
+    let at_side = |column: usize| {
+        let wide = |l: &&LineReading| {
+            l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth && l.cell.column == column
+        };
+        survey.lines.iter().find(wide).is_none_or(|l| l.value < 2.0 * survey.half_siding)
+    };
+    survey.lines.iter().position(|l| {
+        l.on_transom && l.line == RefLine::Rabbet && l.axis == Axis::Height && at_side(l.cell.column)
+    })
+}
+
+/// The uppermost spot of a sternpost.
+pub(crate) fn head_of_post(survey: &Survey) -> Option<&ProfileSpot> {
+    survey.stern.iter().max_by(|a, b| a.z.total_cmp(&b.z))
+}
+
 fn of_transom(row: usize, column: usize) -> CellId {
     CellId { block: Block::Transom, row, column }
 }
@@ -32,8 +55,7 @@ fn written(table: &Table, cell: CellId) -> &str {
 
 /// Where facts and readings cannot all be so; `survey` is the table's.
 pub(crate) fn against_facts(table: &Table, survey: &Survey) -> Vec<Disagreement> {
-    let length = survey.stations.iter().copied().fold(0.0, f64::max);
-    let same = SAME.1.max(SAME.0 * length);
+    let same = same_place(survey);
     let mut found: Vec<Disagreement> =
         foot_and_rabbet(table, survey, same).into_iter().chain(foot_and_post(table, survey, same)).collect();
     found.extend(rakes_forward(table, survey));
@@ -44,19 +66,10 @@ pub(crate) fn against_facts(table: &Table, survey: &Survey) -> Vec<Disagreement>
 
 fn foot_and_rabbet(table: &Table, survey: &Survey, same: f64) -> Option<Disagreement> {
     let foot = survey.transom?.foot;
-    let at_side = |column: usize| {
-        let wide = |l: &&scrieve_offsets::LineReading| {
-            l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth && l.cell.column == column
-        };
-        survey.lines.iter().find(wide).is_none_or(|l| l.value < 2.0 * survey.half_siding)
-    };
-    let rabbet = survey.lines.iter().find(|l| {
-        l.on_transom && l.line == RefLine::Rabbet && l.axis == Axis::Height && at_side(l.cell.column)
-    })?;
+    let rabbet = survey.lines[rabbet_at_foot(survey)?];
     let cell = of_transom(0, 1);
     // A sternpost's head is the same place told a third time: two that agree are believed.
-    let head = survey.stern.iter().max_by(|a, b| a.z.total_cmp(&b.z));
-    let agrees = head.filter(|head| (head.z - rabbet.value).abs() < 0.5 * same);
+    let agrees = head_of_post(survey).filter(|head| (head.z - rabbet.value).abs() < 0.5 * same);
     if let Some(head) =
         agrees.filter(|_| (rabbet.value - foot.1).abs() > same && !survey.held.contains(&cell))
     {

@@ -9,31 +9,41 @@ use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Su
 
 use crate::Options;
 use crate::evidence::{Out, Settled, Which, odds, settle};
-use crate::fact_check::FORWARD;
-use crate::fit::Fit;
+use crate::fact_check::{FORWARD, head_of_post, rabbet_at_foot, same_place};
+use crate::fit::{Fit, Premise};
 use crate::gp::{Solved, dot};
 use crate::joint::{Joint, Row};
-use crate::judge::WORTH_SAYING;
+use crate::judge::{CLEARLY, WORTH_SAYING, framed};
 
 /// A fact is faired anew only if moving it promises so much, as a log of evidence: a hull that has made room for the error, by
 /// rougher parameters, shows little of what moving it gains, and a sound one promises less than two.
 const PROMISING: f64 = 4.0;
 /// A fact is held against a table only if moving it gains so much, and moves it by so many standard deviations: a reading
 /// that is off puts itself off, a fact all that was taken by it.
-const SURE: (f64, f64) = (8.0, 8.0);
+const SURE: (f64, f64) = (5.0, 8.0);
 /// And is said to be doubtful, the hull faired as it is given, where moving it explains the readings better. About as well is
 /// not enough: a sound hull is smooth enough for that now and then.
-const DOUBTFUL: (f64, f64) = (WORTH_SAYING, 4.0);
+const DOUBTFUL: (f64, f64) = (3.0, 5.0);
 /// A half-siding is another if it differs by this part of itself.
 const ANOTHER: f64 = 0.2;
 /// So many standard deviations off, a fact can be passed over: what is less is not sure, and a slip makes the hull rougher.
 const UNSEEN: f64 = SURE.1;
 /// A transom that could be off by less than this unseen, m, is told well enough.
 const ALONE: f64 = 0.05;
+/// So is a sheer that could be up or down, out or in, as one by less than this, m.
+const SHEER_ALONE: f64 = 0.1;
+/// So is a spot of a profile, square to it.
+const SPOT_ALONE: f64 = 0.03;
 /// So is half the siding: by less than this, m, or this part of itself.
 const SIDING_ALONE: (f64, f64) = (0.0127, 0.25);
 /// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
 const EXCHANGED: f64 = -7.6;
+/// Of a foot and the rabbet's end, which are one place, the rest of the rabbet bears one out by so much, as a log.
+const BORNE_OUT: f64 = WORTH_SAYING;
+/// Two facts explain it about as well if they gain so little of one another.
+const RIVAL: f64 = 6.0;
+/// An end station by which something is doubted is moved by so much to begin with, m.
+const ASIDE: [f64; 2] = [0.06, -0.06];
 /// So many at most are.
 const TRIED: usize = 3;
 /// Rounds in which a moved fact finds its place.
@@ -64,6 +74,7 @@ impl OffFact {
     pub fn name(&self, survey: &Survey) -> String {
         match self.cell.map(|cell| (cell.block, cell.row, cell.column)) {
             None => "half the siding of the backbone".to_string(),
+            Some((Block::Transom, 0, 1)) => "the height of the transom's foot".to_string(),
             Some((Block::Transom, 0, _)) => "the transom's foot".to_string(),
             Some((Block::Transom, ..)) => "the transom's head".to_string(),
             Some((.., column)) => format!("station {} of {}", column + 1, survey.stations.len()),
@@ -88,6 +99,12 @@ impl OffFact {
                      {expected:.0} mm{wide}"
                 )
             };
+        }
+        if self.cell.is_some_and(|cell| cell == foot_up()) {
+            return format!(
+                "{name} is given as {read:.3} m; the rabbet ends on the transom {expected:.3} m up, as the rest of it bears \
+                 out, and the transom is laid by that"
+            );
         }
         if taken {
             format!(
@@ -114,6 +131,8 @@ enum Fact {
     /// How far aft the transom's foot stands, and its head.
     Foot,
     Head,
+    /// How far up the foot is.
+    FootUp,
     /// Both, each taken for the other.
     Rake,
     /// How far aft a station stands.
@@ -132,11 +151,18 @@ pub(crate) struct Otherwise {
     pub gain: f64,
     /// Whether that is enough to fair by it.
     pub sure: bool,
+    /// What is taken for granted of the hull.
+    pub premise: Premise,
 }
 
 /// Where a transom's foot and head stand.
 fn cell(head: bool) -> CellId {
     CellId { block: Block::Transom, row: usize::from(head), column: 0 }
+}
+
+/// How far up its foot is.
+fn foot_up() -> CellId {
+    CellId { column: 1, ..cell(false) }
 }
 
 impl Fact {
@@ -145,6 +171,7 @@ impl Fact {
             Fact::Siding => Vec::new(),
             Fact::Foot => vec![cell(false)],
             Fact::Head => vec![cell(true)],
+            Fact::FootUp => vec![foot_up()],
             Fact::Rake => vec![cell(false), cell(true)],
             Fact::Station(column) => vec![CellId { block: Block::Stations, row: 0, column }],
         }
@@ -160,6 +187,20 @@ impl Fact {
         let told = |l: &LineReading| l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth;
         let siding = survey.half_siding > 0.0 && !survey.lines.iter().any(told);
         of_transom.chain(stations).chain(siding.then_some(Fact::Siding)).filter(open).collect()
+    }
+
+    /// The first or last station that is not on a transom.
+    fn end(survey: &Survey, first: bool) -> Option<Fact> {
+        let mut stations: Vec<usize> = Fact::all(survey)
+            .into_iter()
+            .filter_map(|fact| if let Fact::Station(column) = fact { Some(column) } else { None })
+            .collect();
+        stations.sort_by(|a, b| survey.stations[*a].total_cmp(&survey.stations[*b]));
+        let all = survey.lines.iter().filter(|l| !l.on_transom).map(|l| l.x);
+        let end = if first { all.fold(f64::MAX, f64::min) } else { all.fold(f64::MIN, f64::max) };
+        let column = if first { *stations.first()? } else { *stations.last()? };
+        // One that is held is not asked, nor the next in its place.
+        ((survey.stations[column] - end).abs() < STEP).then_some(Fact::Station(column))
     }
 
     /// The survey with the fact moved aft by so much, m.
@@ -180,6 +221,7 @@ impl Fact {
             }
             (Fact::Foot, Some(t)) => t.foot.0 += by,
             (Fact::Head, Some(t)) => t.head.0 += by,
+            (Fact::FootUp, Some(t)) => t.foot.1 += by,
             (Fact::Rake, Some(t)) => std::mem::swap(&mut t.foot.0, &mut t.head.0),
             (_, None) => {}
         }
@@ -194,11 +236,8 @@ impl Fact {
         let Some(cell) = cell else { return survey.half_siding };
         match (cell.block, survey.transom) {
             (Block::Transom, Some(t)) => {
-                if cell.row == 0 {
-                    t.foot.0
-                } else {
-                    t.head.0
-                }
+                let end = if cell.row == 0 { t.foot } else { t.head };
+                if cell.column == 0 { end.0 } else { end.1 }
             }
             _ => survey.stations.get(cell.column).copied().unwrap_or_default(),
         }
@@ -212,7 +251,13 @@ impl Fact {
             Fact::Siding => true,
             _ => survey.lines.iter().any(|l| l.on_transom && l.cell.column.abs_diff(column) <= 1),
         };
-        !matches!(cell.block, Block::StemProfile | Block::SternProfile | Block::Points) && own(cell.column)
+        match cell.block {
+            Block::Points => false,
+            // The station next to a profile puts the planking that runs to it off.
+            Block::StemProfile => matches!(self, Fact::Station(own) if own <= 1),
+            Block::SternProfile => matches!(self, Fact::Station(own) if own + 2 >= survey.stations.len()),
+            _ => own(cell.column),
+        }
     }
 }
 
@@ -274,7 +319,7 @@ impl Settled<'_> {
     }
 
     /// The same with a fit moved by a step.
-    fn leaning_to(&self, fit: &Fit<'_>) -> Option<Vec<f64>> {
+    pub(crate) fn leaning_to(&self, fit: &Fit<'_>) -> Option<Vec<f64>> {
         let (rows, _) = fit.rows(&self.out);
         if rows.len() != self.rows.len() {
             return None;
@@ -301,6 +346,39 @@ impl Settled<'_> {
             let size = self.leaning_to(&self.fit.among(&moved));
             let size = size.map_or(0.0, |lean| dot(&lean, &self.joint.solved.times(&lean)));
             if size > 0.0 { UNSEEN * size.powf(-0.5) } else { 0.0 }
+        })
+    }
+
+    /// How far the half-breadths and the heights of the sheer could each be off as one, m, unseen.
+    fn sheer_told_alone(&self) -> [f64; 2] {
+        [Axis::HalfBreadth, Axis::Height].map(|axis| {
+            let mut moved = self.fit.survey.clone();
+            let own = |l: &&mut LineReading| l.line == RefLine::Sheer && l.axis == axis;
+            moved.lines.iter_mut().filter(own).for_each(|l| l.value += STEP);
+            let size = self.leaning_to(&self.fit.among(&moved));
+            let size = size.map_or(0.0, |lean| dot(&lean, &self.joint.solved.times(&lean)));
+            if size > 0.0 { UNSEEN * size.powf(-0.5) } else { 0.0 }
+        })
+    }
+
+    /// How far the head of each profile, and the spot between its ends that is told worst, could be off unseen, square to it, m.
+    fn profiles_told_alone(&self) -> [[f64; 2]; 2] {
+        [true, false].map(|stem| {
+            let survey = self.fit.survey;
+            let spots = if stem { &survey.stem } else { &survey.stern };
+            let far = |i: usize| {
+                let which = if stem { Which::Stem(i) } else { Which::Stern(i) };
+                let row = self.judged.iter().position(|j| j.which == Some(which) && j.open);
+                let row = row.filter(|&row| !self.left_out(row));
+                row.map_or(0.0, |row| UNSEEN * self.judged[row].metres * self.joint.left_out(row).1.sqrt())
+            };
+            // A profile of two spots is told by these two alone, and a corner by its own.
+            if spots.len() < 3 {
+                return [0.0; 2];
+            }
+            let corner = |m: f64| if m > FARTHEST { 0.0 } else { m };
+            let between = (1..spots.len() - 1).map(|i| corner(far(i))).fold(0.0, f64::max);
+            [if stem || survey.transom.is_none() { far(0) } else { 0.0 }, between]
         })
     }
 
@@ -344,11 +422,15 @@ impl Settled<'_> {
 
 /// The likeliest fact to be off, if reading it otherwise explains the readings better than what was
 /// `settled` of the survey as given; and how far a transom may be off unseen.
-pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
+pub(crate) fn judged(settled: &Settled<'_>, queried: &Out, options: &Options) -> Judged {
     let survey = settled.fit.survey;
     let mut looks = settled.looks(&Fact::all(survey), true);
-    let told_alone =
-        ToldAlone { stem: settled.stem_told_alone(), ..ToldAlone::of(&looks, survey.half_siding) };
+    let told_alone = ToldAlone {
+        stem: settled.stem_told_alone(),
+        sheer: settled.sheer_told_alone(),
+        profiles: settled.profiles_told_alone(),
+        ..ToldAlone::of(&looks, survey.half_siding)
+    };
     looks.retain(|(_, look)| look.gain > PROMISING && look.matters > MATTERS);
     looks.sort_by(|a, b| a.1.by_usual.cmp(&b.1.by_usual).then(b.1.gain.total_cmp(&a.1.gain)));
     looks.truncate(TRIED);
@@ -356,8 +438,40 @@ pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
     if tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head)) {
         tried.push((Fact::Rake, 0.0));
     }
+    // A hull bends to an end station that is off, and what she then says of it is no guide: where something is doubted there,
+    // it is tried to either side.
+    for end in [true, false] {
+        let fact = Fact::end(survey, end);
+        let upset = |fact: Fact| settled.out.iter().chain(queried).any(|&which| fact.bears(survey, which));
+        let of_transom = !end && tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head));
+        if let Some(fact) = fact.filter(|&fact| upset(fact) || of_transom) {
+            tried.extend(ASIDE.map(|by| (fact, by)));
+        }
+    }
     let weighed = tried.into_iter().filter_map(|(fact, by)| weigh(settled, options, fact, by));
-    let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain)).and_then(|best| {
+    let mut weighed: Vec<Otherwise> = weighed.filter_map(|off| off.worth(survey)).collect();
+    weighed.sort_by(|a, b| b.gain.total_cmp(&a.gain));
+    let mut weighed = weighed.into_iter();
+    let mut best = weighed.next();
+    if let Some(best) = &mut best {
+        let same = |a: &OffFact, b: &OffFact| {
+            a.cell.map(|c| (c.block, c.column * usize::from(c.block == Block::Stations)))
+                == b.cell.map(|c| (c.block, c.column * usize::from(c.block == Block::Stations)))
+        };
+        // Two facts that explain it about as well are both said, and she is faired by neither.
+        let rival = weighed.find(|off| !same(&off.facts[0], &best.facts[0]));
+        if let Some(rival) = rival.filter(|rival| best.gain - rival.gain < RIVAL) {
+            best.facts.extend(rival.facts);
+            best.sure = false;
+        }
+    }
+    Judged { likeliest: best, told_alone }
+}
+
+impl Otherwise {
+    /// It, if it explains the readings so much better that it is to be said.
+    fn worth(self, survey: &Survey) -> Option<Self> {
+        let best = self;
         let by = |(gain, sds): (f64, f64)| {
             best.gain > gain && best.facts.iter().all(|f| (f.read - f.expected).abs() > sds * f.sd)
         };
@@ -376,8 +490,54 @@ pub(crate) fn judged(settled: &Settled<'_>, options: &Options) -> Judged {
         };
         let facts = best.facts.iter().copied().map(to_plumb).collect();
         doubtful.then_some(Otherwise { sure: sure && !plumb, facts, ..best })
-    });
-    Judged { likeliest: best, told_alone }
+    }
+}
+
+/// The first or last station of a survey off, if that explains better what is doubted of a profile there, to gain more than
+/// `gain`.
+pub(crate) fn end_station(
+    settled: &Settled<'_>,
+    options: &Options,
+    stem: bool,
+    gain: f64,
+) -> Option<Otherwise> {
+    let survey = settled.fit.survey;
+    let fact = Fact::end(survey, stem)?;
+    let weighed = ASIDE.into_iter().filter_map(|by| weigh(settled, options, fact, by));
+    let best = weighed.max_by(|a, b| a.gain.total_cmp(&b.gain)).filter(|best| best.gain > gain)?;
+    best.worth(survey)
+}
+
+/// The height of a transom's foot that the rabbet on the transom contradicts, borne out by the rest of the rabbet or by the head
+/// of a sternpost: of three the two that agree are believed.
+pub(crate) fn foot_off_rabbet(settled: &Settled<'_>) -> Option<OffFact> {
+    let survey = settled.fit.survey;
+    let foot = survey.transom?.foot;
+    let which = rabbet_at_foot(survey)?;
+    let rabbet = &survey.lines[which];
+    let apart = foot.1 - rabbet.value;
+    if apart.abs() <= same_place(survey) || survey.held.contains(&foot_up()) {
+        return None;
+    }
+    let i = settled.judged.iter().position(|j| j.which == Some(Which::Line(which)))?;
+    if settled.left_out(i) {
+        return None;
+    }
+    let (off, variance) = settled.joint.left_out(i);
+    let metres = settled.judged[i].metres;
+    let (off, sd) = (off * metres, variance.sqrt() * metres);
+    let foot_off = off + apart;
+    // The rest of the rabbet runs to the one or to the other.
+    let borne_out = 0.5 * (foot_off * foot_off - off * off) / (sd * sd);
+    let told_again =
+        head_of_post(survey).is_some_and(|head| (head.z - rabbet.value).abs() < 0.5 * same_place(survey));
+    let sd = rabbet.sd.max(survey.lines[which].tolerance);
+    (told_again || borne_out > BORNE_OUT).then_some(OffFact {
+        cell: Some(foot_up()),
+        read: foot.1,
+        expected: rabbet.value,
+        sd,
+    })
 }
 
 /// How far a transom's foot and head could each be off, m, without any other reading speaking against it.
@@ -390,6 +550,10 @@ pub(crate) struct ToldAlone {
     pub given: f64,
     /// And the head and the foot of a stem told by these two alone.
     pub stem: [f64; 2],
+    /// And the half-breadths and the heights of the sheer, each as one.
+    pub sheer: [f64; 2],
+    /// And of a stem and of a sternpost of more spots its head, and the one between the ends told worst.
+    pub profiles: [[f64; 2]; 2],
 }
 
 impl ToldAlone {
@@ -403,7 +567,7 @@ impl ToldAlone {
             head: far(Fact::Head),
             siding: far(Fact::Siding),
             given,
-            stem: [0.0; 2],
+            ..ToldAlone::default()
         }
     }
 
@@ -427,7 +591,22 @@ impl ToldAlone {
             of_stem.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
         let stem = (!off.is_empty())
             .then(|| format!("where the stem stands (no reading would show {} off)", off.join(" or ")));
-        transom.into_iter().chain(siding).chain(stem).collect()
+        let rows = [("half-breadths", self.sheer[0]), ("heights", self.sheer[1])];
+        let rows = rows.into_iter().filter(|of| of.1 > SHEER_ALONE);
+        let off: Vec<String> =
+            rows.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
+        let sheer = (!off.is_empty())
+            .then(|| format!("the sheer as a whole (no reading would show {} off)", off.join(" or ")));
+        let profiles = self.profiles.iter().zip(["stem", "sternpost"]).filter_map(|(of, name)| {
+            let told = [("head", of[0]), ("spots between its ends", of[1])]
+                .into_iter()
+                .filter(|of| of.1 > SPOT_ALONE);
+            let off: Vec<String> =
+                told.map(|(of, m)| format!("its {of} {} mm", about(m.min(FARTHEST)))).collect();
+            (!off.is_empty())
+                .then(|| format!("where the {name} runs (no reading would show {} off)", off.join(" or ")))
+        });
+        transom.into_iter().chain(siding).chain(stem).chain(profiles).chain(sheer).collect()
     }
 }
 
@@ -451,13 +630,34 @@ pub(crate) struct Judged {
 }
 
 /// A survey with a fact moved, to where the readings would have it, and what that gains.
-fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Option<Otherwise> {
+fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, by: f64) -> Option<Otherwise> {
+    let best = weigh_by(given, options, fact, by, given.fit.premise)?;
+    // Where stem and sternpost part may have been found so for the slip alone.
+    let far = best.facts.iter().all(|f| (f.read - f.expected).abs() > SURE.1 * f.sd);
+    let found = (best.facts[0].expected - best.facts[0].read, far && best.gain > -CLEARLY);
+    let premise = if found.1 { framed(&best.survey, options).0 } else { best.premise };
+    if premise == best.premise {
+        return Some(best);
+    }
+    let by = if fact == Fact::Rake { 0.0 } else { found.0 };
+    let other = weigh_by(given, options, fact, by, premise);
+    Some(other.into_iter().fold(best, |best, other| if other.gain > best.gain { other } else { best }))
+}
+
+/// The same on a premise.
+fn weigh_by(
+    given: &Settled<'_>,
+    options: &Options,
+    fact: Fact,
+    mut by: f64,
+    premise: Premise,
+) -> Option<Otherwise> {
     let survey = given.fit.survey;
     let out: Out = given.out.iter().copied().filter(|&which| !fact.bears(survey, which)).collect();
     let mut best: Option<Otherwise> = None;
     for _ in 0..ROUNDS {
         let moved = fact.moved(survey, by);
-        let settled = settle(&moved, options, &out, given.fit.premise, None).ok()?;
+        let settled = settle(&moved, options, &out, premise, None).ok()?;
         let look = if fact == Fact::Rake { None } else { settled.looks(&[fact], false).pop().map(|l| l.1) };
         let sd = look.map_or(STEP, |look| look.sd);
         let fact_of = |cell: Option<CellId>| {
@@ -477,7 +677,7 @@ fn weigh(given: &Settled<'_>, options: &Options, fact: Fact, mut by: f64) -> Opt
         };
         let gain = settled.evidence + odds - given.evidence;
         if best.as_ref().is_none_or(|best| best.gain < gain) {
-            best = Some(Otherwise { survey: moved.clone(), facts, odds, gain, sure: false });
+            best = Some(Otherwise { survey: moved.clone(), facts, odds, gain, sure: false, premise });
         }
         match look {
             // Parameters follow: what is left is a part of what there was.
@@ -496,6 +696,7 @@ impl Otherwise {
             let by = fact.expected - Fact::read(survey, fact.cell);
             let which = match fact.cell.map(|cell| (cell.block, cell.row, cell.column)) {
                 None => Fact::Siding,
+                Some((Block::Transom, 0, 1)) => Fact::FootUp,
                 Some((Block::Transom, 0, _)) => Fact::Foot,
                 Some((Block::Transom, ..)) => Fact::Head,
                 Some((.., column)) => Fact::Station(column),

@@ -5,11 +5,11 @@
 //! under a transom, a tuck. N is the Matérn of the warped v, conditioned to vanish at v = 0 and 1 (where w = 0 by its
 //! definition) and scaled to one at half height. Mean: v(1 - v) times 1, v - ½ and 1, t, t², of any size.
 
-use crate::bspline::greville;
 use crate::gp::{Prior, dot, root};
 use crate::matern::{At, matern, warp};
 use crate::random::Random;
 use crate::sheet::Sheet;
+use scrieve_surface::bspline::greville;
 
 /// Parameters of the kernel: logs of a1, ℓx, ℓv, a2, ℓ2, then the warps α, β1, β2, then the log of a3.
 pub(crate) type Theta = [f64; PARAMETERS];

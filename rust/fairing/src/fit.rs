@@ -350,6 +350,8 @@ pub(crate) struct Fit<'a> {
     pub priors: Vec<Line>,
     /// How much of the way to a solution a round goes.
     pub step: f64,
+    /// Strakes that are straight across; see [`Settled::straightened`](crate::evidence::Settled::straightened).
+    pub straight: Vec<bool>,
     /// Whether stem and sternpost go on parting where they do, and readings of the backbone stay on their pieces: where a
     /// fit swings between two such choices, either is better than both.
     pub holds: bool,
@@ -591,6 +593,7 @@ impl<'a> Fit<'a> {
             sharp: (false, false),
             lean: 0.0,
             round: (0.0, 0.0),
+            square: Vec::new(),
         };
         let line_readings = (0..survey.lines.len())
             .filter(|&i| survey.lines[i].line != RefLine::Rabbet || survey.lines[i].axis == Axis::Height)
@@ -616,6 +619,7 @@ impl<'a> Fit<'a> {
             along_post: Vec::new(),
             priors: Vec::new(),
             step: 1.0,
+            straight: Vec::new(),
             holds: false,
             unknowns: None,
             remarks,
@@ -1455,8 +1459,9 @@ impl<'a> Fit<'a> {
         } else {
             dot(square, spot.along).abs().max(LEAST_SQUARE * norm)
         };
-        let mut of = Functional { t, lines: Vec::new(), field: Some((strake, v, 1.0)), post: None };
-        let mut value = w;
+        let field = (!self.is_straight(strake)).then_some((strake, v, 1.0));
+        let mut of = Functional { t, lines: Vec::new(), field, post: None };
+        let mut value = w - self.frame.straight_across(strake, t, v);
         let by = chord.by_edges(v, w);
         let indices = [
             (strake > 0).then(|| 2 * strake - 1),
@@ -1473,6 +1478,10 @@ impl<'a> Fit<'a> {
         }
         let sd = worth(self.premise.noise * spot.sd, spot.mark, length) * counts / per_w.abs();
         (Row { of, value, sd }, per_w.abs() / counts)
+    }
+
+    pub(crate) fn is_straight(&self, strake: usize) -> bool {
+        self.straight.get(strake).copied().unwrap_or(false)
     }
 
     /// Lines and backbone become those of a solution.
@@ -1621,6 +1630,8 @@ impl<'a> Fit<'a> {
         self.along_post.clone_from(&kept.along_post);
         self.keel_out.clone_from(&kept.keel_out);
         self.shared.clone_from(&kept.shared);
+        self.straight.clone_from(&kept.straight);
+        self.frame.square.clone_from(&kept.frame.square);
         self.follow_lines(&kept.frame, &kept.keel, &kept.priors, same)
     }
 
@@ -1713,6 +1724,11 @@ impl<'a> Fit<'a> {
                     "no readings between the edges of strake {} from the keel: taken as straight across",
                     strake + 1
                 ));
+            } else if self.is_straight(strake) {
+                self.remarks.push(format!(
+                    "strake {} from the keel is straight across wherever it was read: it is faired so",
+                    strake + 1
+                ));
             }
         }
         let idle = self.placed.iter().filter(|p| p.idle).count();
@@ -1774,6 +1790,7 @@ impl<'a> Fit<'a> {
             keel_out: self.keel_out,
             shared: self.shared,
             along_post: self.along_post,
+            straight: self.straight,
             spans,
         };
         let last = kept.survey.spots.iter().filter(|s| !s.on_transom).map(|s| s.x).fold(f64::MIN, f64::max);

@@ -8,7 +8,7 @@
 
 use scrieve_offsets::TransomPlane;
 
-use crate::BSpline;
+use scrieve_surface::BSpline;
 
 /// How fast the slant of an end fades along the boat: higher is sooner.
 const FADE: f64 = 3.0;
@@ -24,6 +24,11 @@ pub(crate) const LEAN: f64 = 0.75;
 /// cross it: there w leans athwartships by so much, and v goes by height. Waterlines are smooth there, and so is w if it is
 /// measured in a breadth that stays: the sheer's own runs to nothing not far abaft the transom, and w in it to a pole.
 const ACROSS: f64 = 0.95;
+/// A strake that is straight in the planes of the stations is so within this of t from either end less and less: the end itself is
+/// straight along its own line.
+const SQUARE_FROM: f64 = 0.06;
+/// Steps to the line straight across; each leaves a hundredth of the way.
+const STEPS_ACROSS: usize = 3;
 /// Steps of the solve for t, by secants; it has nearly always arrived in five.
 const STEPS: usize = 20;
 
@@ -142,6 +147,8 @@ pub(crate) struct Frame {
     pub lean: f64,
     /// How round in plan the fore and after end are, 0 or 1.
     pub round: (f64, f64),
+    /// Strakes whose bulge counts from the straight in the planes of the stations; that of others, from the chord at one t.
+    pub square: Vec<bool>,
 }
 
 /// The after edge of the lowest strake where a transom stands on a sternpost, or a counter's line: t over v. Sections go
@@ -315,6 +322,36 @@ impl Frame {
             breadth: self.breadth,
             lean: if strake + 1 == self.strakes() { self.lean } else { 0.0 },
         }
+    }
+
+    /// The bulge of a strake that is straight across in the plane of the station there, if this one's counts from that. Lines of
+    /// one t slant toward a raked end, and the straight between their ends lies inside of that by as much as the edges are curved in
+    /// plan.
+    pub fn straight_across(&self, strake: usize, t: f64, v: f64) -> f64 {
+        let ease = |part: f64| {
+            let s = part.clamp(0.0, 1.0);
+            s * s * s * (10.0 - 15.0 * s + 6.0 * s * s)
+        };
+        let share = ease(t / SQUARE_FROM) * ease((self.aft - t) / SQUARE_FROM);
+        let square = self.square.get(strake).copied().unwrap_or(false);
+        if !square || share <= 0.0 || v <= 0.0 || v >= 1.0 {
+            return 0.0;
+        }
+        let chord = self.chord(strake, t);
+        let aside = chord.aside(v).0;
+        let mut w = 0.0;
+        for _ in 0..STEPS_ACROSS {
+            let (y, z) = chord.point(v, w);
+            let x = self.x(t, y, self.zeta(t, z));
+            let at = |edge: usize, out: f64| {
+                let here = self.t(x, out, |t| self.zeta(t, self.edge(edge, t).1));
+                self.edge(edge, here.clamp(0.0, 1.0))
+            };
+            let (low, high) = (at(strake, chord.low.0), at(strake + 1, chord.high.0));
+            let (dy, dz) = (high.0 - low.0, high.1 - low.1);
+            w -= ((y - low.0) * dz - (z - low.1) * dy) / (aside.0 * dz - aside.1 * dy);
+        }
+        if w.is_finite() { share * w } else { 0.0 }
     }
 
     /// Height between rabbet and sheer, 0 to 1.

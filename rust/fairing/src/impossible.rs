@@ -59,7 +59,7 @@ mod tests {
     /// A strake of straight sections between two edges, its middle moved out by `bulge`.
     fn strake(low: (f64, f64), high: (f64, f64), bulge: f64) -> Surface {
         let breaks = [0.0, 1.0];
-        let g = crate::greville(5, &breaks);
+        let g = scrieve_surface::greville(5, &breaks);
         let of = |a: f64, b: f64, v: f64| a + v * (b - a);
         let points: Vec<[f64; 3]> = g
             .iter()

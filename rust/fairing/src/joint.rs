@@ -257,6 +257,11 @@ impl Joint {
         self.field.point(t, v, self.is_lone(strake))
     }
 
+    /// Whether no reading speaks of the bulge of a strake: it is then straight across.
+    pub fn is_straight(&self, strake: usize) -> bool {
+        !self.spots.iter().any(|s| s.1 == strake)
+    }
+
     /// Line `l` at t, in units of the frame's length.
     pub fn line(&self, l: usize, t: f64) -> f64 {
         let (here, mean) = self.priors[l].seat(t);
@@ -343,7 +348,7 @@ impl Joint {
                 k[*i] += c * ci * prior.covariance(&here, seat);
             }
         }
-        if let Some((strake, v, c)) = f.field {
+        if let Some((strake, v, c)) = f.field.filter(|f| !self.is_straight(f.0)) {
             let here = self.point(strake, f.t, v);
             own += c * c * self.field.covariance(&here, &here);
             for (p, s) in self.points.iter().zip(&self.spots).filter(|(_, s)| s.1 == strake) {

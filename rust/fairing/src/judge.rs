@@ -8,7 +8,7 @@
 
 use std::collections::BTreeMap;
 
-use scrieve_offsets::{CellId, Survey};
+use scrieve_offsets::{Block, CellId, Survey};
 
 use crate::cause::single_causes;
 use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
@@ -42,7 +42,7 @@ const TRIES: (f64, f64) = (30.0, 160.0);
 /// And of any.
 const LEAST_TRIES: usize = 6;
 /// One set of readings left out explains clearly more than another by this.
-const CLEARLY: f64 = 10.0;
+pub(crate) const CLEARLY: f64 = 10.0;
 /// And is so far behind another that none near it is worth a try.
 const FAR: f64 = 25.0;
 /// How many times noisier than said readings are tried as.
@@ -56,6 +56,12 @@ const UNEVEN: usize = 3;
 /// One that the others put so far off, in standard deviations, may make a corner by itself: at a true one they tell too little
 /// of where the spot would be without it.
 const ALONE_MAKES: f64 = 6.0;
+/// A spot of a profile is weighed by a hull without it if leaving it out promises more than this, parameters as they are: a sound
+/// one is off by too little to.
+const PROMISING: f64 = -11.0;
+/// And is queried if it is likelier than this to be a slip, as a log: a profile of few spots makes room for one by being
+/// rough. Sound ones came to -0.5 at most, and to -3.6 in ninety tables without corners at the heel.
+const SUSPECT: f64 = 0.5;
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
 const ROUNDS: (usize, usize) = (5, 2);
 
@@ -123,18 +129,36 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     }
     let mut given = given?;
     let evidence = given.settled.evidence;
-    let of_facts =
-        if options.robust { facts::judged(&given.settled, options) } else { facts::Judged::default() };
+    let of_facts = if options.robust {
+        facts::judged(&given.settled, &given.queried, options)
+    } else {
+        facts::Judged::default()
+    };
     given.told_alone = of_facts.told_alone;
-    if let Some(off) = &of_facts.likeliest {
-        let judged = |survey| judge_above(survey, options, premise, None, f64::MIN).ok();
+    // What is faired by a fact that is surely off.
+    let by_fact = |off: &facts::Otherwise| {
+        let judged = |survey| judge_above(survey, options, off.premise, None, f64::MIN).ok();
         let judgement = if off.sure { judged(&off.survey) } else { None };
         let judgement = judgement.filter(|j| j.settled.evidence + off.odds > evidence + SURE);
-        let said = |taken| off.facts.iter().map(|&off| Doubted { off, taken }).collect();
-        if let Some(judgement) = judgement {
-            return finish(Judgement { facts: said(true), ..judgement }, Vec::new());
+        Some(finish(
+            Judgement { facts: said(off, true), told_alone: of_facts.told_alone, ..judgement? },
+            Vec::new(),
+        ))
+    };
+    if let Some(off) = &of_facts.likeliest {
+        if let Some(faired) = by_fact(off) {
+            return faired;
         }
-        given.facts = said(false);
+        given.facts = said(off, false);
+    }
+    if let Some(off) = facts::foot_off_rabbet(&given.settled).filter(|_| options.robust) {
+        // The plane goes through it: she is faired by where the rabbet ends.
+        let put = facts::Otherwise::applied(&[off], survey);
+        if let Ok(judgement) = judge_above(&put, options, premise, None, f64::MIN) {
+            let mut facts = vec![Doubted { off, taken: true }];
+            facts.append(&mut given.facts);
+            return finish(Judgement { facts, told_alone: given.told_alone, ..judgement }, Vec::new());
+        }
     }
     for stem in [true, false].into_iter().filter(|&stem| given.upset(stem)) {
         let readings = one_off(survey, stem);
@@ -151,13 +175,45 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
     }
     let mut unsure = Vec::new();
     for stem in [true, false] {
-        let Some(off) = given.uneven(survey, options, stem) else { continue };
+        let Some((off, gain)) = given.uneven(survey, options, stem) else { continue };
+        // A station next to it that is off makes a profile look so.
+        if let Some(station) = facts::end_station(&given.settled, options, stem, gain) {
+            if let Some(faired) = by_fact(&station) {
+                return faired;
+            }
+            given.facts.extend(said(&station, false));
+            continue;
+        }
         if let Some(judgement) = better_read(survey, &off, options, (premise, evidence)) {
             return finish(judgement, off.suspects.clone());
         }
         unsure.extend(off.suspects.iter().map(|&s| ProfileSuspect { left_out: false, ..s }));
     }
+    if let Some((which, gain, without)) = given.suspect_spot(options) {
+        let stem = matches!(which, Which::Stem(_));
+        if let Some(station) = facts::end_station(&given.settled, options, stem, gain) {
+            if let Some(faired) = by_fact(&station) {
+                return faired;
+            }
+            given.facts.extend(said(&station, false));
+        } else if gain > SURE {
+            return finish(Judgement { settled: without, ..given }, unsure);
+        }
+        let by_station = given.facts.iter().any(|f| f.off.cell.is_some_and(|c| c.block == Block::Stations));
+        let cell = which.cell(survey);
+        let known =
+            |s: &ProfileSuspect| s.height.cell.block == cell.block && s.height.cell.column == cell.column;
+        if !by_station && !unsure.iter().any(known) {
+            let suspect = without.expected_of(which);
+            unsure.extend(suspect.map(|s| ProfileSuspect { left_out: false, ..s }));
+        }
+    }
     finish(given, unsure)
+}
+
+/// The facts of a survey read otherwise; `taken`, the hull is faired so.
+fn said(off: &facts::Otherwise, taken: bool) -> Vec<Doubted> {
+    off.facts.iter().map(|&off| Doubted { off, taken }).collect()
 }
 
 /// A survey read otherwise, if that has more evidence, its slips paid for.
@@ -171,11 +227,11 @@ fn better_read<'a>(
     (other.settled.evidence + off.odds(survey) > than).then_some(other)
 }
 
-impl Judgement<'_> {
+impl<'a> Judgement<'a> {
     /// The hull.
     fn finish(self) -> Result<Faired, FairingError> {
         let evidence = self.settled.evidence;
-        let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?;
+        let Settled { fit, joint, rows, judged, out, .. } = self.settled.stiffened()?.straightened()?;
         let doubts = Doubts {
             out,
             queried: self.queried,
@@ -206,7 +262,7 @@ impl Judgement<'_> {
 
     /// The spot between the ends of a profile that its other spots speak against most, if leaving it out gains enough to be
     /// sure. A slip there makes the profile as rough as it needs to be, and no reading of the planking may stand near.
-    fn uneven(&self, survey: &Survey, options: &Options, stem: bool) -> Option<Otherwise> {
+    fn uneven(&self, survey: &Survey, options: &Options, stem: bool) -> Option<(Otherwise, f64)> {
         let s = &self.settled;
         let pieces = |of: &Settled<'_>| of.fit.keel.as_ref().map_or(0, |keel| keel.backbone.pieces.len());
         let profile = |survey: &Survey| if stem { survey.stem.len() } else { survey.stern.len() };
@@ -236,7 +292,29 @@ impl Judgement<'_> {
             let least = if smooth { -SURE } else { SURE };
             (gain > least).then_some((off, gain))
         });
-        weighed.max_by(|a, b| a.1.total_cmp(&b.1)).map(|best| best.0)
+        weighed.max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// The spot of a profile that is likeliest to be a slip, if one is likely at all; how likely, as a log; and the fit
+    /// without it.
+    fn suspect_spot(&self, options: &'a Options) -> Option<(Which, f64, Settled<'a>)> {
+        let s = &self.settled;
+        let tried = s.judged.iter().enumerate().filter_map(|(i, j)| {
+            let which = j.which.filter(|w| matches!(w, Which::Stem(_) | Which::Stern(_)))?;
+            // A foot that lies on the keel is a corner's as often as not, and puts little off.
+            let survey = s.fit.survey;
+            let foot = which == Which::Stem(survey.stem.len().wrapping_sub(1))
+                || which == Which::Stern(survey.stern.len().wrapping_sub(1));
+            let open = j.open && !foot && !s.left_out(i) && !self.queried.contains(&which);
+            (open && s.gain(i) > PROMISING).then_some(which)
+        });
+        let weighed = tried.filter_map(|which| {
+            let without = settle(s.fit.survey, options, &s.with([which]), s.fit.premise, None).ok()?;
+            let gain = without.evidence - s.evidence;
+            Some((which, gain, without))
+        });
+        let likeliest = weighed.max_by(|a, b| a.1.total_cmp(&b.1));
+        likeliest.filter(|of| of.1 > SUSPECT)
     }
 
     /// What is left out elsewhere.
@@ -300,7 +378,7 @@ fn judge_above<'a>(
 
 /// Where stem and sternpost part from the keel: where the line turns smoothly, as explains the readings best; whether an
 /// end is round in plan; and the fit on that premise with nothing left out, where one was made.
-fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Settled<'a>>, Ways) {
+pub(crate) fn framed<'a>(survey: &'a Survey, options: &'a Options) -> (Premise, Option<Settled<'a>>, Ways) {
     let mut best = (Premise::default(), None);
     let mut tried: [Vec<Settled<'a>>; 2] = [Vec::new(), Vec::new()];
     let none = |best: (Premise, Option<Settled<'a>>)| (best.0, best.1, Ways::default());
@@ -631,6 +709,13 @@ impl<'a> Search<'a> {
 }
 
 impl<'a> Settled<'a> {
+    /// What the rest expects of a spot of a profile that is left out.
+    fn expected_of(&self, which: Which) -> Option<ProfileSuspect> {
+        let i = self.judged.iter().position(|j| j.which == Some(which))?;
+        let sd = self.judged[i].metres * self.joint.variance(&self.rows[i].of).sqrt();
+        self.fit.off_end(which, sd)
+    }
+
     /// Of the readings left out, that whose leaving out gains least, and how much, parameters as they are.
     fn soundest(&self) -> Option<(Which, f64)> {
         let out = self.judged.iter().enumerate().filter(|(i, _)| self.left_out(*i));

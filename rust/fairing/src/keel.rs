@@ -5,11 +5,11 @@
 
 use std::sync::Arc;
 
-use crate::BSpline;
 use crate::backbone::{Backbone, Place};
 use crate::gp::dot;
 use crate::lines::LinePrior;
 use crate::matern::At;
+use scrieve_surface::BSpline;
 
 /// The backbone and which part of it the planking's lower edge is.
 #[derive(Clone, Debug)]

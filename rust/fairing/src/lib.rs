@@ -1,6 +1,6 @@
 //! Fairing: from readings of known worth to one fair surface.
 //!
-//! [`fair`] takes a [`Survey`](scrieve_offsets::Survey) and gives a [`Faired`]: the [`Surface`], how far
+//! [`fair`] takes a [`Survey`](scrieve_offsets::Survey) and gives a [`Faired`]: the [`Surface`](scrieve_surface::Surface), how far
 //! every reading moved, what the others expect in its place, and how sure the surface is.
 //!
 //! Stem, keel and sternpost are faired in profile as one line in `backbone`, which is the frame's lowest in `keel`; each
@@ -13,18 +13,13 @@
 //! [`proof_table`] proofreads by the same judgement: `ends` reads profiles otherwise, `facts` where transom and stations stand, `proof` says what fairing
 //! doubts, `slips` what a reading may have been, `whole_slips` what a whole row or column may have, `consistency` and
 //! `fact_check` hold the table against itself, `one_hull` says that it is no one hull's.
-//! `batten` bends one line through nails, the curve of least bending energy.
-//! `known` holds hulls in closed form and `copyist` the slips of a tired hand, to measure all this with.
 
 mod again;
 mod backbone;
-mod batten;
-mod bspline;
 mod carry;
 mod cause;
 mod certainty;
 mod consistency;
-pub mod copyist;
 mod draws;
 mod ends;
 mod evidence;
@@ -39,11 +34,9 @@ mod joint;
 mod judge;
 mod keel;
 mod keel_row;
-pub mod known;
 mod lines;
 mod many;
 mod matern;
-mod misfit;
 mod one_hull;
 mod options;
 mod profile;
@@ -54,24 +47,23 @@ mod robust;
 mod rounding;
 mod sheet;
 mod slips;
-mod surface;
 mod table_proof;
 mod unsure;
 mod ways;
 mod whole_slips;
 
+use scrieve_surface::{BSpline, Patch, Surface};
+
 pub use again::fair_again;
-pub use batten::{Batten, BattenError, MOST_NAILS, Nail, OnBatten, batten};
-pub use bspline::{BSpline, MAX_DEGREE, greville};
 pub use consistency::{Disagreement, disagreements, facts_apart};
 pub use fit::{Faired, FairingError, fair};
 pub use lines::fair_line;
 pub use one_hull::{NoHull, no_hull};
 pub use options::Options;
 pub use proof::{Confidence, Query, proof};
+pub use random::Random;
 pub use residual::Residual;
 pub use slips::{Slip, Suggestion, suggestions};
-pub use surface::{Jet, Patch, Surface};
 pub use table_proof::{
     Finding, Proof, ProofError, beyond_readings, beyond_readings_within, findings, proof_table, proof_whole,
 };

@@ -3,11 +3,11 @@
 //! Over t in 0..1: a quadratic of any size plus a Matérn 9/2 of the warped t. Where readings are as
 //! straight as they can tell, the amplitude falls away and the quadratic remains.
 
-use crate::BSpline;
-use crate::bspline::greville;
 use crate::gp::{Model, Prior, Solved, Unsure, dot, likeliest, log_prior, root};
 use crate::matern::{At, warp};
 use crate::random::Random;
+use scrieve_surface::BSpline;
+use scrieve_surface::bspline::greville;
 
 /// Variance of each coefficient of the quadratic, in units of the line's length: a boat is no steeper.
 const BROAD: f64 = 1.0;

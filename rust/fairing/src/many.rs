@@ -90,7 +90,7 @@ impl Judgement<'_> {
         let more = self.settled.among(used, options, &self.queried)?;
         let (suspects, facts, told_alone, ways) = (self.suspects, self.facts, self.told_alone, self.ways);
         let Judgement { settled, queried, .. } = more;
-        let settled = settled.stiffened()?;
+        let settled = settled.stiffened()?.straightened()?;
         let rest = if used.spots.len() + used.lines.len() < whole.spots.len() + whole.lines.len() {
             Some(settled.held_against(whole, options)?)
         } else {

@@ -469,8 +469,8 @@ fn begin_with(survey: &Survey, options: &Options, residuals: &[Residual]) -> Opt
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::known::as_built::{AsBuilt, Kind};
-    use crate::known::{Family, Known, Place};
+    use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+    use scrieve_yardstick::known::{Family, Known, Place};
 
     /// Surveys of every family and kind at so many stations.
     fn surveys(seed: u64, stations: usize) -> Vec<Survey> {

@@ -5,13 +5,14 @@ use std::f64::consts::TAU;
 
 /// The generator.
 #[derive(Clone, Debug)]
-pub(crate) struct Random {
+pub struct Random {
     state: u64,
     /// The second normal of a pair.
     spare: Option<f64>,
 }
 
 impl Random {
+    /// From a state.
     pub fn new(state: u64) -> Self {
         Random { state, spare: None }
     }
@@ -30,6 +31,7 @@ impl Random {
         z ^ (z >> 31)
     }
 
+    /// Evenly between two bounds.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * (self.whole() >> 11) as f64 / (1u64 << 53) as f64
     }

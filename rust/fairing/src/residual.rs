@@ -179,7 +179,7 @@ impl Fit<'_> {
     }
 
     /// What stem or sternpost expect of a reading of theirs; `sd` of them there, square to them, m.
-    fn off_end(&self, which: Which, sd: f64) -> Option<ProfileSuspect> {
+    pub(crate) fn off_end(&self, which: Which, sd: f64) -> Option<ProfileSuspect> {
         let keel = self.keel.as_ref()?;
         let (spot, ..) = self.off_backbone(which, 0.0);
         let (low, high) = (self.frame.x_a, self.frame.x_b);

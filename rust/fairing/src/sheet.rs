@@ -1,6 +1,6 @@
 //! A number over the unit square, as a tensor product of quintic B-splines: what a patch is to points.
 
-use crate::bspline::{Collocation, basis};
+use scrieve_surface::bspline::{Collocation, basis};
 
 const DEGREE: usize = 5;
 

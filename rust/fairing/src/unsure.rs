@@ -9,7 +9,7 @@ use scrieve_offsets::Table;
 
 use crate::Faired;
 use crate::certainty::Certainty;
-use crate::surface::Surface;
+use scrieve_surface::Surface;
 
 /// Cut farther off than this, m, a mould is made again: a quarter of an inch is the most that is dubbed off or packed
 /// out in planking. *Common practice.*

@@ -33,7 +33,8 @@ pub(crate) struct Drawn<'a>([Option<&'a Vec<Vec<f64>>>; 2]);
 fn apart(one: &Settled<'_>, other: &Settled<'_>, strake: usize, (t, v): (f64, f64)) -> f64 {
     let (frame, theirs) = (&one.fit.frame, &other.fit.frame);
     let w = one.joint.bulge(strake, &[t], &[v]);
-    let (y, z) = frame.chord(strake, t).point(v, w.first().copied().unwrap_or_default());
+    let w = w.first().copied().unwrap_or_default() + frame.straight_across(strake, t, v);
+    let (y, z) = frame.chord(strake, t).point(v, w);
     let x = frame.x(t, y, frame.zeta(t, z));
     let abaft = |fit: &Fit<'_>| {
         let keel = fit.keel.as_ref().filter(|keel| keel.goes_on);
@@ -50,7 +51,8 @@ fn apart(one: &Settled<'_>, other: &Settled<'_>, strake: usize, (t, v): (f64, f6
         return 0.0;
     }
     let v = v.clamp(0.0, 1.0);
-    let own = other.joint.bulge(strake, &[t], &[v]).first().copied().unwrap_or_default();
+    let own = other.joint.bulge(strake, &[t], &[v]).first().copied().unwrap_or_default()
+        + theirs.straight_across(strake, t, v);
     let tangent = chord.tangent(v, own, other.joint.slope(strake, t, v));
     let at = chord.point(v, own);
     let off = ((at.0 - y) * tangent.1 - (at.1 - z) * tangent.0) / tangent.0.hypot(tangent.1);

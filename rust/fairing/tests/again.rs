@@ -1,8 +1,8 @@
 //! Fairing again after a reading has changed, against fairing afresh.
 
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Faired, Options, fair, fair_again};
 use scrieve_offsets::Survey;
+use scrieve_yardstick::known::{Family, Known, Place};
 
 fn survey(family: Family) -> Survey {
     let hull = Known::new(family, 21);

@@ -1,9 +1,9 @@
 //! The yardstick's boats as they are built are what their formulas say.
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Held, Place, Taking};
 use scrieve_fairing::{Faired, Options, fair};
 use scrieve_offsets::{RefLine, Survey, read};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Held, Place, Taking};
 
 fn boats() -> impl Iterator<Item = AsBuilt> {
     Kind::ALL.into_iter().flat_map(|kind| (0..3).map(move |seed| AsBuilt::new(kind, seed)))

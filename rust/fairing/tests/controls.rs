@@ -1,8 +1,9 @@
 //! What a loftsman turns and what fairing must leave alone, on hulls in closed form.
 
-use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Faired, Options, Patch, fair};
+use scrieve_fairing::{Faired, Options, fair};
 use scrieve_offsets::{Axis, LineReading, RefLine, Spot, Survey};
+use scrieve_surface::Patch;
+use scrieve_yardstick::known::{Family, Known, Place};
 
 fn surveyed(family: Family, seed: u64) -> (Known, Survey) {
     let hull = Known::new(family, seed);

@@ -1,9 +1,10 @@
 //! Hulls the readings leave possible: drawn about the faired one, as far apart as its uncertainty says.
 
-use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Faired, Options, Surface, fair};
+use scrieve_fairing::{Faired, Options, fair};
 use scrieve_notation::Mark;
 use scrieve_offsets::Survey;
+use scrieve_surface::Surface;
+use scrieve_yardstick::known::{Family, Known, Place};
 
 fn faired(survey: &Survey) -> Faired {
     fair(survey, &Options::default()).expect("a surface")

@@ -1,9 +1,9 @@
 //! Facts are proofread like readings: where a transom's foot and head stand, and where the stations do.
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Faired, Finding, Options, disagreements, facts_apart, fair, proof_table, proof_whole};
 use scrieve_offsets::{Block, Table, read};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 fn text(family: Family, seed: u64) -> String {
     let hull = Known::new(family, seed);

@@ -3,11 +3,11 @@
 mod quick;
 
 use quick::{Hull, Kind, Random};
-use scrieve_fairing::known::as_built::{AsBuilt, Kind as Built};
-use scrieve_fairing::known::{Family, Known, Place, Taking};
 use scrieve_fairing::{Confidence, Faired, Options, fair, proof};
 use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, CellId, RefLine, Survey};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind as Built};
+use scrieve_yardstick::known::{Family, Known, Place, Taking};
 
 fn faired(survey: &Survey) -> Faired {
     fair(survey, &Options::default()).expect("a surface")

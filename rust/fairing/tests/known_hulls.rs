@@ -1,9 +1,9 @@
 //! Fairing against hulls in closed form, read to the eighth of an inch.
 
-use scrieve_fairing::known::{Family, Known, Layout, Place};
 use scrieve_fairing::{Faired, FairingError, Options, fair};
 use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, RefLine, Survey};
+use scrieve_yardstick::known::{Family, Known, Layout, Place};
 
 fn faired(survey: &Survey) -> Faired {
     fair(survey, &Options::default()).expect("a surface")

@@ -1,8 +1,8 @@
 //! Tables of more readings than a hull is judged by or faired through: the rest is not lost.
 
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair, proof};
 use scrieve_offsets::{CellId, Survey};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 fn cells_of(survey: &Survey) -> impl Iterator<Item = CellId> {
     survey.spots.iter().map(|s| s.cell).chain(survey.lines.iter().map(|l| l.cell))

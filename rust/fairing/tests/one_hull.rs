@@ -3,10 +3,10 @@
 
 #![allow(clippy::unwrap_used)] // in helpers of tests, as in tests
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Confidence, Options, fair, no_hull, proof_table, proof_whole};
 use scrieve_offsets::{Block, CellId, Survey, Table, read};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 /// Even chances from 0 to 1 (Park and Miller, "Random number generators", Commun. ACM 31, 1988).
 struct Chance(u64);

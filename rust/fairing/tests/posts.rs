@@ -6,11 +6,11 @@
 //! F = s / (1 + s), s the distance from the post's line in some length. Readings to the eighth; errors are square to the
 //! true surface.
 
-use scrieve_fairing::known::Place;
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::{Faired, Options, fair};
 use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey, TransomPlane};
+use scrieve_yardstick::known::Place;
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
 
 const SIDING: f64 = 0.054;
 const EIGHTH: f64 = 0.0254 / 8.0;

@@ -1,10 +1,10 @@
 //! Proofreading tables of hulls in closed form, copied by someone who makes slips; the truth is the hull's own
 //! table. Kinds of slips after the trade's lists of them (common practice).
 
-use scrieve_fairing::copyist::{Copyist, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Confidence, Finding, Options, Slip, disagreements, proof_table};
 use scrieve_offsets::{Block, CellId, Table, read};
+use scrieve_yardstick::copyist::{Copyist, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 fn table(family: Family, seed: u64, stations: usize) -> Table {
     let hull = Known::new(family, seed);

@@ -1,9 +1,9 @@
 //! Where no reading tells how the planking runs is said: between which stations, how far off, and what reading would tell.
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Faired, Options, fair, proof_whole};
 use scrieve_offsets::{Survey, Table, read};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 fn table(hull: &Known) -> Table {
     read(hull.table_text(&hull.layout(9), Place::Eighth, "Known").as_bytes(), "known.offsets")

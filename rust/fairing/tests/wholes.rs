@@ -1,8 +1,8 @@
 //! Slips of the whole: a row or column that is all wrong in one way is one slip, named, and put right when asked.
 
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, Proof, WholeSlip, proof_whole};
 use scrieve_offsets::{Table, Written, read};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 fn text(family: Family, stations: usize) -> String {
     let hull = Known::new(family, 702);
@@ -134,7 +134,7 @@ fn sound_tables_and_single_slips_have_none() {
         // What no reading tells again is said of sound tables too, and is no finding.
         let found = Proof { not_judged: Vec::new(), ..proof(&sound) };
         assert_eq!(found, Proof::default(), "{family:?}");
-        let (copy, _) = scrieve_fairing::copyist::Copyist::new(family as u64).copy(&sound, 2);
+        let (copy, _) = scrieve_yardstick::copyist::Copyist::new(family as u64).copy(&sound, 2);
         let slips = proof(&copy).slips;
         assert!(slips.is_empty(), "{family:?}: {slips:?}");
     }

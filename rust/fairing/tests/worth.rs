@@ -1,9 +1,9 @@
 //! What readings are worth, told from the table: hands that read less finely than they write, and hands that do not.
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair};
 use scrieve_offsets::{Table, Tolerance};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 // The example uses the rest of it.
 #[allow(dead_code)]

@@ -2,11 +2,11 @@
 //!
 //! `cargo run --release -p scrieve-hull --example face [TABLE ...]`: tables given, or boats as they are built.
 
-use scrieve_fairing::known::Place;
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
 use scrieve_fairing::{Options, fair};
 use scrieve_hull::Hull;
 use scrieve_offsets::read;
+use scrieve_yardstick::known::Place;
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
 
 const THICKNESS: f64 = 0.0127;
 

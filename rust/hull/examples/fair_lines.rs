@@ -4,10 +4,10 @@
 //! The true lines are those of the same hull faired from unrounded readings: off by hundredths of a millimetre,
 //! a fifth of what counts as a change. `cargo run --release -p scrieve-hull --example fair_lines [SEEDS]`
 
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair};
 use scrieve_hull::{Fairness, Hull};
 use scrieve_offsets::read;
+use scrieve_yardstick::known::{Family, Known, Place};
 
 /// Stations of the tables.
 const STATIONS: usize = 11;

@@ -6,8 +6,8 @@ use std::f64::consts::PI;
 use std::hint::black_box;
 use std::time::Instant;
 
-use scrieve_fairing::{Patch, Surface};
 use scrieve_hull::floating::{Body, CAUTION, Deck, Loading, Water};
+use scrieve_surface::{Patch, Surface};
 
 fn even(n: usize) -> Vec<f64> {
     (0..=n).map(|i| i as f64 / n as f64).collect()

@@ -2,8 +2,8 @@
 
 use std::{hint::black_box, time::Instant};
 
-use scrieve_fairing::{Patch, Surface};
 use scrieve_hull::{Hull, HullError};
+use scrieve_surface::{Patch, Surface};
 
 /// Spans along and up a patch.
 const SPANS: [usize; 2] = [30, 20];

@@ -7,7 +7,7 @@
 
 use crate::curve::{Curve, Plane, Sample};
 use crate::hull::Hull;
-use crate::vector::{along, distance, norm, sub, unit};
+use scrieve_surface::vector::{along, distance, norm, sub, unit};
 
 /// An end whose planking is no farther than this outside the half-siding ends on a stem, m: half of 1/8 in.
 const ON_THE_STEM_M: f64 = 0.0016;

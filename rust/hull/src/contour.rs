@@ -7,11 +7,11 @@
 
 use std::collections::BTreeMap;
 
-use scrieve_fairing::Patch;
+use scrieve_surface::Patch;
 
 use crate::curve::{Plane, Sample, passes};
 use crate::shape::{Shape, line_sample};
-use crate::vector::{V3, along, distance, dot, same_place};
+use scrieve_surface::vector::{V3, along, distance, dot, same_place};
 
 /// A height is zero below this, m: rounding must not decide whether a plane through an edge cuts it.
 const ZERO: f64 = 1e-10;

@@ -6,7 +6,7 @@
 
 use kurbo::{BezPath, Point, common::solve_cubic};
 
-use crate::vector::{V3, add, along, cross, distance, dot, mix, norm, scale, sub, unit};
+use scrieve_surface::vector::{V3, add, along, cross, distance, dot, mix, norm, scale, sub, unit};
 
 /// How far the cubic between two samples may lie from the true curve, m: well under a scribed line, and
 /// loose enough that a section takes tens of samples, not thousands.

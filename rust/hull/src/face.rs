@@ -9,71 +9,51 @@
 //!
 //! What comes of it is measured against the surface it came from, and refused where it is not parallel.
 
-use scrieve_fairing::{Patch, Surface, greville};
+mod check;
+mod end;
+mod slide;
 
+use end::{Brink, End};
+use scrieve_surface::{Patch, Surface, greville};
+
+use crate::Planking;
 use crate::hull::{Hull, HullError};
-use crate::shape::Shape;
-use crate::vector::{V3, add, along, cross, distance, dot, mix, norm, scale, sub, unit};
+use scrieve_surface::vector::{V3, add, along, distance, dot, mix, norm, sub, unit};
 
 /// The carried surface is off by no more than this, m: half of what a pencil line is thick.
 pub const CARRIED_M: f64 = 1e-4;
+
 /// ... or than this part of a long boat's length: her readings are coarser and her planks thicker.
 pub const CARRIED_PART: f64 = 2e-5;
+
 /// An edge of the carried surface lies no farther off where it should end, m.
 const ENDS_M: f64 = 3e-4;
+
 /// How often the spans of the patches are halved before a surface that is off by more is refused.
 const HALVINGS: usize = 2;
+
 /// The surface goes on outward by so many thicknesses at most; a plank nearer than 7 degrees to the side of the
 /// keel would take more, and what it does that far beyond the readings nobody knows.
 const ONWARD: f64 = 8.0;
+
 /// It is cut inward by so many at most: the bearding line of a hollow garboard runs far up the deadwood.
 const CUT: f64 = 60.0;
+
 /// No stem or keel is sided more than this share of the beam (common practice); a lower edge farther out is that
 /// of a flat bottom.
 const WIDEST: f64 = 0.25;
+
 /// An end whose edge is off a plane by no more than this is one, m.
 const PLANE_M: f64 = 2e-3;
+
 /// An end of a strake shorter than this many thicknesses is a point.
 const POLE: f64 = 0.5;
-/// Step back into the surface over which its bend at an edge is taken, m.
-const BACK_M: f64 = 0.01;
+
 /// Chines whose faces are nearer than this to back to back have no mitre: 1 + cosine of the angle between normals.
 const KNIFE: f64 = 0.3;
+
 /// Cosine of the turn between two faces past which the carried surface has folded over.
 const FOLDED: f64 = 0.3;
-
-/// What an edge of the surface ends on.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum End {
-    /// The side of stem, keel or post: the half-breadth stays.
-    Backbone,
-    /// A plane athwartships, x = a + b z.
-    Plane(f64, f64),
-    /// The transom's face.
-    Transom(scrieve_offsets::TransomPlane),
-}
-
-impl End {
-    /// How far inside the end a point lies, m; `u` 0 or 1, `y` the half-breadth the edge has there.
-    fn inside(&self, p: V3, u: f64, y: f64) -> f64 {
-        let forward = |x: f64| if u == 0.0 { p[0] - x } else { x - p[0] };
-        match self {
-            End::Backbone => p[1] - y,
-            End::Plane(a, b) => forward(a + b * p[2]),
-            End::Transom(plane) => forward(plane.x(p[1], p[2])),
-        }
-    }
-}
-
-/// A spot of an edge: where it is, which way the edge runs, the surface's normal, and the way out over the edge.
-#[derive(Clone, Copy, Debug)]
-struct Brink {
-    uv: [f64; 2],
-    p: V3,
-    tangent: V3,
-    n: V3,
-    out: V3,
-}
 
 struct Carrier<'h> {
     patches: &'h [Patch],
@@ -105,8 +85,7 @@ impl Hull {
         if inside == self.is_inside() {
             return Ok(self.clone());
         }
-        let thickness = thickness.or(self.source().facts.planking.map(|length| length.metres()));
-        let Some(thickness) = thickness else {
+        let Some(Planking { thickness, .. }) = Planking::of(self, thickness) else {
             return Err(refused(
                 "the table gives no planking thickness: write planking = \"...\" in its head, or state a thickness",
             ));
@@ -164,193 +143,6 @@ impl<'h> Carrier<'h> {
         let lowest = |u: f64| patches[0].point(u, 0.0)[1];
         let flat_bottom = (0..=32).map(|i| lowest(f64::from(i) / 32.0)).fold(0.0, f64::max) > widest;
         Ok(Carrier { patches, by, ends, flat_bottom })
-    }
-
-    fn brink(&self, k: usize, u: f64, v: f64, along_u: bool) -> Brink {
-        let patch = &self.patches[k];
-        let jet = patch.jet(u, v);
-        let n = Shape::at(patch, u, v, 0.0).n;
-        let tangent = unit(if along_u { jet.du } else { jet.dv });
-        // Of the frame (dv, du, n): forward of u = 0, below v = 0.
-        let side = if along_u { v == 1.0 } else { u == 0.0 };
-        let out = unit(if side { cross(tangent, n) } else { cross(n, tangent) });
-        Brink { uv: [u, v], p: jet.p, tangent, n, out }
-    }
-
-    fn offset(&self, k: usize, u: f64, v: f64) -> V3 {
-        let patch = &self.patches[k];
-        along(patch.point(u, v), Shape::at(patch, u, v, 0.0).n, self.by)
-    }
-
-    /// The spot of the carried surface, gone on over its edges as it bends there, that lies square off `p`; `near` is
-    /// where to begin, and is left where it came to.
-    fn onto(&self, k: usize, p: V3, near: &mut [f64; 2]) -> V3 {
-        let patch = &self.patches[k];
-        let (uv, q) = foot(patch, p, *near);
-        *near = uv;
-        let n = Shape::at(patch, uv[0], uv[1], 0.0).n;
-        let r = sub(p, q);
-        let beyond = along(r, n, -dot(r, n));
-        let far = norm(beyond);
-        let carried = along(q, n, self.by);
-        if far < 1e-7 {
-            return add(carried, beyond);
-        }
-        let way = scale(beyond, 1.0 / far);
-        let (back, inside) = foot(patch, along(q, way, -BACK_M), uv);
-        let run = dot(sub(q, inside), way);
-        let bend = if run > 0.5 * BACK_M {
-            dot(sub(n, Shape::at(patch, back[0], back[1], 0.0).n), way) / run
-        } else {
-            0.0
-        };
-        let bend = bend / (1.0 + self.by * bend);
-        along(add(carried, beyond), n, -0.5 * bend * far * far)
-    }
-
-    /// How far from `from` along `way` (out, where positive) the surface comes to where `inside` is nought, and the
-    /// spot of it there.
-    fn slid(&self, k: usize, from: V3, way: V3, uv: [f64; 2], inside: impl Fn(V3) -> f64) -> Made<V3> {
-        let mut near = uv;
-        let mut value = |d: f64| {
-            let p = self.onto(k, along(from, way, d), &mut near);
-            (inside(p), p)
-        };
-        let (first, p) = value(0.0);
-        if first.abs() < 1e-9 {
-            return Ok(p);
-        }
-        let t = self.by.abs();
-        let most = if first > 0.0 { ONWARD } else { CUT } * t;
-        let (mut d0, mut f0) = (0.0, first);
-        let mut step = 0.5 * t * first.signum();
-        let (mut d1, mut f1) = loop {
-            let d = d0 + step;
-            let (f, _) = value(d);
-            if f * first <= 0.0 {
-                break (d, f);
-            }
-            if d.abs() > most {
-                let (way, face) = if first > 0.0 { ("out", "outer") } else { ("in", "inner") };
-                return Err(refused(format!(
-                    "at {} the {face} face of the planking does not come to where it should end within {:.0} mm {way}",
-                    at(from),
-                    1e3 * most
-                )));
-            }
-            (d0, f0) = (d, f);
-            step *= 1.3;
-        };
-        // False position, the end that stays halved (Illinois).
-        for _ in 0..60 {
-            if (d1 - d0).abs() < 1e-11 || f1 == f0 {
-                break;
-            }
-            let d = (d0 * f1 - d1 * f0) / (f1 - f0);
-            let (f, _) = value(d);
-            if f.abs() < 1e-11 {
-                (d1, f1) = (d, f);
-                break;
-            }
-            if f * f1 < 0.0 {
-                (d0, f0) = (d1, f1);
-            } else {
-                f0 *= 0.5;
-            }
-            (d1, f1) = (d, f);
-        }
-        let _ = f1;
-        Ok(value(d1).1)
-    }
-
-    /// The line that edge `edge` (0 a flat bottom's, chines, last the sheer) is carried to; u past the ends goes on.
-    fn line(&self, edge: usize, u: f64) -> Made<V3> {
-        if (0.0..=1.0).contains(&u) {
-            return self.on_line(edge, u);
-        }
-        const H: f64 = 0.004;
-        let (end, way) = if u < 0.0 { (0.0, 1.0) } else { (1.0, -1.0) };
-        let p = [0.0, 1.0, 2.0].map(|k| self.on_line(edge, end + way * k * H));
-        let [a, b, c] = [p[0].clone()?, p[1].clone()?, p[2].clone()?];
-        let s = (u - end) * way / H;
-        // The parabola through three points.
-        Ok(std::array::from_fn(|i| {
-            let (first, second) = (b[i] - a[i], c[i] - 2.0 * b[i] + a[i]);
-            a[i] + s * first + 0.5 * s * (s - 1.0) * second
-        }))
-    }
-
-    fn on_line(&self, edge: usize, u: f64) -> Made<V3> {
-        let last = self.patches.len();
-        if edge == last {
-            return Ok(self.offset(last - 1, u, 1.0));
-        }
-        let above = self.brink(edge, u, 0.0, true);
-        let below = if edge > 0 {
-            Shape::at(&self.patches[edge - 1], u, 1.0, 0.0).n
-        } else {
-            unit(cross(above.tangent, [0.0, -1.0, 0.0]))
-        };
-        // A flat bottom's normal looks down.
-        let below = if edge == 0 && below[2] > 0.0 { scale(below, -1.0) } else { below };
-        let open = 1.0 + dot(above.n, below);
-        if open < KNIFE {
-            return Err(refused(format!("at {} the chine is too sharp for a mitre", at(above.p))));
-        }
-        Ok(along(above.p, add(above.n, below), self.by / open))
-    }
-
-    fn is_line(&self, edge: usize) -> bool {
-        edge > 0 || self.flat_bottom
-    }
-
-    /// How far along its parameter a carried line slides at either end to end where it should.
-    fn line_slides(&self, edge: usize) -> Made<[f64; 2]> {
-        let k = edge.min(self.patches.len() - 1);
-        let v = if edge == 0 {
-            0.0
-        } else if edge == self.patches.len() {
-            1.0
-        } else {
-            0.0
-        };
-        let mut slides = [0.0; 2];
-        for (slot, u) in [0.0, 1.0].into_iter().enumerate() {
-            let brink = self.patches[k].point(u, v);
-            let inside = |d: f64| -> Made<f64> {
-                let p = self.line(edge, u + d)?;
-                Ok(self.ends[slot].inside(p, u, brink[1]))
-            };
-            let first = inside(0.0)?;
-            if first.abs() < 1e-9 {
-                continue;
-            }
-            let outward = if u == 0.0 { -1.0 } else { 1.0 };
-            let speed = norm(sub(self.line(edge, u - outward * 0.004)?, self.line(edge, u)?)) / 0.004;
-            if speed < 1e-6 {
-                continue;
-            }
-            let t = self.by.abs();
-            let most = if first > 0.0 { ONWARD } else { CUT } * t / speed;
-            let step = 0.5 * t / speed * first.signum() * outward;
-            let (mut d0, mut d1) = (0.0, step);
-            while inside(d1)? * first > 0.0 {
-                if d1.abs() > most {
-                    let line = if edge == self.patches.len() { "sheer" } else { "chine" };
-                    return Err(refused(format!(
-                        "at {} the carried {line} does not come to where it should end",
-                        at(brink)
-                    )));
-                }
-                (d0, d1) = (d1, d1 + step);
-            }
-            for _ in 0..60 {
-                let d = 0.5 * (d0 + d1);
-                if inside(d)? * first > 0.0 { d0 = d } else { d1 = d }
-            }
-            slides[slot] = 0.5 * (d0 + d1);
-        }
-        Ok(slides)
     }
 
     /// The carried surface, the spans of the old one each parted in `parts`.
@@ -553,72 +345,6 @@ impl<'h> Carrier<'h> {
         let (keel, end) = (self.brink(0, u, 0.0, true), self.brink(0, u, 0.0, false));
         let open = 1.0 + dot(keel.out, end.out);
         [dot(end.out, keel.tangent) / open.max(0.1), dot(keel.out, end.tangent) / open.max(0.1)]
-    }
-
-    /// Measures the carried surface against the one it came from.
-    fn check(&self, made: &Surface) -> Made<()> {
-        let ends = self.patches.last().map_or(0.0, |top| top.point(1.0, 1.0)[0] - top.point(0.0, 1.0)[0]);
-        let limit = CARRIED_M.max(CARRIED_PART * ends);
-        for (k, patch) in made.patches.iter().enumerate() {
-            let (bu, bv) = patch.breaks();
-            for u in between(&bu) {
-                let mut near = [u, 0.0];
-                for v in between(&bv) {
-                    if v == 0.0 {
-                        near = [u, v];
-                    }
-                    let (p, du, dv) = patch.tangents(u, v);
-                    let on = self.onto(k, p, &mut near);
-                    let off = distance(p, on);
-                    if off.is_nan() || off > limit {
-                        return Err(refused(format!(
-                            "at {} the carried face is {:.2} mm off the surface parallel to hers",
-                            at(p),
-                            1e3 * off
-                        )));
-                    }
-                    let shape = Shape::at(&self.patches[k], near[0], near[1], -self.by);
-                    let n = cross(dv, du);
-                    let in_corner = [u, v].iter().all(|t| t.min(1.0 - t) < 0.012);
-                    let there = norm(du).min(norm(dv)) > 1e-3 * norm(du).max(norm(dv));
-                    let folded = there
-                        && !in_corner
-                        && norm(n) > 0.2 * norm(du) * norm(dv)
-                        && dot(unit(n), shape.n) < FOLDED;
-                    if folded || shape.turned {
-                        return Err(refused(format!(
-                            "at {} she turns too tightly, or runs out too finely, for planking so thick: the carried face folds over",
-                            at(p)
-                        )));
-                    }
-                }
-            }
-            for (slot, end) in self.ends.iter().enumerate() {
-                let u = slot as f64;
-                for v in between(&bv) {
-                    let (p, y) = (patch.point(u, v), self.patches[k].point(u, v)[1]);
-                    self.ends_there(p, end.inside(p, u, y))?;
-                }
-            }
-            if k == 0 && !self.flat_bottom {
-                for u in between(&bu) {
-                    let p = patch.point(u, 0.0);
-                    self.ends_there(p, p[1] - self.patches[0].point(u, 0.0)[1])?;
-                }
-            }
-        }
-        Ok(())
-    }
-
-    fn ends_there(&self, p: V3, off: f64) -> Made<()> {
-        if off.abs() <= ENDS_M {
-            return Ok(());
-        }
-        Err(refused(format!(
-            "at {} the carried face ends {:.2} mm off where it should",
-            at(p),
-            1e3 * off.abs()
-        )))
     }
 }
 

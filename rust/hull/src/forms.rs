@@ -2,8 +2,8 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use scrieve_fairing::known::Known;
-use scrieve_fairing::{Patch, Surface};
+use scrieve_surface::{Patch, Surface};
+use scrieve_yardstick::known::Known;
 
 use crate::Hull;
 

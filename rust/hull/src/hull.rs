@@ -2,15 +2,16 @@
 
 use std::sync::{Arc, OnceLock};
 
-use scrieve_fairing::{Faired, FairingError, Surface};
+use scrieve_fairing::{Faired, FairingError};
 use scrieve_offsets::{Survey, Table};
+use scrieve_surface::Surface;
 
 use crate::contour::{Cut, Net, OnPlane, Strand, patch_line, patch_pieces};
 use crate::lookup::{Index, Place};
 use crate::parallel::{self, ParallelSection};
 use crate::shape::Shape;
-use crate::vector::{V3, dot, same_place, scale};
 use crate::{Curve, Plane, Sample};
+use scrieve_surface::vector::{V3, dot, same_place, scale};
 
 /// Ends of curves on neighbouring patches nearer than this are one point, m.
 const JOINT: f64 = 1e-6;
@@ -128,6 +129,15 @@ impl Hull {
         faired.surface = surface;
         let carried = Carried { from: Arc::new(self.clone()), thickness_m };
         Hull { carried: Some(carried), ..Hull::new(self.table.clone(), self.survey.clone(), faired) }
+    }
+
+    /// The same boat, on the same face of her planking, known by another surface: with a bottom as a strake of its own,
+    /// say. Nothing is known of how sure that is.
+    pub fn reshaped(&self, survey: Survey, surface: Surface) -> Hull {
+        Hull {
+            carried: self.carried.clone(),
+            ..Hull::new(self.table.clone(), survey, Faired::of_surface(surface))
+        }
     }
 
     /// Whether her surface is the inside of the planking: what the table says, or the other where she was carried.

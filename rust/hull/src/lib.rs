@@ -16,9 +16,9 @@ mod forms;
 mod hull;
 mod lookup;
 mod parallel;
+mod planking;
 mod record;
 mod shape;
-mod vector;
 
 pub use backbone::BackboneLine;
 pub use curve::{Curve, Mark, Plane, Sample};
@@ -28,4 +28,5 @@ pub use fairness::{FELT_M, Fairness, Hump};
 pub use hull::{Dimensions, Hull, HullError, Spot};
 pub use lookup::Place;
 pub use parallel::{ChineOn, ParallelSection, mitre};
+pub use planking::Planking;
 pub use record::Correction;

@@ -3,10 +3,10 @@
 //! Cells of each patch's net are sorted into bins by the two co-ordinates; Newton's method finishes from
 //! the cells whose box holds the point.
 
-use scrieve_fairing::Surface;
+use scrieve_surface::Surface;
 
 use crate::contour::Net;
-use crate::vector::{V3, norm, sub};
+use scrieve_surface::vector::{V3, norm, sub};
 
 /// Bins along each co-ordinate: about one net cell a bin on a hull of one patch.
 const BINS: [usize; 2] = [48, 32];

@@ -6,7 +6,7 @@
 
 use crate::contour::Strand;
 use crate::curve::{Cubic, Curve, Plane, Sample, between};
-use crate::vector::{along, dot, same_place, sub, unit};
+use scrieve_surface::vector::{along, dot, same_place, sub, unit};
 
 /// Ends of neighbouring pieces nearer than this are one point, m.
 const JOINT: f64 = 1e-7;
@@ -188,7 +188,7 @@ mod tests {
     use std::f64::consts::FRAC_PI_2;
 
     use crate::forms;
-    use crate::vector::{along, distance};
+    use scrieve_surface::vector::{along, distance};
 
     #[test]
     fn inside_a_cylinder_the_mould_is_a_smaller_circle() {
@@ -237,7 +237,7 @@ mod tests {
     #[test]
     fn at_a_chine_the_mould_comes_to_the_corner_both_planks_leave() {
         // Level bottom 1 m wide and a plumb side: the corner inside is t in from both; outside, t out.
-        use scrieve_fairing::{Patch, Surface};
+        use scrieve_surface::{Patch, Surface};
         let bottom = Patch::interpolating(&forms::even(2), &forms::even(2), |u, v| [3.0 * u, v, 0.0]);
         let side = Patch::interpolating(&forms::even(2), &forms::even(2), |u, v| [3.0 * u, 1.0, 0.6 * v]);
         let hull = crate::Hull::from_surface(Surface { patches: vec![bottom, side] });
@@ -277,7 +277,7 @@ mod tests {
 
     #[test]
     fn every_point_of_a_mould_stands_the_planking_off_the_hull_along_its_normal() {
-        use scrieve_fairing::known::{Family, Known};
+        use scrieve_yardstick::known::{Family, Known};
         let t = 0.0127;
         for (family, seed) in [(Family::RoundBilge, 1), (Family::RakedTransom, 2), (Family::FlaredBow, 4)] {
             let known = Known::new(family, seed);

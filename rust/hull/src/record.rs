@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use scrieve_notation::{Mark, Precision, Units};
 use scrieve_offsets::{Block, CellId, EditError, Mistakes, RefLine, Spot, Table};
 
-use crate::vector::V3;
 use crate::{Curve, Hull, Plane};
+use scrieve_surface::vector::V3;
 
 /// What fairing did to one reading; lengths at full size.
 #[derive(Clone, Debug, PartialEq)]
@@ -343,7 +343,7 @@ A               | 410  680  410
     /// A reading to the sixteenth is off by a thirty-second at most, 0.8 mm.
     #[test]
     fn the_faired_table_of_a_known_hull_lies_on_the_faired_hull() {
-        use scrieve_fairing::known::{Family, Known, Place};
+        use scrieve_yardstick::known::{Family, Known, Place};
         for family in [Family::RoundBilge, Family::RakedTransom, Family::DoubleEnder, Family::HardChine] {
             let known = Known::new(family, 5);
             let text = known.table_text(&known.layout(11), Place::Eighth, "Turnstone");

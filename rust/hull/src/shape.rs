@@ -1,10 +1,10 @@
 //! A point of the hull or of the surface parallel to it: position, normal and their first derivatives
 //! (do Carmo, Differential Geometry of Curves and Surfaces, section 3.2).
 
-use scrieve_fairing::{Jet, Patch};
+use scrieve_surface::{Jet, Patch};
 
 use crate::curve::{Plane, Sample};
-use crate::vector::{V3, along, cross, dot, mix, norm, scale, unit};
+use scrieve_surface::vector::{V3, along, cross, dot, mix, norm, scale, unit};
 
 /// How far inside the patch the normal is taken where the patch has none (a pole), in u and v: far enough
 /// for six good digits, too near for the eye.

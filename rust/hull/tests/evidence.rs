@@ -1,9 +1,9 @@
 //! What is read of hulls in closed form whose tables are full, and of the same with readings taken away.
 
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair};
 use scrieve_hull::Hull;
 use scrieve_offsets::read;
+use scrieve_yardstick::known::{Family, Known, Place};
 
 const FAMILIES: [Family; 6] = [
     Family::RoundBilge,

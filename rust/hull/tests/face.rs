@@ -1,10 +1,11 @@
 //! Hulls carried to the other face of their planking, measured against what they were.
 
-use scrieve_fairing::known::Place;
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::{Options, Patch, fair};
+use scrieve_fairing::{Options, fair};
 use scrieve_hull::Hull;
 use scrieve_offsets::read;
+use scrieve_surface::Patch;
+use scrieve_yardstick::known::Place;
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
 
 const THICKNESS: f64 = 0.0127;
 

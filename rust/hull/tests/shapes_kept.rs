@@ -1,8 +1,8 @@
 //! Shapes that fairing must leave in where the readings carry them, seen in the hull's own lines.
 
-use scrieve_fairing::known::{Family, Known, Place, Proportions};
 use scrieve_fairing::{Options, fair};
 use scrieve_hull::Hull;
+use scrieve_yardstick::known::{Family, Known, Place, Proportions};
 
 fn faired(hull: &Known) -> Hull {
     let survey = hull.survey(&hull.layout(12), Place::Eighth);

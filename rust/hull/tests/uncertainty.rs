@@ -3,11 +3,12 @@
 #[path = "../examples/uncertainty/truth.rs"]
 mod truth;
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Options, Surface, fair};
+use scrieve_fairing::{Options, fair};
 use scrieve_hull::floating::{Body, Water};
 use scrieve_offsets::Survey;
+use scrieve_surface::Surface;
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Place};
 use truth::{Figures, NAMES, Truth};
 
 const DRAWS: usize = 16;

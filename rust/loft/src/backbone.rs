@@ -8,23 +8,26 @@
 //! transom. A boat whose bottom is flat across has a bottom in place of a keel.
 
 mod inner;
+mod options;
 pub(crate) mod parts;
 pub(crate) mod path;
 mod pieces;
 mod spine;
+mod underside;
 
-use kurbo::{BezPath, Point, Shape as _, Vec2};
-use scrieve_fairing::{Batten, Nail, batten};
-use scrieve_hull::{Curve, Evidence, Hull};
-use scrieve_notation::{Mark as Marked, Units};
+use kurbo::{BezPath, Point, Shape as _};
+use scrieve_hull::{Evidence, Hull, Planking};
+use scrieve_notation::Units;
+use spine::Spine;
+use underside::Underside;
 
 use crate::flat::{self, Bottom, flat_bottom};
 use crate::outline::{CHECK_ACCURACY_M, is_simple};
-use crate::planking::Planking;
-use crate::rabbet::{End, Rabbet, RabbetError, RabbetOptions, rabbet_or_along};
+use crate::rabbet::{End, Rabbet, RabbetError, rabbet_or_along};
 use crate::{Grid, Mark};
+
+pub use options::{BackboneOptions, NIB, SCARF};
 pub(crate) use path::smooth;
-use spine::Spine;
 
 /// The backbone of a hull. A spot at which there is no rabbet costs only itself and is in `failures`.
 ///
@@ -114,54 +117,6 @@ fn unread(hull: &Hull) -> Vec<(Point, Point)> {
         _ => None,
     };
     stretches.iter().map(ends).filter_map(drawn).collect()
-}
-
-/// What is asked of a backbone. Lengths are metres.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct BackboneOptions {
-    /// Planking and half-siding.
-    pub rabbet: RabbetOptions,
-    /// Depth of the keel below the rabbet line, where the record gives no underside.
-    pub keel_depth: f64,
-    /// How far the stem's head stands outside the rabbet line.
-    pub stem_outside: f64,
-    /// How far the inner edge of the pieces lies inside the bearding line.
-    pub inside: f64,
-    /// Length of a scarf over the depth of the keel.
-    pub scarf: f64,
-    /// Depth of its nibs as a part of the depth of the keel; nothing leaves feather edges.
-    pub nib: f64,
-    /// Full-size sections of stem and sternpost at this spacing along the rabbet.
-    pub section_every: f64,
-    /// Thickness of the transom that the stern knee stands against.
-    pub transom_thickness: f64,
-    /// Length of each arm of the stern knee and of the heel knee.
-    pub knee_arm: f64,
-    /// Moulded depth of a keelson; without it none is drawn.
-    pub keelson_depth: Option<f64>,
-    /// Width of the keelson; left out, the keel's.
-    pub keelson_siding: Option<f64>,
-    /// How far the keelson's under face lies above the keel's upper edge, as on floors; nothing lies on the keel.
-    pub keelson_above: f64,
-}
-
-impl Default for BackboneOptions {
-    fn default() -> Self {
-        BackboneOptions {
-            rabbet: RabbetOptions::default(),
-            keel_depth: 0.075,
-            stem_outside: 0.05,
-            inside: 0.02,
-            scarf: SCARF,
-            nib: NIB,
-            section_every: 0.25,
-            transom_thickness: 0.022,
-            knee_arm: 0.35,
-            keelson_depth: None,
-            keelson_siding: None,
-            keelson_above: 0.0,
-        }
-    }
 }
 
 /// The keel at a station.
@@ -303,107 +258,8 @@ pub struct Backbone {
     pub remarks: Vec<String>,
 }
 
-/// Length of a scarf over the depth of the piece (common practice).
-pub const SCARF: f64 = 8.0;
-/// Depth of a scarf's nib over that of the piece: an eighth to a sixth (common practice).
-pub const NIB: f64 = 1.0 / 7.0;
-/// Nibs deeper than this leave no scarf between them.
-const DEEPEST_NIB: f64 = 0.4;
 /// A scarf takes no more of the keel than this.
 const LONGEST_SCARF: f64 = 0.3;
-impl BackboneOptions {
-    fn check(&self) -> Result<(), RabbetError> {
-        for (what, value) in [
-            ("keel depth", self.keel_depth),
-            ("stem outside the rabbet", self.stem_outside),
-            ("spacing of sections", self.section_every),
-            ("length of a knee's arm", self.knee_arm),
-            ("depth of the keelson", self.keelson_depth.unwrap_or(1.0)),
-            ("siding of the keelson", self.keelson_siding.unwrap_or(1.0)),
-            ("length of a scarf over the keel's depth", self.scarf),
-        ] {
-            if !(value.is_finite() && value > 0.0) {
-                return Err(RabbetError::BadLength { what, value });
-            }
-        }
-        if !(0.0..=DEEPEST_NIB).contains(&self.nib) {
-            return Err(RabbetError::BadNib { nib: self.nib, deepest: DEEPEST_NIB });
-        }
-        // Nothing is a fair answer for these.
-        let sizes = [
-            ("size inside the bearding", self.inside),
-            ("transom thickness", self.transom_thickness),
-            ("height of the keelson above the keel", self.keelson_above),
-        ];
-        match sizes.into_iter().find(|(_, value)| !(value.is_finite() && *value >= 0.0)) {
-            Some((what, value)) => Err(RabbetError::BadLength { what, value }),
-            None => Ok(()),
-        }
-    }
-}
-
-/// The keel's underside: a batten through the record's readings, or a stated depth below the surface's edge.
-struct Underside {
-    bent: Option<Batten>,
-    edge: Curve,
-    depth: f64,
-}
-
-impl Underside {
-    fn new(hull: &Hull, options: &BackboneOptions) -> Result<Underside, RabbetError> {
-        let mut read = hull.survey().keel.clone();
-        read.sort_by(|a, b| a.x.total_cmp(&b.x));
-        read.dedup_by(|a, b| a.x == b.x);
-        // It lies as straight as the readings let it: on those held, and within the worth of the others.
-        let tolerance = |mark| move |worth: f64| if mark == Marked::Held { 0.0 } else { worth };
-        let nails: Vec<Nail> = (read.iter())
-            .map(|s| Nail { x: s.x, y: s.z, tolerance: tolerance(s.mark)(s.tolerance) })
-            .collect();
-        let bent = if nails.len() < 2 { None } else { Some(batten(&nails).map_err(RabbetError::Underside)?) };
-        let edge = hull.reference_lines().swap_remove(0);
-        // Where the record is to the inside, the rabbet line lies about a planking thickness below its edge.
-        let below = Planking::of(hull, options.rabbet.planking).map_or(0.0, |p| -p.outer);
-        Ok(Underside { bent, edge, depth: options.keel_depth + below })
-    }
-
-    /// Height at `x`, m; carried on straight past either end.
-    fn at(&self, x: f64) -> f64 {
-        if let Some(bent) = &self.bent {
-            return bent.height(x).0;
-        }
-        let found = self.edge.crossings([1.0, 0.0, 0.0], x).pop().map(|mark| mark.sample.p[2]);
-        let height = found.or_else(|| {
-            let ends = [self.edge.start()?, self.edge.end()?];
-            let near = if (x - ends[0].p[0]).abs() < (x - ends[1].p[0]).abs() { ends[0] } else { ends[1] };
-            Some(near.p[2] + (x - near.p[0]) * near.tangent[2] / near.tangent[0])
-        });
-        height.unwrap_or(0.0) - self.depth
-    }
-
-    /// Its rise over its run at `x`.
-    fn slope(&self, x: f64) -> f64 {
-        match &self.bent {
-            Some(bent) => bent.height(x).1,
-            None => (self.at(x + SLOPE_STEP_M) - self.at(x - SLOPE_STEP_M)) / (2.0 * SLOPE_STEP_M),
-        }
-    }
-
-    /// How far it lies outside `from`, m, along the line's inward direction there.
-    fn below(&self, from: Point, inward: Vec2) -> f64 {
-        let mut out = from.y - self.at(from.x);
-        for _ in 0..SETTLE {
-            let at = from - inward * out;
-            // Nearer by the slope of the underside in the direction gone.
-            let rate = inward.y - inward.x * self.slope(at.x);
-            out += (at.y - self.at(at.x)) / rate;
-        }
-        out
-    }
-
-    fn foot(&self, x: f64) -> Point {
-        Point::new(x, self.at(x))
-    }
-}
 
 /// Where an outline turns back on itself by more than [`KNIFE`].
 fn knife_edge(outline: &BezPath) -> Option<Point> {
@@ -490,12 +346,6 @@ fn keel_stations(
     }
     Ok(keel)
 }
-
-/// Slopes of the keel's underside are taken over this much either side, m.
-const SLOPE_STEP_M: f64 = 0.005;
-
-/// Steps to the underside; each is nearer by the square.
-const SETTLE: usize = 8;
 
 #[cfg(test)]
 mod tests {

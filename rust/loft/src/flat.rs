@@ -8,9 +8,9 @@
 use std::borrow::Cow;
 
 use kurbo::{BezPath, Point};
-use scrieve_fairing::{Faired, Patch, Surface};
 use scrieve_hull::{Curve, Hull, Place, Plane};
 use scrieve_offsets::{Axis, LineReading, RefLine};
+use scrieve_surface::{Patch, Surface};
 
 use crate::Grid;
 use crate::backbone::smooth;
@@ -106,8 +106,7 @@ pub(crate) fn floored(hull: &Hull) -> Cow<'_, Hull> {
         [x, y * v, z]
     });
     patches.insert(0, bottom);
-    let faired = Faired::of_surface(Surface { patches });
-    Cow::Owned(Hull::new(hull.source().clone(), hull.survey().clone(), faired))
+    Cow::Owned(hull.reshaped(hull.survey().clone(), Surface { patches }))
 }
 
 /// The hull without a bottom that is flat across: her sides, which stem and post take the rabbet of.
@@ -115,8 +114,8 @@ pub(crate) fn sides(hull: &Hull) -> Cow<'_, Hull> {
     if flat_bottom(hull) != Some(ToldAs::Strake) {
         return Cow::Borrowed(hull);
     }
-    let faired = Faired::of_surface(Surface { patches: hull.surface().patches[1..].to_vec() });
-    Cow::Owned(Hull::new(hull.source().clone(), hull.survey().clone(), faired))
+    let surface = Surface { patches: hull.surface().patches[1..].to_vec() };
+    Cow::Owned(hull.reshaped(hull.survey().clone(), surface))
 }
 
 /// The hull seen in a mirror athwart the boat: her bow aft.
@@ -133,7 +132,7 @@ pub(crate) fn turned_about(hull: &Hull) -> Hull {
     let mut survey = hull.survey().clone();
     survey.transom = None;
     std::mem::swap(&mut survey.stem, &mut survey.stern);
-    Hull::new(hull.source().clone(), survey, Faired::of_surface(Surface { patches }))
+    hull.reshaped(survey, Surface { patches })
 }
 
 /// The bottom laid flat; `None` where it is not flat across.

@@ -97,6 +97,9 @@ pub enum InsideError {
     /// Heights that make no line.
     #[error("{}: a line needs two heights or more", if *.0 == 1 { "one height was given" } else { "no height was given" })]
     TooFewHeights(usize),
+    /// Heights that no batten takes.
+    #[error("heights along the boat: {0}")]
+    Batten(scrieve_surface::BattenError),
     /// Heights that do not run aft.
     #[error(
         "a height at x = {next:.4} m follows one at x = {x:.4} m: give them from forward aft, one a place"

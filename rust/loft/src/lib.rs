@@ -15,7 +15,6 @@ mod marks;
 pub mod moulds;
 mod outline;
 pub mod pieces;
-mod planking;
 pub mod rabbet;
 pub mod ribbands;
 mod stock;

@@ -23,6 +23,9 @@ const INNER_ACCURACY_M: f64 = 4e-5;
 const FURTHEST_TURN: f64 = 1.0;
 /// Spots a cubic is checked at: more finds no more, since it and the edge turn evenly.
 const CHECKS: usize = 8;
+/// Spots nearer than this are one, m: about a spot of the shape that is hollow the offset turns by an arc of tenths of a
+/// millimetre, and spans between such would be taken for straights.
+const ONE_SPOT_M: f64 = 1e-3;
 /// Parts of the void smaller than this across are left solid, m: a saw cannot turn in them.
 const LEAST_VOID_M: f64 = 0.03;
 
@@ -143,8 +146,28 @@ fn below(side: &[Point], top: f64) -> Option<Vec<Point>> {
     Some(out)
 }
 
+/// Points without any too near the one before; ends stay where they are.
+fn apart(points: &[Point]) -> Vec<Point> {
+    let Some((&last, rest)) = points.split_last() else { return Vec::new() };
+    let mut out: Vec<Point> = Vec::with_capacity(points.len());
+    for &p in rest {
+        let first = out.len() == 1;
+        match out.last_mut().filter(|before| before.distance(p) < ONE_SPOT_M) {
+            Some(_) if first => (),
+            Some(before) => *before = before.midpoint(p),
+            None => out.push(p),
+        }
+    }
+    while out.len() > 1 && out.last().is_some_and(|before| before.distance(last) < ONE_SPOT_M) {
+        out.pop();
+    }
+    out.push(last);
+    out
+}
+
 /// A smooth path through points, broken at corners, straight where they are.
 fn smooth(points: &[Point]) -> BezPath {
+    let points = &apart(points);
     let n = points.len();
     let span = |i: usize| points[i + 1] - points[i];
     let turn = |i: usize| angle_between(span(i - 1), span(i));

@@ -6,11 +6,10 @@
 //! where each passes through the plane asked for, a station's or one square to the stem's profile.
 
 use kurbo::{Point, Vec2};
-use scrieve_hull::{BackboneLine, Curve, Hull, HullError, Plane, Sample};
+use scrieve_hull::{BackboneLine, Curve, Hull, HullError, Plane, Planking, Sample};
 
 use crate::backbone::parts::Parts;
 use crate::flat;
-use crate::planking::Planking;
 
 /// The rabbet in the station plane at `x` m, drawn (y, z).
 ///
@@ -177,7 +176,7 @@ pub enum RabbetError {
     },
     /// No batten passes the readings of the keel.
     #[error("the underside of the keel, its readings counted from the bow: {0}; look at the keel's row")]
-    Underside(scrieve_fairing::BattenError),
+    Underside(scrieve_surface::BattenError),
     /// One of the planking's faces does not come to the side of the piece.
     #[error(
         "at {place} the planking does not come to the side of the piece, or all but lies along it, so there is \

@@ -3,11 +3,12 @@
 //!
 //! Told in words, one ribband after another, parted by commas:
 //! `0-6-0`, `diagonal A`, `chine`, `chine 2`, `sheer - 0-4-0`, `sheer - 0-4-0 along girth`, `through 0-9-0 at 1 and 0-7-0 at 6`.
-//! A batten is the natural cubic spline of height over length, not carried past its readings.
+//! A batten is bent as the trade bends it ([`scrieve_surface::Batten`]), and not carried past its readings.
 
 use kurbo::Vec2;
 use scrieve_hull::Hull;
 use scrieve_notation::{Dialect, NotationError, parse_cell};
+use scrieve_surface::{Batten, BattenError};
 use std::ops::Range;
 
 use crate::edge::{Edge, Place};
@@ -31,50 +32,6 @@ pub enum RibbandAt {
     DownFromSheer(f64),
     /// At the height of a batten.
     Through(Batten),
-}
-
-/// A batten through spots, seen from the side: (x, z), m.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Batten {
-    spots: Vec<(f64, f64)>,
-    /// Second derivatives at the spots.
-    bend: Vec<f64>,
-}
-
-impl Batten {
-    /// Through two spots or more, no two at one x; `None` otherwise.
-    pub fn new(mut spots: Vec<(f64, f64)>) -> Option<Batten> {
-        spots.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let sound = spots.len() > 1
-            && spots.iter().all(|s| s.0.is_finite() && s.1.is_finite())
-            && spots.windows(2).all(|w| w[1].0 > w[0].0);
-        if !sound {
-            return None;
-        }
-        // The tridiagonal system of the natural spline, by elimination.
-        let n = spots.len();
-        let (mut bend, mut carried) = (vec![0.0; n], vec![0.0; n]);
-        for i in 1..n - 1 {
-            let (before, after) = (spots[i].0 - spots[i - 1].0, spots[i + 1].0 - spots[i].0);
-            let turn = (spots[i + 1].1 - spots[i].1) / after - (spots[i].1 - spots[i - 1].1) / before;
-            let pivot = 2.0 * (before + after) - before * carried[i - 1];
-            carried[i] = after / pivot;
-            bend[i] = (6.0 * turn - before * bend[i - 1]) / pivot;
-        }
-        for i in (1..n - 1).rev() {
-            bend[i] -= carried[i] * bend[i + 1];
-        }
-        Some(Batten { spots, bend })
-    }
-
-    /// Its height at x, m; `None` past its ends.
-    pub fn height(&self, x: f64) -> Option<f64> {
-        let i = self.spots.windows(2).position(|w| (w[0].0..=w[1].0).contains(&x))?;
-        let ((x0, z0), (x1, z1)) = (self.spots[i], self.spots[i + 1]);
-        let (h, a, b) = (x1 - x0, (x1 - x) / (x1 - x0), (x - x0) / (x1 - x0));
-        let bent = (a.powi(3) - a) * self.bend[i] + (b.powi(3) - b) * self.bend[i + 1];
-        Some(a * z0 + b * z1 + bent * h * h / 6.0)
-    }
 }
 
 /// A text that names no ribband.
@@ -192,8 +149,16 @@ fn ribband(words: &[Word<'_>], grid: &Grid, chines: usize) -> Result<RibbandAt, 
                 };
                 spots.push((station_at(station, whole.end, grid)?, length(height)?));
             }
-            Batten::new(spots).map(RibbandAt::Through).ok_or_else(|| {
-                wrong(whole, "a batten through less than two stations", "heights at two or more, each once")
+            spots.sort_by(|a, b| a.0.total_cmp(&b.0));
+            Batten::through(&spots).map(RibbandAt::Through).map_err(|error| match error {
+                BattenError::Springs { .. } | BattenError::Restless => {
+                    wrong(whole, "heights that no batten takes", "a line that turns less between them")
+                }
+                _ => wrong(
+                    whole,
+                    "a batten through less than two stations",
+                    "heights at two or more, each once",
+                ),
             })
         }
         _ if words.len() == 1 => length(&words[0]).map(RibbandAt::Height).map_err(|error| NotationError {
@@ -242,7 +207,7 @@ pub(crate) fn crossings(edge: &Edge, x: f64, at: &[RibbandAt]) -> Result<Vec<(Pl
                 vec![edge.at_girth(whole - down)]
             }
             RibbandAt::DownFromSheer(_) => Vec::new(),
-            RibbandAt::Through(batten) => batten.height(x).map(level).unwrap_or_default(),
+            RibbandAt::Through(batten) => batten.height_within(x).map(|(z, _)| level(z)).unwrap_or_default(),
         };
         out.extend(places.into_iter().map(|p| (p, name(i + 1))));
     }
@@ -252,22 +217,4 @@ pub(crate) fn crossings(edge: &Edge, x: f64, at: &[RibbandAt]) -> Result<Vec<(Pl
 /// What a ribband is called, counted from 1 as they were given.
 pub(crate) fn name(number: usize) -> String {
     format!("R{number}")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A natural spline through points of a straight line is the line; one bent over three nails is a beam
-    /// loaded in the middle, 11/16 of the way there at the quarters (beam tables, from memory).
-    #[test]
-    fn a_batten_through_three_nails_bends_as_a_beam_on_three_supports() {
-        let straight = Batten::new(vec![(0.0, 1.0), (1.0, 1.5), (3.0, 2.5)]).expect("a batten");
-        assert!((straight.height(2.2).expect("on it") - 2.1).abs() < 1e-12);
-        let bent = Batten::new(vec![(2.0, 0.0), (0.0, 0.0), (1.0, 0.1)]).expect("a batten");
-        assert!((bent.height(0.5).expect("on it") - 0.1 * 0.6875).abs() < 1e-12);
-        assert!((bent.height(1.0).expect("on it") - 0.1).abs() < 1e-12);
-        assert_eq!((bent.height(-0.01), bent.height(2.01)), (None, None), "not past its ends");
-        assert_eq!(Batten::new(vec![(1.0, 0.0), (1.0, 0.1)]), None);
-    }
 }

@@ -109,8 +109,8 @@ fn sizes_that_are_none_are_named() {
 /// A known double-ender, read to the eighth and faired: the sternpost's rabbet is a mirror of the stem's work.
 #[test]
 fn a_double_ender_has_a_sternpost_in_place_of_a_knee() {
-    use scrieve_fairing::known::{Family, Known, Place};
     use scrieve_loft::rabbet::{End, rabbet_on};
+    use scrieve_yardstick::known::{Family, Known, Place};
     let known = Known::new(Family::DoubleEnder, 3);
     let text = known.table_text(&known.layout(13), Place::Eighth, "Turnstone");
     let table = scrieve_offsets::read(text.as_bytes(), "turnstone.offsets").expect("a table");

@@ -3,12 +3,12 @@
 mod shapes;
 
 use kurbo::{ParamCurve, Point, Shape as _};
-use scrieve_fairing::Patch;
-use scrieve_fairing::known::{Family, Known};
 use scrieve_loft::MarkKind;
 use scrieve_loft::moulds::{MouldOptions, Notch, Stations, moulds};
 use scrieve_loft::ribbands::{RibbandAt, parse_ribbands};
 use scrieve_offsets::Survey;
+use scrieve_surface::Patch;
+use scrieve_yardstick::known::{Family, Known};
 
 /// A bevel is cut to half a degree with care (common practice); 0.3 is asked for here.
 const WITHIN: f64 = 0.3;

@@ -3,13 +3,13 @@
 mod shapes;
 
 use kurbo::{Point, Shape as _};
-use scrieve_fairing::Patch;
 use scrieve_hull::Hull;
 use scrieve_loft::backbone::{BackboneOptions, backbone};
 use scrieve_loft::flat::{Bottom, ToldAs, bottom, flat_bottom};
 use scrieve_loft::moulds::{MouldOptions, Stations, moulds};
 use scrieve_loft::transom::{TransomError, TransomOptions, bow_transom, has_bow_transom, transom};
 use scrieve_offsets::{Survey, TransomPlane};
+use scrieve_surface::Patch;
 use shapes::boats::side;
 use shapes::boats::{FLARE, LENGTH, edge, rocker, skiff, survey, told_as_a_strake, told_by_its_edge};
 use shapes::{even, of_patches};
@@ -91,7 +91,7 @@ fn a_bottom_with_deadrise_and_a_round_one_are_not_flat() {
     });
     let hull = of_patches(&[1.0, 2.0, 3.0], "", survey(0.02), vec![vee, side()]);
     assert_eq!(flat_bottom(&hull), None);
-    use scrieve_fairing::known::{Family, Known};
+    use scrieve_yardstick::known::{Family, Known};
     for family in Family::ALL.into_iter().filter(|f| *f != Family::HardChine) {
         let known = Known::new(family, 2);
         assert_eq!(flat_bottom(&shapes::known(&known, &[1.0, 2.0])), None, "{family:?}");
@@ -161,7 +161,7 @@ fn a_stated_bow_plane_is_cut_where_it_stands() {
 
 #[test]
 fn a_boat_with_a_stem_has_no_bow_transom() {
-    use scrieve_fairing::known::{Family, Known};
+    use scrieve_yardstick::known::{Family, Known};
     let hull = shapes::known(&Known::new(Family::RoundBilge, 1), &[1.0, 2.0]);
     assert!(!has_bow_transom(&hull));
     assert_eq!(bow_transom(&hull, &TransomOptions::default()).expect_err("a stem"), TransomError::Stem);

@@ -8,8 +8,11 @@ use scrieve_loft::inside::{
     CarlinOptions, CaseOptions, HeightAt, InsideError, Opening, StringerOptions, beam_places, bulkhead,
     carlin, centre_case, deck_beam, deck_marks, deck_outline, half_beam, stringer, thwart,
 };
+use scrieve_loft::moulds::{MouldOptions, Stations, moulds};
 use scrieve_loft::rabbet::RabbetOptions;
+use scrieve_loft::ribbands::RibbandAt;
 use scrieve_offsets::Survey;
+use scrieve_surface::Batten;
 use shapes::{from_surface, with_survey};
 
 const D: f64 = 0.02;
@@ -25,6 +28,37 @@ fn half(x: f64, z: f64) -> f64 {
 
 fn along(height: HeightAt, from: f64, to: f64) -> StringerOptions {
     StringerOptions { height, from, to, depth: 0.04, thickness: 0.018, level: false, inside: D }
+}
+
+/// A stringer is bent as a ribband is: through the same three spots they lie on one line, that of a batten on three
+/// supports.
+#[test]
+fn a_ribband_and_a_stringer_through_the_same_spots_are_one_line() {
+    let spots = vec![(0.6, 0.5), (2.0, 0.46), (3.4, 0.52)];
+    let hull = sides();
+    let batten = Batten::through(&spots).expect("a batten");
+    let ribbands = vec![RibbandAt::Through(batten)];
+    let xs = [1.3, 1.65, 2.7];
+    let options = MouldOptions {
+        stations: Stations::At(xs.to_vec()),
+        planking: Some(D),
+        ribbands,
+        ..MouldOptions::default()
+    };
+    let set = moulds(&hull, &options).expect("moulds");
+    let s = stringer(&hull, &along(HeightAt::Through(spots.clone()), 0.6, 3.4)).expect("a stringer");
+    for (mould, x) in set.moulds.iter().zip(xs) {
+        let at = mould.bevels.iter().find(|b| b.at == "R1").expect("the ribband crosses it").spot;
+        let p = s.line.iter().find(|p| (p[0] - x).abs() < 1e-9).expect("a spot of the stringer there");
+        assert!((at.x - p[1]).abs() < 1e-6 && (at.y - p[2]).abs() < 1e-6, "{x}: {at} {p:?}");
+        // The beam of two equal spans, its middle support `d` below the straight: y = d (3 t - t³) / 2 at t of a span from
+        // its end (Timoshenko, Strength of Materials, from memory); at these slopes within a half per cent.
+        let (l, d) = (1.4, 0.46 - 0.51);
+        let t = ((x - 0.6).min(3.4 - x)) / l;
+        let beam = 0.5 + 0.02 * (x - 0.6) / 2.8 + d * (3.0 * t - t * t * t) / 2.0;
+        assert!((p[2] - beam).abs() < 0.005 * d.abs(), "{x}: {} {beam}", p[2]);
+    }
+    assert_eq!(set.moulds.len(), xs.len());
 }
 
 #[test]

@@ -4,14 +4,16 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use kurbo::{BezPath, ParamCurve, ParamCurveNearest, PathEl, Point, Shape as _};
-use scrieve_fairing::{Faired, Patch, Surface};
+use scrieve_fairing::Faired;
 use scrieve_hull::Hull;
 use scrieve_loft::moulds::{
     Face, Failure, Lies, LoftError, Mould, MouldOptions, MouldSet, Notch, Shape, Side, Stations, moulds,
 };
-use scrieve_loft::ribbands::{Batten, RibbandAt};
+use scrieve_loft::ribbands::RibbandAt;
 use scrieve_loft::{DiagonalAt, MarkKind};
 use scrieve_offsets::Survey;
+use scrieve_surface::Batten;
+use scrieve_surface::{Patch, Surface};
 
 /// 4 m long; the surface is interpolated closely enough that it is the closed form to 1 nm.
 const LENGTH: f64 = 4.0;
@@ -679,7 +681,7 @@ fn a_bevelled_mould_is_cut_to_the_station_face_where_its_bevel_is_shut() {
 
 /// A wedge whose table draws a diagonal; the ribband climbs 0.2 a metre.
 fn climbing() -> RibbandAt {
-    RibbandAt::Through(Batten::new(vec![(0.0, 0.3), (4.0, 1.1)]).expect("a batten"))
+    RibbandAt::Through(Batten::through(&[(0.0, 0.3), (4.0, 1.1)]).expect("a batten"))
 }
 
 #[test]

@@ -1,8 +1,8 @@
 //! Hulls faired from tables of boats known in closed form (invented).
 
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair};
 use scrieve_hull::Hull;
+use scrieve_yardstick::known::{Family, Known, Place};
 
 /// A hull of a family, faired from its table read to the eighth at nine stations.
 pub fn faired(family: Family) -> Hull {

@@ -7,6 +7,7 @@ use scrieve_notation::{Length, Units, parse_cell};
 use scrieve_offsets::{Block, LineKind, Survey, Table};
 
 use super::kinds::{RATIOS, WholeSlip};
+use super::leans::abaft;
 use crate::Options;
 use crate::evidence::Out;
 use crate::evidence::settle;
@@ -169,6 +170,10 @@ fn amount(table: &Table, slip: &WholeSlip) -> Option<(f64, f64)> {
         WholeSlip::Datum { rows, by, .. } => {
             Some((by.metres(), if table.rows[rows[0]].block == Block::Heights { up } else { across }))
         }
+        WholeSlip::ColumnDatum { block, by, .. } => {
+            Some((by.metres(), if *block == Block::Heights { up } else { across }))
+        }
+        WholeSlip::Gap { by, .. } => Some((by.metres(), along)),
         WholeSlip::Shrunk { factor, .. } => Some((*factor, 1.0 / factor)),
         _ => None,
     }
@@ -190,6 +195,15 @@ fn round_ones(table: &Table, slip: &WholeSlip, best: f64, within: f64) -> Vec<(W
             let all = named.filter(|(l, _)| near(l.metres())).chain(steps());
             let of = |by: Length| WholeSlip::Datum { rows: rows.clone(), by, down: *down };
             all.map(|(by, weight)| (of(by), weight, by.metres())).collect()
+        }
+        WholeSlip::ColumnDatum { block, column, .. } => {
+            let of = |by: Length| WholeSlip::ColumnDatum { block: *block, column: *column, by };
+            steps().map(|(by, weight)| (of(by), weight, by.metres())).collect()
+        }
+        WholeSlip::Gap { column, .. } => {
+            let even = even_spaces(table, *column).into_iter().filter(|l| near(l.metres())).map(|l| (l, 0.0));
+            let of = |by: Length| WholeSlip::Gap { column: *column, by };
+            even.chain(steps()).map(|(by, weight)| (of(by), weight, by.metres())).collect()
         }
         WholeSlip::Heading { row, .. } => {
             let label: String =
@@ -228,6 +242,21 @@ fn round_ones(table: &Table, slip: &WholeSlip, best: f64, within: f64) -> Vec<(W
         }
         _ => Vec::new(),
     }
+}
+
+/// By how much the space before a station would have to be greater to be one of the others.
+pub(crate) fn even_spaces(table: &Table, column: usize) -> Vec<Length> {
+    let at: Vec<Option<Length>> =
+        table.stations.iter().map(|s| s.from_stem.as_ref().map(|r| r.length)).collect();
+    let space =
+        |i: usize| at.get(i).copied().flatten()?.checked_sub(at.get(i.checked_sub(1)?).copied().flatten()?);
+    let Some(own) = space(column) else { return Vec::new() };
+    let others = (1..at.len()).filter(|&i| i != column).filter_map(space);
+    let mut by: Vec<Length> = others.filter_map(|other| other.checked_sub(own)).collect();
+    by.retain(|l| *l != Length::ZERO);
+    by.sort();
+    by.dedup();
+    by
 }
 
 /// Where one more would stand among places evenly spaced: midway between two, and one usual space beyond either end.
@@ -284,6 +313,11 @@ fn fitted(table: &Table, slip: &WholeSlip, best: f64, sd: f64) -> Option<WholeSl
     match slip {
         WholeSlip::Datum { rows, down, .. } => {
             (length != Length::ZERO).then(|| WholeSlip::Datum { rows: rows.clone(), by: length, down: *down })
+        }
+        WholeSlip::ColumnDatum { block, column, .. } => (length != Length::ZERO)
+            .then(|| WholeSlip::ColumnDatum { block: *block, column: *column, by: length }),
+        WholeSlip::Gap { column, .. } => {
+            (length != Length::ZERO).then(|| WholeSlip::Gap { column: *column, by: length })
         }
         WholeSlip::Heading { row, .. } => {
             let label: String =
@@ -368,6 +402,14 @@ fn nudged(survey: &Survey, table: &Table, slip: &WholeSlip, off: f64) -> Survey 
                 (s.y, s.z) = (s.y + off * s.along.0, s.z + off * s.along.1);
             }
         }
+        WholeSlip::ColumnDatum { block, column, .. } => {
+            let here = |cell: scrieve_offsets::CellId| (cell.block, cell.column) == (*block, *column);
+            now.lines.iter_mut().filter(|l| here(l.cell)).for_each(|l| l.value += off);
+            for s in now.spots.iter_mut().filter(|s| here(s.cell)) {
+                (s.y, s.z) = (s.y + off * s.along.0, s.z + off * s.along.1);
+            }
+        }
+        WholeSlip::Gap { column, .. } => now = abaft(survey, *column, off),
         WholeSlip::Heading { row, .. } => {
             for s in now.spots.iter_mut().filter(|s| in_rows(&[*row], s.cell)) {
                 if s.along.0 > 0.5 { s.z += off } else { s.y += off }

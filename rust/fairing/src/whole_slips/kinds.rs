@@ -47,6 +47,29 @@ pub enum WholeSlip {
     },
     /// The readings of two stations stand in each other's place.
     ColumnsExchanged(usize, usize),
+    /// The same of one block only.
+    ColumnsExchangedIn {
+        /// The block.
+        block: Block,
+        /// The stations.
+        columns: (usize, usize),
+    },
+    /// All readings of a station in a block are measured from elsewhere.
+    ColumnDatum {
+        /// The block.
+        block: Block,
+        /// The station.
+        column: usize,
+        /// Readings are to be so much greater, as read.
+        by: Length,
+    },
+    /// The distance from one station to the next is another, and all from there on stand where that puts them.
+    Gap {
+        /// The first station that is in the wrong place.
+        column: usize,
+        /// Their distances from the stem are to be so much greater, as read.
+        by: Length,
+    },
     /// The readings of a station stand at another, those between moved by one to make room.
     ColumnMoved {
         /// Where they stand.
@@ -194,8 +217,29 @@ impl WholeSlip {
                 edits.filter(|(at, new)| table.written_at(*at) != Some(new.as_str())).collect()
             }
             WholeSlip::FarOut { .. } => return None,
-            WholeSlip::ColumnsExchanged(..) | WholeSlip::ColumnMoved { .. } | WholeSlip::Reversed { .. } => {
-                self.in_all_rows(table)
+            WholeSlip::ColumnsExchanged(..)
+            | WholeSlip::ColumnsExchangedIn { .. }
+            | WholeSlip::ColumnMoved { .. }
+            | WholeSlip::Reversed { .. } => self.in_all_rows(table),
+            WholeSlip::ColumnDatum { block, column, by } => {
+                let mut edits = Edits::new();
+                for (row, r) in table.rows.iter().enumerate().filter(|(_, r)| r.block == *block) {
+                    let Some(reading) = r.cells.get(*column).and_then(Option::as_ref) else { continue };
+                    let cell = in_row(row, *column);
+                    let new = in_hand(table, cell, reading.length.checked_add(*by)?)?;
+                    edits.push((Written::Cell(cell), new + reading.mark.text()));
+                }
+                edits
+            }
+            WholeSlip::Gap { column, by } => {
+                let at = |column: usize| CellId { block: Block::Stations, row: 0, column };
+                let mut edits = Edits::new();
+                for (i, station) in table.stations.iter().enumerate().skip(*column) {
+                    let Some(reading) = station.from_stem.as_ref() else { continue };
+                    let length = reading.length.checked_add(*by)?;
+                    edits.push((Written::Cell(at(i)), in_hand(table, at(i), length)? + reading.mark.text()));
+                }
+                edits
             }
             WholeSlip::Heading { row, to } => {
                 let label = table.written_at(Written::Label(*row))?;
@@ -228,8 +272,9 @@ impl WholeSlip {
     /// Cells of every row take the text of those at other stations.
     fn in_all_rows(&self, table: &Table) -> Edits {
         let from = |column| self.station_from(column);
+        let of = |of: Block| !matches!(self, WholeSlip::ColumnsExchangedIn { block, .. } if *block != of);
         let mut edits = Edits::new();
-        for (row, r) in table.rows.iter().enumerate() {
+        for (row, r) in table.rows.iter().enumerate().filter(|(_, r)| of(r.block)) {
             for column in (0..r.cells.len()).filter(|&column| from(column) != column) {
                 let cell = |column| CellId { block: r.block, row, column };
                 let text = |column| table.written_at(Written::Cell(cell(column)));
@@ -345,6 +390,37 @@ impl WholeSlip {
                     "stations {} and {}: the readings of each are those of the other",
                     station(*a),
                     station(*b)
+                )
+            }
+            WholeSlip::ColumnsExchangedIn { block, columns: (a, b) } => {
+                format!(
+                    "stations {} and {}: the {block} of each are those of the other",
+                    station(*a),
+                    station(*b)
+                )
+            }
+            WholeSlip::ColumnDatum { block, column, by } => {
+                let off = format!("{roughly}{}{give}", plainly(table, by.abs()));
+                let way = match (*block == Block::Heights, *by > Length::ZERO) {
+                    (true, true) => "low",
+                    (true, false) => "high",
+                    (false, true) => "far in",
+                    (false, false) => "far out",
+                };
+                format!("station {}: its {block} are all {off} too {way}", station(*column))
+            }
+            WholeSlip::Gap { column, by } => {
+                let off = format!("{roughly}{}{give}", plainly(table, by.abs()));
+                let way = if *by > Length::ZERO { "short" } else { "great" };
+                let on = if column + 1 < columns {
+                    ", and all from there on stand where that puts them"
+                } else {
+                    ""
+                };
+                format!(
+                    "station {}: its distance from station {} is {off} too {way}{on}",
+                    station(*column),
+                    station(column.saturating_sub(1))
                 )
             }
             WholeSlip::ColumnMoved { from, to } => {
@@ -468,6 +544,7 @@ impl WholeSlip {
         }
         let at = |column: usize| CellId { column, ..cell };
         match self {
+            WholeSlip::ColumnsExchangedIn { block, .. } if cell.block != *block => cell,
             WholeSlip::RowShifted { row, first, last, aft } if cell.row == *row => match aft {
                 true if (*first..=*last).contains(&(cell.column + 1)) => at(cell.column + 1),
                 false if (first + 1..=last + 1).contains(&cell.column) => at(cell.column - 1),
@@ -494,6 +571,8 @@ impl WholeSlip {
         match self {
             WholeSlip::ColumnsExchanged(a, b) if i == *a => *b,
             WholeSlip::ColumnsExchanged(a, b) if i == *b => *a,
+            WholeSlip::ColumnsExchangedIn { columns: (a, b), .. } if i == *a => *b,
+            WholeSlip::ColumnsExchangedIn { columns: (a, b), .. } if i == *b => *a,
             WholeSlip::ColumnMoved { from, to } if i == *to => *from,
             WholeSlip::ColumnMoved { from, to } if (*from..*to).contains(&i) => i + 1,
             WholeSlip::ColumnMoved { from, to } if (*to + 1..=*from).contains(&i) => i - 1,
@@ -504,7 +583,13 @@ impl WholeSlip {
 
     /// Whether it is of what readings are measured from or in.
     pub(crate) fn is_of_measure(&self) -> bool {
-        matches!(self, WholeSlip::Datum { .. } | WholeSlip::Shrunk { .. } | WholeSlip::Unit { .. })
+        matches!(
+            self,
+            WholeSlip::Datum { .. }
+                | WholeSlip::ColumnDatum { .. }
+                | WholeSlip::Shrunk { .. }
+                | WholeSlip::Unit { .. }
+        )
     }
 
     /// Whether two are the same slip by another amount.
@@ -513,6 +598,11 @@ impl WholeSlip {
             (WholeSlip::Heading { row: a, .. }, WholeSlip::Heading { row: b, .. }) => a == b,
             (WholeSlip::Station { column: a, .. }, WholeSlip::Station { column: b, .. }) => a == b,
             (WholeSlip::Shrunk { block: a, .. }, WholeSlip::Shrunk { block: b, .. }) => a == b,
+            (WholeSlip::Gap { column: a, .. }, WholeSlip::Gap { column: b, .. }) => a == b,
+            (
+                WholeSlip::ColumnDatum { block: a, column: i, .. },
+                WholeSlip::ColumnDatum { block: b, column: j, .. },
+            ) => (a, i) == (b, j),
             (WholeSlip::Datum { rows: a, down, .. }, WholeSlip::Datum { rows: b, down: other, .. }) => {
                 a == b && down == other
             }
@@ -546,6 +636,9 @@ impl WholeSlip {
             WholeSlip::RowsExchangedBetween { .. } => "rows exchanged in part",
             WholeSlip::FarOut { .. } => "too far out",
             WholeSlip::ColumnsExchanged(..) => "stations exchanged",
+            WholeSlip::ColumnsExchangedIn { .. } => "stations exchanged in part",
+            WholeSlip::ColumnDatum { .. } => "station's datum",
+            WholeSlip::Gap { .. } => "space of stations",
             WholeSlip::ColumnMoved { .. } => "station out of place",
             WholeSlip::Reversed { .. } => "stations reversed",
             WholeSlip::Heading { .. } => "heading",

@@ -8,6 +8,7 @@
 
 mod amount;
 mod kinds;
+mod leans;
 mod rough;
 mod sound;
 
@@ -29,6 +30,7 @@ use crate::{Faired, Options, fair};
 
 use amount::{Exactly, exactly};
 pub use kinds::{Mistaken, WholeSlip};
+use leans::{Lean, Leaning, Look};
 use rough::{Readings, Usual};
 
 /// A whole slip must gain so much, as a log of evidence, on the table as it is with its single slips.
@@ -190,6 +192,124 @@ fn disordered(table: &Table, readings: &Readings, as_usual: &Usual) -> bool {
     orders(&asked).into_iter().flatten().any(|slip| gained(slip) > DISORDERED)
 }
 
+/// What is taken for granted of a hull, her readings worth what they are said to be.
+fn premise_of(given: Option<&Faired>) -> Premise {
+    let kept = given.and_then(|g| g.kept.as_ref());
+    Premise { noise: 1.0, ..kept.map_or_else(Premise::default, |kept| kept.doubts.premise) }
+}
+
+/// Readings of a survey that are left out of a hull that was faired of it.
+fn left_out(survey: &Survey, given: Option<&Faired>) -> Out {
+    let Some(kept) = given.and_then(|g| g.kept.as_ref()) else { return Out::new() };
+    let size = |s: &Survey| (s.lines.len(), s.spots.len(), s.stem.len(), s.stern.len());
+    if size(&kept.survey) == size(survey) { kept.doubts.out.clone() } else { Out::new() }
+}
+
+/// A sheer, or a space of stations, that is as smooth as any, but with which nothing of the table is as in usual boats, and without
+/// which all is.
+fn unusual(
+    table: &Table,
+    judged: &Survey,
+    looked: &Look,
+    given: Option<&Faired>,
+    options: &Options,
+    fewer: &dyn Fn(Survey) -> Survey,
+) -> Option<(FoundSlip, Survey, Faired)> {
+    let leaning = looked.leans.first()?;
+    let given = given?;
+    let (along, across, up) = table.facts.factors();
+    let metres = |l: &Length| l.metres();
+    let (slip, within, told) = match leaning.lean {
+        Lean::Row(block, row) if table.rows.get(row)?.line == LineKind::Sheer => {
+            let by = leaning.by / if block == Block::Heights { up } else { across };
+            let near = amount::data_near(table, by);
+            let off = (sound::ABOUT * by.abs()).max(2.0 * table.hand().unwrap_or(Length::EIGHTH).metres());
+            // The roundest that is as near as is known.
+            let round = [near[1], near[2], near[0]].into_iter().find(|l| (metres(l) - by).abs() < off)?;
+            let told = block == Block::Heights && sound::told_by_transom(table, judged, round);
+            (WholeSlip::Datum { rows: vec![row], by: round, down: false }, (!told).then_some(off), told)
+        }
+        Lean::Gap(column) => {
+            let by = leaning.by / along;
+            let even = amount::even_spaces(table, column);
+            let near = |l: &Length| (0.5..2.5).contains(&(l.metres() / by));
+            let by = even.into_iter().filter(near).min_by(|a, b| a.abs().cmp(&b.abs()))?;
+            (WholeSlip::Gap { column, by }, None, true)
+        }
+        _ => return None,
+    };
+    let edits = slip.edits(table)?;
+    let (right, survey) = with(table, &edits)?;
+    let survey = fewer(survey);
+    let faired = fair(&survey, options).ok()?;
+    let after = Look::at(&survey, options, premise_of(Some(&faired)), &left_out(&survey, Some(&faired)))?;
+    if !looked.is_explained_by(leaning.gain, &after) {
+        return None;
+    }
+    let (before, after) = (queried(given), queried(&faired));
+    let asked = sound::Asked {
+        table,
+        slip: &slip,
+        edits: &edits,
+        right: &right,
+        survey: &survey,
+        before: &before,
+        after: &after,
+        within: None,
+    };
+    let unsure = match told {
+        true => asked.why_not(),
+        false => Some("no other row tells it by how much".to_owned()),
+    };
+    let text = slip.text(table, within);
+    let (text, offer) = match &unsure {
+        Some(why) => (format!("perhaps {text}"), not_put_right(why)),
+        None => (text, slip.offer(table, &edits)),
+    };
+    let explains: Vec<CellId> = before.iter().copied().filter(|cell| !after.contains(cell)).collect();
+    let found =
+        FoundSlip { slip, text, offer, edits, table: right, explains, gain: leaning.gain, within, unsure };
+    Some((found, survey, faired))
+}
+
+/// What leans, as slips that would put it right.
+fn of_leanings(table: &Table, survey: &Survey, leans: &[Leaning]) -> Vec<(WholeSlip, f64)> {
+    let (along, across, up) = table.facts.factors();
+    let factor = |block: Block| if block == Block::Heights { up } else { across };
+    let near = |by: f64| amount::data_near(table, by).into_iter().filter(|l| *l != Length::ZERO);
+    let of = |leaning: &Leaning| -> Vec<WholeSlip> {
+        let by = leaning.by;
+        match leaning.lean {
+            Lean::Row(block, row) => {
+                let of = |by| WholeSlip::Datum { rows: vec![row], by, down: false };
+                near(by / factor(block)).map(of).collect()
+            }
+            Lean::Station(block, column) => {
+                let of = |by| WholeSlip::ColumnDatum { block, column, by };
+                near(by / factor(block)).map(of).collect()
+            }
+            Lean::Gap(column) => {
+                let by = by / along;
+                let even = amount::even_spaces(table, column);
+                let even = even.into_iter().filter(|l| (l.metres() - by).abs() < 0.5 * by.abs());
+                near(by).chain(even).map(|by| WholeSlip::Gap { column, by }).collect()
+            }
+            Lean::Shift(row, aft) => {
+                let own = |slip: &WholeSlip| matches!(slip, WholeSlip::RowShifted { row: r, aft: a, .. } if (*r, *a) == (row, aft));
+                shifts(table).into_iter().flatten().filter(own).collect()
+            }
+        }
+    };
+    let odds = -RARE.ln() - ((table.rows.len() + survey.stations.len()) as f64).ln() + ANY;
+    let mut all: Vec<(WholeSlip, f64)> = Vec::new();
+    for slip in leans.iter().flat_map(of) {
+        if !all.iter().any(|(other, _)| *other == slip) {
+            all.push((slip, odds));
+        }
+    }
+    all
+}
+
 /// Other orders that stations may have been in, by kind.
 fn orders(asked: &[usize]) -> [Vec<WholeSlip>; 3] {
     let pairs =
@@ -249,16 +369,18 @@ fn likeliest(
     };
     let judged = fewer(survey.clone());
     let (readings, usual) = (whole, whole_usual);
-    if given.is_some_and(|given| !troubled(given)) && !disordered(table, &readings, &usual) {
+    let looked = Look::at(&judged, options, premise_of(given), &left_out(&judged, given));
+    let looked = looked.unwrap_or_default();
+    let quiet = given.is_some_and(|given| !troubled(given)) && looked.leans.is_empty();
+    if quiet && !disordered(table, &readings, &usual) {
         return None;
     }
     // Evidence is compared of the same readings.
     let of_some = cells.as_ref().and_then(|_| fair(&judged, options).ok());
     let given = if cells.is_some() { of_some.as_ref() } else { given };
-    let premise =
-        given.and_then(|g| g.kept.as_ref()).map_or_else(Premise::default, |kept| kept.doubts.premise);
-    let premise = Premise { noise: 1.0, ..premise };
+    let premise = premise_of(given);
     let rough = usual.roughness(&readings);
+    let leaning = of_leanings(table, &judged, &looked.leans);
     let proposed = proposed(table, &judged, &readings, &usual);
     // No planking touches the keel's underside: the evidence knows nothing of that row.
     let of_keel = |slip: &WholeSlip| slip.rows().iter().any(|&row| table.rows[row].line == LineKind::Keel);
@@ -271,9 +393,15 @@ fn likeliest(
         })
         .collect();
     promising.sort_by(|a, b| b.2.total_cmp(&a.2));
+    // What leans is smooth as it is: it is looked at besides.
+    let most = LOOKED_AT + leaning.len();
+    let possible = leaning.into_iter().filter(|(slip, _)| readings.put_right(table, slip).is_some());
+    let leaning: Vec<(WholeSlip, f64, f64)> = possible.map(|(slip, odds)| (slip, odds, 0.0)).collect();
+    let smooths = promising.first().is_some_and(|p| p.2 > SMOOTHS).then(|| promising[0].0.clone());
+    let promising = leaning.into_iter().chain(promising);
     let mut candidates: Vec<Candidate> = Vec::new();
     for (slip, odds, score) in promising {
-        if candidates.len() >= LOOKED_AT {
+        if candidates.len() >= most {
             break;
         }
         let Some(edits) = slip.edits(table) else { continue };
@@ -282,12 +410,16 @@ fn likeliest(
         let odds = odds + slip.jacobian(table) + lost(&judged, &survey);
         // Two slips that come to the same are one.
         let alike = |c: &&Candidate| c.slip.name() == slip.name() && c.slip.rows() == slip.rows();
-        let most = match slip {
+        let so_many = match slip {
             WholeSlip::Heading { .. } | WholeSlip::RowShifted { .. } | WholeSlip::Unit { .. } => ALIKE,
-            WholeSlip::Datum { .. } | WholeSlip::Shrunk { .. } => OF_AN_AMOUNT,
+            WholeSlip::Datum { .. }
+            | WholeSlip::Shrunk { .. }
+            | WholeSlip::Gap { .. }
+            | WholeSlip::ColumnDatum { .. } => OF_AN_AMOUNT,
             _ => usize::MAX,
         };
-        if candidates.iter().any(|c| c.table == put_right) || candidates.iter().filter(alike).count() >= most
+        if candidates.iter().any(|c| c.table == put_right)
+            || candidates.iter().filter(alike).count() >= so_many
         {
             continue;
         }
@@ -302,7 +434,7 @@ fn likeliest(
             rival: None,
         });
     }
-    let smoothest = candidates.first().filter(|c| c.score > SMOOTHS).map(|c| c.table.clone());
+    let smoothest = candidates.iter().find(|c| Some(&c.slip) == smooths.as_ref()).map(|c| c.table.clone());
     let backbone = begun(&judged, options, premise);
     for c in &mut candidates {
         c.score = look(&c.survey, options, premise, backbone.as_ref()).map_or(f64::MIN, |l| l.0 + c.odds);
@@ -387,6 +519,7 @@ fn likeliest(
             best = Some((found, c.survey, faired));
         }
     }
+    let best = best.or_else(|| unusual(table, &judged, &looked, given, options, &fewer));
     // Of a table of many readings some were judged; what is put right is all of it.
     let (found, survey, faired) = best?;
     match cells {
@@ -516,6 +649,11 @@ fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usua
         0.0,
     );
     orders(asked).into_iter().for_each(|of_kind| add(of_kind, 0.0));
+    let in_block = |block| {
+        let exchanged = pairs(asked.len()).map(|(a, b)| (asked[a], asked[b]));
+        exchanged.map(move |columns| WholeSlip::ColumnsExchangedIn { block, columns })
+    };
+    add([Block::Heights, Block::HalfBreadths].into_iter().filter(many).flat_map(in_block).collect(), 0.0);
     // An exchange from one station on, or as far as one.
     let parts = |(a, b): (usize, usize)| {
         let same = block(a) == block(b) && columns <= ASKED && columns > 3;

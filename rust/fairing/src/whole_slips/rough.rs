@@ -120,6 +120,23 @@ impl Readings {
             }
             WholeSlip::FarOut { .. } => return None,
             WholeSlip::ColumnsExchanged(a, b) => now.rows.iter_mut().for_each(|r| r.values.swap(*a, *b)),
+            WholeSlip::ColumnsExchangedIn { block, columns: (a, b) } => {
+                of_block(*block).for_each(|row| now.rows[row].values.swap(*a, *b));
+            }
+            WholeSlip::ColumnDatum { block, column, by } => {
+                let by = by.metres() * if *block == Block::Heights { up } else { across };
+                for row in of_block(*block) {
+                    now.rows[row].values[*column].iter_mut().for_each(|v| *v += by);
+                }
+            }
+            WholeSlip::Gap { column, by } => {
+                let told = table.stations.iter().map(|s| s.from_stem.is_some());
+                let abaft = now.x.iter_mut().zip(told).skip(*column).filter(|(_, told)| *told);
+                abaft.for_each(|(x, _)| *x += by.metres() * along);
+                if now.x.windows(2).any(|w| w[1] <= w[0]) {
+                    return None;
+                }
+            }
             WholeSlip::ColumnMoved { from, to } => now.rows.iter_mut().for_each(|r| {
                 let value = r.values.remove(*from);
                 r.values.insert(*to, value);
@@ -381,7 +398,7 @@ mod tests {
     use scrieve_offsets::read;
 
     use super::*;
-    use crate::known::{Family, Known, Place};
+    use scrieve_yardstick::known::{Family, Known, Place};
 
     #[test]
     fn no_datum_puts_half_breadths_beyond_the_centreline() {

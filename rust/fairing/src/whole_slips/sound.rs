@@ -3,7 +3,10 @@
 
 use scrieve_offsets::{Axis, Block, CellId, LineKind, RefLine, Survey, Table, Written};
 
+use scrieve_notation::Length;
+
 use super::FoundSlip;
+use super::amount::even_spaces;
 use super::kinds::{Mistaken, WholeSlip};
 use crate::consistency::disagreements;
 
@@ -13,6 +16,8 @@ const PLACES: f64 = 3.0;
 const PAPER: f64 = 0.05;
 /// A head of stem or transom bears a datum out that is this part of it off, or so many places.
 const OF_HEAD: (f64, f64) = (0.1, 2.0);
+/// What leans is told to this part of itself.
+pub(super) const ABOUT: f64 = 0.1;
 /// The topside runs out nearly level that goes so much farther out than up, and so many times what it does below.
 const LEVEL: (f64, f64) = (2.5, 3.0);
 /// And the sheer stands at least so much outside of the row below it, as a part.
@@ -38,11 +43,15 @@ pub(super) struct Asked<'a> {
 impl Asked<'_> {
     /// Why it is not put right.
     pub fn why_not(&self) -> Option<String> {
-        self.amount().or_else(|| self.edge()).or_else(|| self.left()).or_else(|| self.contradicted())
+        self.amount()
+            .or_else(|| self.edge())
+            .or_else(|| self.space())
+            .or_else(|| self.left())
+            .or_else(|| self.contradicted())
     }
 
     fn place(&self) -> f64 {
-        self.table.hand().unwrap_or(scrieve_notation::Length::EIGHTH).metres()
+        self.table.hand().unwrap_or(Length::EIGHTH).metres()
     }
 
     fn amount(&self) -> Option<String> {
@@ -83,6 +92,13 @@ impl Asked<'_> {
         }
     }
 
+    /// One space is put right only to what all others are.
+    fn space(&self) -> Option<String> {
+        let WholeSlip::Gap { column, by } = self.slip else { return None };
+        let even = even_spaces(self.table, *column);
+        (even[..] != [*by]).then(|| "the other spaces do not tell by how much".to_owned())
+    }
+
     /// What is queried once it is put right.
     fn left(&self) -> Option<String> {
         let touched = |c: &CellId| {
@@ -113,7 +129,19 @@ impl Asked<'_> {
     }
 }
 
-/// How far the sheer's height, run on to the heads of stem, sternpost and transom, lies off each, m.
+/// Whether the sheer read on the transom, moved by so much as read, comes to the transom's head, to the place.
+pub(super) fn told_by_transom(table: &Table, survey: &Survey, by: Length) -> bool {
+    let is = |l: &&scrieve_offsets::LineReading| {
+        l.line == RefLine::Sheer && l.axis == Axis::Height && l.on_transom
+    };
+    let place = table.hand().unwrap_or(Length::EIGHTH).metres();
+    let up = table.facts.factors().2;
+    let head = survey.transom.map(|t| t.head.1);
+    let off = survey.lines.iter().find(is).zip(head).map(|(l, head)| l.value - head + up * by.metres());
+    off.is_some_and(|off| off.abs() < 1.1 * place * up)
+}
+
+/// How far the sheer's height, run on to the heads of stem and sternpost, and on the transom, lies off each, m.
 fn heads(survey: &Survey) -> Vec<f64> {
     let is = |l: &&scrieve_offsets::LineReading| l.line == RefLine::Sheer && l.axis == Axis::Height;
     let mut sheer: Vec<(f64, f64)> = survey.lines.iter().filter(is).map(|l| (l.x, l.value)).collect();
@@ -136,7 +164,9 @@ fn heads(survey: &Survey) -> Vec<f64> {
     let stem = top(&survey.stem).filter(|h| h.0 <= first.0).map(|h| on(&sheer[..3], h.0) - h.1);
     let aft = top(&survey.stern).filter(|h| h.0 >= last.0 && survey.transom.is_none());
     let stern = aft.map(|h| on(&sheer[sheer.len() - 3..], h.0) - h.1);
-    stem.into_iter().chain(stern).filter(|o| o.is_finite()).collect()
+    let on_transom = |l: &&scrieve_offsets::LineReading| is(l) && l.on_transom;
+    let transom = survey.transom.zip(survey.lines.iter().find(on_transom)).map(|(t, l)| l.value - t.head.1);
+    stem.into_iter().chain(stern).chain(transom).filter(|o| o.is_finite()).collect()
 }
 
 /// A sheer that stands far outside of all that is below it, or a boat broader than any: told by the shape alone, and so

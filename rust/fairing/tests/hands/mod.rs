@@ -1,8 +1,8 @@
 //! Tables of known hulls as other hands would have taken them: read less finely than they are written.
 
-use scrieve_fairing::known::{Known, Layout, Place};
 use scrieve_notation::{Length, Precision, Units, write_length};
 use scrieve_offsets::{Table, read};
+use scrieve_yardstick::known::{Known, Layout, Place};
 
 /// A hand: how it reads, and how it writes that.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

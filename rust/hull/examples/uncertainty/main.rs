@@ -10,11 +10,12 @@ mod truth;
 
 use std::time::Instant;
 
-use scrieve_fairing::known::as_built::{AsBuilt, Kind};
-use scrieve_fairing::known::{Family, Known, Layout, Place};
-use scrieve_fairing::{Options, Surface, fair};
+use scrieve_fairing::{Options, fair};
 use scrieve_hull::floating::{Body, Water};
 use scrieve_offsets::Survey;
+use scrieve_surface::Surface;
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
+use scrieve_yardstick::known::{Family, Known, Layout, Place};
 use truth::{Figures, NAMES, Truth};
 
 /// A figure surer than this, as a part of itself, is none the readings have a say in.

@@ -1,8 +1,8 @@
 //! The figures of hulls in closed form, integrated over the formula itself with none of the hull's own arithmetic.
 
-use scrieve_fairing::known::as_built::AsBuilt;
-use scrieve_fairing::known::{Family, Known};
 use scrieve_offsets::TransomPlane;
+use scrieve_yardstick::known::as_built::AsBuilt;
+use scrieve_yardstick::known::{Family, Known};
 
 /// Part of the depth that is under water.
 const DRAUGHT: f64 = 0.45;

@@ -6,12 +6,12 @@
 //! those lines, so that deck, stem, rabbet and transom need no faces of their own. In v the limits are the
 //! roots of the plane on the surface; in u the spans are split where the number of roots changes.
 
-use scrieve_fairing::{Patch, Surface};
 use scrieve_offsets::TransomPlane;
+use scrieve_surface::{Patch, Surface};
 
-use super::bernstein::{Quintic, Roots, dot, extent, one_sign, slopes, values};
-use super::quadrature::gauss;
 use crate::Hull;
+use scrieve_surface::bernstein::{Quintic, Roots, dot, extent, one_sign, slopes, values};
+use scrieve_surface::quadrature::gauss;
 
 /// Gauss nodes to a span both ways. A quintic patch has a volume of degree 14, which 8 would integrate
 /// exactly; on a surface of several spans 5 leave less than a part in 10⁸.

@@ -7,11 +7,9 @@
 //! **Caution.** These figures are for comparison and study. They do not show that a boat is safe or lawful:
 //! follow local rules and have a licensed naval architect or surveyor judge her.
 
-mod bernstein;
 mod body;
 mod equilibrium;
 mod lateral;
-mod quadrature;
 mod sails;
 mod sections;
 mod stability;
@@ -23,8 +21,8 @@ mod upright;
 pub use body::{Body, NODES};
 pub use equilibrium::{Flotation, Loading, Weight};
 pub use lateral::{LateralPart, keel};
-pub use quadrature::simpson;
 pub use sails::{Area, Rig, Sail, polygon, polygon_below, sail_area_displacement, sail_area_wetted_surface};
+pub use scrieve_surface::quadrature::simpson;
 pub use stability::{Arms, Deck};
 pub use upright::Hydrostatics;
 

@@ -1,7 +1,7 @@
 //! Sectional areas: a station plane cut through the tiles along lines of constant v.
 
-use super::bernstein::{Quintic, Roots, dot, one_sign, slopes, values};
 use super::body::{Body, Level, Panel};
+use scrieve_surface::bernstein::{Quintic, Roots, dot, one_sign, slopes, values};
 
 /// Bisections and secant steps for the waterline on a section: enough for rounding error.
 const STEPS: usize = 60;

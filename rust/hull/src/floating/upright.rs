@@ -1,8 +1,8 @@
 //! Upright figures at a draught, under their ITTC names (ITTC Symbols and Terminology List).
 
-use super::bernstein::{Quintic, Roots, derivative, dot, values};
 use super::body::{Body, Level, Panel, Span};
 use super::{Area, FloatingError, Water, finite, positive};
+use scrieve_surface::bernstein::{Quintic, Roots, derivative, dot, values};
 
 /// Stations tried for the greatest section, before it is closed in on: a boat has one hump of sectional area.
 const STATIONS: usize = 8;

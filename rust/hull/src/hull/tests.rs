@@ -4,7 +4,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::*;
 use crate::forms::{self, parabolic_half_breadth};
-use crate::vector::{distance, norm, sub};
+use scrieve_surface::vector::{distance, norm, sub};
 
 /// Every sample and the middle of every cubic of `curve` satisfies `off(p) < 1e-6`.
 fn lies_on(curve: &Curve, off: impl Fn(V3) -> f64) {
@@ -159,7 +159,7 @@ fn a_waterline_crosses_from_bottom_to_side_where_the_chine_rises_through_it() {
 #[test]
 fn a_fair_line_inside_the_surface_is_no_corner() {
     let half = |from: f64| {
-        scrieve_fairing::Patch::interpolating(&forms::even(4), &forms::even(12), move |u, v| {
+        scrieve_surface::Patch::interpolating(&forms::even(4), &forms::even(12), move |u, v| {
             let a = FRAC_PI_2 * (from + 0.5 * v);
             [4.0 * u, a.sin(), 1.0 - a.cos()]
         })
@@ -326,7 +326,7 @@ fn whatever_plane_cuts_the_hull_no_branch_is_lost_and_none_doubles_back() {
 
 #[test]
 fn known_hulls_read_back_to_a_micrometre() {
-    use scrieve_fairing::known::{Family, Known};
+    use scrieve_yardstick::known::{Family, Known};
     for (family, seed) in [(Family::RoundBilge, 1), (Family::RakedTransom, 2), (Family::Parabolic, 3)] {
         let known = Known::new(family, seed);
         let hull = forms::known(&known);

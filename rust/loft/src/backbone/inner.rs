@@ -9,9 +9,10 @@ use super::BackbonePiece;
 use super::path::{join, passes, smooth};
 use super::pieces::{Edges, run_on};
 use super::spine::{IN_LINE, Spine};
+use scrieve_hull::Planking;
+
 use crate::Grid;
 use crate::pieces::{nearest, part};
-use crate::planking::Planking;
 use crate::rabbet::End;
 
 /// Size across the arm of a knee for its length.

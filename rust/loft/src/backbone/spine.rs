@@ -4,14 +4,19 @@
 //! it. The outer edge lies as deep outside the rabbet line as the keel's underside, and up stem and post tapers to the
 //! stated size at the head; the inner edge lies a stated distance inside the bearding line.
 
+mod knee;
+mod told;
+
 use kurbo::{Point, Vec2};
 use scrieve_hull::{BackboneLine, Curve, Hull, Sample};
 
 use super::parts::Parts;
 use super::path::{SAME_SPOT_M, inside, joined, onward};
 use super::{AlongAt, BackboneOptions, EndAt, Failure, KeelAt, PlanSpot, RabbetSection, Underside};
-use crate::rabbet::{End, Rabbet, RabbetError, least_angle, rabbet_across, rabbet_or_along};
+use crate::rabbet::{End, Rabbet, RabbetError, rabbet_across, rabbet_or_along};
 use crate::{Grid, written};
+
+pub(super) use knee::IN_LINE;
 
 /// A place along the line, the end it belongs to, the hull there, and the rabbet or why there is none.
 type Found = (f64, Option<End>, Sample, Result<Rabbet, RabbetError>);
@@ -19,37 +24,37 @@ type Found = (f64, Option<End>, Sample, Result<Rabbet, RabbetError>);
 /// Spots stand no farther apart than this share of the line: at 16 ft some 150 mm, with cubics between them within a
 /// few hundredths of a millimetre; more are slower by as much.
 const LENGTHS: f64 = 32.0;
+
 /// Nor does the line turn by more between two, radians (3 degrees).
 const TURN: f64 = 0.05;
+
 /// Spots to a run between corners at the least.
 const FEWEST: f64 = 12.0;
+
 /// Spots at which a run's turning is added up.
 const LOOKS: usize = 100;
+
 /// How far short of the head, as a part of its end's length, the last spot stands: a tenth of a millimetre.
 const CORNER_CLEAR: f64 = 1e-4;
+
 /// The line runs along the boat where the fore-and-aft part of its direction is more: there a station's plane serves
 /// where the square one leaves her.
 const ALONG: f64 = 0.7;
+
 /// A spot this near a corner may want a rabbet, m.
 const AT_CORNER_M: f64 = 0.03;
+
 /// The rabbet is carried on to a head from two spots this far apart, m: nearer they say too little of how it changes.
 const CARRIED_FROM_M: f64 = 0.03;
+
 /// And by no more than this, m: rakes and planking of any boat leave less.
 const MOST_CARRIED_M: f64 = 0.15;
+
 /// A rabbet is carried across from spot to spot no farther than this, m, and where their plank angles are within this,
 /// radians (6 degrees): what is between then is within a few tenths of a millimetre.
 const CARRIED_ACROSS_M: f64 = 0.06;
+
 const AGREES: f64 = 0.1;
-/// The planking's angle does not turn by more from spot to spot, radians (20 degrees), farther from a corner or an end than
-/// [`JUMPS_CLEAR_M`]: spots are some 3 degrees of the line's own turn apart.
-const JUMP: f64 = 0.35;
-/// Sections that are ellipses to the very end turn as fast as one likes there, m.
-const JUMPS_CLEAR_M: f64 = 0.1;
-/// Over more than this without a spot, m, and this part of the line, a rabbet is not known.
-const UNKNOWN_M: f64 = 0.1;
-const UNKNOWN: f64 = 0.08;
-/// Arms of a knee that are more nearly in line, radians (160 degrees), need none.
-pub(super) const IN_LINE: f64 = 2.8;
 
 /// A spot of the backbone: its rabbet, and where its edges lie, (x, z).
 #[derive(Clone, Debug)]
@@ -284,132 +289,6 @@ impl<'a> Spine<'a> {
         self.of(Some(end)).count() > 1
     }
 
-    /// Where planking meets a piece so finely that the rabbet grows long, scarfs shorter than asked for, and what of
-    /// a backbone she has not.
-    pub fn remarks(&self, grid: &Grid) -> Vec<String> {
-        let mut remarks = Vec::new();
-        let say = |length: f64| format!("{} ({:.0} mm)", written(length, grid.units), length * 1e3);
-        let degrees = least_angle().to_degrees();
-        for end in [None, Some(End::Stem), Some(End::Sternpost)] {
-            let all: Vec<&Spot> = self.of(end).collect();
-            // Each stretch by itself: a double-ender's keel has one at either end.
-            for spots in all.chunk_by(|a, b| is_fine(a) == is_fine(b)).filter(|spots| is_fine(spots[0])) {
-                let place = |s: &&Spot| if end.is_some() { s.lines[0].y } else { s.lines[0].x };
-                let Some(from) = spots.iter().map(place).min_by(f64::total_cmp) else { continue };
-                let to = spots.iter().map(place).fold(from, f64::max);
-                let piece = end.map_or("keel", End::name);
-                let way = if end.is_some() { "up" } else { "from the stem" };
-                let run = spots.iter().map(|s| s.rabbet.bearding.y - s.rabbet.rabbet.y).fold(0.0, f64::max);
-                let rest = if spots.iter().any(|s| s.rabbet.angle == least_angle()) {
-                    "so the rabbet line is only where it may be at most: leave the wood there and cut to a piece of \
-                 the planking, or give the table to the outside of the planking"
-                } else {
-                    "so the rabbet is long: leave the wood there and cut to a piece of the planking"
-                };
-                remarks.push(format!(
-                "{piece}, {} to {} {way}: the planking all but lies along the piece (it meets it at {degrees:.1} \
-                 degrees or less), and the bearding line runs {} from the rabbet line, {rest}",
-                say(from),
-                say(to),
-                say(run),
-            ));
-            }
-        }
-        let asked = if self.options.nib > 0.0 {
-            self.nib / self.options.nib * self.options.scarf
-        } else {
-            self.scarf
-        };
-        if asked > self.scarf * 1.0001 {
-            remarks.push(format!(
-                "scarfs: {} times the keel's depth is {}; they are held to {}, {:.0} per cent of the keel: give a \
-                 shorter scarf or a shallower keel",
-                self.options.scarf,
-                say(asked),
-                say(self.scarf),
-                super::LONGEST_SCARF * 100.0,
-            ));
-        }
-        let line = &self.parts.line;
-        if !line.has_stem {
-            remarks.push(format!(
-                "taken to end forward in a bow transom, since her table gives no stem and her forward end is {} wide: if \
-                 she has a stem, give its profile, rows `from stem` and `height` under [stem profile]",
-                say(2.0 * line.forward_breadth)
-            ));
-        }
-        if !line.has_post && self.hull.survey().transom.is_none() {
-            remarks.push(format!(
-                "no sternpost: she ends aft in a section {} wide, and her table gives no transom",
-                say(2.0 * line.after_breadth)
-            ));
-        }
-        for (has, length, name) in [
-            (line.has_stem, self.parts.fore, "stem"),
-            (line.has_post, self.parts.length - self.parts.aft, "sternpost"),
-        ] {
-            if has && length < SAME_SPOT_M && !self.is_flat {
-                remarks.push(format!(
-                    "no {name} by itself: the line runs on into the keel with less than 20 degrees of turn, and is one \
-                     piece with it"
-                ));
-            }
-        }
-        if let Some(angle) = self.knee().map(|knee| knee.angle()).filter(|angle| *angle > IN_LINE) {
-            remarks.push(format!(
-                "no stern knee: what its arms would lie on is all but in line ({:.0} degrees)",
-                angle.to_degrees()
-            ));
-        }
-        remarks
-    }
-
-    /// What is wrong with the rabbet as followed: where the planking's angle jumps, and what has no spot in it.
-    pub fn faults(&self, grid: &Grid) -> Vec<String> {
-        let mut faults = Vec::new();
-        let ends: Vec<f64> =
-            self.parts.runs().iter().flat_map(|(from, run)| [*from, from + run.length()]).collect();
-        let clear = |s: f64| ends.iter().all(|end| (s - end).abs() > JUMPS_CLEAR_M);
-        let place = |s: &Spot| {
-            let say = |length: f64| format!("{} ({:.0} mm)", written(length, grid.units), length * 1e3);
-            format!("{} aft and {} up", say(s.lines[0].x), say(s.lines[0].y))
-        };
-        for stretch in &self.stretches {
-            let pairs = || stretch.spots.windows(2).map(|w| (&w[0], &w[1]));
-            let turn = |(a, b): &(&Spot, &Spot)| (a.angle - b.angle).abs();
-            let jumps = pairs().filter(|pair| clear(pair.0.s) && clear(pair.1.s) && turn(pair) > JUMP);
-            // A piece's worst alone.
-            let mut worst: Vec<(&'static str, (&Spot, &Spot))> = Vec::new();
-            for pair in jumps {
-                let piece = pair.1.end.or(pair.0.end).map_or("keel", End::name);
-                match worst.iter_mut().find(|(other, _)| *other == piece) {
-                    Some((_, other)) if turn(other) < turn(&pair) => *other = pair,
-                    Some(_) => {}
-                    None => worst.push((piece, pair)),
-                }
-            }
-            for (piece, pair) in worst {
-                faults.push(format!(
-                    "{piece}: the planking's angle with its side jumps by {:.0} degrees between {} and {}, which no \
-                     planking does: look at the readings there",
-                    turn(&pair).to_degrees(),
-                    place(pair.0),
-                    place(pair.1),
-                ));
-            }
-            let most = UNKNOWN_M.max(UNKNOWN * self.parts.length);
-            for (a, b) in pairs().filter(|(a, b)| b.s - a.s > most) {
-                let piece = b.end.or(a.end).map_or("keel", End::name);
-                faults.push(format!(
-                    "{piece}: none between {} and {}: the lines are drawn across from the one to the other",
-                    place(a),
-                    place(b),
-                ));
-            }
-        }
-        faults
-    }
-
     pub fn ends(&self, end: End) -> Vec<EndAt> {
         let at = |s: &Spot| EndAt {
             z: s.lines[0].y,
@@ -471,41 +350,6 @@ impl<'a> Spine<'a> {
         }
         sections
     }
-
-    /// The stern knee between the pieces' inner edge and the transom's forward face; `None` without a transom.
-    pub fn knee(&self) -> Option<Knee> {
-        let t = self.hull.survey().transom?;
-        let up = Vec2::new(t.head.0 - t.foot.0, t.head.1 - t.foot.1).normalize();
-        let up = if up.y < 0.0 { -up } else { up };
-        let inner = &self.stretches.last().filter(|_| !self.is_flat)?.inner;
-        let last = *inner.last()?;
-        let arm = self.options.knee_arm;
-        let before = inner.iter().rev().find(|p| p.distance(last) >= arm).or(inner.first())?;
-        let along = (*before - last).normalize();
-        let face = Point::new(t.x(0.0, 0.0) - self.options.transom_thickness / up.y, 0.0);
-        // Where the line of the inner edge meets the forward face.
-        let reach = (last - face).cross(along) / up.cross(along);
-        Some(Knee { corner: face + up * reach, along, up })
-    }
-
-    pub fn knee_angle(&self) -> Option<f64> {
-        self.knee().map(|knee| knee.angle()).filter(|angle| *angle <= IN_LINE)
-    }
-}
-
-/// The stern knee's corner and the directions of its arms: along the inner edge forward, and up the transom's forward
-/// face.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Knee {
-    pub corner: Point,
-    pub along: Vec2,
-    pub up: Vec2,
-}
-
-impl Knee {
-    pub fn angle(&self) -> f64 {
-        self.along.dot(self.up).clamp(-1.0, 1.0).acos()
-    }
 }
 
 /// A short stretch without a rabbet, between spots that agree, is that of the spots on either side of it.
@@ -544,11 +388,6 @@ fn carry_across(found: &mut [Found]) {
             });
         }
     }
-}
-
-/// Whether the planking all but lies along the side of the piece.
-fn is_fine(s: &Spot) -> bool {
-    s.rabbet.angle <= least_angle()
 }
 
 /// Whether a spot's rabbet is drawn in the plane square to the line, not in a station's.

@@ -8,7 +8,7 @@ use kurbo::{BezPath, Point, Vec2};
 use scrieve_hull::Hull;
 
 use super::deck_beam::DeckAt;
-use super::heights::FairLine;
+use super::heights::Sampled;
 use super::{InsideError, check, sheer};
 use crate::backbone::smooth;
 use crate::marks::{clip, path_of};
@@ -109,7 +109,7 @@ pub fn carlin(hull: &Hull, options: &CarlinOptions) -> Result<Carlin, InsideErro
             ends.push((x, y, deck.height(y)?, deck.fall(y)?));
         }
     }
-    let upper = FairLine::through(&faces[0])?;
+    let upper = Sampled::new(faces[0].clone());
     let level = run(to);
     let straight = |s: f64| ends[0].2 + (ends[1].2 - ends[0].2) * s / level;
     let off = faces[0].iter().map(|(s, z)| (z - straight(*s)) * level / level.hypot(ends[1].2 - ends[0].2));

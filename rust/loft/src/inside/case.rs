@@ -5,12 +5,11 @@
 //! line, where the inner face of the planking meets the keel's side (see [`crate::rabbet`]).
 
 use kurbo::{BezPath, Point, Rect, Vec2};
-use scrieve_hull::Hull;
+use scrieve_hull::{Hull, Planking};
 
 use super::{InsideError, check};
 use crate::backbone::smooth;
 use crate::marks::{clip, path_of};
-use crate::planking::Planking;
 use crate::rabbet::{RabbetError, RabbetOptions, rabbet_at};
 use crate::{Grid, Mark, MarkKind};
 

@@ -1,10 +1,12 @@
 //! At what height a piece runs along the side, as a fair line in profile.
 //!
-//! A fair line through given heights is the cubic spline whose first two and last two spans are one cubic each
-//! (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not a knot"), so that it bends at its ends as a
-//! batten carried past its last nails does. Two heights give a straight line, three a parabola.
+//! A line through given heights is a batten on them ([`scrieve_surface::Batten`]), as a ribband's is. A line that is known
+//! all along, as the sheer is, is sampled instead, and between samples is the cubic spline whose first two and last two
+//! spans are one cubic each (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not a knot"): it has no end to
+//! lie straight at.
 
 use scrieve_hull::Hull;
+use scrieve_surface::Batten;
 
 use super::{InsideError, sheer};
 
@@ -25,22 +27,52 @@ const SHEER_SPOTS: usize = 60;
 
 impl HeightAt {
     /// The line in profile from `from` to `to`, m.
-    pub(crate) fn line(&self, hull: &Hull, from: f64, to: f64, inside: f64) -> Result<FairLine, InsideError> {
+    pub(crate) fn line(&self, hull: &Hull, from: f64, to: f64, inside: f64) -> Result<Line, InsideError> {
         match self {
-            HeightAt::Level(z) => FairLine::through(&[(from, *z), (to, *z)]),
+            HeightAt::Level(z) => Ok(Line::Level(*z)),
             HeightAt::BelowSheer(down) => {
                 let spot = |i: usize| {
                     let x = from + (to - from) * i as f64 / SHEER_SPOTS as f64;
                     sheer(hull, x, inside).map(|s| (x, s.p[2] - down))
                 };
-                FairLine::through(&(0..=SHEER_SPOTS).map(spot).collect::<Result<Vec<_>, _>>()?)
+                let spots = (0..=SHEER_SPOTS).map(spot).collect::<Result<Vec<_>, _>>()?;
+                Ok(Line::Sampled(Sampled::new(spots)))
             }
             HeightAt::Through(heights) => {
-                let given = FairLine::through(heights)?;
-                let (first, last) = (heights[0].0, heights[heights.len() - 1].0);
+                let (Some(first), Some(last)) = (heights.first(), heights.last()) else {
+                    return Err(InsideError::TooFewHeights(0));
+                };
+                if let Some(w) = heights.windows(2).find(|w| w[0].0 >= w[1].0) {
+                    return Err(InsideError::OutOfOrder { x: w[0].0, next: w[1].0 });
+                }
+                let bent = Batten::through(heights).map_err(InsideError::Batten)?;
+                let (first, last) = (first.0, last.0);
                 let within = from >= first - REACH_M && to <= last + REACH_M;
-                if within { Ok(given) } else { Err(InsideError::PastTheHeights { first, last, from, to }) }
+                if within {
+                    Ok(Line::Bent(bent))
+                } else {
+                    Err(InsideError::PastTheHeights { first, last, from, to })
+                }
             }
+        }
+    }
+}
+
+/// A line in profile.
+#[derive(Clone, Debug)]
+pub(crate) enum Line {
+    Level(f64),
+    Bent(Batten),
+    Sampled(Sampled),
+}
+
+impl Line {
+    /// Height and slope at `x`.
+    pub fn at(&self, x: f64) -> (f64, f64) {
+        match self {
+            Line::Level(z) => (*z, 0.0),
+            Line::Bent(batten) => batten.height(x),
+            Line::Sampled(line) => line.at(x),
         }
     }
 }
@@ -48,24 +80,17 @@ impl HeightAt {
 /// A piece that runs no farther than this past the heights given for it ends at them, m.
 const REACH_M: f64 = 1e-6;
 
-/// A fair line z(x), m.
+/// A line z(x) that is known all along, by two samples or more in the order of x, m.
 #[derive(Clone, Debug)]
-pub(crate) struct FairLine {
+pub(crate) struct Sampled {
     spots: Vec<(f64, f64)>,
     /// Second derivative at each spot, 1/m.
     bend: Vec<f64>,
 }
 
-impl FairLine {
-    pub fn through(spots: &[(f64, f64)]) -> Result<FairLine, InsideError> {
-        if spots.len() < 2 {
-            return Err(InsideError::TooFewHeights(spots.len()));
-        }
-        let sound = |s: &(f64, f64)| s.0.is_finite() && s.1.is_finite();
-        if let Some(w) = spots.windows(2).find(|w| !(sound(&w[0]) && sound(&w[1]) && w[0].0 < w[1].0)) {
-            return Err(InsideError::OutOfOrder { x: w[0].0, next: w[1].0 });
-        }
-        Ok(FairLine { bend: bends(spots), spots: spots.to_vec() })
+impl Sampled {
+    pub fn new(spots: Vec<(f64, f64)>) -> Sampled {
+        Sampled { bend: bends(&spots), spots }
     }
 
     /// Height and slope at `x`; past either end the last cubic is carried on.
@@ -129,28 +154,16 @@ mod tests {
 
     /// A cubic is its own spline where no end knot parts it.
     #[test]
-    fn a_fair_line_through_heights_of_a_cubic_is_that_cubic() {
+    fn samples_of_a_cubic_give_that_cubic() {
         let cubic = |x: f64| 0.5 - 0.2 * x + 0.07 * x * x - 0.006 * x * x * x;
         let spots: Vec<_> = [0.4, 0.9, 1.7, 2.2, 3.6, 4.1].map(|x| (x, cubic(x))).to_vec();
-        let line = FairLine::through(&spots).expect("a line");
+        let line = Sampled::new(spots.clone());
         for x in [0.4, 0.5, 1.3, 2.0, 3.0, 4.0, 4.1] {
             let (z, slope) = line.at(x);
             assert!((z - cubic(x)).abs() < 1e-12, "{x} {z}");
             assert!((slope - (-0.2 + 0.14 * x - 0.018 * x * x)).abs() < 1e-12);
         }
-        let four = FairLine::through(&spots[..4]).expect("a line");
+        let four = Sampled::new(spots[..4].to_vec());
         assert!((four.at(1.0).0 - cubic(1.0)).abs() < 1e-12);
-    }
-
-    #[test]
-    fn three_heights_give_a_parabola_and_two_a_straight_line() {
-        let parabola = |x: f64| 0.3 + 0.1 * (x - 2.0) * (x - 2.0);
-        let spots = [1.0, 1.8, 3.3].map(|x| (x, parabola(x)));
-        let line = FairLine::through(&spots).expect("a line");
-        assert!((line.at(2.6).0 - parabola(2.6)).abs() < 1e-12);
-        let straight = FairLine::through(&[(1.0, 0.2), (3.0, 0.6)]).expect("a line");
-        assert!((straight.at(1.5).0 - 0.3).abs() < 1e-12 && (straight.at(2.9).1 - 0.2).abs() < 1e-12);
-        assert!(matches!(FairLine::through(&spots[..1]), Err(InsideError::TooFewHeights(1))));
-        assert!(matches!(FairLine::through(&[(2.0, 0.1), (1.0, 0.1)]), Err(InsideError::OutOfOrder { .. })));
     }
 }

@@ -1,9 +1,9 @@
 //! Boats of the kinds that are built, in closed form, on [`super::of_patches`].
 
-use scrieve_fairing::Patch;
 use scrieve_hull::Hull;
 use scrieve_notation::Mark;
 use scrieve_offsets::{Block, CellId, ProfileSpot, Survey, TransomPlane};
+use scrieve_surface::Patch;
 
 use super::{even, of_patches};
 

@@ -4,10 +4,11 @@
 
 pub mod boats;
 
-use scrieve_fairing::known::Known;
-use scrieve_fairing::{Faired, Patch, Surface};
+use scrieve_fairing::Faired;
 use scrieve_hull::Hull;
 use scrieve_offsets::Survey;
+use scrieve_surface::{Patch, Surface};
+use scrieve_yardstick::known::Known;
 
 fn surface(f: impl Fn(f64, f64) -> [f64; 3]) -> Surface {
     let breaks: Vec<f64> = (0..=24).map(|i| f64::from(i) / 24.0).collect();

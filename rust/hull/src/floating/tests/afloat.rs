@@ -1,6 +1,6 @@
 //! Flotation under a load.
 
-use scrieve_fairing::known::{Family, Known};
+use scrieve_yardstick::known::{Family, Known};
 
 use super::forms::*;
 use crate::floating::{Body, Deck, FloatingError, Loading, Water, Weight};

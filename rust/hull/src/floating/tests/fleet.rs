@@ -1,7 +1,7 @@
 //! Boats of every family, faired from their tables as a user's would be.
 
-use scrieve_fairing::known::{Family, Known, Place};
 use scrieve_fairing::{Options, fair};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 use super::forms::*;
 use crate::floating::{Body, Deck, Loading, NODES, Water, simpson};

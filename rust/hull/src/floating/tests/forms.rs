@@ -2,8 +2,8 @@
 
 use std::f64::consts::PI;
 
-use scrieve_fairing::known::Known;
-use scrieve_fairing::{Patch, Surface};
+use scrieve_surface::{Patch, Surface};
+use scrieve_yardstick::known::Known;
 
 use crate::forms::even;
 

@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use scrieve_fairing::known::{Family, Known};
+use scrieve_yardstick::known::{Family, Known};
 
 use super::forms::*;
 use crate::floating::{Body, Deck, FloatingError, Loading, Water, simpson};

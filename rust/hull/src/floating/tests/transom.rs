@@ -1,8 +1,9 @@
 //! A curved transom, against closed forms of the segment of a circle and sums over columns of water.
 
-use scrieve_fairing::known::{Family, Known, Place};
-use scrieve_fairing::{Options, Patch, Surface, fair};
+use scrieve_fairing::{Options, fair};
 use scrieve_offsets::TransomPlane;
+use scrieve_surface::{Patch, Surface};
+use scrieve_yardstick::known::{Family, Known, Place};
 
 use super::forms::close;
 use crate::floating::{Body, Deck, Loading, NODES, Water};

@@ -5,7 +5,7 @@
 //! angles with its chord, and what is left, the angle at each nail and how far the batten leaves it, falls by
 //! Newton's method. Its ends are free: no curvature there. At small slopes it is the natural cubic spline.
 
-use crate::gp::Solved;
+use crate::solved::Solved;
 
 /// The batten through `nails`, in their order.
 ///
@@ -105,6 +105,12 @@ pub enum BattenError {
         /// The first, counted from 1.
         nail: usize,
     },
+    /// Heights that do not go on along x.
+    #[error("nail {} lies no farther along than nail {nail}: give them in order, one a place", nail + 1)]
+    OutOfOrder {
+        /// The first, counted from 1.
+        nail: usize,
+    },
     /// No batten takes such a turn.
     #[error("the batten springs off between nails {nail} and {}: put a nail between them", nail + 1)]
     Springs {
@@ -154,6 +160,30 @@ impl Nail {
 }
 
 impl Batten {
+    /// The batten through spots (x, y) in the order of x, on every one of them: a line that is asked by its height.
+    ///
+    /// # Errors
+    /// As [`batten`]; spots out of order are [`BattenError::OutOfOrder`].
+    pub fn through(spots: &[(f64, f64)]) -> Result<Batten, BattenError> {
+        if let Some(i) = spots.windows(2).position(|w| w[0].0 >= w[1].0) {
+            return Err(BattenError::OutOfOrder { nail: i + 1 });
+        }
+        let nails: Vec<Nail> = spots.iter().map(|&(x, y)| Nail { x, y, tolerance: 0.0 }).collect();
+        batten(&nails)
+    }
+
+    /// x of its first and its last nail, as it lies.
+    pub fn reach(&self) -> (f64, f64) {
+        (self.spans[0].start.0, self.at(self.length()).point.0)
+    }
+
+    /// Where it passes `x`: y there, and its slope; `None` past its ends. For a batten along which x grows.
+    pub fn height_within(&self, x: f64) -> Option<(f64, f64)> {
+        let (first, last) = self.reach();
+        let slack = PLACE_ACCURACY * self.length() + f64::EPSILON * (first.abs() + last.abs());
+        (first - slack..=last + slack).contains(&x).then(|| self.height(x))
+    }
+
     /// Its length.
     pub fn length(&self) -> f64 {
         self.girths[self.spans.len()]

@@ -8,7 +8,7 @@
 pub const MAX_DEGREE: usize = 7;
 
 /// Values, first and second derivatives of the basis functions that are not zero at a parameter.
-pub(crate) type Basis = [[f64; MAX_DEGREE + 1]; 3];
+pub type Basis = [[f64; MAX_DEGREE + 1]; 3];
 
 /// A scalar B-spline on a clamped knot vector.
 #[derive(Clone, Debug, PartialEq)]
@@ -56,7 +56,7 @@ impl BSpline {
 }
 
 /// The knots of degree `degree` over `breaks`, the ends repeated; a break given `degree` times may be a corner.
-pub(crate) fn clamped(degree: usize, breaks: &[f64]) -> Vec<f64> {
+pub fn clamped(degree: usize, breaks: &[f64]) -> Vec<f64> {
     assert!((1..=MAX_DEGREE).contains(&degree), "degree {degree} is not 1 to {MAX_DEGREE}");
     assert!(breaks.len() > 1 && breaks[0] < breaks[breaks.len() - 1], "breaks must ascend");
     assert!(breaks.windows(2).all(|w| w[0] <= w[1]), "breaks must ascend");
@@ -66,7 +66,7 @@ pub(crate) fn clamped(degree: usize, breaks: &[f64]) -> Vec<f64> {
 }
 
 /// Distinct knots, ascending.
-pub(crate) fn breaks_of(knots: &[f64]) -> Vec<f64> {
+pub fn breaks_of(knots: &[f64]) -> Vec<f64> {
     let mut breaks = knots.to_vec();
     breaks.dedup();
     breaks
@@ -109,7 +109,7 @@ fn raise(now: &mut [f64; MAX_DEGREE + 1], knots: &[f64], span: usize, t: f64, j:
 /// Index of the first basis function that is not zero at `t`, and the `degree + 1` from there with their
 /// derivatives. At the ends the outermost is exactly 1 and the others exactly 0.
 #[inline(always)]
-pub(crate) fn basis(degree: usize, knots: &[f64], t: f64) -> (usize, Basis) {
+pub fn basis(degree: usize, knots: &[f64], t: f64) -> (usize, Basis) {
     let span = span_of(degree, knots, t);
     let mut table = [[0.0; MAX_DEGREE + 1]; 3];
     let mut now = [0.0; MAX_DEGREE + 1];
@@ -140,16 +140,19 @@ pub(crate) fn basis(degree: usize, knots: &[f64], t: f64) -> (usize, Basis) {
 }
 
 /// The collocation matrix at the Greville points, factored once for many right-hand sides.
-pub(crate) struct Collocation {
+pub struct Collocation {
     degree: usize,
-    pub(crate) knots: Vec<f64>,
-    pub(crate) points: Vec<f64>,
+    /// The knots, clamped.
+    pub knots: Vec<f64>,
+    /// The Greville points.
+    pub points: Vec<f64>,
     /// Row i holds columns i - degree to i + degree of L (below the diagonal) and U.
     rows: Vec<[f64; 2 * MAX_DEGREE + 1]>,
 }
 
 impl Collocation {
-    pub(crate) fn new(degree: usize, breaks: &[f64]) -> Self {
+    /// For splines of one degree over these breaks.
+    pub fn new(degree: usize, breaks: &[f64]) -> Self {
         let knots = clamped(degree, breaks);
         let points = greville_of(degree, &knots);
         let n = points.len();
@@ -177,7 +180,7 @@ impl Collocation {
     }
 
     /// Turns values at the points into coefficients, in place: entry i is `x[offset + i * stride]`.
-    pub(crate) fn solve(&self, x: &mut [f64], stride: usize, offset: usize) {
+    pub fn solve(&self, x: &mut [f64], stride: usize, offset: usize) {
         let (p, n) = (self.degree, self.points.len());
         let at = |i: usize| offset + i * stride;
         for i in 0..n {

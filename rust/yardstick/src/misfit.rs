@@ -1,7 +1,7 @@
 //! How far a faired surface lies from a hull in closed form.
 
-use crate::Faired;
 use crate::known::Known;
+use scrieve_fairing::Faired;
 
 /// Steps of Newton's method from one start; it converges in five.
 const STEPS: usize = 40;

@@ -14,9 +14,9 @@ mod taking;
 use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Spot, Survey, TransomPlane};
 
-use crate::random::Random;
 pub use held::{Errors, Held};
 use record::Record;
+use scrieve_fairing::Random;
 pub use taking::Taking;
 
 /// Bisection steps: enough to halve a hull's length down to rounding error.

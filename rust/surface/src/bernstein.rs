@@ -2,7 +2,7 @@
 //! bisection (Lane and Riesenfeld, "Bounds on a polynomial", BIT 21, 1981).
 
 /// Coefficients of a quintic in Bernstein form; it lies within their bounds.
-pub(super) type Quintic = [f64; 6];
+pub type Quintic = [f64; 6];
 
 /// Halvings before two roots that will not part are taken for a touch without crossing.
 const MOST_HALVINGS: u32 = 32;
@@ -13,7 +13,7 @@ const STILL: f64 = 4.0 * f64::EPSILON;
 
 /// The basis at `t`.
 #[inline(always)]
-pub(super) fn values(t: f64) -> Quintic {
+pub fn values(t: f64) -> Quintic {
     let s = 1.0 - t;
     let (s2, t2) = (s * s, t * t);
     [s2 * s2 * s, 5.0 * s2 * s2 * t, 10.0 * s2 * s * t2, 10.0 * s2 * t2 * t, 5.0 * s * t2 * t2, t2 * t2 * t]
@@ -21,7 +21,7 @@ pub(super) fn values(t: f64) -> Quintic {
 
 /// Derivatives of the basis at `t`.
 #[inline(always)]
-pub(super) fn slopes(t: f64) -> Quintic {
+pub fn slopes(t: f64) -> Quintic {
     let s = 1.0 - t;
     let (s2, t2) = (s * s, t * t);
     let b = [5.0 * s2 * s2, 20.0 * s2 * s * t, 30.0 * s2 * t2, 20.0 * s * t2 * t, 5.0 * t2 * t2];
@@ -30,12 +30,12 @@ pub(super) fn slopes(t: f64) -> Quintic {
 
 /// Sum of products.
 #[inline(always)]
-pub(super) fn dot(a: &Quintic, b: &Quintic) -> f64 {
+pub fn dot(a: &Quintic, b: &Quintic) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
 /// The derivative, raised to a quintic.
-pub(super) fn derivative(c: &Quintic) -> Quintic {
+pub fn derivative(c: &Quintic) -> Quintic {
     let quartic: [f64; 5] = std::array::from_fn(|i| 5.0 * (c[i + 1] - c[i]));
     std::array::from_fn(|i| {
         let share = i as f64 / 5.0;
@@ -46,7 +46,7 @@ pub(super) fn derivative(c: &Quintic) -> Quintic {
 }
 
 /// Least and greatest value.
-pub(super) fn extent(c: &Quintic) -> [f64; 2] {
+pub fn extent(c: &Quintic) -> [f64; 2] {
     let turns = Roots::of(&derivative(c));
     let inner = turns.as_slice().iter().map(|&t| dot(c, &values(t)));
     inner.chain([c[0], c[5]]).fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], v| [v.min(a), v.max(b)])
@@ -54,7 +54,7 @@ pub(super) fn extent(c: &Quintic) -> [f64; 2] {
 
 /// Whether the whole quintic is surely not negative, or surely negative.
 #[inline(always)]
-pub(super) fn one_sign(c: &Quintic) -> Option<bool> {
+pub fn one_sign(c: &Quintic) -> Option<bool> {
     let wet = c.iter().filter(|c| **c >= 0.0).count();
     match wet {
         6 => Some(true),
@@ -65,19 +65,21 @@ pub(super) fn one_sign(c: &Quintic) -> Option<bool> {
 
 /// Places where a quintic changes sign, ascending.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Roots {
+pub struct Roots {
     at: [f64; 5],
     count: usize,
 }
 
 impl Roots {
-    pub(super) fn of(c: &Quintic) -> Self {
+    /// Of a quintic on 0 to 1.
+    pub fn of(c: &Quintic) -> Self {
         let mut roots = Roots::default();
         roots.search(c, 0.0, 1.0, 0);
         roots
     }
 
-    pub(super) fn as_slice(&self) -> &[f64] {
+    /// The places.
+    pub fn as_slice(&self) -> &[f64] {
         &self.at[..self.count]
     }
 

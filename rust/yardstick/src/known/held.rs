@@ -3,7 +3,7 @@
 
 use super::as_built::{AsBuilt, evenly};
 use super::taking::Taking;
-use crate::Faired;
+use scrieve_fairing::Faired;
 
 /// Points measured along a section.
 const POINTS: usize = 41;
@@ -448,7 +448,7 @@ impl Extend<Off> for Errors {
 mod tests {
     use super::*;
     use crate::known::as_built::Kind;
-    use crate::{Patch, Surface};
+    use scrieve_surface::{Patch, Surface};
 
     /// Her own surface between the first section and the last, in patches.
     fn exact(boat: &AsBuilt, from: f64, to: f64) -> Faired {

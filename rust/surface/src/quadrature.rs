@@ -5,7 +5,7 @@
 const STEPS: usize = 8;
 
 /// The `n` nodes and weights on 0 to 1; exact for polynomials of degree 2n - 1.
-pub(super) fn gauss(n: usize) -> Vec<(f64, f64)> {
+pub fn gauss(n: usize) -> Vec<(f64, f64)> {
     let order = n as f64;
     (0..n)
         .map(|i| {

@@ -11,7 +11,7 @@
 use scrieve_offsets::TransomPlane;
 
 use super::{Place, poly};
-use crate::random::Random;
+use scrieve_fairing::Random;
 
 /// Step of the differences behind normals, as a part of the length.
 const NORMAL_STEP: f64 = 1e-5;

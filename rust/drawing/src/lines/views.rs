@@ -1,0 +1,195 @@
+//! The sheer plan, the half-breadth plan with the diagonals, and the body plan.
+
+use kurbo::{Affine, BezPath, ParamCurve, Point, Shape as _, Vec2};
+use scrieve_hull::Hull;
+
+use super::gathered::{Line, Lines};
+use super::layout::Layout;
+use super::sheet::{GUTTER, Ink, Label, MARGIN, RUN_ON, SMALL, STATION, Sheet, VIEW};
+use super::title::TITLE;
+use crate::Anchor;
+
+/// Spots along a line that is seen from its end in the body plan.
+const BODY_SPOTS: usize = 240;
+
+/// Places along a section its band is drawn through.
+const BAND_SPOTS: usize = 40;
+
+pub(super) fn sheet_views(sheet: &mut Sheet, lines: &Lines, layout: &Layout) {
+    let mut labels = profile_view(sheet, lines, layout.sheer);
+    labels.extend(plan_view(sheet, lines, layout.plan, layout.diagonals));
+    labels.extend(body_view(sheet, lines, layout.body));
+    sheet.label_all(labels);
+}
+
+/// x, in metres, of the ends of grid lines along the boat.
+fn grid_ends(lines: &Lines, view: Affine) -> (f64, f64) {
+    let on = RUN_ON / view.as_coeffs()[0];
+    (lines.fore - on, lines.aft + on)
+}
+
+fn profile_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<Label> {
+    let k = view.as_coeffs()[0];
+    let (fore, aft) = grid_ends(lines, view);
+    sheet.grid_line(view, Ink::Base, Point::new(fore, 0.0), Point::new(aft, 0.0), "base");
+    for (z, _) in &lines.waterlines {
+        sheet.grid_line(view, Ink::Grid, Point::new(fore, *z), Point::new(aft, *z), &lines.label(*z));
+    }
+    let (foot, head) = (lines.low - RUN_ON / k, lines.high + RUN_ON / k);
+    for (name, x) in &lines.stations {
+        let (a, b) = (view * Point::new(*x, foot), view * Point::new(*x, head));
+        sheet.path(Ink::Grid, kurbo::Line::new(a, b).into_path(1e-3));
+        sheet.label_end(a, Vec2::new(0.0, -1.0), &lines.label(*x));
+        sheet.text(b + Vec2::new(0.0, 0.8), STATION, Anchor::Middle, name);
+    }
+    let mut labels = Vec::new();
+    for (y, branches) in &lines.buttocks {
+        for (i, line) in branches.iter().enumerate() {
+            if i == 0 {
+                labels.push(Label::beside(&lines.label(*y), &(view * line.curve.path()), 0.3, true));
+            }
+            sheet.line(Ink::Buttock, view, line);
+        }
+    }
+    lines.profile.iter().for_each(|line| sheet.line(Ink::Hull, view, line));
+    name_view(sheet, "SHEER PLAN", view, lines, lines.high);
+    labels
+}
+
+fn plan_view(sheet: &mut Sheet, lines: &Lines, view: Affine, below: Affine) -> Vec<Label> {
+    let k = view.as_coeffs()[0];
+    let (fore, aft) = grid_ends(lines, view);
+    let mut labels = Vec::new();
+    sheet.centreline(view, Point::new(fore, 0.0), Point::new(aft, 0.0));
+    for (end, away) in [(fore, -1.0), (aft, 1.0)] {
+        sheet.label_end(view * Point::new(end, 0.0), Vec2::new(away, 0.0), "centre");
+    }
+    for (y, _) in &lines.buttocks {
+        sheet.grid_line(view, Ink::Grid, Point::new(fore, *y), Point::new(aft, *y), &lines.label(*y));
+    }
+    for (name, x) in &lines.stations {
+        let a = below * Point::new(*x, lines.out + RUN_ON / k);
+        let b = view * Point::new(*x, lines.half_beam + RUN_ON / k);
+        sheet.path(Ink::Grid, kurbo::Line::new(a, b).into_path(1e-3));
+        for at in [a - Vec2::new(0.0, 0.8 + STATION), b + Vec2::new(0.0, 0.8)] {
+            sheet.text(at, STATION, Anchor::Middle, name);
+        }
+    }
+    for (z, branches) in &lines.waterlines {
+        for (i, line) in branches.iter().enumerate() {
+            if i == 0 {
+                labels.push(Label::beside(&lines.label(*z), &(view * line.curve.path()), 0.3, false));
+            }
+            sheet.line(Ink::Waterline, view, line);
+        }
+    }
+    lines.plan.iter().for_each(|line| sheet.line(Ink::Hull, view, line));
+    for (d, branches) in &lines.diagonals {
+        for (i, line) in branches.iter().enumerate() {
+            if i == 0 {
+                let path = below * line.curve.path();
+                labels.push(Label::beside(&d.name, &path, 0.12, true));
+                labels.push(Label::beside(&d.name, &path, 0.9, true));
+            }
+            sheet.line(Ink::Diagonal, below, line);
+        }
+    }
+    name_view(sheet, "HALF-BREADTH PLAN", view, lines, lines.half_beam);
+    if !lines.diagonals.is_empty() {
+        let at = below * Point::new(lines.fore, lines.out);
+        let at = Point::new(at.x - GUTTER + 1.0, at.y - RUN_ON - 2.4 - STATION - VIEW);
+        sheet.text(at, VIEW, Anchor::Start, "DIAGONALS");
+    }
+    labels
+}
+
+pub(super) fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<Label> {
+    let k = view.as_coeffs()[0];
+    let reach = lines.half_beam + RUN_ON / k;
+    let (foot, head) = (lines.low - RUN_ON / k, lines.high + RUN_ON / k);
+    sheet.grid_line(view, Ink::Base, Point::new(-reach, 0.0), Point::new(reach, 0.0), "base");
+    for (z, _) in &lines.waterlines {
+        sheet.grid_line(view, Ink::Grid, Point::new(-reach, *z), Point::new(reach, *z), &lines.label(*z));
+    }
+    for (y, _) in &lines.buttocks {
+        for y in [-*y, *y] {
+            sheet.grid_line(view, Ink::Grid, Point::new(y, foot), Point::new(y, head), &lines.label(y.abs()));
+        }
+    }
+    sheet.centreline(view, Point::new(0.0, foot), Point::new(0.0, head));
+    let mut labels = Vec::new();
+    for (d, branches) in &lines.diagonals {
+        let ends = branches.iter().map(|line| line.curve.path().bounding_box().y1);
+        let out = ends.fold(0.0, f64::max) + 2.0 / k;
+        let start = Point::new(0.0, d.centreline_height);
+        let end = start + d.direction() * out;
+        for side in [-1.0, 1.0] {
+            let (a, b) = (view * start, view * Point::new(side * end.x, end.y));
+            sheet.path(Ink::Diagonal, kurbo::Line::new(a, b).into_path(1e-3));
+            let along = (b - a).normalize();
+            let spots = (0..20).map(|i| b + along * (1.4 + 0.4 * f64::from(i)));
+            let spots =
+                spots.flat_map(|p| [0.0, 1.0, -1.0, 2.0, -2.0].map(|up| p + Vec2::new(0.0, up))).collect();
+            labels.push(Label { text: d.name.clone(), height: SMALL, spots, leads_to: None });
+        }
+    }
+    for (name, x, curve) in &lines.sections {
+        let side = if *x <= lines.widest { 1.0 } else { -1.0 };
+        let path = view * Affine::scale_non_uniform(side, 1.0) * curve.path();
+        if let Some(end) = path.segments().last().map(|s| s.end()) {
+            labels.push(Label::above(name, end));
+        }
+        sheet.path(Ink::Section, path);
+    }
+    for (part, is_read) in lines.body.iter().flat_map(Line::parts) {
+        for forward in [true, false] {
+            let side = if forward { 1.0 } else { -1.0 };
+            let points = part.points(BODY_SPOTS).into_iter().filter(|p| (p[0] <= lines.widest) == forward);
+            let mut path = BezPath::new();
+            for p in points {
+                let at = view * Point::new(side * p[1], p[2]);
+                if path.elements().is_empty() { path.move_to(at) } else { path.line_to(at) }
+            }
+            sheet.part(Ink::Hull, path, is_read);
+        }
+    }
+    if let Some(transom) = &lines.transom {
+        sheet.line(Ink::Hull, view * Affine::scale_non_uniform(-1.0, 1.0), transom);
+    }
+    let at = view * Point::new(0.0, foot);
+    sheet.text(at - Vec2::new(0.0, 2.6 + SMALL + VIEW), VIEW, Anchor::Middle, "BODY PLAN");
+    labels
+}
+
+/// One standard deviation of the surface to either side of each section, `times` over, and a line that says so.
+pub(super) fn draw_bands(sheet: &mut Sheet, hull: &Hull, lines: &Lines, view: Affine, times: f64) {
+    for (_, x, curve) in &lines.sections {
+        let side = if *x <= lines.widest { 1.0 } else { -1.0 };
+        let points: Vec<_> = (0..=BAND_SPOTS)
+            .filter_map(|i| curve.at_fraction(i as f64 / BAND_SPOTS as f64))
+            .filter_map(|s| {
+                let sd = hull.sd(s.p[0], s.p[2]).ok()?;
+                // Square to the section the surface's own uncertainty is longer, as it is cut aslant.
+                let in_plane = s.normal[1].hypot(s.normal[2]).max(0.1);
+                let off = Vec2::new(s.normal[1], s.normal[2]) * (times * sd / (in_plane * in_plane));
+                Some((Point::new(s.p[1], s.p[2]), off))
+            })
+            .collect();
+        for way in [-1.0, 1.0] {
+            let mut path = BezPath::new();
+            for (p, off) in &points {
+                let p = *p + *off * way;
+                let at = view * Point::new(side * p.x, p.y);
+                if path.elements().is_empty() { path.move_to(at) } else { path.line_to(at) }
+            }
+            sheet.path(Ink::Band, path);
+        }
+    }
+    let says = format!("beside each section: one standard deviation, {times} times over");
+    sheet.text(Point::new(sheet.size.0 / 2.0, MARGIN + TITLE.1 + 8.0), SMALL, Anchor::Middle, &says);
+}
+
+fn name_view(sheet: &mut Sheet, name: &str, view: Affine, lines: &Lines, top: f64) {
+    let at = view * Point::new(lines.fore, top);
+    sheet.text(Point::new(at.x - GUTTER + 1.0, at.y + RUN_ON + 2.4 + STATION), VIEW, Anchor::Start, name);
+}
