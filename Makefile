@@ -4,9 +4,11 @@ VENV := .venv
 BIN := $(VENV)/bin
 USED := $(VENV)/.used
 STAMP := $(VENV)/.developed
+# What of Python's packages development was last tried with, where this Python has such a list.
+LOCK = $(wildcard constraints/$(shell $(BIN)/python -c 'import sys; print("cp%d%d" % sys.version_info[:2])').txt)
 RUST := $(shell find rust -name '*.rs' -o -name Cargo.toml) Cargo.toml
 
-.PHONY: demo test test-rust test-python lint accuracy bench wheel clean
+.PHONY: demo test test-rust test-python lint lock accuracy bench wheel clean
 
 # Runs the main job on an invented boat and says what came out.
 demo: $(USED)
@@ -19,15 +21,20 @@ test-rust:
 	cargo test --release --workspace --exclude scrieve-bindings
 
 test-python: $(STAMP)
-	$(BIN)/ruff check python tests benches
 	$(BIN)/python -m pytest
 
+# How it is written: format, lints, types, and that the documentation builds.
 lint: $(STAMP)
 	cargo fmt --all --check
 	cargo clippy --release --workspace --all-targets -- -D warnings
-	RUSTDOCFLAGS="-D warnings" cargo doc --release --no-deps --workspace
+	RUSTDOCFLAGS="-D warnings" cargo doc --release --workspace --no-deps -q
 	$(BIN)/ruff check python tests benches
+	$(BIN)/ruff format --check python tests benches
 	$(BIN)/mypy
+
+# Writes down what this Python's packages are, to be tried with again.
+lock: $(STAMP)
+	$(BIN)/python -m pip freeze --exclude-editable > $(or $(LOCK),constraints/$$($(BIN)/python -c 'import sys; print("cp%d%d" % sys.version_info[:2])').txt)
 
 # Errors against hulls known in closed form, slips found, and how fair the lines are, as tables.
 accuracy:
@@ -56,8 +63,8 @@ $(USED): $(VENV)/bin/python pyproject.toml $(RUST)
 	$(BIN)/python -m pip install -q -e .
 	touch $@
 
-$(STAMP): $(USED)
-	$(BIN)/python -m pip install -q -e '.[dev]'
+$(STAMP): $(USED) $(wildcard constraints/*.txt)
+	$(BIN)/python -m pip install -q -e '.[dev]' $(addprefix -c ,$(LOCK))
 	touch $@
 
 clean:

@@ -25,3 +25,56 @@ def test_the_version_is_that_of_the_package_and_the_command_line_runs_as_a_modul
     assert scrieve.__version__ == version("scrieve")
     said = subprocess.run([sys.executable, "-m", "scrieve", "--version"], capture_output=True, text=True, check=True)
     assert scrieve.__version__ in said.stdout
+
+
+def raised(ask):
+    import scrieve
+
+    with pytest.raises(scrieve.ScrieveError) as caught:
+        ask()
+    return caught.value
+
+
+def test_every_error_says_what_where_and_what_would_do(tmp_path, sandling, sandling_hull):
+    """A table's mistake has file, line and column, a reading its place in the text, an argument its name; an error that
+    was raised with a message alone is all about that."""
+    import scrieve
+    from scrieve import errors
+
+    text = sandling.to_text().replace("year = 1903", 'year = "then"')
+    wrong = raised(lambda: scrieve.Table.from_text(text, "boat.offsets"))
+    line = text.splitlines().index('year = "then"') + 1
+    assert wrong.where[:2] == ("boat.offsets", line) and wrong.where[2] >= 1
+    assert wrong.what in str(wrong) and wrong.remedy in str(wrong) and wrong.what == wrong.mistakes[0]["problem"]
+
+    odd = raised(lambda: scrieve.Reading("3-x-5"))
+    assert odd.where[0] == "3-x-5" and odd.where[1] == odd.span and odd.what == odd.found
+    assert odd.remedy == f"expected {odd.expected}"
+
+    thick = raised(lambda: sandling_hull.mould_set(deduct=16.0))
+    assert thick.where == "deduct" and thick.what == "deduct of 16 m" and thick.remedy.startswith("expected at most")
+    assert str(thick) == f"{thick.what}: {thick.remedy}"
+    two = raised(lambda: sandling_hull.backbone(thickness=16.0, half_siding=16.0))
+    assert two.where == ["thickness", "half_siding"] and str(two) == two.what and two.remedy is None
+
+    no_reader = raised(lambda: scrieve.read(__file__))
+    assert no_reader.where.name == "test_errors.py" and "no reader knows" in no_reader.what
+    assert raised(lambda: scrieve.write(sandling_hull.lines(), tmp_path / "a.odd")).where == tmp_path / "a.odd"
+    off = raised(lambda: sandling_hull.hydrostatics([0.2, 9.0]))
+    assert off.where == "at index 1" and off.reason and str(off).startswith("at index 1: ")
+
+    bare = raised(lambda: sandling_hull.section(99.0))
+    assert bare.what == str(bare) and bare.where is None and bare.remedy is None
+    for name in errors.__all__:
+        kind = getattr(errors, name)
+        if issubclass(kind, Exception) and not issubclass(kind, Warning):
+            plain = kind("so it is")
+            assert (plain.what, plain.where, plain.remedy) == ("so it is", None, None)
+
+
+def test_an_error_keeps_its_data_on_the_way_between_processes(sandling_hull):
+    import pickle
+
+    thick = raised(lambda: sandling_hull.mould_set(deduct=16.0))
+    back = pickle.loads(pickle.dumps(thick))
+    assert type(back) is type(thick) and (str(back), back.what, back.where) == (str(thick), thick.what, thick.where)

@@ -128,3 +128,19 @@ def test_a_circle_and_an_arrow_back_would_be_seen(tmp_path: Path):
 def test_a_file_holds_one_concept():
     long = {name for name, path in modules().items() if len(path.read_text().splitlines()) > LONGEST}
     assert long == LONG
+
+
+def test_files_are_written_in_one_place():
+    """Whole or not at all, and over no input: only `outputs` and the core write to a folder of a person's."""
+    found = set()
+    for name, path in modules().items():
+        for call in (node for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.Call)):
+            of = ast.unparse(call.func)
+            mode = " ".join(ast.unparse(argument) for argument in call.args[1:2])
+            mode += " ".join(ast.unparse(word.value) for word in call.keywords if word.arg == "mode")
+            if of.endswith(
+                (".write_text", ".write_bytes", "os.replace", "os.rename", "shutil.move", "shutil.copy")
+            ) or (of in ("open", "io.open") and set(mode) & set("wax+")):
+                found.add((name, of))
+    # What a pipe gave is held in a folder of its own; the terminal's streams may be closed.
+    assert found == {("outputs", "os.replace"), ("files", "held.write_bytes"), ("terminal.stream", "open")}

@@ -91,7 +91,11 @@ __all__ = [
     "write_whole",
 ]
 
-class ScrieveError(ValueError): ...
+class ScrieveError(ValueError):
+    what: str
+    where: Any
+    remedy: str | None
+
 class DrawingError(ScrieveError): ...
 class FairingError(ScrieveError): ...
 

@@ -1,6 +1,13 @@
-"""What can go wrong, each with where, what and why as data; the text is made from them."""
+"""What can go wrong: what it is about, where that is and what would do, and a text made of them.
+
+`what` is the fault, the whole message where nothing else is told; `where` its place: a file, with its line and column
+where it has them, a folder, a plugin, an option, an index; `remedy` what would do or was expected. The last two are
+None where they are not known apart.
+"""
 
 from __future__ import annotations
+
+from typing import Any, TypeVar
 
 from ._core import (
     DrawingError,
@@ -28,6 +35,33 @@ __all__ = [
     "ScrieveError",
     "TableError",
 ]
+
+
+E = TypeVar("E", bound=ScrieveError)
+
+
+class _Whole:
+    """What an error is about that was raised with its message alone: all of that."""
+
+    def __get__(self, error: Any, kind: Any = None) -> Any:
+        return self if error is None else str(error)
+
+
+ScrieveError.what = _Whole()  # type: ignore[assignment] # an error's own stands before it
+ScrieveError.where = None
+ScrieveError.remedy = None
+
+
+def error(
+    kind: type[E], what: str, *, where: Any = None, remedy: str | None = None, at: bool = False, **besides: Any
+) -> E:
+    """An error of that kind, whose text is `what` and `remedy`; with `at`, after where it is. `besides` is what else is
+    known of it, as attributes."""
+    made = kind((f"{where}: " if at else "") + what + (f": {remedy}" if remedy else ""))
+    made.what, made.where, made.remedy = what, where, remedy
+    for name, value in besides.items():
+        setattr(made, name, value)
+    return made
 
 
 class Note(UserWarning):

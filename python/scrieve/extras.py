@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from .errors import ScrieveError
+from .errors import ScrieveError, error
 
 
 @contextmanager
@@ -13,5 +13,6 @@ def extra(name: str) -> Iterator[None]:
     """Around the imports of an extra's packages: says which extra is missing."""
     try:
         yield
-    except ImportError as error:
-        raise ScrieveError(f"{error.name} is not installed: pip install 'scrieve[{name}]'") from error
+    except ImportError as missing:
+        what, remedy = f"{missing.name} is not installed", f"pip install 'scrieve[{name}]'"
+        raise error(ScrieveError, what, where=missing.name, remedy=remedy) from missing

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from ._core import Drawing
-from .errors import DrawingError, Fault, Note, PluginError, ScrieveError
+from .errors import DrawingError, Fault, Note, PluginError, ScrieveError, error
 from .outputs import STANDARD, note_read, standard, together
 from .plugin.registry import OURS, Plugin, find, plugins
 from .table.table import Table
@@ -47,7 +47,8 @@ def read(
         mapping = Path(mapping)
         reader = reader or PAGES
         if reader == "offsets":
-            raise ScrieveError(f"{path}: a table in a file of its own takes no mapping: leave one of the two out")
+            what, remedy = "a table in a file of its own takes no mapping", "leave one of the two out"
+            raise error(ScrieveError, what, where=path, remedy=remedy, at=True)
         note_read(mapping)
         options["mapping"] = mapping
     if path.is_file() or not path.exists() or path.is_dir():
@@ -59,7 +60,8 @@ def read(
         with open(path, "rb") as pipe:
             data = pipe.read(LARGEST_PIPE_BYTES + 1)
         if len(data) > LARGEST_PIPE_BYTES:
-            raise ScrieveError(f"{path}: over {LARGEST_PIPE_BYTES // 1_000_000} MB: this is no table of offsets")
+            what = f"over {LARGEST_PIPE_BYTES // 1_000_000} MB: this is no table of offsets"
+            raise error(ScrieveError, what, where=path, at=True)
         held = Path(apart) / path.name
         held.write_bytes(data)
         return _read(path, held, reader, options)
@@ -75,13 +77,14 @@ def _read(path: Path, held: Path, reader: str | None, options: dict[str, Any]) -
     for plugin in plugins("readers"):
         try:
             knows = plugin.call("reads", path, head)
-        except PluginError as error:
-            broken.append(str(error))
+        except PluginError as failed:
+            broken.append(str(failed))
             continue
         if knows:
             return _by(plugin, path, held, options)
     names = ", ".join(plugin.name for plugin in plugins("readers"))
-    raise ScrieveError("\n".join([f"{path}: no reader knows this file; there are: {names}", *broken]))
+    what = "\n".join([f"no reader knows this file; there are: {names}", *broken])
+    raise error(ScrieveError, what, where=path, at=True)
 
 
 def _by(plugin: Plugin, path: Path, held: Path, options: dict[str, Any]) -> Table:
@@ -89,7 +92,8 @@ def _by(plugin: Plugin, path: Path, held: Path, options: dict[str, Any]) -> Tabl
         return Table.from_text(held.read_bytes(), str(path))
     got = plugin.call("read", held, **options)
     if not isinstance(got, Table):
-        raise PluginError(f"{plugin} gave a {type(got).__name__} where a Table was expected")
+        what = f"{plugin} gave a {type(got).__name__} where a Table was expected"
+        raise error(PluginError, what, where=plugin, plugin=plugin)
     return got
 
 
@@ -111,14 +115,16 @@ def write(
     path = Path(path)
     drawings = [drawings] if isinstance(drawings, Drawing) else list(drawings)
     if not drawings:
-        raise ScrieveError("nothing to write: no drawings were given")
+        raise error(ScrieveError, "nothing to write: no drawings were given", where=path)
     if writer is None:
         suffix = path.suffix.lower().lstrip(".")
         if not suffix:
-            raise ScrieveError(f"{path}: name a file with a suffix ({_suffixes()}), or a writer")
+            what = f"name a file with a suffix ({_suffixes()}), or a writer"
+            raise error(ScrieveError, what, where=path, at=True)
         writer = next((p.name for p in plugins("writers") if suffix in _writes(p)), None)
         if writer is None:
-            raise ScrieveError(f"{path}: no writer writes .{suffix}; there are: {_suffixes()}")
+            what = f"no writer writes .{suffix}; there are: {_suffixes()}"
+            raise error(ScrieveError, what, where=path, at=True)
     plugin = find("writers", writer)
     _hold_to_account(drawings, plain="dxf" in _writes(plugin))
     if path == STANDARD:
@@ -141,7 +147,7 @@ def write(
             plugin.call("write", some, apart / name, **options)
             made = sorted(set(apart.iterdir()) - before, key=lambda p: (p.name != name, p.name))
             if not made:
-                raise PluginError(f"{plugin} wrote nothing to {name}")
+                raise error(PluginError, f"{plugin} wrote nothing to {name}", where=plugin, plugin=plugin)
             written += made
     if path.suffix:
         return [path if made.name == jobs[0][1] else path.parent / made.name for made in written]
@@ -168,7 +174,8 @@ def _hold_to_account(drawings: list[Drawing], plain: bool) -> None:
         unsound = [one["message"] for one in found if one["fault"] in _UNSOUND]
         if unsound:
             more = f", and {len(unsound) - 1} more" if len(unsound) > 1 else ""
-            raise DrawingError(f'drawing "{drawing.name}" is not written: {unsound[0]}{more}')
+            what = f'drawing "{drawing.name}" is not written: {unsound[0]}{more}'
+            raise error(DrawingError, what, where=drawing.name)
         for one in found:
             if one["fault"] != "respelled" and one["layer"] not in to_look_at:
                 warnings.warn(Fault(f'drawing "{drawing.name}": {one["message"]}'), stacklevel=3)

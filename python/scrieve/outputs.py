@@ -20,7 +20,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path, PurePosixPath
 
 from ._core import write_whole
-from .errors import ScrieveError
+from .errors import ScrieveError, error
 
 try:
     import fcntl
@@ -72,7 +72,8 @@ def refuse_input(path: str | os.PathLike[str]) -> None:
     except OSError:  # not there, or what was read is gone and its number given to another
         return
     same = "" if os.path.abspath(path) == str(source) else f" the same file as {source}, which"
-    raise ScrieveError(f"{path} is{same or ' what'} was read, and no input is written over: give another name")
+    what = f"{path} is{same or ' what'} was read, and no input is written over"
+    raise error(ScrieveError, what, where=path, remedy="give another name")
 
 
 def _refuse_standard() -> None:
@@ -81,9 +82,8 @@ def _refuse_standard() -> None:
     with suppress(OSError, ValueError, AttributeError):
         source = _read.get(_which(os.fstat(sys.stdout.fileno())))
     if source is not None:
-        raise ScrieveError(
-            f"standard output is {source}, which was read, and no input is written over: send it elsewhere"
-        )
+        what = f"standard output is {source}, which was read, and no input is written over"
+        raise error(ScrieveError, what, where=source, remedy="send it elsewhere")
 
 
 def claim(output: Path | None, *inputs: Path) -> None:
@@ -102,18 +102,21 @@ def claim(output: Path | None, *inputs: Path) -> None:
     if output.is_dir():
         return
     if output.exists() and not output.is_file():
-        raise ScrieveError(f"{output} is no plain file: give a file, a new name, or - for standard output")
+        remedy = "give a file, a new name, or - for standard output"
+        raise error(ScrieveError, f"{output} is no plain file", where=output, remedy=remedy)
     if not output.is_file() and output.name in ("", ".", ".."):
-        raise ScrieveError(f"{output} names no file")
+        raise error(ScrieveError, f"{output} names no file", where=output)
 
 
 def claim_folder(output: Path, *inputs: Path) -> None:
     """As `claim`, for a folder that files are written into. Raises `ScrieveError`."""
     claim(None, *inputs)
     if output == STANDARD:
-        raise ScrieveError("several files are written, which standard output cannot hold: give a folder")
+        what = "several files are written, which standard output cannot hold"
+        raise error(ScrieveError, what, where=output, remedy="give a folder")
     if output.exists() and not output.is_dir():
-        raise ScrieveError(f"{output} is no folder, and several files are written: give a folder")
+        what = f"{output} is no folder, and several files are written"
+        raise error(ScrieveError, what, where=output, remedy="give a folder")
 
 
 def replace(path: str | os.PathLike[str], data: bytes) -> None:
@@ -160,7 +163,7 @@ def _files(folder: Path) -> list[Path]:
 def _check_target(target: Path) -> None:
     refuse_input(target)
     if target.is_dir() or (target.exists() and not target.is_file()):
-        raise ScrieveError(f"{target} is no plain file, and only such are replaced")
+        raise error(ScrieveError, f"{target} is no plain file, and only such are replaced", where=target)
 
 
 def _move(made: Path, target: Path) -> None:
@@ -292,10 +295,9 @@ class Lot:
                 others.append(path.parent)
         if others := list(dict.fromkeys(others)):
             more = f" and {len(others) - _NAMED} more" if len(others) > _NAMED else ""
-            raise ScrieveError(
-                f"in the way: {', '.join(map(str, others[:_NAMED]))}{more}, which no earlier run left so: nothing is "
-                "written. Give an empty folder, or move what is in the way"
-            )
+            what = f"in the way: {', '.join(map(str, others[:_NAMED]))}{more}, which no earlier run left so"
+            remedy = "nothing is written. Give an empty folder, or move what is in the way"
+            raise error(ScrieveError, what, where=self.folder, remedy=remedy)
 
     def _inside(self, name: str) -> bool:
         """Whether the name leads through no link."""
@@ -309,14 +311,17 @@ class Lot:
         if not path.exists():
             return found
         if path.is_symlink() or not path.is_file():
-            raise ScrieveError(f"{path} is no plain file, and the list of what is written goes there")
+            raise error(
+                ScrieveError, f"{path} is no plain file, and the list of what is written goes there", where=path
+            )
         for line in path.read_bytes().decode(errors="replace").splitlines():
             digest, _, name = line.partition("  ")
             parts = PurePosixPath(name).parts
             if len(digest) == 64 and parts and not PurePosixPath(name).is_absolute() and ".." not in parts:
                 found.setdefault(name, set()).add(digest)
         if not found:
-            raise ScrieveError(f"{path} is no list of what was written: move it, or give another folder")
+            what, remedy = f"{path} is no list of what was written", "move it, or give another folder"
+            raise error(ScrieveError, what, where=path, remedy=remedy)
         return found
 
     def _remove(self, name: str) -> None:

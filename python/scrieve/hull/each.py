@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from ..errors import ScrieveError
+from ..errors import ScrieveError, error
 
 
 def each(ask: Callable[..., Any], *places: Any) -> Any:
@@ -24,8 +24,9 @@ def each(ask: Callable[..., Any], *places: Any) -> Any:
     for at in numpy.ndindex(arrays[0].shape):
         try:
             given.append(ask(*(float(array[at]) for array in arrays)))
-        except ScrieveError as error:
-            where = ", ".join(map(str, at))
-            raise type(error)(f"at index {where}: {error}") from error
+        except ScrieveError as one:
+            where = f"at index {', '.join(map(str, at))}"
+            besides = {name: of for name, of in vars(one).items() if name not in ("what", "where", "remedy")}
+            raise error(type(one), one.what, where=where, remedy=one.remedy, at=True, **besides) from one
     of_one = numpy.shape(given[0]) if given else ()
     return numpy.array(given, dtype=float).reshape(arrays[0].shape + of_one)

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, NamedTuple
 
-from ..errors import LoftError
+from ..errors import LoftError, error
 
 if TYPE_CHECKING:
     from .faired import Faired
@@ -128,19 +128,22 @@ def check(hull: Faired, **lengths: float | None) -> None:
         low, high = within.least * sizes[within.of], max(within.most * sizes[within.of], within.always)
         if not low <= metres <= high:
             least = f"{low:.3g} to " if math.isfinite(low) else "at most "
-            wrong.append(
-                f"{name.replace('_', ' ')} of {metres:g} m: expected {least}{high:.3g} m, for a boat "
-                f"{sizes['length']:.2f} m long, {sizes['beam']:.2f} m wide and {sizes['depth']:.2f} m deep"
+            expected = (
+                f"expected {least}{high:.3g} m, for a boat {sizes['length']:.2f} m long, {sizes['beam']:.2f} m wide "
+                f"and {sizes['depth']:.2f} m deep"
             )
+            wrong.append(error(LoftError, f"{name.replace('_', ' ')} of {metres:g} m", where=name, remedy=expected))
+    if len(wrong) == 1:
+        raise wrong[0]
     if wrong:
-        raise LoftError("\n".join(wrong))
+        raise error(LoftError, "\n".join(map(str, wrong)), where=[one.where for one in wrong])
 
 
 def few(what: str, several: Iterable[float]) -> list[float]:
     """The numbers. Raises `LoftError` where they are more than anybody builds."""
     listed = list(several)
     if len(listed) > MOST_PIECES:
-        raise LoftError(f"{len(listed)} {what}: expected {MOST_PIECES} at most")
+        raise error(LoftError, f"{len(listed)} {what}", where=what, remedy=f"expected {MOST_PIECES} at most")
     if not all(map(math.isfinite, listed)):
-        raise LoftError(f"{what}: expected numbers")
+        raise error(LoftError, what, where=what, remedy="expected numbers")
     return listed

@@ -8,7 +8,7 @@ from typing import Any
 
 from .. import files
 from .._core import Drawing
-from ..errors import LoftError, NotMade, PluginError, ScrieveError
+from ..errors import LoftError, NotMade, PluginError, ScrieveError, error
 from ..hull import ranges
 from ..hull.hull import Hull
 from ..plugin.given import PickedUp
@@ -26,11 +26,12 @@ def options_of(plugin: Plugin) -> list[Declared]:
     """The options of a pattern. Raises `PluginError` where they cannot be told."""
     draw = getattr(plugin.load(), "draw", None)
     if draw is None:
-        raise PluginError(f"{plugin} has no draw()")
+        raise error(PluginError, f"{plugin} has no draw()", where=plugin, plugin=plugin)
     try:
         return declared(draw)
-    except Exception as error:
-        raise PluginError(f"{plugin}: its options cannot be told: {error}") from error
+    except Exception as failed:
+        what = f"its options cannot be told: {failed}"
+        raise error(PluginError, what, where=plugin, at=True, plugin=plugin) from failed
 
 
 def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any]) -> PickedUp:
@@ -40,9 +41,10 @@ def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any]) -> PickedUp:
     ranges.check(hull, **lengths)
     drawn = plugin.call("draw", hull, **given)
     if not isinstance(drawn, list) or not all(isinstance(drawing, Drawing) for drawing in drawn):
-        raise PluginError(f"{plugin} gave {str(drawn):.80} where a list of Drawing was expected")
+        what = f"{plugin} gave {str(drawn):.80} where a list of Drawing was expected"
+        raise error(PluginError, what, where=plugin, plugin=plugin)
     if not drawn:
-        raise ScrieveError(f"{plugin} drew nothing")
+        raise error(ScrieveError, f"{plugin} drew nothing", where=plugin)
     return drawn if isinstance(drawn, PickedUp) else PickedUp(drawn, {})
 
 

@@ -14,7 +14,7 @@ from functools import lru_cache
 from importlib import metadata
 from typing import Any
 
-from ..errors import PluginError
+from ..errors import PluginError, error
 
 GROUPS = ("readers", "patterns", "writers", "measures")
 
@@ -74,7 +74,7 @@ class Plugin:
         """
         function = getattr(self.load(), method, None)
         if function is None:
-            raise PluginError(f"{self} has no {method}()")
+            raise error(PluginError, f"{self} has no {method}()", where=self, plugin=self)
         if self.package == OURS:
             return function(*args, **options)
         return self._guarded(f"failed in {method}()", lambda: function(*map(_lent, args), **options))
@@ -85,8 +85,9 @@ class Plugin:
             return work()
         except KeyboardInterrupt:
             raise
-        except BaseException as error:
-            raise PluginError(f"{self} {what}: {type(error).__name__}: {error}") from error
+        except BaseException as raised:
+            said = f"{self} {what}: {type(raised).__name__}: {raised}"
+            raise error(PluginError, said, where=self, plugin=self) from raised
 
 
 def _lent(value: Any) -> Any:
@@ -112,10 +113,10 @@ def _imported(plugin: Plugin) -> Any:
     def work() -> None:
         try:
             done.append(plugin._guarded("could not be loaded", plugin._entry.load))  # type: ignore[union-attr]
-        except PluginError as error:
-            done.append(error)
-        except KeyboardInterrupt as error:  # not a person's: that comes to the main thread
-            done.append(PluginError(f"{plugin} could not be loaded: {type(error).__name__}"))
+        except PluginError as failed:
+            done.append(failed)
+        except KeyboardInterrupt as stopped:  # not a person's: that comes to the main thread
+            done.append(PluginError(f"{plugin} could not be loaded: {type(stopped).__name__}"))
 
     thread = threading.Thread(target=work, daemon=True)
     thread.start()
@@ -176,7 +177,8 @@ def _entries(declared: str) -> list[tuple[str, tuple[str, metadata.EntryPoint | 
 def plugins(group: str | None = None) -> list[Plugin]:
     """Every plugin there is, or those of one group: readers, patterns, writers, measures."""
     if group is not None and group not in GROUPS:
-        raise PluginError(f"no such kind of plugin: {group!r}; there are {', '.join(GROUPS)}")
+        what = f"no such kind of plugin: {group!r}; there are {', '.join(GROUPS)}"
+        raise error(PluginError, what, where=group)
     found = _discover()
     return [plugin for g in GROUPS if group in (None, g) for plugin in found[g]]
 
@@ -188,6 +190,7 @@ def find(group: str, name: str) -> Plugin:
         return named[0]
     if named:
         claims = " and ".join(f"{plugin.package} {plugin.version}" for plugin in named)
-        raise PluginError(f"{claims} both have a {group[:-1]} called {name!r}; uninstall one of them")
+        what = f"{claims} both have a {group[:-1]} called {name!r}; uninstall one of them"
+        raise error(PluginError, what, where=name)
     names = ", ".join(dict.fromkeys(plugin.name for plugin in plugins(group)))
-    raise PluginError(f"no {group[:-1]} called {name!r}; there are: {names}")
+    raise error(PluginError, f"no {group[:-1]} called {name!r}; there are: {names}", where=name)

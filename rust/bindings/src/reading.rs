@@ -341,7 +341,10 @@ pub fn reading_error(py: Python<'_>, error: &NotationError, text: &str, line: Op
         .and_then(|()| value.setattr("span", span))
         .and_then(|()| value.setattr("found", &error.found))
         .and_then(|()| value.setattr("expected", &error.expected))
-        .and_then(|()| value.setattr("line", line));
+        .and_then(|()| value.setattr("line", line))
+        .and_then(|()| value.setattr("what", &error.found))
+        .and_then(|()| value.setattr("where", (text, span)))
+        .and_then(|()| value.setattr("remedy", format!("expected {}", error.expected)));
     set.map_or_else(|failed| failed, |()| raised)
 }
 

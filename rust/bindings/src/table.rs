@@ -354,7 +354,14 @@ impl Table {
 pub fn table_error(py: Python<'_>, mistakes: &Mistakes) -> PyErr {
     let error = TableError::new_err(mistakes.to_string());
     let list = mistakes.iter().map(|m| mistake_dict(py, m)).collect::<PyResult<Vec<_>>>();
-    let set = list.and_then(|list| error.value(py).setattr("mistakes", list));
+    let value = error.value(py);
+    let set = list.and_then(|list| value.setattr("mistakes", list)).and_then(|()| {
+        // What a person mends first.
+        let Some(first) = mistakes.iter().find(|m| m.severity == Severity::Error) else { return Ok(()) };
+        value.setattr("what", &first.problem)?;
+        value.setattr("where", (&first.file, first.line, first.column))?;
+        value.setattr("remedy", &first.expected)
+    });
     set.map_or_else(|failed| failed, |()| error)
 }
 
