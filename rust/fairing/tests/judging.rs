@@ -68,6 +68,19 @@ fn the_sound_end_of_a_line_is_kept_though_the_rest_would_run_elsewhere() {
 }
 
 #[test]
+fn a_straight_stem_read_no_further_than_above_the_keel_is_kept_and_goes_on_straight() {
+    for seed in [702, 703] {
+        let boat = AsBuilt::new(Built::FlatBottom, seed);
+        let taking = Taking { short: 0.25, ..boat.taking(9) };
+        let faired = faired(&boat.survey(&taking, Place::Eighth));
+        assert_eq!(doubted(&faired), [], "{seed}");
+        // With its lowest spot put down on the keel it was 75 to 80 mm; nothing is read in the corner.
+        let off = boat.held_against(&faired, &taking).backbone.worst;
+        assert!(off < 0.045, "{seed}: {:.1} mm", 1e3 * off);
+    }
+}
+
+#[test]
 fn a_foot_lost_there_is_found_and_nothing_else_is() {
     for (kind, seed, stations) in QUICK {
         let clean = Hull::new(kind, seed, stations).survey();

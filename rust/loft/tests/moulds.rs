@@ -3,7 +3,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use kurbo::{BezPath, ParamCurve, ParamCurveNearest, PathEl, Point, Shape as _};
+use kurbo::{BezPath, ParamCurve, ParamCurveArclen, ParamCurveNearest, PathEl, Point, Shape as _};
 use scrieve_fairing::Faired;
 use scrieve_hull::Hull;
 use scrieve_loft::moulds::{
@@ -135,6 +135,11 @@ fn closed_simple_and_anticlockwise(mould: &Mould) {
         assert!(!crosses_itself(&piece.outline), "mould {}", mould.station);
         assert!(piece.holes.iter().all(|h| h.area() < 0.0), "holes run the other way");
     }
+}
+
+/// Sides hollow all the way up, y = 0.05 + 0.6 v² over z = 0.2 + 0.8 v, somewhat fuller aft.
+fn hollow() -> Hull {
+    hull(&[1.0, 2.0, 3.0], |u, v| [LENGTH * u, 0.05 + (0.4 + 0.2 * u) * v * v, 0.2 + 0.8 * v])
 }
 
 fn in_the_wood(outline: &BezPath, holes: &[BezPath], p: Point) -> bool {
@@ -388,6 +393,18 @@ fn every_line_that_crosses_a_solid_mould_is_marked_on_it() {
     assert_eq!(count(MarkKind::Diagonal), 2, "both sides");
     assert_eq!(count(MarkKind::Sheer), 2, "both sides");
     assert_eq!(count(MarkKind::Spall), 1);
+}
+
+#[test]
+fn the_inner_edge_of_a_hollow_limb_is_a_few_long_spans() {
+    let set = made(&hollow(), &MouldOptions { limb: Some(0.09), ..marked(Shape::Whole) });
+    for mould in &set.moulds {
+        for piece in &mould.pieces {
+            let lengths = piece.outline.segments().map(|s| s.arclen(1e-6));
+            assert!(lengths.clone().fold(f64::MAX, f64::min) > 2e-4, "no span under 0.2 mm");
+            assert!(lengths.count() < 60, "mould {}", mould.station);
+        }
+    }
 }
 
 #[test]

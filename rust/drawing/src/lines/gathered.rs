@@ -55,9 +55,9 @@ pub(super) struct Lines {
     /// Rabbet, chines and sheer, and the two ends.
     pub(super) profile: Vec<Line>,
     pub(super) plan: Vec<Line>,
-    /// Rabbet, chines and sheer as they are seen in the body plan, and the transom's edge.
+    /// Rabbet, chines and sheer as they are seen in the body plan, and her ends: stem or bow transom, then post or transom.
     pub(super) body: Vec<Line>,
-    pub(super) transom: Option<Line>,
+    pub(super) ends: Vec<Line>,
     pub(super) dimensions: String,
 }
 
@@ -106,13 +106,11 @@ impl Lines {
             unread: side.unread.iter().chain(&top.unread).copied().collect(),
         });
         let body: Vec<_> = body.collect();
-        let [_, curve] = hull.ends(Plane::at_x(0.0));
-        let [_, unread] = unread_ends;
-        let transom = table.transom.is_some().then_some(Line { curve, unread });
+        let ends = hull.ends(Plane::at_x(0.0)).into_iter().zip(unread_ends);
+        let ends: Vec<_> = ends.map(|(curve, unread)| Line { curve, unread }).collect();
         let is_dashed = |lines: &[Line]| lines.iter().any(|line| !line.unread.is_empty());
         let rows: [&Vec<(f64, Vec<Line>)>; 2] = [&waterlines, &buttocks];
-        let has_unread = [&profile, &plan].iter().any(|lines| is_dashed(lines))
-            || transom.as_ref().is_some_and(|line| !line.unread.is_empty())
+        let has_unread = [&profile, &plan, &ends].iter().any(|lines| is_dashed(lines))
             || rows.iter().any(|rows| rows.iter().any(|(_, lines)| is_dashed(lines)))
             || diagonals.iter().any(|(_, lines)| is_dashed(lines));
         let ((fore, aft), (low, high)) = (hull.extent([1.0, 0.0, 0.0]), hull.extent([0.0, 0.0, 1.0]));
@@ -156,7 +154,7 @@ impl Lines {
             profile,
             plan,
             body,
-            transom,
+            ends,
             dimensions: format!(
                 "Length {}, beam {}, depth amidships {}",
                 with_unit(size.length, units),

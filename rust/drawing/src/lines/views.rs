@@ -153,8 +153,8 @@ pub(super) fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<L
             sheet.part(Ink::Hull, path, is_read);
         }
     }
-    if let Some(transom) = &lines.transom {
-        sheet.line(Ink::Hull, view * Affine::scale_non_uniform(-1.0, 1.0), transom);
+    for (end, side) in lines.ends.iter().zip([1.0, -1.0]) {
+        sheet.line(Ink::Hull, view * Affine::scale_non_uniform(side, 1.0), end);
     }
     let at = view * Point::new(0.0, foot);
     sheet.text(at - Vec2::new(0.0, 2.6 + SMALL + VIEW), VIEW, Anchor::Middle, "BODY PLAN");

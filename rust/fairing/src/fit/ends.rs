@@ -103,7 +103,8 @@ pub(crate) fn proof_ends(survey: &Survey) -> Option<Otherwise> {
                     (given.len() - 1, spots[spots.len() - 1], RefLine::Rabbet),
                 ] {
                     let meets = line_at_end(survey, end, line, stem)
-                        .is_none_or(|(z, sd)| (z - end.z).abs() < END_OFF * sd);
+                        .is_none_or(|(z, sd)| (z - end.z).abs() < END_OFF * sd)
+                        || line == RefLine::Rabbet && stops_short(&spots, end);
                     // Of two explanations, the one that keeps the profile's ends.
                     wrong += if kept.contains(&of) { 2 * usize::from(!meets) } else { 1 };
                 }
@@ -171,7 +172,11 @@ pub(crate) fn proof_ends(survey: &Survey) -> Option<Otherwise> {
 ///
 /// `surely` even where the reading next to it may be what is wrong.
 fn end_moved(survey: &Survey, stem: bool, head: bool, surely: bool) -> Option<(Survey, ProfileSuspect)> {
-    let i = end_of(if stem { &survey.stem } else { &survey.stern }, head)?;
+    let profile = if stem { &survey.stem } else { &survey.stern };
+    let i = end_of(profile, head)?;
+    if !head && stops_short(profile, profile[i]) {
+        return None;
+    }
     let mut moved = survey.clone();
     let spot = if stem { &mut moved.stem[i] } else { &mut moved.stern[i] };
     if spot.mark == Mark::Held {
@@ -187,6 +192,18 @@ fn end_moved(survey: &Survey, stem: bool, head: bool, surely: bool) -> Option<(S
     let height = OffProfile { cell: spot.cell, read: spot.z, expected: z, sd };
     spot.z = z;
     Some((moved, ProfileSuspect { height, from_stem: None, left_out: true }))
+}
+
+/// Whether the lowest spot of a profile lies where its other spots run to: it is sound then, however far above the rabbet the
+/// profile was read no further.
+fn stops_short(spots: &[ProfileSpot], foot: ProfileSpot) -> bool {
+    let others: Vec<ProfileSpot> = spots.iter().filter(|s| s.cell != foot.cell).copied().collect();
+    let above = others.iter().all(|s| s.z > foot.z);
+    let curve = ProfileCurve::new(&data(&others), false).filter(|_| above && others.len() >= LEAST_SPOTS);
+    curve.is_some_and(|curve| {
+        let off = shifted(&curve, &foot);
+        (off.read - off.expected).abs() < END_OFF * off.sd / END_WORTH
+    })
 }
 
 /// The survey with the head or foot of a profile put where its other spots run to.

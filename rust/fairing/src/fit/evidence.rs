@@ -75,10 +75,11 @@ const ROUNDS: (usize, usize) = (5, 3);
 const UNREST: (f64, usize, usize) = (1.0, 8, 1);
 /// The round of a fit begun anew in which its parameters are chosen.
 const CHOSEN: usize = 2;
-/// A strake between chines whose readings lie off straight lines across it by no more than chance has them is straight: how much worse a
-/// straight one may meet them, in squares of standard deviations (three free figures of a bulge have 11.3 in one of a hundred by
-/// chance), and how far off they may lie on the average, in its own standard deviations.
-const STRAIGHT: (f64, f64) = (11.3, 2.0);
+/// A strake between chines with one reading a station, and those off straight lines across it by no more than chance has them, is
+/// straight: how much worse a straight one may meet them, in squares of standard deviations (three free figures of a bulge have
+/// 11.3 in one of a hundred by chance), how far off they may lie on the average, in its own standard deviations, and how far their
+/// sum of squares may be above what it is by chance, in its.
+const STRAIGHT: (f64, f64, f64) = (11.3, 2.0, 1.5);
 /// What is believed of noise greater than said, before the readings: the sd of its log.
 const NOISIER: f64 = 0.5;
 
@@ -160,9 +161,9 @@ impl<'a> Settled<'a> {
         fit.settle(&self.out, theta, ROUNDS.1, true)
     }
 
-    /// The same, strakes between chines straight across where that is all their readings tell, in the planes of the stations or
-    /// along lines that slant as the ends do. A panel as little bent as the readings let it be else takes up what they are
-    /// rounded by.
+    /// The same, strakes between chines straight across where that is all their readings tell, one a station, in the planes of the
+    /// stations or along lines that slant as the ends do. A panel as little bent as the readings let it be else takes up what they
+    /// are rounded by. Strakes with more readings a station bulge by less for it, and those tell better how they run.
     pub fn straightened(self) -> Result<Self, FairingError> {
         let strakes = self.fit.frame.strakes();
         if self.fit.survey.chines == 0 || self.fit.transom_on_post() {
@@ -177,7 +178,7 @@ impl<'a> Settled<'a> {
         };
         for strake in 0..strakes {
             let read = own(&self.rows, strake);
-            if read.is_empty() {
+            if read.is_empty() || !self.joint.is_lone(strake) {
                 continue;
             }
             let worse = |square: bool| {
@@ -189,10 +190,10 @@ impl<'a> Settled<'a> {
                 let off = |i: &usize| (rows[*i].value - joint.value(&rows[*i].of)) / rows[*i].sd;
                 let count = read.len() as f64;
                 let mean = read.iter().map(off).sum::<f64>() / count.sqrt();
-                // One reading a station leaves a bulge free to follow each, and says no more of it than this.
-                let all = read.iter().map(|i| off(i).powi(2)).sum::<f64>();
                 let worse = squares(&joint) - as_it_is;
-                let by_chance = worse < STRAIGHT.0 || all < count + STRAIGHT.1 * (2.0 * count).sqrt();
+                let all = read.iter().map(|i| off(i).powi(2)).sum::<f64>();
+                // A bulge free to follow each of them says no more of it than their sum does.
+                let by_chance = worse < STRAIGHT.0 || all < count + STRAIGHT.2 * (2.0 * count).sqrt();
                 (by_chance && mean.abs() < STRAIGHT.1).then_some((square, worse))
             };
             let likelier = [false, true].into_iter().filter_map(worse).min_by(|a, b| a.1.total_cmp(&b.1));

@@ -77,13 +77,13 @@ pub(crate) fn unsure(certainty: &Certainty, surface: &Surface, tolerance: f64, b
         if at[0] > before || DOUBT_ADDS * off(certainty.least_sd(surface, k, (u, v))) < most {
             return None;
         }
-        let (sd, of_ways) = (certainty.sd(surface, k, u, v), certainty.of_ways(k, u, v));
+        let (sd, of_ways) = (certainty.sd_as_throughout(surface, k, u, v), certainty.of_ways(k, u, v));
         let without = off((sd * sd - of_ways).max(0.0).sqrt());
         let (_, du, dv) = patch.tangents(u, v);
         let normal = [du[2] * dv[0] - du[0] * dv[2], du[0] * dv[1] - du[1] * dv[0]];
         // What is said is all that is known of, for that is what a mould may be off by.
         (without > most && without.is_finite()).then_some(Looked {
-            off: off(sd),
+            off: off(certainty.sd(surface, k, u, v)),
             at,
             level: normal[1].abs() > normal[0].abs(),
         })

@@ -249,7 +249,16 @@ impl Joint {
             .collect()
     }
 
-    fn is_lone(&self, strake: usize) -> bool {
+    /// t of the sections there are spots of, from the stem.
+    pub fn sections(&self) -> Vec<f64> {
+        let mut at: Vec<f64> = self.spots.iter().map(|s| s.2).collect();
+        at.sort_by(f64::total_cmp);
+        at.dedup_by(|a, b| *a - *b < ONE_STATION);
+        at
+    }
+
+    /// Whether its stations have one spot each, or hardly more.
+    pub fn is_lone(&self, strake: usize) -> bool {
         self.lone.get(strake).copied().unwrap_or(false)
     }
 
