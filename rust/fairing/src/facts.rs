@@ -30,8 +30,6 @@ const ANOTHER: f64 = 0.2;
 const UNSEEN: f64 = SURE.1;
 /// A transom that could be off by less than this unseen, m, is told well enough.
 const ALONE: f64 = 0.05;
-/// So is a sheer that could be up or down, out or in, as one by less than this, m.
-const SHEER_ALONE: f64 = 0.1;
 /// So is half the siding: by less than this, m, or this part of itself.
 const SIDING_ALONE: (f64, f64) = (0.0127, 0.25);
 /// Of foot and head exchanged, as a log: one slip in a handful, and not of any size.
@@ -448,7 +446,7 @@ impl ToldAlone {
         let stem = (!off.is_empty())
             .then(|| format!("where the stem stands (no reading would show {} off)", off.join(" or ")));
         let rows = [("half-breadths", self.sheer[0]), ("heights", self.sheer[1])];
-        let rows = rows.into_iter().filter(|of| of.1 > SHEER_ALONE);
+        let rows = rows.into_iter().filter(|of| of.1 > ALONE);
         let off: Vec<String> =
             rows.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
         let sheer = (!off.is_empty())
