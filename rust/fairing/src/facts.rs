@@ -304,16 +304,22 @@ impl Settled<'_> {
         })
     }
 
-    /// How far the half-breadths and the heights of the sheer could each be off as one, m, unseen.
+    /// How far the half-breadths and the heights of the sheer could each be off as one, m, unseen; half-breadths drawn out, too, at
+    /// the greatest.
     fn sheer_told_alone(&self) -> [f64; 2] {
-        [Axis::HalfBreadth, Axis::Height].map(|axis| {
-            let mut moved = self.fit.survey.clone();
-            let own = |l: &&mut LineReading| l.line == RefLine::Sheer && l.axis == axis;
-            moved.lines.iter_mut().filter(own).for_each(|l| l.value += STEP);
+        let survey = self.fit.survey;
+        let own = |axis: Axis| move |l: &&LineReading| l.line == RefLine::Sheer && l.axis == axis;
+        let broad = survey.lines.iter().filter(own(Axis::HalfBreadth)).map(|l| l.value).fold(0.0, f64::max);
+        let far = |axis: Axis, part: &dyn Fn(f64) -> f64| {
+            let mut moved = survey.clone();
+            let lines = moved.lines.iter_mut().filter(|l| l.line == RefLine::Sheer && l.axis == axis);
+            lines.for_each(|l| l.value += STEP * part(l.value));
             let size = self.leaning_to(&self.fit.among(&moved));
             let size = size.map_or(0.0, |lean| dot(&lean, &self.joint.solved.times(&lean)));
             if size > 0.0 { UNSEEN * size.powf(-0.5) } else { 0.0 }
-        })
+        };
+        let drawn_out = far(Axis::HalfBreadth, &|value| value / broad.max(STEP));
+        [far(Axis::HalfBreadth, &|_| 1.0).max(drawn_out), far(Axis::Height, &|_| 1.0)]
     }
 
     /// Facts looked at by this hull's parameters, and if `stiffly` by usual ones, where an error that has made her rough

@@ -232,12 +232,14 @@ fn unusual(
         Lean::Gap(column) => {
             let by = leaning.by / along;
             let even = amount::even_spaces(table, column);
-            let near = |l: &Length| (0.5..2.5).contains(&(l.metres() / by));
+            let near = |l: &Length| (0.5..6.0).contains(&(l.metres() / by));
             let apart = match (even.first(), even.last()) {
                 (Some(a), Some(b)) if a != b => Some(metres(b) - metres(a)),
                 _ => None,
             };
-            let by = even.into_iter().filter(near).min_by(|a, b| a.abs().cmp(&b.abs()))?;
+            // A first look makes too little of a great one; that all is as usual with it put right is asked below.
+            let near: Vec<Length> = even.into_iter().filter(near).collect();
+            let by = *near.get(near.len() / 2)?;
             (WholeSlip::Gap { column, by }, apart, true)
         }
         _ => return None,
