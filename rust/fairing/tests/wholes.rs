@@ -351,3 +351,116 @@ fn a_low_sheer_is_never_put_at_another_false_height() {
         }
     }
 }
+
+#[test]
+fn a_sheer_too_high_is_told_by_the_heads_and_put_right_by_the_transoms() {
+    let clean = text(Family::RakedTransom, 9);
+    let slipped = with_block(&clean, "[heights]", "sheer", |e| e + 96);
+    let (slip, ..) = only(&slipped, &clean);
+    assert!(matches!(slip, WholeSlip::Datum { by, .. } if by == -scrieve_notation::Length::FOOT), "{slip:?}");
+    // Without a transom the stem and the sternpost tell it only about.
+    let clean = text(Family::DoubleEnder, 9);
+    let found = proof(&table(&with_block(&clean, "[heights]", "sheer", |e| e + 96))).slips;
+    assert_eq!(found.len(), 1, "{found:?}");
+    let named = matches!(found[0].slip, WholeSlip::Datum { .. });
+    let right = found[0].unsure.is_some() || found[0].table.rows == table(&clean).rows;
+    assert!(named && right, "{found:?}");
+}
+
+#[test]
+fn a_sheer_too_broad_is_named_or_said_to_be_unjudged_and_never_silent() {
+    let (mut named, mut silents) = (0, 0);
+    for family in Family::ALL {
+        let clean = text(family, 9);
+        for of in [|e: i64| e + 96, |e: i64| e * 5 / 4] {
+            let proof = proof(&table(&with_block(&clean, "[half-breadths]", "sheer", of)));
+            let row = |s: &WholeSlip| {
+                matches!(s, WholeSlip::Datum { .. } | WholeSlip::Unit { .. } | WholeSlip::FarOut { .. })
+            };
+            let slips = proof.slips.iter().filter(|s| row(&s.slip) && s.unsure.is_some());
+            let said = slips.count();
+            assert_eq!(said, proof.slips.len(), "{family:?}: {:?}", proof.slips);
+            let unjudged = proof.not_judged.iter().filter(|line| line.contains("the sheer as a whole"));
+            let silent = said + unjudged.count() == 0 && proof.findings.is_empty();
+            assert!(!silent || of(96) == 120, "{family:?} a foot out is silent");
+            named += said;
+            silents += usize::from(silent);
+        }
+    }
+    assert!(named >= Family::ALL.len() / 2, "{named}");
+    // A quarter broader is another fair boat: of a few of those nothing is said.
+    assert!(silents <= 2, "{silents}");
+}
+
+#[test]
+fn one_space_misread_moves_all_abaft_it_and_is_one_slip() {
+    let clean = text(Family::FlaredBow, 10);
+    let line = clean.lines().find(|l| l.starts_with("from stem")).expect("distances").to_string();
+    let (label, cells) = line.split_once('|').expect("cells");
+    let cells: Vec<&str> = cells.split_whitespace().collect();
+    let spaced = |by: i64| {
+        let of = |(i, cell): (usize, &&str)| if i < 5 { cell.to_string() } else { eighths(cell, |e| e + by) };
+        let cells: Vec<String> = cells.iter().enumerate().map(of).collect();
+        clean.replace(&line, &format!("{label}| {}", cells.join(" ")))
+    };
+    let slips = proof(&table(&spaced(96))).slips;
+    assert_eq!(slips.len(), 1, "{slips:?}");
+    assert!(matches!(slips[0].slip, WholeSlip::Gap { column: 5, .. }), "{slips:?}");
+    let distances =
+        |t: &Table| -> Vec<_> { t.stations.iter().map(|s| s.from_stem.as_ref().map(|r| r.length)).collect() };
+    let right = distances(&slips[0].table) == distances(&table(&clean));
+    assert!(slips[0].unsure.is_some() || right, "{slips:?}");
+}
+
+#[test]
+fn half_breadths_of_two_stations_exchanged_are_one_slip() {
+    let clean = text(Family::DoubleEnder, 10);
+    let mut within = false;
+    let line = |line: &str| {
+        if line.starts_with('[') {
+            within = line == "[half-breadths]";
+        }
+        let Some((label, cells)) = line.split_once('|').filter(|_| within) else {
+            return format!("{line}\n");
+        };
+        let mut cells: Vec<&str> = cells.split_whitespace().collect();
+        cells.swap(2, 3);
+        format!("{label}| {}\n", cells.join(" "))
+    };
+    let slipped: String = clean.lines().map(line).collect();
+    let (slip, ..) = only(&slipped, &clean);
+    assert!(matches!(slip, WholeSlip::ColumnsExchangedIn { columns: (2, 3), .. }), "{slip:?}");
+}
+
+#[test]
+fn heights_of_a_station_up_as_one_are_one_slip() {
+    let clean = text(Family::RoundBilge, 9);
+    let mut within = false;
+    let line = |line: &str| {
+        if line.starts_with('[') {
+            within = line == "[heights]";
+        }
+        let Some((label, cells)) = line.split_once('|').filter(|_| within) else {
+            return format!("{line}\n");
+        };
+        let of = |(i, cell): (usize, &str)| if i == 4 { eighths(cell, |e| e + 16) } else { cell.to_string() };
+        let cells: Vec<String> = cells.split_whitespace().enumerate().map(of).collect();
+        format!("{label}| {}\n", cells.join(" "))
+    };
+    let slipped: String = clean.lines().map(line).collect();
+    let (slip, ..) = only(&slipped, &clean);
+    assert!(matches!(slip, WholeSlip::ColumnDatum { column: 4, .. }), "{slip:?}");
+}
+
+#[test]
+fn a_diagonal_two_inches_in_is_one_slip() {
+    let clean = text(Family::RoundBilge, 9);
+    let slipped = with_block(&clean, "[diagonals]", "A", |e| e - 16);
+    let slips = proof(&table(&slipped)).slips;
+    assert_eq!(slips.len(), 1, "{slips:?}");
+    let found = &slips[0];
+    assert!(
+        matches!(found.slip, WholeSlip::Datum { by, .. } if by == scrieve_notation::Length::INCH.checked_mul(2).expect("two")),
+        "{found:?}"
+    );
+}

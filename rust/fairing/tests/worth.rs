@@ -125,3 +125,37 @@ fn sound_readings_of_any_hand_are_kept_and_the_hull_is_as_sure_as_it_says() {
         assert!((0.6..1.35).contains(&rms), "{hand:?}: {rms:.2}");
     }
 }
+
+#[test]
+fn a_row_written_in_centimetres_among_millimetres_is_judged_to_those() {
+    let mut tables = 0;
+    for family in Family::ALL {
+        let hull = Known::new(family, 61);
+        let text = hull.table_text(&hull.layout(12), Place::Millimetre, "Known");
+        let mut seen = 0;
+        let line = |line: &str| match line.split_once('|') {
+            Some((label, cells)) if label.starts_with("waterline") => {
+                seen += 1;
+                let cell = |c: &str| {
+                    c.parse::<f64>().map_or(c.to_string(), |mm| format!("{:.0}", 10.0 * (mm / 10.0).round()))
+                };
+                let cells: Vec<String> = cells.split_whitespace().map(cell).collect();
+                if seen == 3 { format!("{label}| {}\n", cells.join(" ")) } else { format!("{line}\n") }
+            }
+            _ => format!("{line}\n"),
+        };
+        let coarse: String = text.lines().map(line).collect();
+        let table = scrieve_offsets::read(coarse.as_bytes(), "known.offsets").expect("a table");
+        let said = told(&table);
+        assert!(
+            said.len() == 1 && said[0].contains("waterline") && said[0].contains("10 mm"),
+            "{family:?} {said:?}"
+        );
+        let (survey, _) = table.survey().expect("a survey");
+        let faired = fair(&survey, &Options::default()).expect("a hull");
+        let out = faired.residuals.iter().filter(|r| r.doubted).count();
+        assert_eq!(out, 0, "{family:?}: sound readings left out");
+        tables += 1;
+    }
+    assert_eq!(tables, Family::ALL.len());
+}

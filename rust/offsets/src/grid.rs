@@ -25,6 +25,8 @@ const A_GRID: f64 = 2.0;
 const FEWEST: usize = 20;
 /// So many readings are enough to tell; of more, every second or third is looked at.
 const ENOUGH: usize = 10_000;
+/// Of a row by itself fewer say nothing.
+const FEWEST_OF_ROW: usize = 6;
 /// Of readings that lie on one grid, the part that may be slips of the pen or another hand's.
 const OFF: f64 = 0.02;
 /// Grids of a set at most: eighths, halves and whole inches, say.
@@ -403,6 +405,65 @@ pub(crate) struct Worths {
     hand: Option<Length>,
     /// How those of each kind were read, where that is not as they are written.
     own: [Option<Reads>; 4],
+    /// Rows that were plainly read more coarsely than the others of their kind: to which spacing, and what is said of it.
+    rows: Vec<RowReads>,
+}
+
+/// A row read more coarsely than the others of its kind.
+#[derive(Clone, Debug)]
+struct RowReads {
+    row: (Block, usize),
+    grid: Length,
+    said: String,
+}
+
+/// Rows all of whose readings lie on a grid where hardly any of the others of their kind would by chance.
+fn coarse_rows(
+    table: &Table,
+    told: &[(Kind, Sample)],
+    own: &[Option<Reads>; 4],
+    hand: Length,
+) -> Vec<RowReads> {
+    let mut by_row: BTreeMap<(Block, usize), (Kind, Vec<i64>)> = BTreeMap::new();
+    for (kind, sample) in told.iter().filter(|(_, s)| !matches!(s.row.0, Block::Points | Block::Stations)) {
+        by_row.entry(sample.row).or_insert_with(|| (*kind, Vec::new())).1.push(sample.ticks);
+    }
+    let many = (by_row.len().max(1) as f64).ln();
+    let metric_hand = metric(hand);
+    let mut found = Vec::new();
+    for (row, (kind, ticks)) in by_row.iter().filter(|(_, of)| of.1.len() >= FEWEST_OF_ROW) {
+        let reads = Kind::ALL.into_iter().position(|k| k == *kind).and_then(|i| own[i].as_ref());
+        let (finest, phase) = reads.map_or((hand, 0), |r| (r.finest(), r.phase));
+        let others: Vec<i64> = by_row
+            .iter()
+            .filter(|(r, of)| *r != row && of.0 == *kind)
+            .flat_map(|(_, of)| of.1.clone())
+            .collect();
+        let chains = CHAINS.iter().filter(|c| (c.name == "mm") == metric_hand && (metric_hand || !c.decimal));
+        let steps = chains.flat_map(|chain| chain.steps.iter().map(move |&step| (chain, step)));
+        let on = |grid: i64| move |t: &&i64| (**t - phase).rem_euclid(grid) == 0;
+        let coarser = steps.filter(|(chain, step)| chain.ticks(*step) >= 2 * finest.ticks());
+        let best = coarser
+            .filter(|(chain, step)| ticks.iter().all(|t| on(chain.ticks(*step))(&t)))
+            .max_by_key(|(chain, step)| chain.ticks(*step));
+        let Some((chain, step)) = best else { continue };
+        let grid = chain.ticks(step);
+        // As often as the others of its kind lie on it, and no seldomer than by chance.
+        let as_others = (others.iter().filter(on(grid)).count() as f64 + 1.0) / (others.len() as f64 + 2.0);
+        let chance = as_others.max(finest.ticks() as f64 / grid as f64);
+        if others.len() < FEWEST || ticks.len() as f64 * -chance.ln() < ODDS + A_GRID + many {
+            continue;
+        }
+        let name = chain.step_name(step);
+        let said = format!(
+            "the {} of {} all lie on a grid of {name}, which those of other rows do not: they are taken as read to the \
+             nearest {name}; `tolerance` in the file or --tolerance says otherwise",
+            kind.name(),
+            table.row_name(row.1),
+        );
+        found.push(RowReads { row: *row, grid: Length::from_ticks(grid), said });
+    }
+    found
 }
 
 impl Worths {
@@ -433,12 +494,16 @@ impl Worths {
                     .then_some(Reads { counts, ..together })
             });
         }
+        worths.rows = coarse_rows(table, &told, &worths.own, hand);
         worths
     }
 
     /// The spacing of the readings that one is worth as much as, m as read.
     pub(crate) fn spacing(&self, cell: CellId, length: Length, place: Length) -> f64 {
         let place = self.hand.map_or(place, |hand| place.min(hand));
+        if let Some(row) = self.row(cell).filter(|_| self.hand == Some(place)) {
+            return row.grid.metres();
+        }
         match self.reads(cell) {
             // What is written finer than the hand is no part of its grid.
             Some(reads) if self.hand == Some(place) && is_chosen(cell) => reads.spacing_of_chosen(),
@@ -452,8 +517,16 @@ impl Worths {
         Kind::ALL.into_iter().position(|kind| kind == Kind::of(cell)).and_then(|i| self.own[i].as_ref())
     }
 
+    fn row(&self, cell: CellId) -> Option<&RowReads> {
+        self.rows.iter().find(|r| r.row == (cell.block, cell.row))
+    }
+
     /// The grid a cell's reading would be read to.
     pub(crate) fn finest(&self, cell: CellId) -> Option<Length> {
+        self.row(cell).map(|row| row.grid).or_else(|| self.finest_of_kind(cell))
+    }
+
+    fn finest_of_kind(&self, cell: CellId) -> Option<Length> {
         self.reads(cell).map(Reads::finest).or(self.hand)
     }
 
@@ -477,7 +550,8 @@ impl Worths {
                 None => found.push((vec![kind], reads.clone())),
             }
         }
-        found.into_iter().map(|(kinds, reads)| reads.sentence(&kinds, hand)).collect()
+        let of_kinds = found.into_iter().map(|(kinds, reads)| reads.sentence(&kinds, hand));
+        of_kinds.chain(self.rows.iter().map(|row| row.said.clone())).collect()
     }
 }
 

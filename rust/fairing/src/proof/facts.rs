@@ -30,8 +30,6 @@ const ANOTHER: f64 = 0.2;
 const UNSEEN: f64 = SURE.1;
 /// A transom that could be off by less than this unseen, m, is told well enough.
 const ALONE: f64 = 0.05;
-/// So is a sheer that could be up or down, out or in, as one by less than this, m.
-const SHEER_ALONE: f64 = 0.1;
 /// So is a spot of a profile, square to it.
 const SPOT_ALONE: f64 = 0.03;
 /// So is half the siding: by less than this, m, or this part of itself.
@@ -349,16 +347,22 @@ impl Settled<'_> {
         })
     }
 
-    /// How far the half-breadths and the heights of the sheer could each be off as one, m, unseen.
+    /// How far the half-breadths and the heights of the sheer could each be off as one, m, unseen; half-breadths drawn out, too, at
+    /// the greatest.
     fn sheer_told_alone(&self) -> [f64; 2] {
-        [Axis::HalfBreadth, Axis::Height].map(|axis| {
-            let mut moved = self.fit.survey.clone();
-            let own = |l: &&mut LineReading| l.line == RefLine::Sheer && l.axis == axis;
-            moved.lines.iter_mut().filter(own).for_each(|l| l.value += STEP);
+        let survey = self.fit.survey;
+        let own = |axis: Axis| move |l: &&LineReading| l.line == RefLine::Sheer && l.axis == axis;
+        let broad = survey.lines.iter().filter(own(Axis::HalfBreadth)).map(|l| l.value).fold(0.0, f64::max);
+        let far = |axis: Axis, part: &dyn Fn(f64) -> f64| {
+            let mut moved = survey.clone();
+            let lines = moved.lines.iter_mut().filter(|l| l.line == RefLine::Sheer && l.axis == axis);
+            lines.for_each(|l| l.value += STEP * part(l.value));
             let size = self.leaning_to(&self.fit.among(&moved));
             let size = size.map_or(0.0, |lean| dot(&lean, &self.joint.solved.times(&lean)));
             if size > 0.0 { UNSEEN * size.powf(-0.5) } else { 0.0 }
-        })
+        };
+        let drawn_out = far(Axis::HalfBreadth, &|value| value / broad.max(STEP));
+        [far(Axis::HalfBreadth, &|_| 1.0).max(drawn_out), far(Axis::Height, &|_| 1.0)]
     }
 
     /// How far the head of each profile, and the spot between its ends that is told worst, could be off unseen, square to it, m.
@@ -592,7 +596,7 @@ impl ToldAlone {
         let stem = (!off.is_empty())
             .then(|| format!("where the stem stands (no reading would show {} off)", off.join(" or ")));
         let rows = [("half-breadths", self.sheer[0]), ("heights", self.sheer[1])];
-        let rows = rows.into_iter().filter(|of| of.1 > SHEER_ALONE);
+        let rows = rows.into_iter().filter(|of| of.1 > ALONE);
         let off: Vec<String> =
             rows.map(|(name, m)| format!("its {name} {} mm", about(m.min(FARTHEST)))).collect();
         let sheer = (!off.is_empty())

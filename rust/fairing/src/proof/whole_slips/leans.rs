@@ -45,8 +45,8 @@ const MOST: usize = 4;
 const SHIFTED: (f64, f64) = (0.6, 1.4);
 /// Of a row of fewer readings nothing is told.
 const FEWEST: usize = 4;
-/// Spaces are alike that differ by less than this part, as inches round them.
-const ALIKE: f64 = 0.07;
+/// Spaces are alike that differ by less than this part, or by an inch, m, as inches round them.
+const ALIKE: (f64, f64) = (0.07, 0.026);
 /// And of so many others a usual one is told.
 const ENOUGH_SPACES: usize = 2;
 /// A space unlike all others is tried if its station gains so much, in logs.
@@ -134,7 +134,7 @@ fn unlike_the_others(survey: &Survey, column: usize) -> bool {
     let mut others: Vec<f64> = (2..x.len().saturating_sub(1)).filter(|&c| c != column).map(space).collect();
     others.sort_by(f64::total_cmp);
     let Some(&usual) = others.get(others.len() / 2) else { return false };
-    let like = |space: &f64| (space - usual).abs() < ALIKE * usual;
+    let like = |space: &f64| (space - usual).abs() < ALIKE.1.max(ALIKE.0 * usual);
     others.len() >= ENOUGH_SPACES && others.iter().all(like) && !like(&space(column))
 }
 

@@ -232,9 +232,15 @@ fn unusual(
         Lean::Gap(column) => {
             let by = leaning.by / along;
             let even = amount::even_spaces(table, column);
-            let near = |l: &Length| (0.5..2.5).contains(&(l.metres() / by));
-            let by = even.into_iter().filter(near).min_by(|a, b| a.abs().cmp(&b.abs()))?;
-            (WholeSlip::Gap { column, by }, None, true)
+            let near = |l: &Length| (0.5..6.0).contains(&(l.metres() / by));
+            let apart = match (even.first(), even.last()) {
+                (Some(a), Some(b)) if a != b => Some(metres(b) - metres(a)),
+                _ => None,
+            };
+            // A first look makes too little of a great one; that all is as usual with it put right is asked below.
+            let near: Vec<Length> = even.into_iter().filter(near).collect();
+            let by = *near.get(near.len() / 2)?;
+            (WholeSlip::Gap { column, by }, apart, true)
         }
         _ => return None,
     };
@@ -519,7 +525,12 @@ fn likeliest(
             best = Some((found, c.survey, faired));
         }
     }
-    let best = best.or_else(|| unusual(table, &judged, &looked, given, options, &fewer));
+    // One station that would not be where it is hides a space that moved all abaft it.
+    let of_space = matches!(looked.leans.first(), Some(Leaning { lean: Lean::Gap(_), .. }));
+    let best = match best {
+        Some(best) if best.0.unsure.is_none() || !of_space => Some(best),
+        best => unusual(table, &judged, &looked, given, options, &fewer).or(best),
+    };
     // Of a table of many readings some were judged; what is put right is all of it.
     let (found, survey, faired) = best?;
     match cells {

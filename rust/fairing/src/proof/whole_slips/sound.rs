@@ -14,8 +14,10 @@ use crate::consistency::disagreements;
 const PLACES: f64 = 3.0;
 /// Paper draws out by no more than this, as a part; beyond it only a scale's ratio is believed.
 const PAPER: f64 = 0.05;
-/// A head of stem or transom bears a datum out that is this part of it off, or so many places.
-const OF_HEAD: (f64, f64) = (0.1, 2.0);
+/// A head of stem or transom bears a datum out that is this part of it off, or where the transom's tells it this, or so many
+/// places.
+const OF_HEAD: (f64, f64) = (0.1, 0.4);
+const HEAD_PLACES: f64 = 2.0;
 /// What leans is told to this part of itself.
 pub(super) const ABOUT: f64 = 0.1;
 /// The topside runs out nearly level that goes so much farther out than up, and so many times what it does below.
@@ -80,7 +82,10 @@ impl Asked<'_> {
             WholeSlip::Datum { by, .. } if *line == LineKind::Sheer => {
                 let heights = self.table.rows[row].block == Block::Heights;
                 let off = if heights { heads(self.survey) } else { Vec::new() };
-                let near = (OF_HEAD.0 * by.metres().abs()).max(OF_HEAD.1 * self.place());
+                // A transom's head tells it to the place; a sheer run on to a stem's only about.
+                let told = heights && told_by_transom(self.table, self.survey, Length::ZERO);
+                let part = if told { OF_HEAD.1 } else { OF_HEAD.0 };
+                let near = (part * by.metres().abs()).max(HEAD_PLACES * self.place());
                 match off.iter().find(|o| o.abs() > near) {
                     Some(_) => Some("the heads of stem and transom do not bear it out".to_owned()),
                     None if off.is_empty() => none,
