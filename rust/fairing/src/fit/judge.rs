@@ -62,6 +62,8 @@ const PROMISING: f64 = -11.0;
 /// And is queried if it is likelier than this to be a slip, as a log: a profile of few spots makes room for one by being
 /// rough. Sound ones came to -0.5 at most, and to -3.6 in ninety tables without corners at the heel.
 const SUSPECT: f64 = 0.5;
+/// Beside a slip elsewhere a spot must gain more to be one too: sound ones come to 3.7 there.
+const BESIDE: f64 = 6.0;
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
 const ROUNDS: (usize, usize) = (5, 2);
 
@@ -289,7 +291,8 @@ impl<'a> Judgement<'a> {
             let gain = settled.evidence + off.odds(survey) - s.evidence;
             // A corner that is there for one spot only, the line smooth without it, is that spot's slip if it is as likely.
             let smooth = misfit > ALONE_MAKES && pieces(&settled) < pieces(s);
-            let least = if smooth { -SURE } else { SURE };
+            let sure = if s.out.is_empty() { SURE } else { BESIDE };
+            let least = if smooth { -SURE } else { sure };
             (gain > least).then_some((off, gain))
         });
         weighed.max_by(|a, b| a.1.total_cmp(&b.1))
@@ -314,7 +317,8 @@ impl<'a> Judgement<'a> {
             Some((which, gain, without))
         });
         let likeliest = weighed.max_by(|a, b| a.1.total_cmp(&b.1));
-        likeliest.filter(|of| of.1 > SUSPECT)
+        let least = if s.out.is_empty() { SUSPECT } else { BESIDE };
+        likeliest.filter(|of| of.1 > least)
     }
 
     /// What is left out elsewhere.
