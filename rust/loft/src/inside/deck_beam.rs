@@ -26,7 +26,7 @@ pub struct DeckBeam {
 /// The deck beam whose forward face stands at `x`, of this moulded depth and siding.
 ///
 /// # Errors
-/// As [`bulkhead`].
+/// As [`super::bulkhead()`].
 pub fn deck_beam(
     hull: &Hull,
     x: f64,
