@@ -1,5 +1,7 @@
 """The main job and the patterns picked up one by one draw the same."""
 
+import json
+
 import pandas
 import pytest
 from conftest import SAMPLES, scrieve_verb
@@ -47,3 +49,14 @@ def test_a_table_without_rows_has_the_headings_of_one_with(lofted):
     (heading,) = (lofted / "evidence.csv").read_text().splitlines()
     lengths = [f'"{name}, mm"' for name in ("from x", "from z", "to x", "to z", "length", "sd")]
     assert heading == ",".join(["line", *lengths, "assumed", "why"])
+
+
+def test_figures_in_json_name_their_units(tmp_path):
+    """Lengths, areas, volumes and masses of the upright figures, of a comparison and of a fair table."""
+    afloat = json.loads(scrieve_verb("float", SANDLING, "--draught", "0.2m", "--json", cwd=tmp_path).stdout)
+    assert {afloat["units"][name] for name in ("lwl", "awp", "volume", "mass")} == {"m", "m²", "m³", "kg"}
+    assert "cb" in afloat and "cb" not in afloat["units"]
+    compared = json.loads(scrieve_verb("compare", SANDLING, "--json", "--no-cache", cwd=tmp_path).stdout)
+    assert compared["units"]["awp"] == "m²" and compared["units"]["transom_rake"] == "°"
+    faired = json.loads(scrieve_verb("fair", SANDLING, "--json", cwd=tmp_path).stdout)
+    assert faired["units"]["corrections"]["moved"] == "m" and faired["units"]["fairness"]["greatest_curvature"] == "1/m"

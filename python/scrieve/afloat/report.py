@@ -142,6 +142,7 @@ class Report:
         if self.figures is not None:
             xs, areas = self.sectional_areas()
             data |= {"at": self.at, **asdict(self.figures), "sectional_areas": {"x": xs, "area": areas}}
+            data["units"] = {name: unit for name, _, unit, _ in FIGURES if unit}
         if self.curves is not None:
             data["curves_of_form"] = self.curves.to_dict("records")
         if self.load is not None:

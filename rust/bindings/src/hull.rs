@@ -114,7 +114,7 @@ impl Curve {
         format!("<Curve of {:.3} m>", self.curve.length())
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Bound<'py, PyAny>, (Axes, Vec<Vec<Flat>>))> {
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Bound<'py, PyAny>, Pickled)> {
         let plane = self.curve.plane;
         let flat = |s: &Sample| (s.p, s.tangent, s.normal, s.curvature);
         let pieces = self.curve.pieces.iter().map(|piece| piece.iter().map(flat).collect()).collect();
@@ -128,6 +128,9 @@ type Axes = [[f64; 3]; 3];
 
 /// A sample of a curve: position, tangent, normal, curvature.
 type Flat = ([f64; 3], [f64; 3], [f64; 3], f64);
+
+/// A curve as it is pickled: its plane, and the samples of each piece.
+type Pickled = (Axes, Vec<Vec<Flat>>);
 
 /// The curve of those samples, a list a piece, drawn in the plane of that origin and those axes: as one is pickled.
 #[pyfunction]
