@@ -225,3 +225,21 @@ def test_layer_names_of_any_language_give_a_sound_file(tmp_path, version):
     audit = document.audit()
     assert not audit.errors and not audit.fixes
     assert len({line.dxf.layer.upper() for line in document.modelspace()}) == 9
+
+
+def test_no_line_of_the_lines_drawing_is_drawn_twice(sandling_hull):
+    assert sandling_hull.lines().check() == []
+
+
+@pytest.mark.parametrize("size", [(2**40, 2**40), (10**7, 3), (2, 10**12)])
+def test_a_grid_that_no_memory_holds_is_refused(sandling_hull, size):
+    with pytest.raises(ValueError, match="points one may have"):
+        sandling_hull._core.grid(*size)
+
+
+def test_a_plugins_cut_is_no_mark_where_both_are_called_the_same():
+    one, other = Drawing("a", "A"), Drawing("b", "B")
+    one.circle(one.layer("Outline", "mark"), (0, 0), 5)
+    other.circle(other.layer("Outline", "cut outside"), (0, 0), 5)
+    sheet = merge_drawings([one, other], 10.0)
+    assert [path["operation"] for path in sheet.paths(0.1)] == ["mark", "cut outside"]

@@ -97,7 +97,7 @@ impl Hull {
         Hull { table, survey, faired, found: Arc::default(), carried: None }
     }
 
-    fn nets(&self) -> &[Net] {
+    pub(crate) fn nets(&self) -> &[Net] {
         self.found.nets.get_or_init(|| self.surface().patches.iter().map(Net::new).collect())
     }
 

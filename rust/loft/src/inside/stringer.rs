@@ -6,7 +6,7 @@
 //! edge, `depth` across the face, which there is depth / sin ψ with ψ the angle at which the plane crosses it.
 
 use kurbo::Point;
-use scrieve_hull::{Hull, Sample};
+use scrieve_hull::{Hull, OffsetPlaces, Sample};
 
 use super::{HeightAt, InsideError, check};
 use crate::Grid;
@@ -105,8 +105,12 @@ pub fn stringer(hull: &Hull, options: &StringerOptions) -> Result<Stringer, Insi
     let mut xs: Vec<f64> = even.chain(named.iter().map(|(_, x)| *x)).collect();
     xs.sort_by(f64::total_cmp);
     xs.dedup_by(|a, b| (*a - *b).abs() < SAME_SPOT_M);
-    let spots: Vec<Spot> =
-        xs.iter().map(|&x| Spot::new(hull, x, profile.at(x), depth, inside)).collect::<Result<_, _>>()?;
+    let places = hull.offset_places(inside);
+    let spot = |&x: &f64| {
+        let direct = places.as_ref().and_then(|places| Spot::on(places, x, profile.at(x), depth));
+        direct.map_or_else(|| Spot::new(hull, x, profile.at(x), depth, inside), Ok)
+    };
+    let spots: Vec<Spot> = xs.iter().map(spot).collect::<Result<_, _>>()?;
     let along = lengths(&spots);
     let bows = rolled_out(&spots, &along);
     let at = |x: f64| -> Result<StringerAt, InsideError> {
@@ -161,6 +165,28 @@ struct Spot {
 }
 
 impl Spot {
+    /// Found on the surface directly; `None` where that leaves it to the section.
+    fn on(places: &OffsetPlaces<'_>, x: f64, (z, slope): (f64, f64), depth: f64) -> Option<Spot> {
+        let at = places.at(x, z)?;
+        let (p, [nx, ny, nz]) = (at.p, at.normal);
+        if ny <= 0.0 || p[1] <= 0.0 {
+            return None;
+        }
+        let tangent = unit([1.0, -(nx + nz * slope) / ny, slope]);
+        let (mut face, mut chord) = (at.normal, 0.0);
+        for _ in 0..LOWER_STEPS {
+            let crossed = cross(unit([0.0, face[2], -face[1]]), tangent);
+            let wanted = depth / norm(crossed);
+            let lower = places.below(&at, wanted)?.p;
+            face = unit(cross(tangent, sub(lower, p)));
+            if (chord - wanted).abs() < 1e-10 {
+                return Some(Spot { p, lower, tangent, planking: at.normal, face });
+            }
+            chord = wanted;
+        }
+        None
+    }
+
     fn new(
         hull: &Hull,
         x: f64,
