@@ -769,19 +769,18 @@ impl<'a> Fit<'a> {
             let value = self.survey.half_siding / length;
             // A stem is as wide as is said of all; so where a keel wider than that tapers toward it. Else what is said may be the
             // keel's own.
-            let tapers = match if t == 0.0 {
-                [data.first(), data.get(1)]
-            } else {
-                [data.last(), data.iter().nth_back(1)]
-            } {
-                [Some(next), Some(inner)] => value > 0.0 && value <= next.value && next.value <= inner.value,
-                _ => false,
-            };
+            let outermost =
+                if t == 0.0 { [data.first(), data.get(1)] } else { [data.last(), data.iter().nth_back(1)] };
+            let tapers = matches!(outermost, [Some(next), Some(inner)]
+                if value > 0.0 && value <= next.value && next.value <= inner.value);
             if pointed && clear && (is_edge || tapers) {
                 data.push(LineDatum { t, value, sd });
                 data.sort_by(|a, b| a.t.total_cmp(&b.t));
             }
         }
+        // A keel that tapers to its stem is as quick there as its readings tell.
+        let prior =
+            if !is_edge && data.len() > read { likeliest_line(&data, straightest) } else { straightest };
         if is_edge {
             // The edge of a flat bottom is as curved in plan as any line.
             let usual = usual(1);
