@@ -322,6 +322,19 @@ def test_a_batten_bends_the_underside_of_the_keel_within_what_its_readings_are_w
     assert np.ptp(slopes) < 5e-3
 
 
+def test_a_keel_with_much_drag_says_that_no_deadwood_is_parted_from_it(tmp_path):
+    source = SAMPLE.read_text().splitlines()
+    row = next(i for i, line in enumerate(source) if line.startswith("rabbet") and "|" in line)
+    columns = source[row].split("|")[1].split()
+    inches = [2 + 2 * i for i in range(len(columns))]
+    drag = ["-" if c == "-" else f"-{n // 12}-{n % 12}-0" for c, n in zip(columns, inches, strict=True)]
+    drag[-1] = "-"
+    path = tmp_path / "drag.offsets"
+    path.write_text("\n".join([*source[: row + 1], "keel | " + " ".join(drag), *source[row + 1 :]]) + "\n")
+    said = [failure for failure in scrieve.read(path).fair().backbone().failures if "deadwood" in failure]
+    assert len(said) == 1 and "built up" in said[0]
+
+
 def test_the_command_line_tells_where_the_rabbet_is_long_and_what_would_do(run, tmp_path):
     done = run("pickup", "backbone", SAMPLE.parent / "era" / "1911-winkle.offsets", "-o", tmp_path / "out",
                "--thickness", "0-0-4")  # fmt: skip

@@ -774,18 +774,30 @@ impl<'a> Fit<'a> {
             })
             .collect();
         let straightest = LinePrior { amplitude: 0.002, ..USUAL_HEIGHTS };
-        if edge_of_bottom(data.iter().map(|d| d.value), 1.0) {
-            // The edge of a flat bottom: as curved in plan as any line, and at a stem as wide as that.
-            let mut data = data;
-            for (spots, t) in [(&self.survey.stem, 0.0), (&self.survey.stern, 1.0)] {
-                let pointed = !spots.is_empty() && (t == 0.0 || self.survey.transom.is_none());
-                let clear = data.iter().all(|d| (d.t - t).abs() > 1e-3);
-                let sd = spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min) / length;
-                if pointed && clear {
-                    data.push(LineDatum { t, value: self.survey.half_siding / length, sd });
-                }
+        let is_edge = edge_of_bottom(data.iter().map(|d| d.value), 1.0);
+        let mut data = data;
+        data.sort_by(|a, b| a.t.total_cmp(&b.t));
+        for (spots, t) in [(&self.survey.stem, 0.0), (&self.survey.stern, 1.0)] {
+            let pointed = !spots.is_empty() && (t == 0.0 || self.survey.transom.is_none());
+            let clear = data.iter().all(|d| (d.t - t).abs() > 1e-3);
+            let sd = spots.iter().map(|s| s.sd).fold(f64::MAX, f64::min) / length;
+            let value = self.survey.half_siding / length;
+            // A stem is as wide as is said of all; so where a keel wider than that tapers toward it. Else what is said may be the
+            // keel's own.
+            let outermost =
+                if t == 0.0 { [data.first(), data.get(1)] } else { [data.last(), data.iter().nth_back(1)] };
+            let tapers = matches!(outermost, [Some(next), Some(inner)]
+                if value > 0.0 && value <= next.value && next.value <= inner.value);
+            if pointed && clear && (is_edge || tapers) {
+                data.push(LineDatum { t, value, sd });
+                data.sort_by(|a, b| a.t.total_cmp(&b.t));
             }
-            data.sort_by(|a, b| a.t.total_cmp(&b.t));
+        }
+        // A keel that tapers to its stem is as quick there as its readings tell.
+        let prior =
+            if !is_edge && data.len() > read { likeliest_line(&data, straightest) } else { straightest };
+        if is_edge {
+            // The edge of a flat bottom is as curved in plan as any line.
             let usual = usual(1);
             if let Some(line) = FittedLine::new(&data, likeliest_line(&data, usual)) {
                 self.frame.half_siding = spline(|t| length * line.value(t));

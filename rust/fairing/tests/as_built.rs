@@ -347,3 +347,10 @@ fn a_survey_turned_end_for_end_gives_the_hull_turned_end_for_end() {
         }
     }
 }
+
+#[test]
+fn a_keel_wider_than_the_stem_tapers_to_it_forward_of_the_first_station() {
+    let (_, held) = faired(&AsBuilt::new(Kind::WideKeel, 700));
+    // Carried on straight from the stations it was 12 mm off there.
+    assert!(held.fore.worst < 6e-3, "{:.1} mm", 1e3 * held.fore.worst);
+}

@@ -20,9 +20,10 @@ const MOVES: (usize, usize) = (33, 13);
 const GAINS: (usize, usize) = (17, 9);
 
 /// Beyond the second section from either end she may be quicker than the rest of her tells, and the standard deviation, which takes
-/// her to be alike throughout, is too small by up to so much of itself where it comes to so much, m, and by less in proportion where
-/// readings leave less open. Over boats as they are built, at 9 stations, it then held 9 of 10 places off by more than 10 mm.
-const QUICK_END: (f64, f64) = (0.5, 3e-3);
+/// her to be alike throughout, is too small: it is widened by up to so much of itself where it comes to so much, m, and by less in
+/// proportion where readings leave less open. Of places at the ends of scows, canoe and cruiser sterns and double-enders off by more
+/// than 10 mm, two of half as much again held 98 in 100 at 5 stations (88 without) and 74 at 9 (60 without).
+const QUICK_END: (f64, f64) = (0.6, 3e-3);
 
 /// How far the mean moves with one change of the parameters: each line over t, and w of each strake over t
 /// and v.

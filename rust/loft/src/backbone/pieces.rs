@@ -21,6 +21,9 @@ const LEAST_SKEG_M: f64 = 0.01;
 const LEAST_END_M: f64 = 0.01;
 /// Lines of the rabbet nearer than this at their spots are drawn once, m.
 const ONE_LINE_M: f64 = 5e-5;
+/// A keel so many times as deep at one station as at another, and by so much deeper, m, is no one timber: the rest is deadwood.
+/// *Common practice.*
+const DEADWOOD: (f64, f64) = (2.0, 0.1);
 /// Spots along a skeg.
 const SKEG_SPOTS: usize = 24;
 
@@ -141,6 +144,17 @@ impl Spine<'_> {
                 "its scarf does not come to the keel's inner edge: give a shorter one"
             };
             said.push(format!("{}: no pattern is drawn of it, for {why}", end.name()));
+        }
+        if let Some(keel) = pieces.iter().find(|piece| piece.name == "keel" && !self.is_flat) {
+            let (least, most) = keel.moulded;
+            if most > DEADWOOD.0 * least && most - least > DEADWOOD.1 {
+                said.push(format!(
+                    "deadwood: none is parted from the keel, whose pattern is {:.0} mm deep at the least of her stations and \
+                     {:.0} mm at the most: what is built up of deadwood there is in it",
+                    1e3 * least,
+                    1e3 * most
+                ));
+            }
         }
         let drawn = |name: &str| pieces.iter().any(|piece| piece.name == name);
         if !self.is_flat && !drawn("keel") {
