@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from . import outputs
-from .cli import FINDINGS, emit, progress
+from .cli import emit, progress
 from .float_report import draughts_between, report, with_uncertainty
 from .floating import Load, Weight
 from .verbs import (
@@ -20,8 +20,9 @@ from .verbs import (
     How,
     Kept,
     Told,
-    contradicted,
+    end_with_findings,
     fairing_options,
+    not_made,
     read_and_fair,
     telling,
 )
@@ -128,8 +129,12 @@ def float_verb(
     for failure in failures:
         click.echo(failure, err=True)
     writing.tell()
-    if contradicted(hull) or found.capsizes or found.restless or failures or told.failures:
-        raise click.exceptions.Exit(FINDINGS)
+    end_with_findings(
+        hull,
+        "she capsizes" if found.capsizes else "",
+        "she finds no rest upright" if found.restless else "",
+        not_made([*failures, *told.failures]),
+    )
 
 
 def _load(draught: float | None, mass: float | None, lcg: float | None, kg: float | None) -> Load | None:
