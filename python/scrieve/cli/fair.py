@@ -21,11 +21,10 @@ from .options import (
     no_json_beside,
 )
 from .telling import (
-    FINDINGS,
     QUERIES_OF_NO_HULL,
     Kept,
-    contradicted,
     emit,
+    end_with_findings,
     tell_not_judged,
 )
 
@@ -111,8 +110,7 @@ def verb(
         if written:
             click.echo(f"wrote {output}")
     writing.tell()
-    if len(findings) or contradicted(hull):
-        raise click.exceptions.Exit(FINDINGS)
+    end_with_findings(hull, f"{len(findings)} moved past tolerance or left out" if len(findings) else "")
 
 
 def _corrections_text(corrections: Any) -> str:

@@ -21,11 +21,11 @@ from .options import (
     fairing_options,
 )
 from .telling import (
-    FINDINGS,
     Kept,
     Told,
-    contradicted,
     emit,
+    end_with_findings,
+    not_made,
     progress,
     telling,
 )
@@ -132,8 +132,12 @@ def verb(
     for failure in failures:
         click.echo(failure, err=True)
     writing.tell()
-    if contradicted(hull) or found.capsizes or found.restless or failures or told.failures:
-        raise click.exceptions.Exit(FINDINGS)
+    end_with_findings(
+        hull,
+        "she capsizes" if found.capsizes else "",
+        "she finds no rest upright" if found.restless else "",
+        not_made([*failures, *told.failures]),
+    )
 
 
 def _load(draught: float | None, mass: float | None, lcg: float | None, kg: float | None) -> Load | None:

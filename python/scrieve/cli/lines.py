@@ -19,8 +19,8 @@ from .options import (
     no_json_beside,
 )
 from .telling import (
-    FINDINGS,
-    contradicted,
+    end_with_findings,
+    not_made,
     say_written,
     telling,
 )
@@ -48,5 +48,4 @@ def verb(
             hull.lines(scale=scale, units=units), output, "svg" if output == outputs.STANDARD else None
         )
     say_written(written, as_json)
-    if contradicted(hull) or told.failures:
-        raise click.exceptions.Exit(FINDINGS)
+    end_with_findings(hull, not_made(told.failures))

@@ -20,9 +20,9 @@ from .options import (
     fairing_options,
 )
 from .telling import (
-    FINDINGS,
-    contradicted,
     emit,
+    end_with_findings,
+    not_made,
     progress,
 )
 
@@ -60,5 +60,4 @@ def verb(table: Path, output: Path, deduct: float | None, fairing: dict[str, Any
         })  # fmt: skip
     else:
         click.echo(done.summary())
-    if contradicted(hull) or done.failures:
-        raise click.exceptions.Exit(FINDINGS)
+    end_with_findings(hull, not_made(done.failures))

@@ -27,9 +27,9 @@ from .options import (
     no_json_beside,
 )
 from .telling import (
-    FINDINGS,
-    contradicted,
     emit,
+    end_with_findings,
+    not_made,
     progress,
     say_written,
     telling,
@@ -113,8 +113,7 @@ def _pattern_command(name: str) -> click.Command:
             say_written(written, as_json)
             for path in removed:
                 click.echo(f"took away {path}, of an earlier run")
-        if contradicted(hull) or told.failures:
-            raise click.exceptions.Exit(FINDINGS)
+        end_with_findings(hull, not_made(told.failures))
 
     decorators: list[Any] = [
         TABLE,

@@ -81,6 +81,11 @@ def tell_queries(hull: Any) -> None:
         click.echo(f"queried, and kept: {q.row} at {q.station} reads {q.reading}, {expected}", err=True)
     if len(kept) > len(shown):
         click.echo(f"and {len(kept) - len(shown)} more; `scrieve proof` lists them", err=True)
+    against = [text for text in hull._core.against_itself if text not in hull.remarks]
+    for text in against[:QUERIES_TOLD]:
+        click.echo(f"the table against itself: {text}", err=True)
+    if len(against) > QUERIES_TOLD:
+        click.echo(f"and {len(against) - QUERIES_TOLD} more; `scrieve proof` lists them", err=True)
 
 
 def tell_not_judged(facts: list[str]) -> None:
@@ -89,15 +94,37 @@ def tell_not_judged(facts: list[str]) -> None:
         click.echo(f"not judged: {fact}", err=True)
 
 
-def contradicted(hull: Any) -> bool:
-    """Whether the rest of the boat contradicts readings or facts of her table, left out or not, or a whole row or
-    column of it is off: what her remarks and queries say.
+def findings_of(hull: Any) -> list[str]:
+    """What the rest of the boat contradicts of her table, a few words each: readings or facts, left out or not, a whole
+    row or column; and what the table says against itself. They are what her remarks and queries say one by one.
 
     What is drawn is then not of all that was read, or of what should be read again.
     """
     core = hull._core
-    of_table = hull.no_hull is not None or core.doubts_facts or bool(core.whole_slips)
-    return of_table or bool(hull.corrections().doubted.any()) or bool(hull.queries())
+    out = int(hull.corrections().doubted.sum())
+    queried = len(hull.queries())
+    said = {
+        "the table describes no one fair hull": hull.no_hull is not None,
+        f"{len(core.whole_slips)} of a whole row or column": core.whole_slips,
+        "a fact of the table is off": core.doubts_facts,
+        f"{queried} queried": queried,
+        f"{out} left out": out,
+        f"{len(core.against_itself)} against the table's own readings": core.against_itself,
+    }
+    return [text for text, so in said.items() if so]
+
+
+def end_with_findings(hull: Any, *more: str) -> None:
+    """Ends with status 1 where there is anything to say against her table, or `more` is; and says in a line why."""
+    found = [*findings_of(hull), *(text for text in more if text)]
+    if found:
+        click.echo(f"status 1: {'; '.join(found)}", err=True)
+        raise click.exceptions.Exit(FINDINGS)
+
+
+def not_made(failures: list[Any]) -> str:
+    """How many parts could not be made, or would be stumbled over."""
+    return f"{len(failures)} not made" if failures else ""
 
 
 class Told(NamedTuple):

@@ -164,6 +164,8 @@ pub struct Hull {
     pub(crate) whole_slips: Vec<String>,
     /// Set when it was first asked how sure she is: that is reckoned once, and takes a while.
     pub(crate) is_weighed: OnceLock<()>,
+    /// What her table says against itself.
+    pub(crate) against: Vec<String>,
 }
 
 /// Stiffnesses a batten can have, in those the readings call for: past the lesser it would be a string, past the
@@ -205,6 +207,12 @@ pub fn fair(
     // wrong there.
     let (survey, remarks) = if robust { table.survey_unsifted()? } else { table.survey()? };
     let apart = scrieve_fairing::facts_apart(table.core(), &survey);
+    // As proofreading says it; with every reading trusted nothing is held against one.
+    let against: Vec<String> = if robust {
+        scrieve_fairing::disagreements(table.core(), &survey).into_iter().map(|d| d.text).collect()
+    } else {
+        Vec::new()
+    };
     let told = tolerance.iter().any(|given| matches!(given, Tolerance::All(_)));
     let survey = survey.within(table.core(), &tolerance).map_err(|error| edit_error(py, &error))?;
     // With every reading trusted, a whole row is too.
@@ -244,7 +252,7 @@ pub fn fair(
     let survey = faired.facts_taken(&survey);
     let hull = CoreHull::new(table.core().clone(), survey, faired);
     let remarks = remarks.into_iter().chain(hull.in_the_way()).collect();
-    Ok(Hull { remarks, hull, no_hull, whole_slips, is_weighed: OnceLock::new() })
+    Ok(Hull { remarks, hull, no_hull, whole_slips, against, is_weighed: OnceLock::new() })
 }
 
 /// One line faired by itself: (t, value, sd) of each reading, t from 0 to 1 and values in lengths of the boat,
@@ -477,9 +485,9 @@ impl Hull {
     #[pyo3(signature = (inside, thickness = None))]
     fn on_face(slf: Py<Self>, py: Python<'_>, inside: bool, thickness: Option<f64>) -> PyResult<Hull> {
         let (remarks, no_hull) = (slf.get().remarks.clone(), slf.get().no_hull.clone());
-        let whole_slips = slf.get().whole_slips.clone();
+        let (whole_slips, against) = (slf.get().whole_slips.clone(), slf.get().against.clone());
         let hull = patiently(py, move || slf.get().hull.on_face(inside, thickness))?.map_err(hull_error)?;
-        Ok(Hull { hull, remarks, no_hull, whole_slips, is_weighed: OnceLock::new() })
+        Ok(Hull { hull, remarks, no_hull, whole_slips, against, is_weighed: OnceLock::new() })
     }
 
     /// Whether she ends forward in a section, not on a stem.
@@ -512,6 +520,12 @@ impl Hull {
     #[getter]
     fn whole_slips(&self) -> Vec<String> {
         self.whole_slips.clone()
+    }
+
+    /// Where her table contradicts itself, as proofreading says it; none of a hull faired with every reading trusted.
+    #[getter]
+    fn against_itself(&self) -> Vec<String> {
+        self.against.clone()
     }
 
     /// Whether the table gives a transom.

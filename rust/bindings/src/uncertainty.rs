@@ -18,13 +18,13 @@ pub fn samples(py: Python<'_>, hull: Py<Hull>, count: usize, seed: u64) -> PyRes
         error => hull_error(error),
     })?;
     let drawn = drawn.into_iter();
-    Ok(drawn
-        .map(|hull| Hull {
-            hull,
-            remarks: Vec::new(),
-            no_hull: None,
-            whole_slips: Vec::new(),
-            is_weighed: OnceLock::new(),
-        })
-        .collect())
+    let none = |hull| Hull {
+        hull,
+        remarks: Vec::new(),
+        no_hull: None,
+        whole_slips: Vec::new(),
+        against: Vec::new(),
+        is_weighed: OnceLock::new(),
+    };
+    Ok(drawn.map(none).collect())
 }

@@ -179,6 +179,8 @@ impl Said {
             Fact::SternHeadAft => ("where the sternpost", "its head ", by),
             Fact::SternAft | Fact::SternUp => ("where the sternpost", "its spots between ", by),
             Fact::Siding => ("half the siding", "show it ", by),
+            Fact::StationFirst => ("how far aft the first station", "show it ", by),
+            Fact::StationLast => ("how far aft the last station", "show it ", by),
             _ => return false,
         };
         let not_judged = self.faired.iter().flat_map(|f| &f.not_judged);

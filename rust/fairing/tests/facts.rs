@@ -1,7 +1,7 @@
 //! Facts are proofread like readings: where a transom's foot and head stand, and where the stations do.
 
 use scrieve_fairing::{Faired, Finding, Options, disagreements, facts_apart, fair, proof_table, proof_whole};
-use scrieve_offsets::{Block, Table, read};
+use scrieve_offsets::{Block, CellId, Table, read};
 use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
 use scrieve_yardstick::known::{Family, Known, Place};
 
@@ -290,4 +290,148 @@ fn of_three_that_tell_the_height_of_a_foot_the_two_that_agree_are_believed() {
     let text = boat.table_text(&boat.taking(9), Place::Eighth, "Known");
     let high = with_fact(&text, "foot = {", "height = \"", a_foot_more);
     assert!(apart(&high).iter().any(|said| said.contains("agree that it is not")), "{:?}", apart(&high));
+}
+
+/// The text with a cell of a row of a profile otherwise, the profile and the row by their headings.
+fn with_spot(text: &str, profile: &str, row: &str, column: usize, change: impl Fn(&str) -> String) -> String {
+    let (before, of) = text.split_once(&format!("[{profile} profile]")).expect("a profile");
+    let old = of.lines().find(|l| l.starts_with(row)).expect("the row");
+    let (label, cells) = old.split_once('|').expect("cells");
+    let mut cells: Vec<String> = cells.split_whitespace().map(str::to_string).collect();
+    cells[column] = change(&cells[column]);
+    let new = of.replacen(old, &format!("{label}| {}", cells.join(" ")), 1);
+    format!("{before}[{profile} profile]{new}")
+}
+
+/// The reading so many inches more, to the eighth.
+fn inches_more(reading: &str, inches: i32) -> String {
+    let mut parts = reading.split('-').map(|part| part.parse::<i32>().expect("a number"));
+    let mut next = || parts.next().expect("feet, inches and eighths");
+    let eighths = 96 * next() + 8 * next() + next() + 8 * inches;
+    format!("{}-{}-{}", eighths / 96, eighths / 8 % 12, eighths % 8)
+}
+
+fn as_built(kind: Kind, seed: u64) -> String {
+    let boat = AsBuilt::new(kind, seed);
+    boat.table_text(&boat.taking(10), Place::Eighth, "Known")
+}
+
+fn not_judged(text: &str) -> Vec<String> {
+    proof_whole(&table(text), &Options::default()).expect("a proof").not_judged
+}
+
+#[test]
+fn a_corner_that_one_spot_alone_makes_is_that_spots_slip() {
+    for (kind, seed) in [(Kind::RoundedStem, 3201), (Kind::PlumbStem, 3201)] {
+        let text = as_built(kind, seed);
+        assert_eq!(proof(&table(&text)).len(), 0, "{kind:?}");
+        let spots = table(&text).stem.as_ref().expect("a stem").height.len();
+        let high = with_spot(&text, "stem", "height", spots / 2, |z| inches_more(z, 3));
+        let findings = proof(&table(&high));
+        let cells: Vec<CellId> = findings.iter().map(|f| f.query.cell).collect();
+        assert!(!cells.is_empty(), "{kind:?}");
+        assert!(
+            cells.iter().all(|c| c.block == Block::StemProfile && c.column == spots / 2),
+            "{kind:?}: {cells:?}"
+        );
+    }
+}
+
+#[test]
+fn a_transom_is_never_faired_raked_forward() {
+    for kind in [Kind::PlumbStem, Kind::Tuck, Kind::RoundedStem] {
+        let text = as_built(kind, 3202);
+        for inches in [-12, -6, 6, 12] {
+            let moved = with_fact(&text, "foot = {", "from_stem = \"", |x| inches_more(x, inches));
+            let table = table(&moved);
+            let survey = table.survey_unsifted().expect("a survey").0;
+            let given = survey.transom.expect("a transom");
+            let Ok(hull) = fair(&survey, &Options::default()) else { continue };
+            let taken = hull.facts_taken(&survey).transom.expect("a transom");
+            // As it was read it may be: that is said.
+            let as_read =
+                (taken.foot.0 - given.foot.0).abs() < 1e-9 && (taken.head.0 - given.head.0).abs() < 1e-9;
+            assert!(as_read || taken.head.0 > taken.foot.0 - 0.006, "{kind:?} {inches}: {taken:?}");
+        }
+    }
+}
+
+#[test]
+fn a_stem_of_two_spots_is_said_not_to_be_judged() {
+    let text = as_built(Kind::FlatBottom, 3203);
+    let stem = table(&text).stem.as_ref().expect("a stem").height.len();
+    let ends = |of: &str| {
+        let (before, profile) = of.split_once("[stem profile]").expect("a profile");
+        let lines = profile.lines().map(|l| match l.split_once('|') {
+            Some((label, cells)) => {
+                let cells: Vec<&str> = cells.split_whitespace().collect();
+                format!("{label}| {} {}\n", cells[0], cells[stem - 1])
+            }
+            None => format!("{l}\n"),
+        });
+        format!("{before}[stem profile]{}", lines.collect::<String>())
+    };
+    let two = ends(&text);
+    assert_eq!(table(&two).stem.as_ref().expect("a stem").height.len(), 2);
+    let said = not_judged(&two);
+    assert!(said.iter().any(|r| r.starts_with("where the stem stands")), "{said:?}");
+    // It is no finding.
+    let proof = proof_whole(&table(&two), &Options::default()).expect("a proof");
+    assert!(!proof.remarks.iter().any(|r| r.contains("stem stands")), "{:?}", proof.remarks);
+}
+
+#[test]
+fn a_spot_of_a_stem_that_a_rough_profile_hides_is_named_or_said_not_to_be_judged() {
+    for (kind, seed) in [(Kind::RoundedStem, 3204), (Kind::Tumblehome, 3204), (Kind::WideKeel, 3205)] {
+        let text = as_built(kind, seed);
+        let spots = table(&text).stem.as_ref().expect("a stem").height.len();
+        for (row, column, inches) in
+            [("height", spots / 2, 2), ("height", spots / 2, -2), ("from stem", 0, 2), ("from stem", 0, 3)]
+        {
+            let wrong = with_spot(&text, "stem", row, column, |r| inches_more(r, inches));
+            let named = proof(&table(&wrong)).iter().any(|f| f.query.cell.block == Block::StemProfile);
+            let said = not_judged(&wrong);
+            assert!(
+                named || said.iter().any(|r| r.starts_with("where the stem runs")),
+                "{kind:?} {row} {column} {inches}: {said:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_first_or_last_station_three_inches_off_is_named_on_a_boat_sharp_at_both_ends() {
+    let (mut named, mut of) = (0, 0);
+    for (kind, seed) in [(Kind::CanoeStern, 3206), (Kind::RoundedDoubleEnder, 3206), (Kind::Ellipse, 3207)] {
+        let text = as_built(kind, seed);
+        let last = table(&text).stations.len() - 1;
+        for column in [0, last] {
+            for inches in [3, -3] {
+                let truth = distance(&table(&text), column);
+                let wrong = table(&with_station(&text, column, &inches_more(&truth, inches)));
+                let findings = proof(&wrong);
+                let station = |f: &&Finding| f.query.cell.block == Block::Stations;
+                named += usize::from(findings.iter().filter(station).any(|f| f.query.cell.column == column));
+                of += 1;
+                assert!(!findings.is_empty(), "{kind:?} station {column} {inches} in off: nothing said");
+            }
+        }
+    }
+    assert!(named + 1 >= of, "{named} of {of}");
+}
+
+#[test]
+fn a_foot_two_inches_high_is_queried_and_she_is_faired_by_where_the_rabbet_ends() {
+    for kind in [Kind::RoundedStem, Kind::Tuck, Kind::Wineglass] {
+        let text = as_built(kind, 3208);
+        assert_eq!(proof(&table(&text)).len(), 0, "{kind:?}");
+        let high = table(&with_fact(&text, "foot = {", "height = \"", |z| inches_more(z, 2)));
+        let findings = proof(&high);
+        let cells: Vec<CellId> = findings.iter().map(|f| f.query.cell).collect();
+        assert_eq!(cells, [CellId { block: Block::Transom, row: 0, column: 1 }], "{kind:?}: {findings:?}");
+        let survey = high.survey_unsifted().expect("a survey").0;
+        let taken = faired(&high).facts_taken(&survey).transom.expect("a transom");
+        let true_foot = table(&text).transom.as_ref().expect("a transom").foot.1.metres();
+        assert!((taken.foot.1 - true_foot).abs() < 0.004, "{kind:?}: {taken:?} for {true_foot}");
+    }
 }

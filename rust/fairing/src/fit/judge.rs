@@ -8,11 +8,13 @@
 
 use std::collections::BTreeMap;
 
-use scrieve_offsets::{Block, CellId, Survey};
+use scrieve_notation::Mark;
+use scrieve_offsets::{Block, CellId, RefLine, Survey};
 
 use crate::cause::single_causes;
 use crate::ends::{Otherwise, ProfileSuspect, one_off, proof_ends};
 use crate::evidence::{Out, Settled, Which, gain, settle, settle_begun};
+use crate::fact_check::{rabbet_at_foot, same_place};
 use crate::facts::{self, Doubted, ToldAlone};
 use crate::field::{JUDGING, USUAL};
 use crate::fit::{Fit, PARTINGS, Premise};
@@ -62,6 +64,8 @@ const PROMISING: f64 = -11.0;
 /// And is queried if it is likelier than this to be a slip, as a log: a profile of few spots makes room for one by being
 /// rough. Sound ones came to -0.5 at most, and to -3.6 in ninety tables without corners at the heel.
 const SUSPECT: f64 = 0.5;
+/// That the rest of the rabbet runs to the transom's foot is worth so much, as a log: it would be a slip of that besides.
+const AGREED: f64 = 8.0;
 /// Beside a slip elsewhere a spot must gain more to be one too: sound ones come to 3.7 there.
 const BESIDE: f64 = 6.0;
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
@@ -162,6 +166,10 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
             return finish(Judgement { facts, told_alone: given.told_alone, ..judgement }, Vec::new());
         }
     }
+    if let Some(settled) = given.rabbet_off_foot(options).filter(|_| options.robust) {
+        given.queried.retain(|&which| !is_rabbet(survey, which));
+        given.settled = settled;
+    }
     for stem in [true, false].into_iter().filter(|&stem| given.upset(stem)) {
         let readings = one_off(survey, stem);
         let of = |off: &Otherwise| {
@@ -211,6 +219,10 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
         }
     }
     finish(given, unsure)
+}
+
+fn is_rabbet(survey: &Survey, which: Which) -> bool {
+    matches!(which, Which::Line(i) if survey.lines[i].line == RefLine::Rabbet)
 }
 
 /// The facts of a survey read otherwise; `taken`, the hull is faired so.
@@ -319,6 +331,28 @@ impl<'a> Judgement<'a> {
         let likeliest = weighed.max_by(|a, b| a.1.total_cmp(&b.1));
         let least = if s.out.is_empty() { SUSPECT } else { BESIDE };
         likeliest.filter(|of| of.1 > least)
+    }
+
+    /// The fit without the rabbet's reading on the transom in place of others of the rabbet, where these run to the
+    /// transom's foot without it: three tell the one place, and two agree.
+    fn rabbet_off_foot(&self, options: &'a Options) -> Option<Settled<'a>> {
+        let s = &self.settled;
+        let survey = s.fit.survey;
+        let foot = survey.transom?.foot;
+        let i = rabbet_at_foot(survey)?;
+        let (which, rabbet) = (Which::Line(i), &survey.lines[i]);
+        let apart = foot.1 - rabbet.value;
+        let upset = s.out.iter().chain(&self.queried).any(|&w| is_rabbet(survey, w));
+        if !upset || apart.abs() <= same_place(survey) || rabbet.mark == Mark::Held || s.out.contains(&which)
+        {
+            return None;
+        }
+        let rest = s.out.iter().copied().filter(|&w| !is_rabbet(survey, w));
+        let out: Out = rest.chain([which]).collect();
+        let without = settle(survey, options, &out, s.fit.premise, None).ok()?;
+        let row = without.judged.iter().position(|j| j.which == Some(which))?;
+        let off = without.joint.left_out(row).0 * without.judged[row].metres + apart;
+        (off.abs() < 0.5 * apart.abs() && without.evidence > s.evidence - AGREED).then_some(without)
     }
 
     /// What is left out elsewhere.

@@ -558,6 +558,8 @@ pub(crate) struct ToldAlone {
     pub sheer: [f64; 2],
     /// And of a stem and of a sternpost of more spots its head, and the one between the ends told worst.
     pub profiles: [[f64; 2]; 2],
+    /// And how far aft the first and the last station stands.
+    pub stations: [f64; 2],
 }
 
 impl ToldAlone {
@@ -610,7 +612,12 @@ impl ToldAlone {
             (!off.is_empty())
                 .then(|| format!("where the {name} runs (no reading would show {} off)", off.join(" or ")))
         });
-        transom.into_iter().chain(siding).chain(stem).chain(profiles).chain(sheer).collect()
+        let stations = self.stations.into_iter().zip(["first", "last"]).filter(|(m, _)| *m > ALONE);
+        let stations = stations.map(|(m, name)| {
+            let mm = about(m.min(FARTHEST));
+            format!("how far aft the {name} station stands (no reading would show it {mm} mm off)")
+        });
+        transom.into_iter().chain(siding).chain(stem).chain(profiles).chain(stations).chain(sheer).collect()
     }
 }
 

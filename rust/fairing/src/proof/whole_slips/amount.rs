@@ -315,9 +315,9 @@ fn fitted(table: &Table, slip: &WholeSlip, best: f64, sd: f64) -> Option<WholeSl
             (length != Length::ZERO).then(|| WholeSlip::Datum { rows: rows.clone(), by: length, down: *down })
         }
         WholeSlip::ColumnDatum { block, column, .. } => (length != Length::ZERO)
-            .then(|| WholeSlip::ColumnDatum { block: *block, column: *column, by: length }),
+            .then_some(WholeSlip::ColumnDatum { block: *block, column: *column, by: length }),
         WholeSlip::Gap { column, .. } => {
-            (length != Length::ZERO).then(|| WholeSlip::Gap { column: *column, by: length })
+            (length != Length::ZERO).then_some(WholeSlip::Gap { column: *column, by: length })
         }
         WholeSlip::Heading { row, .. } => {
             let label: String =
