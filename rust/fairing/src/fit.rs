@@ -793,9 +793,6 @@ impl<'a> Fit<'a> {
                 data.sort_by(|a, b| a.t.total_cmp(&b.t));
             }
         }
-        // A keel that tapers to its stem is as quick there as its readings tell.
-        let prior =
-            if !is_edge && data.len() > read { likeliest_line(&data, straightest) } else { straightest };
         if is_edge {
             // The edge of a flat bottom is as curved in plan as any line.
             let usual = usual(1);
