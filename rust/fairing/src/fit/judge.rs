@@ -61,13 +61,11 @@ const ALONE_MAKES: f64 = 6.0;
 /// A spot of a profile is weighed by a hull without it if leaving it out promises more than this, parameters as they are: a sound
 /// one is off by too little to.
 const PROMISING: f64 = -11.0;
-/// And is queried if it is likelier than this to be a slip, as a log: a profile of few spots makes room for one by being
-/// rough. Sound ones came to -0.5 at most, and to -3.6 in ninety tables without corners at the heel.
-const SUSPECT: f64 = 0.5;
+/// And is queried if it is likelier than this to be a slip, as a log, or, beside a slip elsewhere, than the other: sound ones come
+/// to 3.7 there.
+const SUSPECT: (f64, f64) = (WORTH_SAYING, 6.0);
 /// That the rest of the rabbet runs to the transom's foot is worth so much, as a log: it would be a slip of that besides.
 const AGREED: f64 = 8.0;
-/// Beside a slip elsewhere a spot must gain more to be one too: sound ones come to 3.7 there.
-const BESIDE: f64 = 6.0;
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
 const ROUNDS: (usize, usize) = (5, 2);
 
@@ -278,7 +276,6 @@ impl<'a> Judgement<'a> {
     /// sure. A slip there makes the profile as rough as it needs to be, and no reading of the planking may stand near.
     fn uneven(&self, survey: &Survey, options: &Options, stem: bool) -> Option<(Otherwise, f64)> {
         let s = &self.settled;
-        let pieces = |of: &Settled<'_>| of.fit.keel.as_ref().map_or(0, |keel| keel.backbone.pieces.len());
         let profile = |survey: &Survey| if stem { survey.stem.len() } else { survey.stern.len() };
         let mut spots: Vec<(Otherwise, f64)> = (one_off(survey, stem).into_iter())
             .filter(|off| profile(&off.survey) < profile(survey))
@@ -302,8 +299,8 @@ impl<'a> Judgement<'a> {
             let settled = settle(&off.survey, options, &out, s.fit.premise, None).ok()?;
             let gain = settled.evidence + off.odds(survey) - s.evidence;
             // A corner that is there for one spot only, the line smooth without it, is that spot's slip if it is as likely.
-            let smooth = misfit > ALONE_MAKES && pieces(&settled) < pieces(s);
-            let sure = if s.out.is_empty() { SURE } else { BESIDE };
+            let smooth = misfit > ALONE_MAKES && settled.pieces() < s.pieces();
+            let sure = if s.out.is_empty() { SURE } else { SUSPECT.1 };
             let least = if smooth { -SURE } else { sure };
             (gain > least).then_some((off, gain))
         });
@@ -326,10 +323,11 @@ impl<'a> Judgement<'a> {
         let weighed = tried.filter_map(|which| {
             let without = settle(s.fit.survey, options, &s.with([which]), s.fit.premise, None).ok()?;
             let gain = without.evidence - s.evidence;
-            Some((which, gain, without))
+            // Beside a corner that comes or goes with it, it is the corner's, which others judge.
+            (without.pieces() == s.pieces()).then_some((which, gain, without))
         });
         let likeliest = weighed.max_by(|a, b| a.1.total_cmp(&b.1));
-        let least = if s.out.is_empty() { SUSPECT } else { BESIDE };
+        let least = if s.out.is_empty() { SUSPECT.0 } else { SUSPECT.1 };
         likeliest.filter(|of| of.1 > least)
     }
 
@@ -747,6 +745,11 @@ impl<'a> Search<'a> {
 }
 
 impl<'a> Settled<'a> {
+    /// How many pieces the backbone is of, from corner to corner.
+    fn pieces(&self) -> usize {
+        self.fit.keel.as_ref().map_or(0, |keel| keel.backbone.pieces.len())
+    }
+
     /// What the rest expects of a spot of a profile that is left out.
     fn expected_of(&self, which: Which) -> Option<ProfileSuspect> {
         let i = self.judged.iter().position(|j| j.which == Some(which))?;
