@@ -503,7 +503,9 @@ def own_cache(tmp_path, monkeypatch):
 
 def test_compare_tells_each_boat_and_her_nearest_relative(run, folder, own_cache):
     done = run("compare", folder)
-    assert done.returncode == 0 and done.stderr == ""
+    # Whoever waits longer than a second is told what for.
+    said = [line for line in done.stderr.splitlines() if not line.startswith("measuring boats:")]
+    assert done.returncode == 0 and said == []
     for word in ("Petrel's Egg", "Turnstone", "Sandling", "nearest", "m³", "mm/m"):
         assert word in done.stdout
 

@@ -74,6 +74,10 @@ def tell_queries(hull: Any) -> None:
     """Says which readings the rest of the boat contradicts and are kept in her; her remarks name those left out."""
     doubted = hull.corrections()
     out = set(zip(doubted.station[doubted.doubted], doubted.row[doubted.doubted], strict=True))
+    # A spot of a profile is left out whole, whichever of its two readings is to blame.
+    for end in ("stem", "stern"):
+        spot = [f"{end} profile from stem", f"{end} profile height"]
+        out |= {(station, row) for station, left in tuple(out) if left in spot for row in spot}
     kept = [q for q in hull.queries() if (q.station, q.row) not in out]
     shown = kept[: QUERIES_OF_NO_HULL if hull.no_hull is not None else QUERIES_TOLD]
     for q in shown:

@@ -73,6 +73,7 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
         }
         sound && edge.is_none()
     });
+    remarks.extend(spine.deadwood(&pieces));
     let has = |name: &str| pieces.iter().any(|piece| piece.name == name);
     if !is_flat && has("sternpost") && !has("heel knee") {
         remarks.push("no heel knee: the inner edge runs on from keel to sternpost, or all but".into());

@@ -62,8 +62,8 @@ const ALONE_MAKES: f64 = 6.0;
 /// one is off by too little to.
 const PROMISING: f64 = -11.0;
 /// And is queried if it is likelier than this to be a slip, as a log, or, beside a slip elsewhere, than the other: sound ones come
-/// to 3.7 there.
-const SUSPECT: (f64, f64) = (WORTH_SAYING, 6.0);
+/// to 2.2 and to 3.7 there.
+const SUSPECT: (f64, f64) = (5.0, 6.0);
 /// That the rest of the rabbet runs to the transom's foot is worth so much, as a log: it would be a slip of that besides.
 const AGREED: f64 = 8.0;
 /// Rounds of the stiff judge, and the one in which its parameters are chosen.
@@ -204,7 +204,8 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
                 return faired;
             }
             given.facts.extend(said(&station, false));
-        } else if gain > SURE {
+        } else if gain > SURE && !matches!(which, Which::Stem(0) | Which::Stern(0)) {
+            // A head that the line's own run alone speaks against is queried and kept: a curve may straighten there.
             return finish(Judgement { settled: without, ..given }, unsure);
         }
         let by_station = given.facts.iter().any(|f| f.off.cell.is_some_and(|c| c.block == Block::Stations));

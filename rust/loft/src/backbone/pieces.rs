@@ -145,22 +145,24 @@ impl Spine<'_> {
             };
             said.push(format!("{}: no pattern is drawn of it, for {why}", end.name()));
         }
-        if let Some(keel) = pieces.iter().find(|piece| piece.name == "keel" && !self.is_flat) {
-            let (least, most) = keel.moulded;
-            if most > DEADWOOD.0 * least && most - least > DEADWOOD.1 {
-                said.push(format!(
-                    "deadwood: none is parted from the keel, whose pattern is {:.0} mm deep at the least of her stations and \
-                     {:.0} mm at the most: what is built up of deadwood there is in it",
-                    1e3 * least,
-                    1e3 * most
-                ));
-            }
-        }
         let drawn = |name: &str| pieces.iter().any(|piece| piece.name == name);
         if !self.is_flat && !drawn("keel") {
             said.push("keel: no pattern is drawn of it, for no rabbet was found along it".into());
         }
         said
+    }
+
+    /// What a keel's pattern has in it that is built up of deadwood, where it is so much deeper at one station than at another.
+    pub fn deadwood(&self, pieces: &[BackbonePiece]) -> Option<String> {
+        let (least, most) = pieces.iter().find(|piece| piece.name == "keel" && !self.is_flat)?.moulded;
+        (most > DEADWOOD.0 * least && most - least > DEADWOOD.1).then(|| {
+            format!(
+                "deadwood: none is parted from the keel, whose pattern is {:.0} mm deep at the least of her stations and \
+                 {:.0} mm at the most: what is built up of deadwood there is in it",
+                1e3 * least,
+                1e3 * most
+            )
+        })
     }
 
     pub(super) fn sided(&self, end: Option<End>) -> f64 {
