@@ -94,7 +94,7 @@ impl Skiff {
         let spots = |of: &dyn Fn(f64) -> f64| heights.map(|z| eighths(of(z))).join(" ");
         text += &format!("from stem | {}\n", spots(&|z| Self::stem(z)));
         text += &format!("height | {}\n", spots(&|z| z));
-        read(text.as_bytes(), "skiff").unwrap_or_else(|e| panic!("{e:?}\n{text}"))
+        read(text.as_bytes(), "skiff").expect("a table")
     }
 }
 
