@@ -32,6 +32,7 @@ __all__ = [
     "FloatingError",
     "Hull",
     "HullError",
+    "InternalError",
     "LoftError",
     "Moulds",
     "Query",
