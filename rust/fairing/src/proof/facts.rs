@@ -24,6 +24,8 @@ const SURE: (f64, f64) = (5.0, 8.0);
 /// And is said to be doubtful, the hull faired as it is given, where moving it explains the readings better. About as well is
 /// not enough: a sound hull is smooth enough for that now and then.
 const DOUBTFUL: (f64, f64) = (3.0, 5.0);
+/// Of a transom that rakes forward so much will do.
+const AGAINST: (f64, f64) = (WORTH_SAYING, 4.0);
 /// A half-siding is another if it differs by this part of itself.
 const ANOTHER: f64 = 0.2;
 /// So many standard deviations off, a fact can be passed over: what is less is not sure, and a slip makes the hull rougher.
@@ -447,7 +449,10 @@ pub(crate) fn judged(settled: &Settled<'_>, queried: &Out, options: &Options) ->
     for end in [true, false] {
         let fact = Fact::end(survey, end);
         let upset = |fact: Fact| settled.out.iter().chain(queried).any(|&which| fact.bears(survey, which));
-        let of_transom = !end && tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head));
+        // A transom that rakes forward is itself at fault.
+        let of_transom = !end
+            && !rakes_forward(survey)
+            && tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head));
         if let Some(fact) = fact.filter(|&fact| upset(fact) || of_transom) {
             tried.extend(ASIDE.map(|by| (fact, by)));
         }
@@ -458,12 +463,11 @@ pub(crate) fn judged(settled: &Settled<'_>, queried: &Out, options: &Options) ->
     let mut weighed = weighed.into_iter();
     let mut best = weighed.next();
     if let Some(best) = &mut best {
-        let same = |a: &OffFact, b: &OffFact| {
-            a.cell.map(|c| (c.block, c.column * usize::from(c.block == Block::Stations)))
-                == b.cell.map(|c| (c.block, c.column * usize::from(c.block == Block::Stations)))
-        };
+        let place =
+            |fact: &OffFact| fact.cell.map(|c| (c.block, c.column * usize::from(c.block == Block::Stations)));
+        let told = place(&best.facts[0]);
         // Two facts that explain it about as well are both said, and she is faired by neither.
-        let rival = weighed.find(|off| !same(&off.facts[0], &best.facts[0]));
+        let rival = weighed.find(|off| place(&off.facts[0]) != told);
         if let Some(rival) = rival.filter(|rival| best.gain - rival.gain < RIVAL) {
             best.facts.extend(rival.facts);
             best.sure = false;
@@ -484,7 +488,8 @@ impl Otherwise {
         if siding.is_some_and(|f| (f.read - f.expected).abs() < ANOTHER * f.read) {
             return None;
         }
-        let (sure, doubtful) = (by(SURE), by(DOUBTFUL));
+        // What the table itself speaks against needs no more than a word from the rest of the boat.
+        let (sure, doubtful) = (by(SURE), by(if rakes_forward(survey) { AGAINST } else { DOUBTFUL }));
         // No transom rakes forward: one that would is off, but not by so much, and she is not faired so.
         let plumb = rakes_forward(&best.survey) && !rakes_forward(survey);
         let end = |head: bool| Fact::read(survey, Some(cell(!head)));
