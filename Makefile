@@ -6,6 +6,8 @@ USED := $(VENV)/.used
 STAMP := $(VENV)/.developed
 # What of Python's packages development was last tried with, where this Python has such a list.
 LOCK = $(wildcard constraints/$(shell $(BIN)/python -c 'import sys; print("cp%d%d" % sys.version_info[:2])').txt)
+# Tests at a time: as many as there are processors.
+WORKERS ?= auto
 RUST := $(shell find rust -name '*.rs' -o -name Cargo.toml) Cargo.toml
 
 .PHONY: demo test test-rust test-python lint lock accuracy bench wheel clean
@@ -17,11 +19,13 @@ demo: $(USED)
 # Everything that must pass before a change lands.
 test: test-rust test-python
 
+# The bindings have no tests of their own; with them in the workspace's selection what they are built of is built once.
 test-rust:
-	cargo test --release --workspace --exclude scrieve-bindings
+	cargo test --release --workspace --tests
+	cargo test --release --workspace --doc -q
 
 test-python: $(STAMP)
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
 # How it is written: format, lints, types, and that the documentation builds.
 lint: $(STAMP)
@@ -58,14 +62,14 @@ $(VENV)/bin/python:
 	cargo --version >/dev/null || { echo "scrieve is built with Rust: install it from your system or rustup"; exit 1; }
 	$(PYTHON) -m venv $(VENV)
 
-# What a user needs, and what a developer needs besides.
+# What a user needs; what a developer needs is that and more, installed at once.
 $(USED): $(VENV)/bin/python pyproject.toml $(RUST)
 	$(BIN)/python -m pip install -q -e .
 	touch $@
 
-$(STAMP): $(USED) $(wildcard constraints/*.txt)
+$(STAMP): $(VENV)/bin/python pyproject.toml $(RUST) $(wildcard constraints/*.txt)
 	$(BIN)/python -m pip install -q -e '.[dev]' $(addprefix -c ,$(LOCK))
-	touch $@
+	touch $(USED) $@
 
 clean:
 	rm -rf $(VENV) target dist out

@@ -46,13 +46,21 @@ def row(what: str, scrieve_s: float, other_s: float, other: str, goal: str, memo
 @cache
 def known_table(family: str, seed: int, stations: int, place: str = "eighth", planking: str | None = None) -> str:
     """The `.offsets` text of a hull known in closed form, with a planking thickness if asked for."""
-    command = ["cargo", "run", "--release", "-q", "-p", "scrieve-fairing", "--example", "known_table", "--"]
     words = [family, str(seed), str(stations), place, "Known hull"]
-    text = subprocess.run(command + words, cwd=ROOT, check=True, capture_output=True, text=True).stdout
+    text = subprocess.run([known_table_example(), *words], cwd=ROOT, check=True, capture_output=True, text=True).stdout
     if planking is None:
         return text
     facts = f'moulded_to = "outside of planking"\nplanking = "{planking}"\n\n[backbone]'
     return text.replace("\n[backbone]", facts, 1)
+
+
+@cache
+def known_table_example() -> str:
+    """The example that prints known hulls, built as a part of the workspace, as the tests of Rust are: what it needs is shared."""
+    build = ["cargo", "build", "--release", "-q", "--workspace", "--example", "known_table", "--message-format=json"]
+    said = subprocess.run(build, cwd=ROOT, check=True, capture_output=True, text=True).stdout
+    made = [json.loads(line).get("executable") for line in said.splitlines()]
+    return next(filter(None, made))
 
 
 @cache

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 import sys
 from pathlib import Path
 
@@ -59,3 +60,21 @@ def test_every_crate_keeps_the_workspaces_lints_and_oldest_rust() -> None:
     for crate, table in CRATES.items():
         assert table["lints"] == {"workspace": True}, crate
         assert table["package"]["rust-version"] == {"workspace": True}, crate
+
+
+def with_features(*selected: str) -> dict[str, set[str]]:
+    """Each package that is built of the selected ones, and the features it has on."""
+    command = ["cargo", "tree", "--offline", "--locked", "--prefix", "none", "--format", "{p}|{f}", *selected]
+    said = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True).stdout
+    lines = (line.removesuffix(" (*)").split("|") for line in said.splitlines() if line)
+    on: dict[str, set[str]] = {}
+    for package, features in lines:
+        on.setdefault(package, set()).update(filter(None, features.split(",")))
+    return on
+
+
+def test_what_the_extension_is_built_of_is_built_once_with_the_tests() -> None:
+    alone = with_features("-p", "scrieve-bindings", "-e", "normal,build")
+    whole = with_features("--workspace", "-e", "normal,build,dev")
+    assert "faer v0.24" in " ".join(alone)
+    assert {name: on for name, on in alone.items() if whole[name] != on} == {}
