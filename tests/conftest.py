@@ -10,6 +10,8 @@ import scrieve
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "samples"
+# For one verb: what takes half a minute alone takes several beside other work.
+PATIENCE_S = 400
 
 
 @pytest.fixture(scope="session")
@@ -28,7 +30,7 @@ def scrieve_verb(*words, stdin=None, cwd):
     """The command line, run in a folder; a traceback is a failure whatever the test is about."""
     command = [sys.executable, "-m", "scrieve.cli", *map(str, words)]
     kind = {"text": True, "encoding": "utf-8"} if not isinstance(stdin, bytes) else {}
-    done = subprocess.run(command, input=stdin, capture_output=True, cwd=cwd, timeout=120, **kind)
+    done = subprocess.run(command, input=stdin, capture_output=True, cwd=cwd, timeout=PATIENCE_S, **kind)
     said = done.stderr if isinstance(done.stderr, str) else done.stderr.decode()
     assert "Traceback" not in said and "panicked" not in said, said
     return done

@@ -358,7 +358,8 @@ def test_the_command_line_tells_where_the_rabbet_is_long_and_what_would_do(run, 
 def test_a_backbone_that_cannot_be_is_refused_in_a_sentence(run, tmp_path, words, said, status):
     done = run("pickup", "backbone", SAMPLE, "-o", tmp_path / "out", *words)
     assert done.returncode == status and re.search(said, done.stderr), done.stderr
-    assert len(done.stderr.splitlines()) < 7
+    # On a busy machine it is also told how long fairing took.
+    assert len([line for line in done.stderr.splitlines() if not line.startswith("fairing ")]) < 7
 
 
 def test_a_transoms_bevels_are_given_at_diagonals_and_at_a_spacing(sandling_hull):
