@@ -56,7 +56,7 @@ def known_table(family: str, seed: int, stations: int, place: str = "eighth", pl
 
 @cache
 def known_table_example() -> str:
-    """The example that prints known hulls, built as a part of the workspace, as the tests of Rust are: what it needs is shared."""
+    """The example that prints known hulls, built with the whole workspace, as tests are, so that they share a build."""
     build = ["cargo", "build", "--release", "-q", "--workspace", "--example", "known_table", "--message-format=json"]
     said = subprocess.run(build, cwd=ROOT, check=True, capture_output=True, text=True).stdout
     made = [json.loads(line).get("executable") for line in said.splitlines()]

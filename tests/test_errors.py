@@ -4,6 +4,7 @@ import subprocess
 import sys
 
 import pytest
+from conftest import PATIENCE_S, SAMPLES
 
 
 def test_every_error_is_a_scrieve_error_and_so_one_handler_catches_them():
@@ -15,6 +16,41 @@ def test_every_error_is_a_scrieve_error_and_so_one_handler_catches_them():
     assert all(issubclass(error, scrieve.ScrieveError) and issubclass(error, ValueError) for error in named)
     with pytest.raises(scrieve.ScrieveError):
         scrieve.Reading("1-13-0")
+
+
+@pytest.mark.parametrize("deeper", [False, True])
+def test_a_worker_that_panics_is_a_fault_of_scrieve_and_no_wrong_table(deeper):
+    """On the thread that does the work, or on one that helps it."""
+    from scrieve import _core, errors
+
+    said = "a fault of scrieve itself, not of the table: a sum of nothing"
+    with pytest.raises(errors.InternalError, match=said) as it:
+        _core.fault("a sum of nothing", deeper=deeper)
+    assert not isinstance(it.value, (errors.TableError, errors.FairingError, errors.HullError))
+    # And work goes on after it.
+    assert scrieve_still_reads()
+
+
+def scrieve_still_reads():
+    import scrieve
+
+    return scrieve.Reading("1-2-3").m > 0
+
+
+@pytest.mark.parametrize("verb", ["fair", "proof", "loft"])
+def test_a_verb_whose_work_panics_names_it_a_fault_and_asks_for_a_report(tmp_path, verb):
+    """No traceback, no cell of the table, and an end that is not a finding's."""
+    out = ["-o", str(tmp_path / "out")] if verb == "loft" else []
+    code = (
+        "import sys; from scrieve import _core, cli; from scrieve.table.table import Table\n"
+        "Table.fair = Table.proof = lambda *given, **asked: _core.fault('a sum of nothing')\n"
+        f"sys.argv = ['scrieve', {verb!r}, {str(SAMPLES / 'sandling.offsets')!r}, *{out!r}]\n"
+        "cli.main()"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=PATIENCE_S)
+    assert done.returncode == 2 and "a fault of scrieve itself, not of the table: a sum of nothing" in done.stderr
+    assert "please report it" in done.stderr and "Traceback" not in done.stderr, done.stderr
+    assert not (tmp_path / "out").exists()
 
 
 def test_the_version_is_that_of_the_package_and_the_command_line_runs_as_a_module():

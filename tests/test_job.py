@@ -1,6 +1,8 @@
 """The main job and the patterns picked up one by one draw the same."""
 
 import json
+import math
+import re
 
 import pandas
 import pytest
@@ -42,6 +44,13 @@ def test_the_lofted_bevel_board_has_the_transom(lofted):
     assert len(bevels) > 5
     for row in bevels.itertuples():
         assert f"{row.at} {90 + row.degrees:.1f} " in board
+    # A rise is over the thickness of what is bevelled: the transom's own, not the moulds'.
+    rises = re.findall(r"(\d+\.\d) (?:OPEN|SHUT) (\d+\.\d) IN (\d+)", board)
+    assert {over for *_, over in rises} == {"18", "22"}
+    for degrees, rise, over in rises:
+        assert abs(abs(math.tan(math.radians(float(degrees) - 90))) * float(over) - float(rise)) < 0.1
+    of_transom = [rise for _, rise, over in rises if over == "22"]
+    assert len(of_transom) == len(bevels)
 
 
 def test_a_table_without_rows_has_the_headings_of_one_with(lofted):

@@ -4,7 +4,7 @@ What each thing does is said where it is written, in rust/bindings, and shown by
 metres and angles degrees unless a name says otherwise.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from os import PathLike
 from typing import Any, Literal, final, overload
@@ -65,11 +65,13 @@ __all__ = [
     "fair",
     "fair_line",
     "fashion_pieces",
+    "fault",
     "float_at",
     "floating_caution",
     "give_up",
     "half_beam",
     "hydrostatics",
+    "keep_outputs",
     "lateral_plane",
     "level_draught",
     "lines_drawing",
@@ -81,6 +83,7 @@ __all__ = [
     "read_column",
     "read_offsets",
     "righting_arms",
+    "sail_plan",
     "samples",
     "sectional_areas",
     "station_places",
@@ -670,6 +673,8 @@ def queried_body_plan(
     hull: Hull, queries: Sequence[Query], *, scale: float | None = None, units: str | None = None
 ) -> Drawing: ...
 def curvature_drawing(curve: Curve, name: str, *, scale: float | None = None, units: str | None = None) -> Drawing: ...
+def fault(said: str, *, deeper: bool = ...) -> None: ...
+def keep_outputs(refuse_input: Callable[[_Path], None], note_written: Callable[[_Path], None]) -> None: ...
 def write_whole(path: _Path, data: bytes) -> None: ...
 def give_up() -> None: ...
 def merge_drawings(drawings: Sequence[Drawing], gap_mm: float) -> Drawing: ...
@@ -686,5 +691,22 @@ def righting_arms(
     hull: Hull, heels: Sequence[float], weights: _Weights, water: _Water, decked: bool
 ) -> tuple[_Floats, _Floats, float | None]: ...
 def centre_of_effort(rig: str, sails: Iterable[tuple[str, Sequence[Sequence[float]]]]) -> tuple[float, list[float]]: ...
+def sail_plan(
+    hull: Hull,
+    *,
+    name: str,
+    title: str,
+    sails: Iterable[tuple[str, Iterable[Sequence[float]], float, Sequence[float]]],
+    effort: Sequence[float],
+    lateral: Iterable[tuple[str, Iterable[Sequence[float]]]],
+    resistance: Sequence[float],
+    waterline: Sequence[float],
+    draught: float,
+    lwl: float,
+    lead: float,
+    ratios: Sequence[float],
+    counted: Sequence[str],
+    scale: float | None = None,
+) -> Drawing: ...
 def surface_grid(hull: Hull, nu: int, nv: int) -> list[_Floats]: ...
 def floating_caution() -> str: ...

@@ -19,7 +19,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path, PurePosixPath
 
-from ._core import write_whole
+from ._core import keep_outputs, write_whole
 from .errors import ScrieveError, error
 
 try:
@@ -361,3 +361,7 @@ def _is(path: Path, digests: Iterable[str]) -> bool:
 def _as_text(listed: Iterable[tuple[str, str]]) -> bytes:
     """As `sha256sum -c` reads it."""
     return "".join(f"{digest}  {name}\n" for name, digest in sorted(set(listed))).encode()
+
+
+# What the compiled writers ask and tell.
+keep_outputs(refuse_input, note_written)

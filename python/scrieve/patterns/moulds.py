@@ -130,12 +130,13 @@ class Bevels:
         hull: Hull,
         *,
         deduct: Annotated[float | None, Planking("planking to deduct; left out, the table's own")] = None,
-        over: Annotated[float, Length("thickness that rises are given over")] = 0.018,
+        over: Annotated[float, Length("thickness of the moulds, that rises are given over")] = 0.018,
+        transom_over: Annotated[float, Length("thickness of the transom, that its own are given over")] = 0.022,
         spacing: Annotated[float | None, Length("a mould every so far, instead of at the stations")] = None,
         ribbands: Annotated[str, Option(RIBBANDS)] = "",
     ) -> list[_core.Drawing]:
         moulds = moulds_told(hull, deduct=deduct, thickness=over, spacing=spacing, ribbands=ribbands)
-        transom = hull.transom(over, deduct) if hull.has_transom else None
+        transom = hull.transom(transom_over, deduct) if hull.has_transom else None
         tables = {"bevels": frame(moulds.bevels())}
         if transom is not None:
             tables["transom-bevels"] = transom.bevels()

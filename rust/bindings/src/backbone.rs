@@ -95,9 +95,9 @@ pub fn rabbet(
 ) -> PyResult<Rabbet> {
     let options = RabbetOptions { planking, half_siding };
     let found = match end {
-        None => core::rabbet_at(&hull.hull, at, &options),
-        Some("stem") => core::rabbet_on(&hull.hull, End::Stem, at, &options),
-        Some("sternpost") => core::rabbet_on(&hull.hull, End::Sternpost, at, &options),
+        None => core::rabbet_at(&hull.boat, at, &options),
+        Some("stem") => core::rabbet_on(&hull.boat, End::Stem, at, &options),
+        Some("sternpost") => core::rabbet_on(&hull.boat, End::Sternpost, at, &options),
         Some(other) => return Err(loft_error(format!("end {other:?}: expected stem or sternpost"))),
     };
     Ok(Rabbet { rabbet: found.map_err(loft_error)? })
@@ -150,7 +150,7 @@ pub fn backbone(
         keelson_above: keelson_above.unwrap_or(usual.keelson_above),
     };
     let backbone =
-        patiently(py, move || core_backbone::backbone(&hull.get().hull, &options))?.map_err(loft_error)?;
+        patiently(py, move || core_backbone::backbone(&hull.get().boat, &options))?.map_err(loft_error)?;
     Ok(Backbone { backbone })
 }
 
@@ -309,7 +309,7 @@ pub fn fashion_pieces(
 ) -> PyResult<FashionPieces> {
     let options = TransomOptions { planking, ..TransomOptions::default() };
     let sizes = FashionSizes { transom: thick, sided, moulded };
-    let made = move || core_transom::fashion_pieces(&hull.get().hull, &options, &sizes);
+    let made = move || core_transom::fashion_pieces(&hull.get().boat, &options, &sizes);
     Ok(FashionPieces { made: patiently(py, made)?.map_err(loft_error)? })
 }
 
@@ -371,8 +371,8 @@ pub fn transom(
     let face = foot.zip(head).map(|(foot, head)| TransomPlane { foot, head, curve_radius: None });
     let options = TransomOptions { thickness, planking, round_of_beam, bevel_every, face };
     let made = move || match bow {
-        true => core_transom::bow_transom(&hull.get().hull, &options),
-        false => core_transom::transom(&hull.get().hull, &options),
+        true => core_transom::bow_transom(&hull.get().boat, &options),
+        false => core_transom::transom(&hull.get().boat, &options),
     };
     Ok(Transom { transom: patiently(py, made)?.map_err(loft_error)? })
 }

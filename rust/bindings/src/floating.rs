@@ -1,14 +1,17 @@
 //! Floating, for Python: figures as dicts, angles in degrees, `NaN` where an open boat has filled.
 
+use kurbo::Point;
 use numpy::{PyArray1, PyArrayMethods};
 use pyo3::create_exception;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
+use scrieve_drawing::sail_plan::{Sail as PlanSail, SailPlan};
 use scrieve_hull::floating::{
     Area, Body, CAUTION, Deck, FloatingError as CoreError, Hydrostatics, LateralPart, Loading, Rig, Sail,
     Water, Weight, keel,
 };
 
+use crate::drawing::Drawing;
 use crate::error::ScrieveError;
 use crate::hull::{Hull, check_grid};
 use crate::patience::patiently;
@@ -110,7 +113,7 @@ pub fn hydrostatics<'py>(
     draught: f64,
     water: WaterName,
 ) -> PyResult<Bound<'py, PyDict>> {
-    let (hull, water) = (&hull.hull, water.water()?);
+    let (hull, water) = (&hull.boat, water.water()?);
     let found = py.detach(|| Body::of(hull).hydrostatics(draught, water)).map_err(floating_error)?;
     named(py, &found)
 }
@@ -124,7 +127,7 @@ pub fn curves_of_form<'py>(
     water: WaterName,
 ) -> PyResult<Vec<Bound<'py, PyDict>>> {
     let water = water.water()?;
-    let found = patiently(py, move || Body::of(&hull.get().hull).curves(&draughts, water))?;
+    let found = patiently(py, move || Body::of(&hull.get().boat).curves(&draughts, water))?;
     let found = found.map_err(floating_error)?;
     found.iter().map(|h| named(py, h)).collect()
 }
@@ -132,14 +135,14 @@ pub fn curves_of_form<'py>(
 /// Height of level water above the base line at which she displaces a mass, kg: m.
 #[pyfunction]
 pub fn level_draught(py: Python<'_>, hull: &Hull, mass: f64, water: WaterName) -> PyResult<f64> {
-    let (hull, water) = (&hull.hull, water.water()?);
+    let (hull, water) = (&hull.boat, water.water()?);
     py.detach(|| Body::of(hull).level_draught(mass, water)).map_err(floating_error)
 }
 
 /// Heights of her lowest point and of the lowest point of her sheer, m.
 #[pyfunction]
 pub fn depths(py: Python<'_>, hull: &Hull) -> (f64, f64) {
-    let [lowest, sheer] = py.detach(|| Body::of(&hull.hull).depths());
+    let [lowest, sheer] = py.detach(|| Body::of(&hull.boat).depths());
     (lowest, sheer)
 }
 
@@ -153,7 +156,7 @@ pub fn lateral_plane(
     draught: f64,
     parts: Vec<(String, Vec<[f64; 2]>)>,
 ) -> PyResult<Vec<(String, f64, [f64; 2])>> {
-    let hull = &hull.hull;
+    let hull = &hull.boat;
     let given = parts.into_iter().map(|(name, corners)| LateralPart { name, corners });
     let found = py.detach(|| {
         let parts: Vec<LateralPart> = keel(hull).into_iter().chain(given).collect();
@@ -171,7 +174,7 @@ pub fn sectional_areas<'py>(
     xs: Vec<f64>,
     draught: f64,
 ) -> Bound<'py, PyArray1<f64>> {
-    let body = Body::of(&hull.hull);
+    let body = Body::of(&hull.boat);
     let areas = xs.iter().map(|&x| body.sectional_area(x, draught)).collect();
     PyArray1::from_vec(py, areas)
 }
@@ -185,7 +188,7 @@ pub fn float_at<'py>(
     water: WaterName,
     decked: bool,
 ) -> PyResult<Bound<'py, PyDict>> {
-    let (hull, water, loading) = (&hull.hull, water.water()?, loading(&weights)?);
+    let (hull, water, loading) = (&hull.boat, water.water()?, loading(&weights)?);
     let body = py.detach(|| Body::of(hull));
     let f = py.detach(|| body.float(&loading, water, deck(decked))).map_err(floating_error)?;
     let dict = PyDict::new(py);
@@ -225,7 +228,7 @@ pub fn righting_arms<'py>(
 ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>, Option<f64>)> {
     let (water, loading) = (water.water()?, loading(&weights)?);
     let heels: Vec<f64> = heels.iter().map(|heel| heel.to_radians()).collect();
-    let arms = patiently(py, move || Body::of(&hull.get().hull).arms(&heels, &loading, water, deck(decked)))?;
+    let arms = patiently(py, move || Body::of(&hull.get().boat).arms(&heels, &loading, water, deck(decked)))?;
     let arms = arms.map_err(floating_error)?;
     let column = |values: &[Option<f64>]| {
         PyArray1::from_vec(py, values.iter().map(|value| value.unwrap_or(f64::NAN)).collect())
@@ -250,14 +253,62 @@ pub fn surface_grid<'py>(
     nu: usize,
     nv: usize,
 ) -> PyResult<Vec<Bound<'py, PyAny>>> {
-    check_grid(nu, nv, hull.hull.surface().patches.len())?;
+    check_grid(nu, nv, hull.boat.surface().patches.len())?;
     let part = |i: usize, n: usize| i as f64 / (n - 1) as f64;
     let grid = |patch: &scrieve_surface::Patch| {
         let points = (0..nu).flat_map(|i| (0..nv).map(move |j| (part(i, nu), part(j, nv))));
         let flat: Vec<f64> = points.flat_map(|(u, v)| patch.point(u, v)).collect();
         PyArray1::from_vec(py, flat).reshape([nu, nv, 3]).map(Bound::into_any)
     };
-    hull.hull.surface().patches.iter().map(grid).collect()
+    hull.boat.surface().patches.iter().map(grid).collect()
+}
+
+/// The sail plan of one rig over the hull's profile, mm of paper at 1 to `scale`, or at one that fits a sheet. `sails` are
+/// name, corners, area and centre; `lateral` the outlines of parts of the lateral plane; `ratios` sail area over volume^⅔
+/// and over wetted surface; `lead` is over `lwl`. Metres, (x, z). Raises ScrieveError for a scale that is none.
+#[pyfunction]
+#[pyo3(signature = (
+    hull, *, name, title, sails, effort, lateral, resistance, waterline, draught, lwl, lead, ratios, counted, scale = None
+))]
+#[allow(clippy::too_many_arguments, clippy::type_complexity)]
+pub fn sail_plan(
+    hull: &Hull,
+    name: String,
+    title: String,
+    sails: Vec<(String, Vec<(f64, f64)>, f64, (f64, f64))>,
+    effort: (f64, f64),
+    lateral: Vec<(String, Vec<(f64, f64)>)>,
+    resistance: (f64, f64),
+    waterline: [f64; 2],
+    draught: f64,
+    lwl: f64,
+    lead: f64,
+    ratios: [f64; 2],
+    counted: Vec<String>,
+    scale: Option<f64>,
+) -> PyResult<Drawing> {
+    let points = |corners: Vec<(f64, f64)>| corners.into_iter().map(Point::from).collect::<Vec<Point>>();
+    let sail = |(name, corners, area, centre): (String, Vec<(f64, f64)>, f64, (f64, f64))| PlanSail {
+        name,
+        corners: points(corners),
+        area,
+        centre: centre.into(),
+    };
+    let plan = SailPlan {
+        name,
+        title,
+        sails: sails.into_iter().map(sail).collect(),
+        centre_of_effort: effort.into(),
+        lateral: lateral.into_iter().map(|(name, corners)| (name, points(corners))).collect(),
+        centre_of_lateral_resistance: resistance.into(),
+        waterline,
+        draught,
+        lwl,
+        lead,
+        ratios,
+        counted,
+    };
+    plan.drawn(&hull.boat, scale).map(Drawing::from).map_err(|error| ScrieveError::new_err(error.to_string()))
 }
 
 /// What must be said wherever these figures are printed.

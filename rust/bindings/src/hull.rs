@@ -8,9 +8,7 @@ use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_fairing::{FairingError as CoreFairingError, Options, findings};
-use scrieve_hull::{
-    Curve as CoreCurve, Hull as CoreHull, HullError as CoreHullError, Plane, Planking, Sample,
-};
+use scrieve_hull::{Boat, Curve as CoreCurve, HullError as CoreHullError, Plane, Planking, Sample};
 use scrieve_notation::{Precision, Units};
 use scrieve_offsets::Tolerance;
 
@@ -156,7 +154,7 @@ fn array<'py>(py: Python<'py>, points: &[[f64; 3]]) -> PyResult<Bound<'py, PyArr
 /// A hull faired from a table of offsets.
 #[pyclass(frozen, module = "scrieve")]
 pub struct Hull {
-    pub(crate) hull: CoreHull,
+    pub(crate) boat: Boat,
     pub(crate) remarks: Vec<String>,
     /// That the table describes no one fair hull, and where to begin, if so.
     pub(crate) no_hull: Option<String>,
@@ -220,7 +218,7 @@ pub fn fair(
     let again = previous.is_some();
     let (survey, faired, slips, none) = patiently(py, move || {
         let faired = match previous {
-            Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.get().hull.faired()),
+            Some(previous) => scrieve_fairing::fair_again(&survey, &options, previous.get().boat.faired()),
             None => scrieve_fairing::fair(&survey, &options),
         };
         let judging = Options { stiffness: 1.0, ..options.clone() };
@@ -250,9 +248,9 @@ pub fn fair(
         .chain(faired.unsure_remarks(table.core()))
         .collect::<Vec<_>>();
     let survey = faired.facts_taken(&survey);
-    let hull = CoreHull::new(table.core().clone(), survey, faired);
-    let remarks = remarks.into_iter().chain(hull.in_the_way()).collect();
-    Ok(Hull { remarks, hull, no_hull, whole_slips, against, is_weighed: OnceLock::new() })
+    let boat = Boat::new(table.core().clone(), survey, faired);
+    let remarks = remarks.into_iter().chain(boat.in_the_way()).collect();
+    Ok(Hull { remarks, boat, no_hull, whole_slips, against, is_weighed: OnceLock::new() })
 }
 
 /// One line faired by itself: (t, value, sd) of each reading, t from 0 to 1 and values in lengths of the boat,
@@ -280,81 +278,81 @@ fn curves(curves: Result<Vec<CoreCurve>, CoreHullError>) -> PyResult<Vec<Curve>>
 impl Hull {
     /// The section at x (m), rabbet to sheer, drawn (y, z).
     fn section(&self, x: f64) -> PyResult<Curve> {
-        Ok(self.hull.section(x).map_err(hull_error)?.into())
+        Ok(self.boat.section(x).map_err(hull_error)?.into())
     }
 
     /// Every branch of the waterline at height z (m), bow to stern, drawn (x, y).
     fn waterlines(&self, z: f64) -> PyResult<Vec<Curve>> {
-        curves(self.hull.waterline(z))
+        curves(self.boat.waterline(z))
     }
 
     /// Every branch of the buttock at half-breadth y (m), bow to stern, drawn (x, z).
     fn buttocks(&self, y: f64) -> PyResult<Vec<Curve>> {
-        curves(self.hull.buttock(y))
+        curves(self.boat.buttock(y))
     }
 
     /// Every branch of a diagonal: from `centreline_height` (m), falling outward at `angle` degrees.
     fn diagonals(&self, centreline_height: f64, angle: f64) -> PyResult<Vec<Curve>> {
-        curves(self.hull.diagonal(centreline_height, angle.to_radians()))
+        curves(self.boat.diagonal(centreline_height, angle.to_radians()))
     }
 
     /// Name, height on the centreline (m) and angle (degrees) of the table's diagonals.
     fn diagonals_named(&self) -> Vec<(String, f64, f64)> {
-        let grid = scrieve_loft::Grid::of(&self.hull);
+        let grid = scrieve_loft::Grid::of(&self.boat);
         grid.diagonals.into_iter().map(|d| (d.name, d.centreline_height, d.angle.to_degrees())).collect()
     }
 
     /// The rabbet from the head of the stem along the keel and up the sternpost, drawn (x, z).
     fn rabbet_line(&self) -> Curve {
-        self.hull.backbone_line(None).curve.into()
+        self.boat.backbone_line(None).curve.into()
     }
 
     /// The lowest edge of the planking between stem and sternpost, the chines and the sheer, in that order.
     fn reference_lines(&self) -> Vec<Curve> {
-        self.hull.reference_lines().into_iter().map(Curve::from).collect()
+        self.boat.reference_lines().into_iter().map(Curve::from).collect()
     }
 
     /// Half-breadth at (x, z), m.
     fn half_breadth(&self, x: f64, z: f64) -> PyResult<f64> {
-        self.hull.half_breadth(x, z).map_err(hull_error)
+        self.boat.half_breadth(x, z).map_err(hull_error)
     }
 
     /// Height at (x, y), m.
     fn height(&self, x: f64, y: f64) -> PyResult<f64> {
-        self.hull.height(x, y).map_err(hull_error)
+        self.boat.height(x, y).map_err(hull_error)
     }
 
     /// Outward unit normal at (x, z).
     fn normal(&self, x: f64, z: f64) -> PyResult<(f64, f64, f64)> {
-        let [nx, ny, nz] = self.hull.normal(x, z).map_err(hull_error)?;
+        let [nx, ny, nz] = self.boat.normal(x, z).map_err(hull_error)?;
         Ok((nx, ny, nz))
     }
 
     /// Bevel at (x, z), degrees.
     fn bevel(&self, x: f64, z: f64) -> PyResult<f64> {
-        Ok(self.hull.bevel(x, z).map_err(hull_error)?.to_degrees())
+        Ok(self.boat.bevel(x, z).map_err(hull_error)?.to_degrees())
     }
 
     /// One standard deviation of the surface at (x, z), along its normal, m.
     fn sd(slf: Py<Self>, py: Python<'_>, x: f64, z: f64) -> PyResult<f64> {
         if slf.get().is_weighed.get().is_some() {
-            return slf.get().hull.sd(x, z).map_err(hull_error);
+            return slf.get().boat.sd(x, z).map_err(hull_error);
         }
         let hull = slf.clone_ref(py);
-        let sd = patiently(py, move || hull.get().hull.sd(x, z))?.map_err(hull_error)?;
+        let sd = patiently(py, move || hull.get().boat.sd(x, z))?.map_err(hull_error)?;
         let _ = slf.get().is_weighed.set(());
         Ok(sd)
     }
 
     /// The section at x of the surface parallel to the hull, `distance` inside it, m.
     fn parallel_section(&self, x: f64, distance: f64) -> PyResult<Curve> {
-        Ok(self.hull.parallel_section(x, distance).map_err(hull_error)?.into())
+        Ok(self.boat.parallel_section(x, distance).map_err(hull_error)?.into())
     }
 
     /// Points of the surface, m: an (n_u, n, 3) array. `n_u` lines from rabbet to sheer, evenly from stem to
     /// stern in the surface's own measure; on each `n_v` points to every strake, chines shared.
     fn grid<'py>(&self, py: Python<'py>, n_u: usize, n_v: usize) -> PyResult<Bound<'py, PyArray3<f64>>> {
-        let patches = &self.hull.surface().patches;
+        let patches = &self.boat.surface().patches;
         check_grid(n_u, n_v, patches.len())?;
         let flat = py.detach(|| {
             let part = |i: usize, n: usize| i as f64 / (n - 1) as f64;
@@ -378,7 +376,7 @@ impl Hull {
     fn faired_table(&self, py: Python<'_>, precision: &str) -> PyResult<Table> {
         let precision =
             known(precision, "precision", Precision::from_name, Precision::ALL.map(Precision::name))?;
-        let faired = self.hull.faired_table(precision);
+        let faired = self.boat.faired_table(precision);
         Ok(faired.map_err(|error| edit_error(py, &error))?.into())
     }
 
@@ -388,18 +386,18 @@ impl Hull {
         let units = known(units, "units", Units::from_name, Units::ALL.map(Units::name))?;
         let precision =
             known(precision, "precision", Precision::from_name, Precision::ALL.map(Precision::name))?;
-        let faired = self.hull.faired_at_full_size(units, precision);
+        let faired = self.boat.faired_at_full_size(units, precision);
         Ok(faired.map_err(|mistakes| table_error(py, &mistakes))?.into())
     }
 
     /// The table it was faired from.
     fn source(&self) -> Table {
-        self.hull.source().clone().into()
+        self.boat.source().clone().into()
     }
 
     /// How far each reading moved: a dict of equal columns, lengths in metres.
     fn corrections<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
-        let rows = self.hull.corrections();
+        let rows = self.boat.corrections();
         let columns = PyDict::new(py);
         columns.set_item("station", rows.iter().map(|c| c.station.as_str()).collect::<Vec<_>>())?;
         columns.set_item("row", rows.iter().map(|c| c.row.as_str()).collect::<Vec<_>>())?;
@@ -416,7 +414,7 @@ impl Hull {
 
     /// Fairness of every line of the table: a dict of equal columns, metres and 1/m.
     fn fairness<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
-        let rows = self.hull.fairness();
+        let rows = self.boat.fairness();
         let columns = PyDict::new(py);
         let hump = |of: fn(&scrieve_hull::Hump) -> f64| -> Vec<f64> {
             rows.iter().map(|f| f.worst_hump.as_ref().map_or(f64::NAN, of)).collect()
@@ -435,7 +433,7 @@ impl Hull {
 
     /// Stretches of the table's lines that no reading is near: a dict of equal columns, metres.
     fn evidence<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
-        let rows = py.detach(|| self.hull.unread());
+        let rows = py.detach(|| self.boat.unread());
         let columns = PyDict::new(py);
         let number = |name: &str, of: &dyn Fn(&scrieve_hull::Unread) -> f64| {
             columns.set_item(name, PyArray1::from_vec(py, rows.iter().map(of).collect()))
@@ -454,7 +452,7 @@ impl Hull {
 
     /// Principal dimensions of the moulded surface, m.
     fn dimensions<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
-        let of = self.hull.dimensions().map_err(hull_error)?;
+        let of = self.boat.dimensions().map_err(hull_error)?;
         let named = PyDict::new(py);
         named.set_item("length", of.length)?;
         named.set_item("beam", of.beam)?;
@@ -464,20 +462,20 @@ impl Hull {
 
     /// How far inside the table's surface the inside of the planking lies, m: by the table's own planking.
     fn planking_inside(&self) -> PyResult<f64> {
-        let inside = Planking::inside(&self.hull, None);
+        let inside = Planking::inside(&self.boat, None);
         inside.ok_or_else(|| PyValueError::new_err("the table gives no planking thickness"))
     }
 
     /// Whether the surface is the inside of the planking.
     #[getter]
     fn is_inside(&self) -> bool {
-        self.hull.is_inside()
+        self.boat.is_inside()
     }
 
     /// The thickness of planking she was carried to the other face by, m; `None` where she was not.
     #[getter]
     fn carried_by(&self) -> Option<f64> {
-        self.hull.carried_by()
+        self.boat.carried_by()
     }
 
     /// The hull with her surface the inside, or the outside, of the planking. Raises `HullError` where she cannot be
@@ -486,14 +484,14 @@ impl Hull {
     fn on_face(slf: Py<Self>, py: Python<'_>, inside: bool, thickness: Option<f64>) -> PyResult<Hull> {
         let (remarks, no_hull) = (slf.get().remarks.clone(), slf.get().no_hull.clone());
         let (whole_slips, against) = (slf.get().whole_slips.clone(), slf.get().against.clone());
-        let hull = patiently(py, move || slf.get().hull.on_face(inside, thickness))?.map_err(hull_error)?;
-        Ok(Hull { hull, remarks, no_hull, whole_slips, against, is_weighed: OnceLock::new() })
+        let boat = patiently(py, move || slf.get().boat.on_face(inside, thickness))?.map_err(hull_error)?;
+        Ok(Hull { boat, remarks, no_hull, whole_slips, against, is_weighed: OnceLock::new() })
     }
 
     /// Whether she ends forward in a section, not on a stem.
     #[getter]
     fn has_bow_transom(&self) -> bool {
-        scrieve_loft::transom::has_bow_transom(&self.hull)
+        scrieve_loft::transom::has_bow_transom(&self.boat)
     }
 
     /// That the table describes no one fair hull, and where to begin; None where it does.
@@ -505,14 +503,14 @@ impl Hull {
     /// The readings and facts of her table that the rest of her contradicts, the worst first: those left out of her, and
     /// those that are kept. They are those of proofreading, but for slips of the whole, which may explain some.
     fn queries(&self) -> Vec<Query> {
-        let (table, survey) = (self.hull.source(), self.hull.survey());
-        findings(table, survey, self.hull.faired()).into_iter().map(|f| Query::new(table, f, &[])).collect()
+        let (table, survey) = (self.boat.source(), self.boat.survey());
+        findings(table, survey, self.boat.faired()).into_iter().map(|f| Query::new(table, f, &[])).collect()
     }
 
     /// Whether facts of the table are off by what the rest of the boat says; remarks name them.
     #[getter]
     fn doubts_facts(&self) -> bool {
-        self.hull.faired().doubts_facts()
+        self.boat.faired().doubts_facts()
     }
 
     /// What makes a whole row, column or block of the table wrong in one way, and how to put it right, a sentence each;
@@ -531,7 +529,7 @@ impl Hull {
     /// Whether the table gives a transom.
     #[getter]
     fn has_transom(&self) -> bool {
-        self.hull.survey().transom.is_some()
+        self.boat.survey().transom.is_some()
     }
 
     /// What reading and fairing had to say: assumptions made, readings left out.
@@ -543,6 +541,6 @@ impl Hull {
     /// Facts that no reading tells again, each with how far it could be off unseen.
     #[getter]
     fn not_judged(&self) -> Vec<String> {
-        self.hull.faired().not_judged.clone()
+        self.boat.faired().not_judged.clone()
     }
 }

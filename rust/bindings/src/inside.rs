@@ -4,7 +4,7 @@ use kurbo::Point;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::inside as draw;
-use scrieve_hull::Hull as CoreHull;
+use scrieve_hull::Boat;
 use scrieve_loft::inside::{
     self as core, CarlinEnd, CarlinOptions, CaseAt, CaseOptions, DeckAtStation, HeightAt, InsideError,
     Opening, SpanEnd, StringerAt, StringerOptions,
@@ -21,10 +21,10 @@ use crate::patience::patiently;
 fn asked<T: Send + 'static>(
     py: Python<'_>,
     hull: &Py<Hull>,
-    ask: impl FnOnce(&CoreHull) -> Result<T, InsideError> + Send + 'static,
+    ask: impl FnOnce(&Boat) -> Result<T, InsideError> + Send + 'static,
 ) -> PyResult<T> {
     let hull = hull.clone_ref(py);
-    patiently(py, move || ask(&hull.get().hull))?.map_err(loft_error)
+    patiently(py, move || ask(&hull.get().boat))?.map_err(loft_error)
 }
 
 fn ends<'py>(py: Python<'py>, rows: &[SpanEnd]) -> PyResult<Bound<'py, PyDict>> {
@@ -54,7 +54,7 @@ pub fn thwart<'py>(
     name: &str,
 ) -> PyResult<(Bound<'py, PyDict>, Drawing)> {
     let made = asked(py, &hull, move |hull| core::thwart(hull, Point::new(x, z), width, thickness, inside))?;
-    let boat = &hull.get().hull.source().facts.name;
+    let boat = &hull.get().boat.source().facts.name;
     Ok((ends(py, &made.edges)?, draw::thwart_drawing(boat, name, &made).into()))
 }
 
@@ -111,7 +111,7 @@ pub fn stringer<'py>(
     };
     let options = StringerOptions { height, from: start, to: end, depth, thickness, level, inside };
     let made = asked(py, &hull, move |hull| core::stringer(hull, &options))?;
-    let drawing = draw::stringer_drawing(&hull.get().hull.source().facts.name, name, &made, units(&hull));
+    let drawing = draw::stringer_drawing(&hull.get().boat.source().facts.name, name, &made, units(&hull));
     let (names, at): (Vec<String>, Vec<StringerAt>) = made.stations.into_iter().unzip();
     let stations = stringer_rows(py, &at)?;
     stations.set_item("station", names)?;
@@ -119,7 +119,7 @@ pub fn stringer<'py>(
 }
 
 fn units(hull: &Py<Hull>) -> scrieve_notation::Units {
-    Grid::of(&hull.get().hull).units
+    Grid::of(&hull.get().boat).units
 }
 
 /// A bulkhead, drawn.
@@ -138,7 +138,7 @@ pub fn bulkhead(
 ) -> PyResult<Drawing> {
     let round = round_of_beam.map(|(beam, camber)| RoundOfBeam { beam, camber });
     let made = asked(py, &hull, move |hull| core::bulkhead(hull, x, top, thickness, round, inside))?;
-    Ok(draw::bulkhead_drawing(&hull.get().hull.source().facts.name, name, &made).into())
+    Ok(draw::bulkhead_drawing(&hull.get().boat.source().facts.name, name, &made).into())
 }
 
 /// A deck beam: its radius and camber, m, its end, and its drawing.
@@ -157,7 +157,7 @@ pub fn deck_beam<'py>(
 ) -> PyResult<(f64, f64, Bound<'py, PyDict>, Drawing)> {
     let round = RoundOfBeam { beam: round_of_beam.0, camber: round_of_beam.1 };
     let made = asked(py, &hull, move |hull| core::deck_beam(hull, x, round, (depth, siding), inside))?;
-    let boat = &hull.get().hull.source().facts.name;
+    let boat = &hull.get().boat.source().facts.name;
     let drawing = draw::deck_beam_drawing(boat, name, &made).into();
     Ok((made.radius, made.camber, ends(py, &[made.end])?, drawing))
 }
@@ -187,7 +187,7 @@ pub fn half_beam<'py>(
     columns.set_item("height", [made.inboard.y, made.end.z])?;
     columns.set_item("in_plan", [made.inboard_in_plan, made.end.in_plan].map(f64::to_degrees))?;
     columns.set_item("flare", [0.0, made.end.flare.to_degrees()])?;
-    let drawing = draw::half_beam_drawing(&hull.get().hull.source().facts.name, name, &made);
+    let drawing = draw::half_beam_drawing(&hull.get().boat.source().facts.name, name, &made);
     Ok((made.length, columns, drawing.into()))
 }
 
@@ -219,7 +219,7 @@ pub fn carlin<'py>(
     number("in_plan", |e| e.in_plan.to_degrees())?;
     number("cut_on_side", |e| e.cut_on_side.to_degrees())?;
     number("round", |e| e.round.to_degrees())?;
-    let drawing = draw::carlin_drawing(&hull.get().hull.source().facts.name, name, &made);
+    let drawing = draw::carlin_drawing(&hull.get().boat.source().facts.name, name, &made);
     Ok(([made.length, made.level, made.spring], columns, drawing.into()))
 }
 
@@ -258,7 +258,7 @@ pub fn centre_case<'py>(
     number("foot_outside", |p| p.foot_outside)?;
     number("side_height", |p| p.height)?;
     number("bevel", |p| p.bevel.to_degrees())?;
-    let boat = &hull.get().hull.source().facts.name;
+    let boat = &hull.get().boat.source().facts.name;
     let drawings = draw::case_drawings(boat, name, &made, &options, units(&hull));
     Ok((columns, drawings.into_iter().map(Drawing::from).collect()))
 }
@@ -279,7 +279,7 @@ pub fn deck(
         .collect();
     let marks = asked(py, &hull, move |hull| core::deck_marks(hull, &beams, &openings))?;
     let outline = asked(py, &hull, |hull| Ok(core::deck_outline(hull)))?;
-    Ok(draw::deck_drawing(&hull.get().hull.source().facts.name, &outline, &marks).into())
+    Ok(draw::deck_drawing(&hull.get().boat.source().facts.name, &outline, &marks).into())
 }
 
 /// The deck at each station: a dict of equal columns, m.
@@ -316,5 +316,5 @@ pub fn beam_places(py: Python<'_>, hull: Py<Hull>, spacing: f64, inside: f64) ->
 /// The stations of the table that have a place: names, and m aft of the forward end.
 #[pyfunction]
 pub fn station_places(hull: &Hull) -> (Vec<String>, Vec<f64>) {
-    Grid::of(&hull.hull).stations.into_iter().unzip()
+    Grid::of(&hull.boat).stations.into_iter().unzip()
 }

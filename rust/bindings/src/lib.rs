@@ -38,7 +38,7 @@ mod _core {
     #[pymodule_export]
     use crate::floating::{
         FloatingError, centre_of_effort, curves_of_form, depths, float_at, floating_caution, hydrostatics,
-        lateral_plane, level_draught, righting_arms, sectional_areas, surface_grid,
+        lateral_plane, level_draught, righting_arms, sail_plan, sectional_areas, surface_grid,
     };
     #[pymodule_export]
     use crate::hull::{Curve, FairingError, Hull, HullError, curve_of, fair, fair_line};
@@ -50,9 +50,9 @@ mod _core {
     #[pymodule_export]
     use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
     #[pymodule_export]
-    use crate::output::write_whole;
+    use crate::output::{keep_outputs, write_whole};
     #[pymodule_export]
-    use crate::patience::give_up;
+    use crate::patience::{fault, give_up};
     #[pymodule_export]
     use crate::proof::{
         Query, Suggestion, WholeSlip, curvature_drawing, disagreements, proof, queried_body_plan,

@@ -57,7 +57,7 @@ pub fn lines_drawing(
     units: Option<&str>,
 ) -> PyResult<Drawing> {
     let options = lines_options(scale, units)?;
-    drawn(patiently(py, move || lines::lines_drawing(&hull.get().hull, &options))?)
+    drawn(patiently(py, move || lines::lines_drawing(&hull.get().boat, &options))?)
 }
 
 /// The body plan alone; with `band`, one standard deviation beside each section, so many times over.
@@ -74,7 +74,7 @@ pub fn body_plan(
         return Err(loft_error("band: expected a number above 0"));
     }
     let options = LinesOptions { band, ..lines_options(scale, units)? };
-    drawn(patiently(py, move || lines::body_plan(&hull.get().hull, &options))?)
+    drawn(patiently(py, move || lines::body_plan(&hull.get().boat, &options))?)
 }
 
 /// A set of moulds.
@@ -161,7 +161,7 @@ pub fn moulds(
         ribband_notch: ribband_notch.map(notch),
         ribbands: match ribbands {
             None => Vec::new(),
-            Some(Ribbands::Told(text)) => parse_ribbands(&text, &hull.get().hull).map_err(loft_error)?,
+            Some(Ribbands::Told(text)) => parse_ribbands(&text, &hull.get().boat).map_err(loft_error)?,
             Some(Ribbands::Heights(heights)) => heights.into_iter().map(RibbandAt::Height).collect(),
         },
         pieces: pieces.then_some(in_pieces),
@@ -171,7 +171,7 @@ pub fn moulds(
         ..usual
     };
     let thickness = options.thickness;
-    let set = patiently(py, move || loft::moulds(&hull.get().hull, &options))?.map_err(loft_error)?;
+    let set = patiently(py, move || loft::moulds(&hull.get().boat, &options))?.map_err(loft_error)?;
     Ok(Moulds { set, thickness })
 }
 
@@ -240,8 +240,8 @@ impl Moulds {
 
     /// The moulds on the strongback of `hull`, seen from the side, mm at full size.
     fn set_up_drawing(&self, hull: &Hull) -> Drawing {
-        let units = hull.hull.source().facts.dialect.units;
-        set_up_drawing(&hull.hull, &self.set, units).into()
+        let units = hull.boat.source().facts.dialect.units;
+        set_up_drawing(&hull.boat, &self.set, units).into()
     }
 
     /// How to set them up: a dict of equal columns, lengths in metres.

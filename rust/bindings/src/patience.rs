@@ -29,6 +29,24 @@ pub fn give_up() {
     GIVEN_UP.fetch_add(1, Ordering::SeqCst);
 }
 
+/// Ends as a fault of scrieve's own would, on the thread that does the work or on one of that thread's own, so that what
+/// then becomes of it can be tried. Raises InternalError.
+#[pyfunction]
+#[pyo3(signature = (said, *, deeper = false))]
+#[allow(clippy::panic)]
+pub fn fault(py: Python<'_>, said: String, deeper: bool) -> PyResult<()> {
+    patiently(py, move || {
+        if !deeper {
+            panic!("{said}");
+        }
+        thread::scope(|scope| {
+            let worker = scope.spawn(|| panic!("{said}"));
+            let Err(panic) = worker.join();
+            std::panic::resume_unwind(panic);
+        });
+    })
+}
+
 /// What `work` gives, or KeyboardInterrupt, or what else a signal's handler raises.
 pub fn patiently<T: Send + 'static>(
     py: Python<'_>,

@@ -247,7 +247,7 @@ pub fn queried_body_plan(
         let text = format!("{} {}: {} for {}", q.station, q.row, q.reading, q.expected_reading);
         Some(PlaceMark { at: [x, y, z], text })
     });
-    drawn(marked_body_plan(&hull.hull, &marks.collect::<Vec<_>>(), &lines_options(scale, units)?))
+    drawn(marked_body_plan(&hull.boat, &marks.collect::<Vec<_>>(), &lines_options(scale, units)?))
 }
 
 /// A line with its curvature as ordinates normal to it and its changes of sign marked.

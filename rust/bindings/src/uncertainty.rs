@@ -13,13 +13,13 @@ use crate::patience::patiently;
 /// `HullError` where one cannot be carried to the face of the planking that hull is.
 #[pyfunction]
 pub fn samples(py: Python<'_>, hull: Py<Hull>, count: usize, seed: u64) -> PyResult<Vec<Hull>> {
-    let drawn = patiently(py, move || hull.get().hull.draws(count, seed))?.map_err(|error| match error {
+    let drawn = patiently(py, move || hull.get().boat.draws(count, seed))?.map_err(|error| match error {
         HullError::Fairing(error) => fairing_error(error),
         error => hull_error(error),
     })?;
     let drawn = drawn.into_iter();
-    let none = |hull| Hull {
-        hull,
+    let none = |boat| Hull {
+        boat,
         remarks: Vec::new(),
         no_hull: None,
         whole_slips: Vec::new(),

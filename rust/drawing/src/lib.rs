@@ -14,6 +14,7 @@ pub mod lines;
 mod model;
 pub mod moulds;
 mod pdf;
+pub mod sail_plan;
 pub mod set_up;
 mod space;
 mod svg;

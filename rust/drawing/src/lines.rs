@@ -17,7 +17,7 @@ use gathered::Lines;
 use kurbo::{Affine, Point, Rect};
 use layout::Layout;
 use scale::scale_that_fits;
-use scrieve_hull::{Hull, HullError};
+use scrieve_hull::{Boat, HullError};
 use scrieve_notation::Units;
 use sheet::{GUTTER, Ink, Label, MARGIN, RING, Sheet};
 use title::{TITLE, title_block};
@@ -32,7 +32,7 @@ pub use mould_sheet::mould_sheet;
 ///
 /// # Errors
 /// If no scale in use puts her on the sheet.
-pub fn lines_drawing(hull: &Hull, options: &LinesOptions) -> Result<Drawing, LinesError> {
+pub fn lines_drawing(hull: &Boat, options: &LinesOptions) -> Result<Drawing, LinesError> {
     let lines = Lines::new(hull, options)?;
     let layout = Layout::choose(&lines, options)?;
     let mut sheet = Sheet::new("lines", format!("{}, lines", lines.name), options.sheet_mm);
@@ -46,7 +46,7 @@ pub fn lines_drawing(hull: &Hull, options: &LinesOptions) -> Result<Drawing, Lin
 ///
 /// # Errors
 /// If no scale in use puts it on the sheet.
-pub fn body_plan(hull: &Hull, options: &LinesOptions) -> Result<Drawing, LinesError> {
+pub fn body_plan(hull: &Boat, options: &LinesOptions) -> Result<Drawing, LinesError> {
     marked_body_plan(hull, &[], options)
 }
 
@@ -64,7 +64,7 @@ pub struct PlaceMark {
 /// # Errors
 /// As [`body_plan`].
 pub fn marked_body_plan(
-    hull: &Hull,
+    hull: &Boat,
     marks: &[PlaceMark],
     options: &LinesOptions,
 ) -> Result<Drawing, LinesError> {

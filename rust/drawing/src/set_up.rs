@@ -4,7 +4,7 @@
 //! from one end each, so that slips of the rule do not add up (common practice).
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_loft::moulds::{Lies, MouldSet};
 use scrieve_loft::{chine_name, written};
 use scrieve_notation::Units;
@@ -12,7 +12,7 @@ use scrieve_notation::Units;
 use crate::{Anchor, Drawing, Operation, Stroke, to_ascii};
 
 /// A set of moulds set up, mm at full size.
-pub fn set_up_drawing(hull: &Hull, set: &MouldSet, units: Units) -> Drawing {
+pub fn set_up_drawing(hull: &Boat, set: &MouldSet, units: Units) -> Drawing {
     let name = to_ascii(&set.name);
     let mut drawing = Drawing::new("set-up", format!("{name}, setting up"));
     let moulds = drawing.layer_drawn("Moulds", Operation::Annotate, Stroke::solid(0.5, [0, 0, 0]));

@@ -9,7 +9,7 @@ use scrieve_drawing::moulds::mould_drawings;
 use scrieve_drawing::set_up::set_up_drawing;
 use scrieve_drawing::transom::transom_drawing;
 use scrieve_drawing::{Drawing, Item, check};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_loft::backbone::{BackboneOptions, backbone};
 use scrieve_loft::moulds::{MouldOptions, moulds};
 use scrieve_loft::transom::{TransomOptions, bow_transom, has_bow_transom, transom};
@@ -29,7 +29,7 @@ fn says(drawing: &Drawing, words: &str) -> bool {
 }
 
 /// Everything drawn of her; no drawing has a fault.
-fn drawn(hull: &Hull) -> Vec<Drawing> {
+fn drawn(hull: &Boat) -> Vec<Drawing> {
     let set = moulds(hull, &MouldOptions::default()).expect("moulds");
     let aft = hull.survey().transom.map(|_| transom(hull, &TransomOptions::default()).expect("a transom"));
     let bow =

@@ -3,7 +3,7 @@
 //! `cargo run --release -p scrieve-hull --example face [TABLE ...]`: tables given, or boats as they are built.
 
 use scrieve_fairing::{Options, fair};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_offsets::read;
 use scrieve_yardstick::known::Place;
 use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
@@ -18,7 +18,7 @@ fn line(name: &str, text: &str) {
     let inside = table.facts.to_inside;
     let Ok((survey, _)) = table.survey() else { return println!("{name:20} no survey") };
     let hull = match fair(&survey, &Options::default()) {
-        Ok(faired) => Hull::new(table, survey, faired),
+        Ok(faired) => Boat::new(table, survey, faired),
         Err(error) => return println!("{name:20} {error}"),
     };
     for (way, hull) in [("as given", Ok(hull.clone())), ("back", hull.on_face(!inside, Some(THICKNESS)))] {

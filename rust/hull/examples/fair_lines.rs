@@ -5,7 +5,7 @@
 //! a fifth of what counts as a change. `cargo run --release -p scrieve-hull --example fair_lines [SEEDS]`
 
 use scrieve_fairing::{Options, fair};
-use scrieve_hull::{Fairness, Hull};
+use scrieve_hull::{Boat, Fairness};
 use scrieve_offsets::read;
 use scrieve_yardstick::known::{Family, Known, Place};
 
@@ -39,8 +39,8 @@ fn fair_lines(known: &Known) -> Result<(u32, u32), Box<dyn std::error::Error>> {
     let (survey, _) = table.survey()?;
     let faired = fair(&survey, &Options::default())?;
     let exact = fair(&known.survey(&layout, Place::Exact), &Options::default())?;
-    let faired = Hull::new(table.clone(), survey.clone(), faired).fairness();
-    let exact = Hull::new(table, survey, exact).fairness();
+    let faired = Boat::new(table.clone(), survey.clone(), faired).fairness();
+    let exact = Boat::new(table, survey, exact).fairness();
     // A line in several branches is taken as one.
     let changes = |report: &[Fairness], line: &str| -> usize {
         report.iter().filter(|f| f.line == line).map(|f| f.sign_changes).sum()

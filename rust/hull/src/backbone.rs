@@ -5,8 +5,8 @@
 //! run into one another, as stem and keel do round a forefoot, are one piece; where they meet at an angle the
 //! curve has a corner.
 
+use crate::boat::Boat;
 use crate::curve::{Curve, Plane, Sample};
-use crate::hull::Hull;
 use scrieve_surface::vector::{along, distance, norm, sub, unit};
 
 /// An end whose planking is no farther than this outside the half-siding ends on a stem, m: half of 1/8 in.
@@ -57,7 +57,7 @@ impl BackboneLine {
     }
 }
 
-impl Hull {
+impl Boat {
     /// The backbone's line, for a backbone of this half-siding, m; the record's, or the surface's own, where
     /// nothing is given.
     pub fn backbone_line(&self, half_siding: Option<f64>) -> BackboneLine {
@@ -153,14 +153,14 @@ mod tests {
 
     /// A hull whose planking ends on a circle of radius 2 about (2, 2), which is stem, forefoot and keel, and
     /// stands at one angle to it: y = 0.05 + 0.4 d, d the distance in. The corner of the patch is half way down.
-    fn round_forefoot() -> Hull {
-        forms::one_patch(24, 24, |u, v| {
+    fn round_forefoot() -> Boat {
+        Boat::from(forms::one_patch(24, 24, |u, v| {
             // Both edges leave the corner along the circle.
             let (turn, inward) = (0.7 * (u - v), 1.2 * u * v);
             let a = FRAC_PI_4 + turn;
             let r = 2.0 - inward;
             [2.0 - r * a.cos(), 0.05 + 0.4 * inward, 2.0 - r * a.sin()]
-        })
+        }))
     }
 
     #[test]
@@ -205,7 +205,9 @@ mod tests {
 
     #[test]
     fn a_wedge_has_a_corner_at_the_forefoot_and_a_transom_no_post() {
-        let hull = forms::one_patch(4, 4, |u, v| [0.5 * (1.0 - v) + 3.0 * u, 0.03 + 0.5 * u * (0.2 + v), v]);
+        let hull = Boat::from(forms::one_patch(4, 4, |u, v| {
+            [0.5 * (1.0 - v) + 3.0 * u, 0.03 + 0.5 * u * (0.2 + v), v]
+        }));
         let line = hull.backbone_line(None);
         assert!(line.has_stem && !line.has_post);
         assert_eq!(line.curve.pieces.len(), 2);

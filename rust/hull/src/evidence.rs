@@ -15,7 +15,7 @@ use std::collections::HashSet;
 use rule::Rule;
 use scrieve_offsets::{Axis, Block, CellId, LineKind, RefLine};
 
-use crate::{BackboneLine, Curve, Hull, Plane};
+use crate::{BackboneLine, Boat, Curve, Plane};
 use scrieve_surface::vector::{V3, distance};
 
 pub use unread::Unread;
@@ -38,7 +38,7 @@ pub struct Stretch {
 /// What is read of a hull's lines.
 #[derive(Debug)]
 pub struct Evidence<'a> {
-    hull: &'a Hull,
+    hull: &'a Boat,
     /// x of the station planes, ascending, m.
     stations: Vec<f64>,
     /// The usual distance between two, m.
@@ -101,7 +101,7 @@ struct Place {
 
 impl<'a> Evidence<'a> {
     /// That of a hull.
-    pub fn of(hull: &'a Hull) -> Self {
+    pub fn of(hull: &'a Boat) -> Self {
         let (table, survey) = (hull.source(), hull.survey());
         let mut stations: Vec<f64> = table
             .stations
@@ -423,7 +423,7 @@ impl<'a> Evidence<'a> {
         }
     }
 
-    /// The same of the forward and the after end of the surface, rabbet to sheer, as [`Hull::ends`] has them.
+    /// The same of the forward and the after end of the surface, rabbet to sheer, as [`Boat::ends`] has them.
     pub fn of_ends(&self) -> [Vec<Stretch>; 2] {
         let [stem, post] = self.on_backbone;
         let stem = stem.map_or(Vec::new(), |(_, to)| {

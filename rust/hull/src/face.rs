@@ -17,7 +17,8 @@ use end::{Brink, End};
 use scrieve_surface::{Patch, Surface, greville};
 
 use crate::Planking;
-use crate::hull::{Hull, HullError};
+use crate::boat::Boat;
+use crate::hull::HullError;
 use scrieve_surface::vector::{V3, add, along, distance, dot, mix, norm, sub, unit};
 
 /// The carried surface is off by no more than this, m: half of what a pencil line is thick.
@@ -74,14 +75,14 @@ fn at(p: V3) -> String {
     format!("x = {:.2} m, {:.2} m up", p[0], p[2])
 }
 
-impl Hull {
+impl Boat {
     /// The hull with her surface the inside, or the outside, of the planking; `thickness`, m, is the table's where
     /// none is given. As she is where that is the face she was given to.
     ///
     /// # Errors
     /// Without a thickness, and where no surface parallel to hers within [`CARRIED_M`], or [`CARRIED_PART`] of a long
     /// boat, ends where it should.
-    pub fn on_face(&self, inside: bool, thickness: Option<f64>) -> Result<Hull, HullError> {
+    pub fn on_face(&self, inside: bool, thickness: Option<f64>) -> Result<Boat, HullError> {
         if inside == self.is_inside() {
             return Ok(self.clone());
         }
@@ -112,7 +113,7 @@ impl Hull {
 }
 
 impl<'h> Carrier<'h> {
-    fn new(hull: &'h Hull, by: f64) -> Made<Self> {
+    fn new(hull: &'h Boat, by: f64) -> Made<Self> {
         let patches = &hull.surface().patches;
         let survey = hull.survey();
         let line = hull.backbone_line(None);
@@ -429,7 +430,7 @@ mod tests {
     #[test]
     fn a_sphere_is_carried_to_a_sphere_either_way() {
         for by in [0.02, -0.02] {
-            let made = forms::sphere().carried(by).expect("a sphere");
+            let made = Boat::from(forms::sphere()).carried(by).expect("a sphere");
             for (u, v) in [(0.0, 0.0), (0.0, 1.0), (0.3, 0.45), (0.77, 0.1), (0.5, 1.0)] {
                 assert!((norm(made.patches[0].point(u, v)) - 2.0 - by).abs() < 1e-5, "{by} {u} {v}");
             }
@@ -441,7 +442,7 @@ mod tests {
     #[test]
     fn a_wedge_ends_on_the_side_of_its_stem_in_the_plane_of_its_end_and_under_its_flat_bottom() {
         let (siding, steep) = (0.03, 30.0_f64.to_radians());
-        let hull = forms::one_patch(2, 2, |u, v| [3.0 * u, siding + 3.0 * u * steep.tan(), v]);
+        let hull = Boat::from(forms::one_patch(2, 2, |u, v| [3.0 * u, siding + 3.0 * u * steep.tan(), v]));
         for t in [0.0127, -0.0127] {
             let made = hull.carried(t).expect("a wedge");
             for (u, v) in [(0.0, 0.0), (0.0, 0.6), (0.4, 0.3), (1.0, 0.0), (1.0, 1.0)] {
@@ -457,7 +458,7 @@ mod tests {
 
     #[test]
     fn what_planking_adds_to_a_cylinder_is_a_shell() {
-        let hull = forms::cylinder();
+        let hull = Boat::from(forms::cylinder());
         let area = |surface: &Surface| {
             // Green's theorem on the section at half length, from keel to sheer.
             let n = 4000;
@@ -475,7 +476,7 @@ mod tests {
 
     #[test]
     fn at_a_chine_both_faces_meet_in_a_mitre_and_the_strakes_share_it() {
-        let made = forms::chined().carried(-0.01).expect("inside");
+        let made = Boat::from(forms::chined()).carried(-0.01).expect("inside");
         for i in 0..=20 {
             let u = f64::from(i) / 20.0;
             assert_eq!(made.patches[0].point(u, 1.0), made.patches[1].point(u, 0.0));
@@ -488,15 +489,15 @@ mod tests {
             let a = std::f64::consts::FRAC_PI_2 * v;
             [4.0 * u, 0.5 + 0.01 * a.sin(), 0.01 * (1.0 - a.cos()) + 0.3 * v]
         });
-        let said = tight.carried(-0.1).expect_err("refused").to_string();
+        let said = Boat::from(tight).carried(-0.1).expect_err("refused").to_string();
         assert!(said.contains("x = "), "{said}");
     }
 
     #[test]
     fn without_a_thickness_it_says_what_to_write() {
-        let said = forms::parabolic().on_face(true, None).expect_err("refused").to_string();
+        let said = Boat::from(forms::parabolic()).on_face(true, None).expect_err("refused").to_string();
         assert!(said.contains("planking"), "{said}");
-        assert!(forms::parabolic().on_face(true, Some(f64::NAN)).is_err());
-        assert!(!forms::parabolic().on_face(false, None).expect("herself").is_inside());
+        assert!(Boat::from(forms::parabolic()).on_face(true, Some(f64::NAN)).is_err());
+        assert!(!Boat::from(forms::parabolic()).on_face(false, None).expect("herself").is_inside());
     }
 }

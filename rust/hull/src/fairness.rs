@@ -5,7 +5,7 @@
 
 use scrieve_offsets::Block;
 
-use crate::{Curve, Hull, Plane, Sample};
+use crate::{Boat, Curve, Plane, Sample};
 
 /// Least height of a hump that counts, m: a fifth of a pencil line.
 pub const FELT_M: f64 = 1e-4;
@@ -110,7 +110,7 @@ fn bends(piece: &[Sample]) -> Vec<Hump> {
     felt
 }
 
-impl Hull {
+impl Boat {
     /// Every line of the table that the surface has: sections at the stations, waterlines, buttocks,
     /// diagonals, and the rabbet, chines and sheer in profile and in plan.
     pub fn fairness(&self) -> Vec<Fairness> {
@@ -206,7 +206,7 @@ mod tests {
 
     #[test]
     fn a_hull_without_a_table_still_reports_its_rabbet_and_sheer() {
-        let report = forms::parabolic().fairness();
+        let report = Boat::from(forms::parabolic()).fairness();
         let lines: Vec<&str> = report.iter().map(|f| f.line.as_str()).collect();
         assert_eq!(lines, ["rabbet in profile", "sheer in profile", "rabbet in plan", "sheer in plan"]);
         assert!(report.iter().all(|f| f.sign_changes == 0));

@@ -2,8 +2,7 @@
 
 use std::sync::{Arc, OnceLock};
 
-use scrieve_fairing::{Faired, FairingError};
-use scrieve_offsets::{Survey, Table};
+use scrieve_fairing::FairingError;
 use scrieve_surface::Surface;
 
 use crate::contour::{Cut, Net, OnPlane, Strand, patch_line, patch_pieces};
@@ -65,21 +64,12 @@ pub struct Spot {
     pub normal: [f64; 3],
 }
 
-/// A faired hull.
+/// A hull: her surface, and nothing of where it comes from. What is asked of a table's hull and needs the record too is
+/// asked of a [`crate::Boat`].
 #[derive(Clone, Debug)]
 pub struct Hull {
-    table: Table,
-    survey: Survey,
-    faired: Faired,
+    surface: Surface,
     found: Arc<Found>,
-    carried: Option<Carried>,
-}
-
-/// What a hull carried to the other face of her planking was.
-#[derive(Clone, Debug)]
-struct Carried {
-    from: Arc<Hull>,
-    thickness_m: f64,
 }
 
 /// What finding places takes. It is made when first asked for: a hull faired anew for every change of a
@@ -92,91 +82,18 @@ struct Found {
 }
 
 impl Hull {
-    /// From a table and what fairing made of it.
-    pub fn new(table: Table, survey: Survey, faired: Faired) -> Self {
-        Hull { table, survey, faired, found: Arc::default(), carried: None }
+    /// The hull of a surface.
+    pub fn from_surface(surface: Surface) -> Self {
+        Hull { surface, found: Arc::default() }
     }
 
     pub(crate) fn nets(&self) -> &[Net] {
-        self.found.nets.get_or_init(|| self.surface().patches.iter().map(Net::new).collect())
-    }
-
-    /// A hull known by its surface alone, without a table.
-    pub fn from_surface(surface: Surface) -> Self {
-        Hull::new(Table::default(), Survey::default(), Faired::of_surface(surface))
-    }
-
-    /// Hulls the readings leave possible, drawn by a seed: see [`Faired::draws`].
-    ///
-    /// # Errors
-    /// As there, and of a carried hull where one of those she is carried from cannot be carried.
-    pub fn draws(&self, count: usize, seed: u64) -> Result<Vec<Hull>, HullError> {
-        if let Some(Carried { from, thickness_m }) = &self.carried {
-            let inside = self.is_inside();
-            return from
-                .draws(count, seed)?
-                .iter()
-                .map(|hull| hull.on_face(inside, Some(*thickness_m)))
-                .collect();
-        }
-        let hull = |faired| Hull::new(self.table.clone(), self.survey.clone(), faired);
-        Ok(self.faired.draws(count, seed)?.into_iter().map(hull).collect())
-    }
-
-    /// This hull with `surface`, hers carried to the other face of planking so thick.
-    pub(crate) fn with_carried(&self, surface: Surface, thickness_m: f64) -> Hull {
-        let mut faired = self.faired.clone();
-        faired.surface = surface;
-        let carried = Carried { from: Arc::new(self.clone()), thickness_m };
-        Hull { carried: Some(carried), ..Hull::new(self.table.clone(), self.survey.clone(), faired) }
-    }
-
-    /// The same boat, on the same face of her planking, known by another surface: with a bottom as a strake of its own,
-    /// say. Nothing is known of how sure that is.
-    pub fn reshaped(&self, survey: Survey, surface: Surface) -> Hull {
-        Hull {
-            carried: self.carried.clone(),
-            ..Hull::new(self.table.clone(), survey, Faired::of_surface(surface))
-        }
-    }
-
-    /// Whether her surface is the inside of the planking: what the table says, or the other where she was carried.
-    pub fn is_inside(&self) -> bool {
-        let (mut hull, mut inside) = (self, self.table.facts.to_inside);
-        while let Some(carried) = &hull.carried {
-            (hull, inside) = (&carried.from, !inside);
-        }
-        inside
-    }
-
-    /// The hull she was carried from to the other face; herself where she was not.
-    pub fn uncarried(&self) -> &Hull {
-        self.carried.as_ref().map_or(self, |carried| carried.from.uncarried())
-    }
-
-    /// The thickness by which she was carried from the face her table gives, m; `None` where she was not.
-    pub fn carried_by(&self) -> Option<f64> {
-        self.carried.as_ref().map(|carried| carried.thickness_m)
-    }
-
-    /// The table it was faired from.
-    pub fn source(&self) -> &Table {
-        &self.table
-    }
-
-    /// The same in metres.
-    pub fn survey(&self) -> &Survey {
-        &self.survey
-    }
-
-    /// What fairing made of it.
-    pub fn faired(&self) -> &Faired {
-        &self.faired
+        self.found.nets.get_or_init(|| self.surface.patches.iter().map(Net::new).collect())
     }
 
     /// The moulded surface, as the record gives it (to the outside or the inside of the planking).
     pub fn surface(&self) -> &Surface {
-        &self.faired.surface
+        &self.surface
     }
 
     /// The section at `x`, rabbet to sheer, drawn (y, z). Where a plane cuts the hull in several parts (a
@@ -263,12 +180,6 @@ impl Hull {
     pub fn normal(&self, x: f64, z: f64) -> Result<[f64; 3], HullError> {
         let place = self.locate(x, z)?;
         Ok(Shape::at(&self.surface().patches[place.patch], place.u, place.v, 0.0).n)
-    }
-
-    /// One standard deviation of the surface at (x, z), along its normal, m: what the readings leave unsure.
-    pub fn sd(&self, x: f64, z: f64) -> Result<f64, HullError> {
-        let Place { patch, u, v } = self.locate(x, z)?;
-        Ok(self.faired().sd(patch, u, v))
     }
 
     /// Bevel at (x, z), radians: atan(nx / √(ny² + nz²)).

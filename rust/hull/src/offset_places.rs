@@ -6,15 +6,10 @@
 
 use crate::hull::Hull;
 use crate::lookup::Place;
+use crate::newton;
 use crate::shape::Shape;
 use scrieve_surface::vector::{V3, distance, sub};
 
-/// Steps of Newton's method; five are usual.
-const STEPS: usize = 24;
-/// Found within this, m.
-const FOUND_M: f64 = 1e-11;
-/// Longest step in u or v: a longer one leaves the neighbourhood the derivatives tell of.
-const LONGEST_STEP: f64 = 0.1;
 /// A place nearer to a chine than so many times the distance inside may be cut away by the mitre: one that turns by 150
 /// degrees reaches as far.
 const CLEAR_OF_MITRE: f64 = 4.0;
@@ -86,27 +81,14 @@ impl OffsetPlaces<'_> {
 
     /// Where two figures come to nothing, from their values and slopes by u and v.
     fn solved(&self, start: Place, of: impl Fn(&Shape) -> ([f64; 2], [[f64; 2]; 2])) -> Option<OffsetPlace> {
-        let mut place = start;
-        for _ in 0..STEPS {
-            if !(0.0..=1.0).contains(&place.u) || !(0.0..=1.0).contains(&place.v) {
-                return None;
-            }
-            let shape = self.shape(place);
-            let ([f, g], [[fu, fv], [gu, gv]]) = of(&shape);
-            if f.abs().max(g.abs()) < FOUND_M {
-                let found = OffsetPlace { place, p: shape.p, normal: shape.n };
-                return (!shape.turned && self.is_clear(&found)).then_some(found);
-            }
-            let area = fu * gv - fv * gu;
-            let (by_u, by_v) = ((f * gv - g * fv) / area, (g * fu - f * gu) / area);
-            let longest = (by_u.abs().max(by_v.abs()) / LONGEST_STEP).max(1.0);
-            if !longest.is_finite() {
-                return None;
-            }
-            place.u -= by_u / longest;
-            place.v -= by_v / longest;
-        }
-        None
+        let shape = |[u, v]: [f64; 2]| self.shape(Place { u, v, ..start });
+        let [u, v] = newton::on_patch([start.u, start.v], |uv| {
+            let (values, [[fu, fv], [gu, gv]]) = of(&shape(uv));
+            (values, [[fu, gu], [fv, gv]])
+        })?;
+        let (place, shape) = (Place { u, v, ..start }, shape([u, v]));
+        let found = OffsetPlace { place, p: shape.p, normal: shape.n };
+        (!shape.turned && self.is_clear(&found)).then_some(found)
     }
 
     /// Whether a place lies clear of the chines of its strake, so that no mitre cuts it away.

@@ -1,7 +1,7 @@
 //! The two faces of the planking, as distances inside the hull's surface: here alone it is decided what a table to the
 //! inside of the planking means.
 
-use crate::Hull;
+use crate::Boat;
 
 /// The planking. Metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -17,7 +17,7 @@ pub struct Planking {
 
 impl Planking {
     /// Of the thickness given, or the table's own; `None` if neither says.
-    pub fn of(hull: &Hull, given: Option<f64>) -> Option<Planking> {
+    pub fn of(hull: &Boat, given: Option<f64>) -> Option<Planking> {
         let thickness = given.or_else(|| hull.source().facts.planking.map(|length| length.metres()))?;
         let outer = if hull.is_inside() { -thickness } else { 0.0 };
         Some(Planking { thickness, outer, inner: outer + thickness })
@@ -25,7 +25,7 @@ impl Planking {
 
     /// How far inside the hull's surface the inner face lies, m: nothing where it is that surface, whatever the
     /// thickness; `None` where that is needed and neither says.
-    pub fn inside(hull: &Hull, given: Option<f64>) -> Option<f64> {
+    pub fn inside(hull: &Boat, given: Option<f64>) -> Option<f64> {
         if hull.is_inside() { Some(0.0) } else { Planking::of(hull, given).map(|planking| planking.inner) }
     }
 }

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use scrieve_notation::{Mark, Precision, Units};
 use scrieve_offsets::{Block, CellId, EditError, Mistakes, RefLine, Spot, Table};
 
-use crate::{Curve, Hull, Plane};
+use crate::{Boat, Curve, Plane};
 use scrieve_surface::vector::V3;
 
 /// What fairing did to one reading; lengths at full size.
@@ -40,7 +40,7 @@ const CONTRADICTED: (f64, f64) = (5.0, 4.0);
 /// So many readings are named in one remark; the corrections have them all.
 const NAMED: usize = 8;
 
-impl Hull {
+impl Boat {
     /// Readings that no fair surface comes up to, in words: held ones that are not kept or stand against all others, those left out as
     /// contradicted by the rest, and those past their tolerance by more than the surface itself is in doubt
     /// (two standard deviations). Empty where she is fair within her tolerances.
@@ -157,7 +157,7 @@ enum Measured {
 
 /// The hull's lines and what the rows measure, found once for all cells.
 struct Record<'a> {
-    hull: &'a Hull,
+    hull: &'a Boat,
     edges: Vec<Curve>,
     /// Stem, and transom or stern.
     ends: [Curve; 2],
@@ -165,7 +165,7 @@ struct Record<'a> {
 }
 
 impl<'a> Record<'a> {
-    fn new(hull: &'a Hull) -> Self {
+    fn new(hull: &'a Boat) -> Self {
         let (survey, edges) = (hull.survey(), hull.reference_lines());
         let mut rows = HashMap::new();
         for line in &survey.lines {
@@ -287,7 +287,7 @@ waterline 300   | 425  770? 420 # her bilge
 A               | 410  680  410
 ";
 
-    fn hull() -> Hull {
+    fn hull() -> Boat {
         let table = read(TABLE.as_bytes(), "egg.offsets").expect("a table");
         let (survey, _) = table.survey().expect("a survey");
         let residuals = survey.spots.iter().map(|spot| Residual {
@@ -302,7 +302,7 @@ A               | 410  680  410
         });
         let mut faired = Faired::of_surface(forms::parabolic().surface().clone());
         faired.residuals = residuals.collect();
-        Hull::new(table, survey, faired)
+        Boat::new(table, survey, faired)
     }
 
     #[test]
@@ -350,7 +350,7 @@ A               | 410  680  410
             let table = read(text.as_bytes(), "turnstone.offsets").expect("a table");
             let (survey, _) = table.survey().expect("a survey");
             let faired = scrieve_fairing::fair(&survey, &Default::default()).expect("a fair hull");
-            let hull = Hull::new(table, survey, faired);
+            let hull = Boat::new(table, survey, faired);
             assert_eq!(hull.corrections().len(), hull.faired().residuals.len());
             let faired = hull.faired_table(Precision::Sixteenth).expect("a faired table");
             let (again, _) = faired.survey().expect("a survey");

@@ -1,7 +1,7 @@
 //! What is read of hulls in closed form whose tables are full, and of the same with readings taken away.
 
 use scrieve_fairing::{Options, fair};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_offsets::read;
 use scrieve_yardstick::known::{Family, Known, Place};
 
@@ -14,11 +14,11 @@ const FAMILIES: [Family; 6] = [
     Family::Tumblehome,
 ];
 
-fn hull_of(text: &str) -> Hull {
+fn hull_of(text: &str) -> Boat {
     let table = read(text.as_bytes(), "known.offsets").expect("a table");
     let (survey, _) = table.survey().expect("a survey");
     let faired = fair(&survey, &Options::default()).expect("a fair hull");
-    Hull::new(table, survey, faired)
+    Boat::new(table, survey, faired)
 }
 
 /// The text with the cells of a row left empty at these stations; a row by its label and the block it stands in.

@@ -1,7 +1,7 @@
 //! Hulls carried to the other face of their planking, measured against what they were.
 
 use scrieve_fairing::{Options, fair};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_offsets::read;
 use scrieve_surface::Patch;
 use scrieve_yardstick::known::Place;
@@ -57,13 +57,13 @@ fn nearest(patches: &[Patch], p: [f64; 3]) -> (f64, bool) {
     best
 }
 
-fn faired(kind: Kind) -> Hull {
+fn faired(kind: Kind) -> Boat {
     let known = AsBuilt::new(kind, 1);
     let text = known.table_text(&known.taking(9), Place::Eighth, "Turnstone");
     let table = read(text.as_bytes(), "turnstone.offsets").expect("a table");
     let (survey, _) = table.survey().expect("a survey");
     let faired = fair(&survey, &Options::default()).expect("a fair hull");
-    Hull::new(table, survey, faired)
+    Boat::new(table, survey, faired)
 }
 
 /// Places of a patch: all over, and close to each end.

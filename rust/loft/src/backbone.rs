@@ -16,7 +16,7 @@ mod spine;
 mod underside;
 
 use kurbo::{BezPath, Point, Shape as _};
-use scrieve_hull::{Evidence, Hull, Planking};
+use scrieve_hull::{Boat, Evidence, Planking};
 use scrieve_notation::Units;
 use spine::Spine;
 use underside::Underside;
@@ -33,7 +33,7 @@ pub(crate) use path::smooth;
 ///
 /// # Errors
 /// Lengths that are none, and whatever leaves no rabbet at any station.
-pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, RabbetError> {
+pub fn backbone(hull: &Boat, options: &BackboneOptions) -> Result<Backbone, RabbetError> {
     options.check()?;
     let grid = Grid::of(hull);
     let planking = Planking::of(hull, options.rabbet.planking).ok_or(RabbetError::NoPlanking)?.thickness;
@@ -106,7 +106,7 @@ pub fn backbone(hull: &Hull, options: &BackboneOptions) -> Result<Backbone, Rabb
 }
 
 /// The stretches of the backbone's line that no reading is near.
-fn unread(hull: &Hull) -> Vec<(Point, Point)> {
+fn unread(hull: &Boat) -> Vec<(Point, Point)> {
     if hull.source().stations.is_empty() {
         return Vec::new();
     }
@@ -315,7 +315,7 @@ fn told(failures: Vec<Failure>) -> Vec<String> {
 }
 
 fn keel_stations(
-    hull: &Hull,
+    hull: &Boat,
     grid: &Grid,
     options: &BackboneOptions,
     underside: &Underside,

@@ -8,7 +8,7 @@
 use std::borrow::Cow;
 
 use kurbo::{BezPath, Point};
-use scrieve_hull::{Curve, Hull, Place, Plane};
+use scrieve_hull::{Boat, Curve, Place, Plane};
 use scrieve_offsets::{Axis, LineReading, RefLine};
 use scrieve_surface::{Patch, Surface};
 
@@ -71,7 +71,7 @@ const NARROW_M: f64 = 0.05;
 const SPOTS: usize = 96;
 
 /// Whether her bottom is flat across, and how the record tells it.
-pub fn flat_bottom(hull: &Hull) -> Option<ToldAs> {
+pub fn flat_bottom(hull: &Boat) -> Option<ToldAs> {
     let patches = &hull.surface().patches;
     let lowest = patches.first()?;
     let along = || (0..=SPOTS).map(|i| i as f64 / SPOTS as f64);
@@ -94,7 +94,7 @@ pub fn flat_bottom(hull: &Hull) -> Option<ToldAs> {
 }
 
 /// The hull with her bottom as a strake of its own where the record gives its edge alone.
-pub(crate) fn floored(hull: &Hull) -> Cow<'_, Hull> {
+pub(crate) fn floored(hull: &Boat) -> Cow<'_, Boat> {
     if flat_bottom(hull) != Some(ToldAs::Edge) {
         return Cow::Borrowed(hull);
     }
@@ -110,7 +110,7 @@ pub(crate) fn floored(hull: &Hull) -> Cow<'_, Hull> {
 }
 
 /// The hull without a bottom that is flat across: her sides, which stem and post take the rabbet of.
-pub(crate) fn sides(hull: &Hull) -> Cow<'_, Hull> {
+pub(crate) fn sides(hull: &Boat) -> Cow<'_, Boat> {
     if flat_bottom(hull) != Some(ToldAs::Strake) {
         return Cow::Borrowed(hull);
     }
@@ -119,7 +119,7 @@ pub(crate) fn sides(hull: &Hull) -> Cow<'_, Hull> {
 }
 
 /// The hull seen in a mirror athwart the boat: her bow aft.
-pub(crate) fn turned_about(hull: &Hull) -> Hull {
+pub(crate) fn turned_about(hull: &Boat) -> Boat {
     let about = |patch: &Patch| {
         let (us, vs) = patch.breaks();
         let us: Vec<f64> = us.iter().rev().map(|u| 1.0 - u).collect();
@@ -136,7 +136,7 @@ pub(crate) fn turned_about(hull: &Hull) -> Hull {
 }
 
 /// The bottom laid flat; `None` where it is not flat across.
-pub fn bottom(hull: &Hull) -> Option<Bottom> {
+pub fn bottom(hull: &Boat) -> Option<Bottom> {
     let told_as = flat_bottom(hull)?;
     let floored = floored(hull);
     let edge = floored.reference_lines_drawn(Plane::at_y(0.0)).swap_remove(1);
@@ -185,7 +185,7 @@ const RULE: usize = 8;
 const ACROSS: u8 = 8;
 
 fn station_at(
-    floored: &Hull,
+    floored: &Boat,
     edge: &Curve,
     runs: &[(f64, [f64; 3])],
     station: &str,

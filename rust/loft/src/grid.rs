@@ -1,7 +1,7 @@
 //! The grid a boat is drawn on: her stations, waterlines, buttocks and diagonals at full size.
 
 use kurbo::Vec2;
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_notation::{Length, Precision, Units, write_length};
 use scrieve_offsets::LineKind;
 
@@ -50,7 +50,7 @@ impl DiagonalAt {
 
 impl Grid {
     /// The grid of a hull's own table, scale and shrinkage applied as to its readings.
-    pub fn of(hull: &Hull) -> Grid {
+    pub fn of(hull: &Boat) -> Grid {
         let table = hull.source();
         let (_, across, up) = table.facts.factors();
         let stations = table.stations.iter().zip(&hull.survey().stations);

@@ -13,7 +13,7 @@ mod stringer;
 mod thwart;
 
 use kurbo::{Affine, BezPath, Point};
-use scrieve_hull::{Hull, HullError, Sample};
+use scrieve_hull::{Boat, HullError, Sample};
 
 pub use bulkhead::{Bulkhead, bulkhead};
 pub use carlin::{Carlin, CarlinEnd, CarlinOptions, carlin};
@@ -245,14 +245,14 @@ fn check(lengths: &[(&'static str, f64, bool)]) -> Result<(), InsideError> {
 }
 
 /// The inside of the hull at (x, z), the outermost where there are several.
-fn side(hull: &Hull, x: f64, z: f64, inside: f64) -> Result<Sample, InsideError> {
+fn side(hull: &Boat, x: f64, z: f64, inside: f64) -> Result<Sample, InsideError> {
     let section = hull.parallel_section(x, inside)?;
     let meets = section.crossings([0.0, 0.0, 1.0], z).into_iter().map(|mark| mark.sample);
     meets.max_by(|a, b| a.p[1].total_cmp(&b.p[1])).ok_or(InsideError::OffTheHull { x, z })
 }
 
 /// The upper end of the inside of the hull at `x`.
-fn sheer(hull: &Hull, x: f64, inside: f64) -> Result<Sample, InsideError> {
+fn sheer(hull: &Boat, x: f64, inside: f64) -> Result<Sample, InsideError> {
     let section = hull.parallel_section(x, inside)?;
     section.end().copied().ok_or(InsideError::OffTheHull { x, z: f64::NAN })
 }

@@ -15,7 +15,7 @@ mod stations;
 
 use draft::Draft;
 use marks::{Lines, round_above};
-use scrieve_hull::{Hull, Planking};
+use scrieve_hull::{Boat, Planking};
 use scrieve_notation::to_ascii;
 use stations::{instead, left_out, stations};
 
@@ -32,7 +32,7 @@ pub use stations::widest_part;
 ///
 /// # Errors
 /// Options that make no sense for any mould, or that leave no mould at all.
-pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError> {
+pub fn moulds(hull: &Boat, options: &MouldOptions) -> Result<MouldSet, LoftError> {
     options.check()?;
     let mut remarks = Vec::new();
     if flat_bottom(hull) == Some(ToldAs::Edge) {
@@ -120,7 +120,7 @@ pub fn moulds(hull: &Hull, options: &MouldOptions) -> Result<MouldSet, LoftError
 }
 
 /// What is to be said of a mould that stands where no reading tells how the planking runs.
-fn little_known(hull: &Hull, x: f64) -> Option<String> {
+fn little_known(hull: &Boat, x: f64) -> Option<String> {
     let off = hull.faired().unsure.iter().filter_map(|unsure| unsure.at_section(x)).max_by(f64::total_cmp)?;
     Some(format!(
         "it stands where no reading tells how the planking runs, which may be off by {:.0} mm and more: take one there \
@@ -194,7 +194,7 @@ pub struct MouldSet {
 /// spall, and for what a stem's head stands above the sheer.
 pub const SPALL_CLEARANCE_M: f64 = 0.1;
 
-fn deduction(hull: &Hull, options: &MouldOptions, remarks: &mut Vec<String>) -> Result<f64, LoftError> {
+fn deduction(hull: &Boat, options: &MouldOptions, remarks: &mut Vec<String>) -> Result<f64, LoftError> {
     if hull.is_inside() {
         remarks.push("the surface is the inside of the planking: nothing is taken off for planking".into());
     }

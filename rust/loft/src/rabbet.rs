@@ -6,7 +6,7 @@
 //! where each passes through the plane asked for, a station's or one square to the stem's profile.
 
 use kurbo::{Point, Vec2};
-use scrieve_hull::{BackboneLine, Curve, Hull, HullError, Plane, Planking, Sample};
+use scrieve_hull::{BackboneLine, Boat, Curve, HullError, Plane, Planking, Sample, WaySpot};
 
 use crate::backbone::parts::Parts;
 use crate::flat;
@@ -15,13 +15,13 @@ use crate::flat;
 ///
 /// # Errors
 /// Planking or half-siding that nothing gives, planking thicker than the half-siding allows, no hull there.
-pub fn rabbet_at(hull: &Hull, x: f64, options: &RabbetOptions) -> Result<Rabbet, RabbetError> {
+pub fn rabbet_at(hull: &Boat, x: f64, options: &RabbetOptions) -> Result<Rabbet, RabbetError> {
     rabbet_or_along(hull, x, options, false)
 }
 
 /// [`rabbet_at`], or where `along` allows it the rabbet of planking that all but lies along the keel.
 pub(crate) fn rabbet_or_along(
-    hull: &Hull,
+    hull: &Boat,
     x: f64,
     options: &RabbetOptions,
     along: bool,
@@ -38,7 +38,7 @@ pub(crate) fn rabbet_or_along(
 ///
 /// # Errors
 /// As [`rabbet_at`]; no such end, or none at that height.
-pub fn rabbet_on(hull: &Hull, end: End, z: f64, options: &RabbetOptions) -> Result<Rabbet, RabbetError> {
+pub fn rabbet_on(hull: &Boat, end: End, z: f64, options: &RabbetOptions) -> Result<Rabbet, RabbetError> {
     let hull = &*flat::sides(hull);
     let profile = end_profile(hull, end, options)?;
     let mark = profile.crossings([0.0, 0.0, 1.0], z).pop().ok_or_else(|| {
@@ -53,7 +53,7 @@ pub fn rabbet_on(hull: &Hull, end: End, z: f64, options: &RabbetOptions) -> Resu
 /// # Errors
 /// If there is no such end; single rabbets fail by themselves.
 pub fn rabbets_along(
-    hull: &Hull,
+    hull: &Boat,
     end: End,
     count: usize,
     options: &RabbetOptions,
@@ -243,7 +243,7 @@ const MIDDLE_ACCURACY_M: f64 = 1e-9;
 const MIDDLE_STEPS: usize = 30;
 
 /// The profile of an end that has a stem or sternpost, from the keel to its head.
-fn end_profile(hull: &Hull, end: End, options: &RabbetOptions) -> Result<Curve, RabbetError> {
+fn end_profile(hull: &Boat, end: End, options: &RabbetOptions) -> Result<Curve, RabbetError> {
     let parts = Parts::of(hull, options.half_siding);
     let half_breadth = match end {
         End::Stem => parts.line.forward_breadth,
@@ -263,7 +263,7 @@ fn along_the_line(end: End, spot: &Sample) -> Sample {
 /// The rabbet at a spot of the backbone's line, in the plane square to it in profile. Quicker where the `run` of the
 /// line that the spot is on is given; what leaves the planking at once at the head of an end is then an error.
 pub(crate) fn rabbet_across(
-    hull: &Hull,
+    hull: &Boat,
     end: Option<End>,
     spot: &Sample,
     options: &RabbetOptions,
@@ -280,9 +280,31 @@ pub(crate) fn rabbet_across(
     sides.rabbet(&plane, spot, place, along)
 }
 
+/// Where a face of the planking comes to the side of the piece.
+#[derive(Clone, Copy)]
+struct Touch {
+    p: [f64; 3],
+    /// Outward unit normal.
+    normal: [f64; 3],
+    /// Along the face in the plane, outward.
+    tangent: [f64; 3],
+}
+
+impl From<Sample> for Touch {
+    fn from(Sample { p, normal, tangent, .. }: Sample) -> Touch {
+        Touch { p, normal, tangent }
+    }
+}
+
+impl From<WaySpot> for Touch {
+    fn from(WaySpot { p, normal, tangent }: WaySpot) -> Touch {
+        Touch { p, normal, tangent }
+    }
+}
+
 /// The planking and the side of the piece it meets.
 struct Sides<'a> {
-    hull: &'a Hull,
+    hull: &'a Boat,
     planking: Planking,
     half_siding: f64,
     /// The run of the backbone's line on which the outer face meets the side of the piece, where it is known to.
@@ -293,7 +315,7 @@ struct Sides<'a> {
 
 impl<'a> Sides<'a> {
     fn new(
-        hull: &'a Hull,
+        hull: &'a Boat,
         options: &RabbetOptions,
         edge: f64,
         run: Option<&'a Curve>,
@@ -363,7 +385,7 @@ impl<'a> Sides<'a> {
 
     /// The rabbet of planking inside which the record is taken, and which all but lies along the side of the
     /// piece: as if it met it at the least angle at which planking is carried on.
-    fn along_the_side(&self, plane: &Plane, bearding: &Sample, place: String) -> Result<Rabbet, RabbetError> {
+    fn along_the_side(&self, plane: &Plane, bearding: &Touch, place: String) -> Result<Rabbet, RabbetError> {
         let thickness = self.planking.thickness;
         let (sin, cos) = least_angle().sin_cos();
         self.check_depth(thickness * cos, place)?;
@@ -384,7 +406,7 @@ impl<'a> Sides<'a> {
     /// Rabbet and bearding at the head of a raked end, where the plane square to it leaves the planking at
     /// once: those of the plane that touches the planking there. `None` where there is planking enough, or the
     /// record's edge is not at the side of the piece.
-    fn at_the_head(&self, plane: &Plane, near: &Sample) -> Option<(Sample, Sample)> {
+    fn at_the_head(&self, plane: &Plane, near: &Sample) -> Option<(Touch, Touch)> {
         let on_the_line = self.to_the_head
             && self.planking.outer == 0.0
             && (near.p[1] - self.half_siding).abs() < MIDDLE_ACCURACY_M;
@@ -400,8 +422,8 @@ impl<'a> Sides<'a> {
         let tangent = add([0.0; 3], plane.right, -up / long);
         let tangent = add(tangent, plane.up, out / long);
         let run = self.planking.thickness / -up;
-        let edge = Sample { tangent, ..*near };
-        let aside = |run: f64| Sample { p: add(near.p, plane.up, run), ..edge };
+        let edge = Touch { tangent, ..Touch::from(*near) };
+        let aside = |run: f64| Touch { p: add(near.p, plane.up, run), ..edge };
         let (rabbet, bearding) =
             if self.planking.outer == 0.0 { (edge, aside(run)) } else { (aside(-run), edge) };
         (up < 0.0 && run < CARRIED_ON * self.planking.thickness).then_some((rabbet, bearding))
@@ -409,7 +431,7 @@ impl<'a> Sides<'a> {
 
     /// Where the middle line passes the plane: its foot on the rabbet line stands off the plane by the
     /// fore-and-aft part of the planking's thickness.
-    fn middle(&self, plane: &Plane, rabbet: &Sample) -> [f64; 3] {
+    fn middle(&self, plane: &Plane, rabbet: &Touch) -> [f64; 3] {
         let normal = plane.normal();
         let mut foot = *rabbet;
         let mut off = 0.0;
@@ -434,7 +456,7 @@ impl<'a> Sides<'a> {
 
     /// Where the face `distance` inside the record's surface comes to the side of the piece, nearest the
     /// edge of the surface at `near`.
-    fn on_side(&self, plane: &Plane, distance: f64, near: [f64; 3]) -> Option<Sample> {
+    fn on_side(&self, plane: &Plane, distance: f64, near: [f64; 3]) -> Option<Touch> {
         if let Some(run) = self.run.filter(|_| distance == 0.0) {
             let normal = plane.normal();
             let gap = |s: &Sample| {
@@ -459,7 +481,13 @@ impl<'a> Sides<'a> {
             // By a corner of the line planking lies along the side, and may lean in by a hair: still inward.
             let back = dot(tangent, plane.up) < -ALONG_THE_SIDE;
             let tangent = if back { tangent.map(|c| -c) } else { tangent };
-            return (long != 0.0).then_some(Sample { tangent, ..spot });
+            return (long != 0.0).then_some(Touch { tangent, ..Touch::from(spot) });
+        }
+        if let Some(way) = self.hull.from_edge(plane, distance, near, self.half_siding) {
+            return match way.at_breadth {
+                Some(spot) => Some(Touch::from(spot)),
+                None => self.carried_on(Touch::from(way.start)),
+            };
         }
         let mut curves: Vec<(f64, Curve)> = Vec::new();
         for curve in self.hull.parallel_cut(plane, distance) {
@@ -472,20 +500,25 @@ impl<'a> Sides<'a> {
         }
         curves.sort_by(|a, b| a.0.total_cmp(&b.0));
         let start = *curves.first()?.1.start()?;
+        if start.p[1] - self.half_siding <= -MIDDLE_ACCURACY_M {
+            // At a chine the nearest strand may end inside the piece: the next comes out of it.
+            return curves.iter().find_map(|(_, curve)| {
+                let crossings = curve.crossings([0.0, 1.0, 0.0], self.half_siding);
+                crossings.into_iter().map(|mark| Touch::from(mark.sample)).find(|s| s.tangent[1] > 0.0)
+            });
+        }
+        self.carried_on(Touch::from(start))
+    }
+
+    /// A face that begins outside the piece, carried on straight to the side of it.
+    fn carried_on(&self, start: Touch) -> Option<Touch> {
         let out = start.p[1] - self.half_siding;
         if out.abs() < MIDDLE_ACCURACY_M {
             return Some(start);
         }
-        if out < 0.0 {
-            // At a chine the nearest strand may end inside the piece: the next comes out of it.
-            return curves.iter().find_map(|(_, curve)| {
-                let crossings = curve.crossings([0.0, 1.0, 0.0], self.half_siding);
-                crossings.into_iter().map(|mark| mark.sample).find(|s| s.tangent[1] > 0.0)
-            });
-        }
         let back = out / start.tangent[1];
         let within = back > 0.0 && back < CARRIED_ON * self.planking.thickness;
-        within.then(|| Sample { p: add(start.p, start.tangent, -back), ..start })
+        within.then(|| Touch { p: add(start.p, start.tangent, -back), ..start })
     }
 }
 

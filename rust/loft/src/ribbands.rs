@@ -6,7 +6,7 @@
 //! A batten is bent as the trade bends it ([`scrieve_surface::Batten`]), and not carried past its readings.
 
 use kurbo::Vec2;
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_notation::{Dialect, NotationError, parse_cell};
 use scrieve_surface::{Batten, BattenError};
 use std::ops::Range;
@@ -48,7 +48,7 @@ pub struct RibbandError {
 ///
 /// # Errors
 /// Words that name no ribband, a reading that is none, a diagonal or station that the table has not.
-pub fn parse_ribbands(text: &str, hull: &Hull) -> Result<Vec<RibbandAt>, RibbandError> {
+pub fn parse_ribbands(text: &str, hull: &Boat) -> Result<Vec<RibbandAt>, RibbandError> {
     let grid = Grid::of(hull);
     let mut out = Vec::new();
     let mut at = 0;

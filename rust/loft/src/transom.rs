@@ -16,7 +16,7 @@ mod marks;
 use face::{Face, IN_PLANE_M, outline, top};
 use kurbo::{Affine, BezPath, Point, Shape as _};
 use marks::{bevels, both_sides, marks, right_side, whole};
-use scrieve_hull::{Curve, Hull, Plane, Planking, Sample};
+use scrieve_hull::{Boat, Curve, Plane, Planking, Sample};
 use scrieve_offsets::TransomPlane;
 
 use crate::blank::{carried_on, half_blank};
@@ -32,7 +32,7 @@ pub use fashion::{FashionPiece, FashionPieces, FashionSizes, fashion_pieces};
 ///
 /// # Errors
 /// No transom in the record or the options, one that misses the hull, lengths that are none.
-pub fn transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, TransomError> {
+pub fn transom(hull: &Boat, options: &TransomOptions) -> Result<Transom, TransomError> {
     let plane = options.face.or(hull.survey().transom).ok_or(TransomError::NoTransom)?;
     // Only the record's own transom has a record's post below it.
     let foot = (options.face.is_none() && !hull.survey().stern.is_empty()).then_some(plane.foot);
@@ -43,7 +43,7 @@ pub fn transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, Transom
 ///
 /// # Errors
 /// As [`transom`]; a hull that ends in a stem; a forward end that lies in no plane athwart the boat.
-pub fn bow_transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, TransomError> {
+pub fn bow_transom(hull: &Boat, options: &TransomOptions) -> Result<Transom, TransomError> {
     let line = hull.backbone_line(None);
     if line.has_stem {
         return Err(TransomError::Stem);
@@ -60,12 +60,12 @@ pub fn bow_transom(hull: &Hull, options: &TransomOptions) -> Result<Transom, Tra
 }
 
 /// Whether a hull ends forward in a bow transom.
-pub fn has_bow_transom(hull: &Hull) -> bool {
+pub fn has_bow_transom(hull: &Boat) -> bool {
     !hull.backbone_line(None).has_stem
 }
 
 /// The plane of a hull's after end, through its lower end and its sheer.
-fn end_plane(hull: &Hull) -> Result<TransomPlane, TransomError> {
+fn end_plane(hull: &Boat) -> Result<TransomPlane, TransomError> {
     let end = &hull.ends(Plane::at_y(0.0))[1];
     let at = |s: Option<&Sample>| s.map_or((0.0, 0.0), |s| (s.p[0], s.p[2]));
     let plane = TransomPlane { foot: at(end.start()), head: at(end.end()), curve_radius: None };
@@ -75,7 +75,7 @@ fn end_plane(hull: &Hull) -> Result<TransomPlane, TransomError> {
 }
 
 fn made(
-    hull: &Hull,
+    hull: &Boat,
     options: &TransomOptions,
     plane: &TransomPlane,
     foot: Option<(f64, f64)>,

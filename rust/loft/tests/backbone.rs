@@ -19,7 +19,7 @@ fn transom() -> TransomPlane {
 }
 
 /// A V bottom whose rabbet climbs aft, z = 0.2 + climb x + rise (y - half-siding), with a raked transom.
-fn boat(transom: Option<TransomPlane>) -> scrieve_hull::Hull {
+fn boat(transom: Option<TransomPlane>) -> scrieve_hull::Boat {
     let survey = Survey { half_siding: H, stations: vec![1.0, 2.0, 3.0], transom, ..Survey::default() };
     with_survey("planking = \"12.7mm\"", survey, |u, v| {
         let x = 4.0 * u;
@@ -28,7 +28,7 @@ fn boat(transom: Option<TransomPlane>) -> scrieve_hull::Hull {
     })
 }
 
-fn made(hull: &scrieve_hull::Hull) -> Backbone {
+fn made(hull: &scrieve_hull::Boat) -> Backbone {
     let made = backbone(hull, &BackboneOptions::default()).expect("a backbone");
     assert!(made.failures.is_empty(), "{:?}", made.failures);
     made
@@ -116,7 +116,7 @@ fn a_double_ender_has_a_sternpost_in_place_of_a_knee() {
     let table = scrieve_offsets::read(text.as_bytes(), "turnstone.offsets").expect("a table");
     let (survey, _) = table.survey().expect("a survey");
     let faired = scrieve_fairing::fair(&survey, &scrieve_fairing::Options::default()).expect("a fair hull");
-    let hull = scrieve_hull::Hull::new(table, survey, faired);
+    let hull = scrieve_hull::Boat::new(table, survey, faired);
     let rabbet = RabbetOptions { planking: Some(T), half_siding: None };
     let b = backbone(&hull, &BackboneOptions { rabbet, ..BackboneOptions::default() }).expect("a backbone");
     assert!(b.failures.is_empty() && b.knee_angle.is_none(), "{:?}", b.failures);

@@ -146,7 +146,7 @@ type Normal = [f64; 3];
 
 /// Plane sides and a bottom of straight sections, with the bottom's outward normal at x and a share of the way up,
 /// and the sides'.
-fn chined() -> (scrieve_hull::Hull, impl Fn(f64, f64) -> Normal, Normal) {
+fn chined() -> (scrieve_hull::Boat, impl Fn(f64, f64) -> Normal, Normal) {
     let chine = |x: f64| [x, 0.6 - 0.05 * x, 0.3];
     let rabbet = |x: f64| [x, 0.03, 0.1 + 0.02 * x];
     let bottom = Patch::interpolating(&shapes::even(20), &shapes::even(8), |u, v| {

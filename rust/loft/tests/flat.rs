@@ -3,7 +3,7 @@
 mod shapes;
 
 use kurbo::{Point, Shape as _};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_loft::backbone::{BackboneOptions, backbone};
 use scrieve_loft::flat::{Bottom, ToldAs, bottom, flat_bottom};
 use scrieve_loft::moulds::{MouldOptions, Stations, moulds};
@@ -15,7 +15,7 @@ use shapes::boats::{FLARE, LENGTH, edge, rocker, skiff, survey, told_as_a_strake
 use shapes::{even, of_patches};
 
 const T: f64 = 0.0127;
-fn both() -> [(Hull, ToldAs); 3] {
+fn both() -> [(Boat, ToldAs); 3] {
     [
         (told_by_its_edge(), ToldAs::Edge),
         (told_as_a_strake(0.02), ToldAs::Strake),

@@ -18,7 +18,7 @@ use shapes::{from_surface, with_survey};
 const D: f64 = 0.02;
 
 /// Flaring plane sides y = 0.4 + 0.1 x + 0.3 z, from z = 0 to 1.
-fn sides() -> scrieve_hull::Hull {
+fn sides() -> scrieve_hull::Boat {
     from_surface(|u, v| [4.0 * u, 0.4 + 0.4 * u + 0.3 * v, v])
 }
 
@@ -178,7 +178,7 @@ fn a_stringer_along_a_wedge_has_one_bevel_from_end_to_end() {
     assert!((level.section[0].x - level.section[1].x - 0.018 * wide).abs() < MM);
 }
 
-fn cylinder() -> scrieve_hull::Hull {
+fn cylinder() -> scrieve_hull::Boat {
     from_surface(|u, v| {
         let (s, c) = (v * std::f64::consts::FRAC_PI_2).sin_cos();
         [4.0 * u, s, 1.0 - c]
@@ -395,7 +395,7 @@ fn an_opening_stays_on_the_deck() {
 
 /// Sides that lean out and in along the boat: low down she widens going aft, above that she narrows, and the flare turns
 /// to tumblehome amidships.
-fn twisted() -> scrieve_hull::Hull {
+fn twisted() -> scrieve_hull::Boat {
     from_surface(|u, v| {
         let x = 4.0 * u;
         [x, 0.7 + 0.25 * (x - 2.0) * (0.5 - v) + 0.1 * (v - 0.5) * (v - 0.5), v]

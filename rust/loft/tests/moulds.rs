@@ -5,7 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use kurbo::{BezPath, ParamCurve, ParamCurveArclen, ParamCurveNearest, PathEl, Point, Shape as _};
 use scrieve_fairing::Faired;
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_loft::moulds::{
     Face, Failure, Lies, LoftError, Mould, MouldOptions, MouldSet, Notch, Shape, Side, Stations, moulds,
 };
@@ -18,12 +18,12 @@ use scrieve_surface::{Patch, Surface};
 /// 4 m long; the surface is interpolated closely enough that it is the closed form to 1 nm.
 const LENGTH: f64 = 4.0;
 
-fn hull(xs: &[f64], f: impl Fn(f64, f64) -> [f64; 3]) -> Hull {
+fn hull(xs: &[f64], f: impl Fn(f64, f64) -> [f64; 3]) -> Boat {
     hull_with(xs, "planking = \"12.7mm\"", f)
 }
 
 /// A hull of this surface whose table has these stations and facts.
-fn hull_with(xs: &[f64], facts: &str, f: impl Fn(f64, f64) -> [f64; 3]) -> Hull {
+fn hull_with(xs: &[f64], facts: &str, f: impl Fn(f64, f64) -> [f64; 3]) -> Boat {
     let breaks: Vec<f64> = (0..=24).map(|i| f64::from(i) / 24.0).collect();
     let surface = Surface { patches: vec![Patch::interpolating(&breaks, &breaks, f)] };
     let name = if facts.contains("name") { "" } else { "name = \"Sandling\"" };
@@ -39,11 +39,11 @@ fn hull_with(xs: &[f64], facts: &str, f: impl Fn(f64, f64) -> [f64; 3]) -> Hull 
     );
     let table = scrieve_offsets::read(text.as_bytes(), "test.offsets").expect("a table");
     let survey = Survey { stations: xs.to_vec(), ..Survey::default() };
-    Hull::new(table, survey, Faired::of_surface(surface))
+    Boat::new(table, survey, Faired::of_surface(surface))
 }
 
 /// Plane sides, opening aft at `slope`, from 0.2 to 1 m up.
-fn wedge(slope: f64) -> Hull {
+fn wedge(slope: f64) -> Boat {
     hull(&[1.0, 2.0, 3.0], move |u, v| [LENGTH * u, 0.1 + slope * LENGTH * u, 0.2 + 0.8 * v])
 }
 
@@ -53,7 +53,7 @@ fn cone_radius(x: f64) -> f64 {
 }
 
 /// A cone about the line y = 0, z = 1, from 80° to 5° below the horizontal.
-fn cone() -> Hull {
+fn cone() -> Boat {
     hull(&[1.0, 2.0, 3.0], |u, v| {
         let (s, c) = (-80.0 + 75.0 * v).to_radians().sin_cos();
         let r = cone_radius(LENGTH * u);
@@ -68,7 +68,7 @@ fn parabola(x: f64, z: f64) -> f64 {
 }
 
 /// Its planking between z = 0.05 and 0.6 m, without the last of the ends.
-fn parabolic() -> Hull {
+fn parabolic() -> Boat {
     hull(&[0.6, 1.2, 2.0, 2.8, 3.4], |u, v| {
         let (x, z) = (0.1 + 3.8 * u, 0.05 + 0.55 * v);
         [x, parabola(x, z), z]
@@ -94,7 +94,7 @@ fn distance_to_parabola(p: [f64; 3]) -> f64 {
     gap(x, z)
 }
 
-fn made(hull: &Hull, options: &MouldOptions) -> MouldSet {
+fn made(hull: &Boat, options: &MouldOptions) -> MouldSet {
     let set = moulds(hull, options).expect("moulds");
     assert!(set.failures.is_empty(), "{:?}", set.failures);
     set
@@ -138,7 +138,7 @@ fn closed_simple_and_anticlockwise(mould: &Mould) {
 }
 
 /// Sides hollow all the way up, y = 0.05 + 0.6 v² over z = 0.2 + 0.8 v, somewhat fuller aft.
-fn hollow() -> Hull {
+fn hollow() -> Boat {
     hull(&[1.0, 2.0, 3.0], |u, v| [LENGTH * u, 0.05 + (0.4 + 0.2 * u) * v * v, 0.2 + 0.8 * v])
 }
 
@@ -259,7 +259,7 @@ fn every_spot_of_a_mould_lies_the_deduction_from_a_parabolic_hull() {
 
 /// The section let in square to itself in its own plane by t / cos β, against the parallel surface, at the
 /// worst spot.
-fn planar_error(hull: &Hull, x: f64, t: f64) -> f64 {
+fn planar_error(hull: &Boat, x: f64, t: f64) -> f64 {
     let exact = hull.parallel_section(x, t).expect("a parallel section").path();
     let section = hull.section(x).expect("a section");
     let n = section.pieces[0].len();

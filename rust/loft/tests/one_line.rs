@@ -3,7 +3,7 @@
 mod shapes;
 
 use kurbo::{ParamCurve, ParamCurveNearest, Point, Shape as _};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_loft::MarkKind;
 use scrieve_loft::backbone::{Backbone, BackboneOptions, BackbonePiece, backbone};
 use scrieve_loft::rabbet::{End, RabbetOptions, rabbet_on};
@@ -37,7 +37,7 @@ fn crosses_itself(piece: &BackbonePiece) -> bool {
     })
 }
 
-fn made(hull: &Hull) -> Backbone {
+fn made(hull: &Boat) -> Backbone {
     let made = backbone(hull, &BackboneOptions::default()).expect("a backbone");
     assert!(made.failures.is_empty(), "{:?}", made.failures);
     made

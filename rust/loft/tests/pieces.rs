@@ -5,7 +5,7 @@ mod shapes;
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use kurbo::{BezPath, ParamCurve, Point, Shape as _};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_loft::moulds::{LoftError, Mould, MouldOptions, Notch, Shape, Side, moulds};
 use scrieve_loft::pieces::{InPieces, JointAt, Part, SpallBoard};
 use scrieve_loft::ribbands::RibbandAt;
@@ -17,13 +17,13 @@ const FACTS: &str = "planking = \"12.7mm\"";
 const BILGE: f64 = 0.25;
 
 /// At three stations.
-fn stationed(f: impl Fn(f64, f64) -> [f64; 3]) -> Hull {
+fn stationed(f: impl Fn(f64, f64) -> [f64; 3]) -> Boat {
     let survey = Survey { stations: vec![1.0, 2.0, 3.0], ..Survey::default() };
     shapes::with_survey(FACTS, survey, f)
 }
 
 /// A cylinder of 0.7 m about y = 0, z = 1, from 80° below the horizontal to its widest.
-fn round() -> Hull {
+fn round() -> Boat {
     stationed(|u, v| {
         let (s, c) = (-80.0 + 80.0 * v).to_radians().sin_cos();
         [4.0 * u, 0.7 * c, 1.0 + 0.7 * s]
@@ -31,7 +31,7 @@ fn round() -> Hull {
 }
 
 /// A flat floor at z = 0.1 to y = 0.6, a quarter circle, and a plumb side; by arc length.
-fn boxy() -> Hull {
+fn boxy() -> Boat {
     let lengths = [0.55, BILGE * FRAC_PI_2, 0.6];
     let whole: f64 = lengths.iter().sum();
     stationed(move |u, v| {
@@ -56,14 +56,14 @@ fn pieces(ask: InPieces) -> MouldOptions {
     }
 }
 
-fn made(hull: &Hull, options: &MouldOptions) -> Vec<Mould> {
+fn made(hull: &Boat, options: &MouldOptions) -> Vec<Mould> {
     let set = moulds(hull, options).expect("moulds");
     assert!(set.failures.is_empty(), "{:?}", set.failures);
     set.moulds
 }
 
 /// The one error that keeps every mould from being made.
-fn refused(hull: &Hull, options: &MouldOptions) -> LoftError {
+fn refused(hull: &Boat, options: &MouldOptions) -> LoftError {
     match moulds(hull, options).expect_err("no mould") {
         LoftError::NoMoulds(mut all) => all.remove(0).error,
         error => error,

@@ -4,7 +4,7 @@
 mod shapes;
 
 use kurbo::Point;
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_loft::rabbet::{End, Rabbet, RabbetError, RabbetOptions, rabbet_at, rabbet_on, rabbets_along};
 use shapes::{from_surface, with_facts};
 
@@ -21,7 +21,7 @@ fn close(got: Point, want: (f64, f64)) -> bool {
 }
 
 /// A V bottom of deadrise `rise` (slope) whose keel line climbs `climb` a metre: y from `edge` outward.
-fn wedge(edge: f64, rise: f64, climb: f64) -> Hull {
+fn wedge(edge: f64, rise: f64, climb: f64) -> Boat {
     from_surface(move |u, v| {
         let (x, y) = (4.0 * u, edge + (1.0 - edge) * v);
         [x, y, climb * x + rise * y]
@@ -125,7 +125,7 @@ fn in_a_parabolic_hull_the_inner_face_is_one_planking_thickness_from_the_beardin
 }
 
 /// Straight raked stem, plane bows: entrance angle in the stem's own cross-section known.
-fn bow(half_siding: f64, rake: f64, entrance: f64) -> Hull {
+fn bow(half_siding: f64, rake: f64, entrance: f64) -> Boat {
     // In the stem's own axes (along it s, into the boat w): y = half_siding + w tan(entrance).
     let (sin, cos) = rake.sin_cos();
     from_surface(move |u, v| {

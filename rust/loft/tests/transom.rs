@@ -3,7 +3,7 @@
 
 mod shapes;
 
-use scrieve_hull::{Hull, Plane};
+use scrieve_hull::{Boat, Plane};
 use scrieve_loft::RoundOfBeam;
 use scrieve_loft::transom::{Transom, TransomError, TransomOptions, transom};
 use scrieve_offsets::TransomPlane;
@@ -45,7 +45,7 @@ fn every(t: &Transom, face: &TransomPlane, off: impl Fn([f64; 3]) -> f64) -> f64
 }
 
 /// Plane sides y = 0.9 + slope x, ending on the face.
-fn sides(slope: f64, end: TransomPlane) -> Hull {
+fn sides(slope: f64, end: TransomPlane) -> Boat {
     from_surface(move |u, v| {
         let z = 0.2 + 0.8 * v;
         let mut x = 4.0;

@@ -1,7 +1,7 @@
 //! What a lines drawing shows of a hull, in metres, and which stretches of it no reading is near.
 
 use kurbo::Shape as _;
-use scrieve_hull::{Curve, Evidence, Hull, Plane, Stretch};
+use scrieve_hull::{Boat, Curve, Evidence, Plane, Stretch};
 use scrieve_loft::moulds::widest_part;
 use scrieve_loft::{DiagonalAt, Grid, written};
 use scrieve_notation::Units;
@@ -62,7 +62,7 @@ pub(super) struct Lines {
 }
 
 impl Lines {
-    pub(super) fn new(hull: &Hull, options: &LinesOptions) -> Result<Lines, LinesError> {
+    pub(super) fn new(hull: &Boat, options: &LinesOptions) -> Result<Lines, LinesError> {
         let (table, grid) = (hull.source(), Grid::of(hull));
         let units = options.units.unwrap_or(grid.units);
         let evidence = Evidence::of(hull);

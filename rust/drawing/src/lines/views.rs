@@ -1,7 +1,7 @@
 //! The sheer plan, the half-breadth plan with the diagonals, and the body plan.
 
 use kurbo::{Affine, BezPath, ParamCurve, Point, Shape as _, Vec2};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 
 use super::gathered::{Line, Lines};
 use super::layout::Layout;
@@ -162,7 +162,7 @@ pub(super) fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<L
 }
 
 /// One standard deviation of the surface to either side of each section, `times` over, and a line that says so.
-pub(super) fn draw_bands(sheet: &mut Sheet, hull: &Hull, lines: &Lines, view: Affine, times: f64) {
+pub(super) fn draw_bands(sheet: &mut Sheet, hull: &Boat, lines: &Lines, view: Affine, times: f64) {
     for (_, x, curve) in &lines.sections {
         let side = if *x <= lines.widest { 1.0 } else { -1.0 };
         let points: Vec<_> = (0..=BAND_SPOTS)

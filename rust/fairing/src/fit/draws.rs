@@ -246,3 +246,23 @@ impl<'a> Draws<'a> {
         Some(Surface { patches: patches.collect() })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn all_work_of_a_process_shares_one_allowance_of_threads() {
+        let processors = thread::available_parallelism().map_or(1, NonZero::get);
+        let taken: Vec<Helpers> = (0..3).map(|_| Helpers::take(usize::MAX >> 1)).collect();
+        let count = |taken: &[Helpers]| taken.iter().map(|helpers| helpers.count).sum::<usize>();
+        assert!(count(&taken) < processors, "{} helpers of {processors} processors", count(&taken));
+        drop(taken);
+        // Given back: as many are to be had again, once what else runs in this process has given back its own.
+        let again = (0..600).any(|_| {
+            thread::sleep(std::time::Duration::from_millis(100));
+            Helpers::take(processors).count == processors - 1
+        });
+        assert!(again, "helpers that were given back are free");
+    }
+}

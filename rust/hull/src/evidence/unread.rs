@@ -3,7 +3,7 @@
 use scrieve_offsets::{Axis, Block, CellId, RefLine};
 
 use super::{APART, Evidence, SAME_M, Stretch};
-use crate::{Curve, Hull, Plane};
+use crate::{Boat, Curve, Plane};
 use scrieve_surface::vector::{V3, distance};
 
 /// A stretch of a line that no reading is near.
@@ -101,7 +101,7 @@ impl Evidence<'_> {
     }
 }
 
-impl Hull {
+impl Boat {
     /// Every stretch of the table's lines that no reading is near, and what is assumed: stem, rabbet and sternpost in
     /// profile, the edges in profile and in plan, waterlines, buttocks, diagonals, the transom's edge, and the
     /// underside of the keel. None of a hull without a table.

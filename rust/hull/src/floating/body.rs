@@ -9,7 +9,7 @@
 use scrieve_offsets::TransomPlane;
 use scrieve_surface::{Patch, Surface};
 
-use crate::Hull;
+use crate::Boat;
 use scrieve_surface::bernstein::{Quintic, Roots, dot, extent, one_sign, slopes, values};
 use scrieve_surface::quadrature::gauss;
 
@@ -534,7 +534,7 @@ impl Body {
     }
 
     /// The body of a hull: one with a curved transom is closed by its cylinder.
-    pub fn of(hull: &Hull) -> Self {
+    pub fn of(hull: &Boat) -> Self {
         Self::closed(hull.surface(), hull.survey().transom.as_ref(), NODES)
     }
 

@@ -6,7 +6,7 @@
 use super::body::{Body, Level};
 use super::sails::{Area, polygon_below};
 use super::{FloatingError, finite};
-use crate::Hull;
+use crate::Boat;
 
 /// Points along the rabbet over the keel: it is nearly straight there.
 const RABBET_POINTS: usize = 200;
@@ -22,7 +22,7 @@ pub struct LateralPart {
 
 /// The keel between the rabbet and its underside, if the table has a row `keel` at two stations or more: one part for
 /// each stretch over which the underside lies below the rabbet, all of one name. Where it does not there is no keel.
-pub fn keel(hull: &Hull) -> Vec<LateralPart> {
+pub fn keel(hull: &Boat) -> Vec<LateralPart> {
     let mut under: Vec<[f64; 2]> = hull.survey().keel.iter().map(|spot| [spot.x, spot.z]).collect();
     under.sort_by(|a, b| a[0].total_cmp(&b[0]));
     let lines = hull.reference_lines();

@@ -3,7 +3,7 @@
 //! The stem takes the line down to where it has come round to the keel's own run: to the corner where there is one,
 //! and on a rounded forefoot to where a straight-grained keel begins. A sternpost likewise.
 
-use scrieve_hull::{BackboneLine, Curve, Hull, Sample};
+use scrieve_hull::{BackboneLine, Boat, Curve, Sample};
 
 use crate::rabbet::End;
 
@@ -24,7 +24,7 @@ pub(crate) struct Parts {
 }
 
 impl Parts {
-    pub fn of(hull: &Hull, half_siding: Option<f64>) -> Parts {
+    pub fn of(hull: &Boat, half_siding: Option<f64>) -> Parts {
         let line = hull.backbone_line(half_siding);
         let length = line.curve.length();
         let mut parts = Parts { line, fore: 0.0, aft: length, length };

@@ -8,7 +8,7 @@ mod knee;
 mod told;
 
 use kurbo::{Point, Vec2};
-use scrieve_hull::{BackboneLine, Curve, Hull, Sample};
+use scrieve_hull::{BackboneLine, Boat, Curve, Sample};
 
 use super::parts::Parts;
 use super::path::{SAME_SPOT_M, inside, joined, onward};
@@ -92,7 +92,7 @@ pub(super) struct Stretch {
 
 /// The backbone from the stem's head aft.
 pub(super) struct Spine<'a> {
-    pub hull: &'a Hull,
+    pub hull: &'a Boat,
     pub options: BackboneOptions,
     pub underside: Underside,
     pub parts: Parts,
@@ -105,7 +105,7 @@ pub(super) struct Spine<'a> {
 
 impl<'a> Spine<'a> {
     pub fn new(
-        hull: &'a Hull,
+        hull: &'a Boat,
         options: &BackboneOptions,
         keel: &[KeelAt],
         is_flat: bool,

@@ -1,7 +1,7 @@
 //! The underside of the keel: a batten bent through the record's readings, or a stated depth outside the rabbet line.
 
 use kurbo::{Point, Vec2};
-use scrieve_hull::{Curve, Hull, Planking};
+use scrieve_hull::{Boat, Curve, Planking};
 use scrieve_notation::Mark as Marked;
 use scrieve_surface::{Batten, Nail, batten};
 
@@ -16,7 +16,7 @@ pub(super) struct Underside {
 }
 
 impl Underside {
-    pub(super) fn new(hull: &Hull, options: &BackboneOptions) -> Result<Underside, RabbetError> {
+    pub(super) fn new(hull: &Boat, options: &BackboneOptions) -> Result<Underside, RabbetError> {
         let mut read = hull.survey().keel.clone();
         read.sort_by(|a, b| a.x.total_cmp(&b.x));
         read.dedup_by(|a, b| a.x == b.x);

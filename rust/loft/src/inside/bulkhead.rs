@@ -4,7 +4,7 @@
 //! the bottom rises each is in its place: the blank holds both.
 
 use kurbo::{BezPath, Line, Point, Vec2};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 
 use super::{InsideError, both_sides_up, check, crown};
 use crate::bevels::edge_bevels;
@@ -33,7 +33,7 @@ pub struct Bulkhead {
 /// # Errors
 /// As [`thwart`](super::thwart()); a round of beam that makes no arc so wide.
 pub fn bulkhead(
-    hull: &Hull,
+    hull: &Boat,
     x: f64,
     top: Option<f64>,
     thickness: f64,
@@ -79,7 +79,7 @@ struct Half {
 
 impl Half {
     fn new(
-        hull: &Hull,
+        hull: &Boat,
         x: f64,
         top: Option<f64>,
         round: Option<RoundOfBeam>,

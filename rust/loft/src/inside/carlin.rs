@@ -5,7 +5,7 @@
 //! plumb; its ends are the plumb faces of the beams.
 
 use kurbo::{BezPath, Point, Vec2};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 
 use super::deck_beam::DeckAt;
 use super::heights::Sampled;
@@ -78,7 +78,7 @@ const CARLIN_SPOTS: usize = 32;
 /// # Errors
 /// Lengths that are none, ends out of order or off the hull, a half-breadth at or past the side, a round of
 /// beam that makes no arc so wide.
-pub fn carlin(hull: &Hull, options: &CarlinOptions) -> Result<Carlin, InsideError> {
+pub fn carlin(hull: &Boat, options: &CarlinOptions) -> Result<Carlin, InsideError> {
     let &CarlinOptions { from, to, half_breadths: [fore, aft], depth, thickness, round, inside } = options;
     check(&[
         ("length of the carlin", to - from, true),

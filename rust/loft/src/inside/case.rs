@@ -5,7 +5,7 @@
 //! line, where the inner face of the planking meets the keel's side (see [`crate::rabbet`]).
 
 use kurbo::{BezPath, Point, Rect, Vec2};
-use scrieve_hull::{Hull, Planking};
+use scrieve_hull::{Boat, Planking};
 
 use super::{InsideError, check};
 use crate::backbone::smooth;
@@ -88,7 +88,7 @@ const SAME_SPOT_M: f64 = 1e-6;
 /// # Errors
 /// Lengths that are none, a slot too wide for the keel or past its ends, a top that is too low, logs that the
 /// planking rises over, and where there is no rabbet.
-pub fn centre_case(hull: &Hull, options: &CaseOptions) -> Result<Case, InsideError> {
+pub fn centre_case(hull: &Boat, options: &CaseOptions) -> Result<Case, InsideError> {
     let &CaseOptions { from, to, width, log, log_depth, cheek, .. } = options;
     check(&[
         ("length of the slot", to - from, true),
@@ -150,7 +150,7 @@ pub fn centre_case(hull: &Hull, options: &CaseOptions) -> Result<Case, InsideErr
     })
 }
 
-fn place(hull: &Hull, place: String, x: f64, options: &CaseOptions) -> Result<CaseAt, InsideError> {
+fn place(hull: &Boat, place: String, x: f64, options: &CaseOptions) -> Result<CaseAt, InsideError> {
     let &CaseOptions { width, top, log, log_depth, cheek, .. } = options;
     let rabbet = rabbet_at(hull, x, &options.rabbet)?;
     let half_siding = rabbet.half_siding;

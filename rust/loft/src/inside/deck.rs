@@ -1,14 +1,14 @@
 //! The deck in plan, where its beams stand, and the openings in it.
 
 use kurbo::{BezPath, Point, Vec2};
-use scrieve_hull::{Curve, Hull, Plane};
+use scrieve_hull::{Boat, Curve, Plane};
 
 use super::{InsideError, check, sheer};
 use crate::marks::{clip, path_of};
 use crate::{Grid, Mark, MarkKind};
 
 /// Half the deck at the sheer, in plan: (x, y), m, closed along the centreline.
-pub fn deck_outline(hull: &Hull) -> BezPath {
+pub fn deck_outline(hull: &Boat) -> BezPath {
     let line = sheer_in_plan(hull);
     let mut path = line.as_ref().map(Curve::path).unwrap_or_default();
     let ends = line.as_ref().and_then(|line| line.start().zip(line.end()));
@@ -36,7 +36,7 @@ pub struct DeckAtStation {
 }
 
 /// The deck at each station that crosses the sheer; a station where the inside comes to no sheer is left out.
-pub fn deck_stations(hull: &Hull, inside: f64) -> Vec<DeckAtStation> {
+pub fn deck_stations(hull: &Boat, inside: f64) -> Vec<DeckAtStation> {
     let Some(line) = sheer_in_plan(hull) else { return Vec::new() };
     let stations = Grid::of(hull).stations.into_iter();
     let at = stations.filter_map(|(station, x)| {
@@ -52,7 +52,7 @@ pub fn deck_stations(hull: &Hull, inside: f64) -> Vec<DeckAtStation> {
 ///
 /// # Errors
 /// A spacing that is none, or under 5 cm.
-pub fn beam_places(hull: &Hull, spacing: f64, inside: f64) -> Result<Vec<f64>, InsideError> {
+pub fn beam_places(hull: &Boat, spacing: f64, inside: f64) -> Result<Vec<f64>, InsideError> {
     check(&[("spacing of the beams", spacing, true)])?;
     if spacing < LEAST_BEAM_SPACING_M {
         return Err(InsideError::BeamsTooClose { spacing, least: LEAST_BEAM_SPACING_M });
@@ -84,7 +84,7 @@ impl Opening {
     ///
     /// # Errors
     /// Lengths that are none, an opening past the side or off the deck.
-    pub fn outline(&self, hull: &Hull) -> Result<BezPath, InsideError> {
+    pub fn outline(&self, hull: &Boat) -> Result<BezPath, InsideError> {
         let &Opening { from, to, half_breadths: [fore, aft] } = self;
         check(&[
             ("length of the opening", to - from, true),
@@ -120,7 +120,7 @@ impl Opening {
 ///
 /// # Errors
 /// As [`Opening::outline`]; a beam off the deck.
-pub fn deck_marks(hull: &Hull, beams: &[f64], openings: &[Opening]) -> Result<Vec<Mark>, InsideError> {
+pub fn deck_marks(hull: &Boat, beams: &[f64], openings: &[Opening]) -> Result<Vec<Mark>, InsideError> {
     let outline = deck_outline(hull);
     let mut marks = Vec::new();
     for (i, opening) in openings.iter().enumerate() {
@@ -137,6 +137,6 @@ pub fn deck_marks(hull: &Hull, beams: &[f64], openings: &[Opening]) -> Result<Ve
     Ok(marks)
 }
 
-fn sheer_in_plan(hull: &Hull) -> Option<Curve> {
+fn sheer_in_plan(hull: &Boat) -> Option<Curve> {
     hull.reference_lines_drawn(Plane::at_z(0.0)).pop()
 }

@@ -1,7 +1,7 @@
 //! Deck beams: the upper edge is the arc of the round of beam through the sheer of the inside.
 
 use kurbo::{Affine, BezPath, Point};
-use scrieve_hull::{Hull, Sample};
+use scrieve_hull::{Boat, Sample};
 
 use super::{CROWN_SPOTS, InsideError, SpanEnd, both_sides_up, check, crown, sheer, side, span_end};
 use crate::RoundOfBeam;
@@ -28,7 +28,7 @@ pub struct DeckBeam {
 /// # Errors
 /// As [`bulkhead`](super::bulkhead()).
 pub fn deck_beam(
-    hull: &Hull,
+    hull: &Boat,
     x: f64,
     round: RoundOfBeam,
     (depth, siding): (f64, f64),
@@ -63,7 +63,7 @@ struct Section {
 }
 
 impl Section {
-    fn new(hull: &Hull, x: f64, round: RoundOfBeam, depth: f64, inside: f64) -> Result<Section, InsideError> {
+    fn new(hull: &Boat, x: f64, round: RoundOfBeam, depth: f64, inside: f64) -> Result<Section, InsideError> {
         check(&[("depth of the beam", depth, true), ("deduction", inside, false)])?;
         let top = sheer(hull, x, inside)?;
         let end = Point::new(top.p[1], top.p[2]);
@@ -105,7 +105,7 @@ pub struct HalfBeam {
 /// # Errors
 /// As [`deck_beam`]; a carlin at or past the side.
 pub fn half_beam(
-    hull: &Hull,
+    hull: &Boat,
     x: f64,
     carlin: f64,
     in_plan: f64,

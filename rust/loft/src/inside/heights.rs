@@ -5,7 +5,7 @@
 //! spans are one cubic each (de Boor, A Practical Guide to Splines, 1978, chapter IV: "not a knot"): it has no end to
 //! lie straight at.
 
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_surface::Batten;
 
 use super::{InsideError, sheer};
@@ -27,7 +27,7 @@ const SHEER_SPOTS: usize = 60;
 
 impl HeightAt {
     /// The line in profile from `from` to `to`, m.
-    pub(crate) fn line(&self, hull: &Hull, from: f64, to: f64, inside: f64) -> Result<Line, InsideError> {
+    pub(crate) fn line(&self, hull: &Boat, from: f64, to: f64, inside: f64) -> Result<Line, InsideError> {
         match self {
             HeightAt::Level(z) => Ok(Line::Level(*z)),
             HeightAt::BelowSheer(down) => {

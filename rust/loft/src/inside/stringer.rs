@@ -6,7 +6,7 @@
 //! edge, `depth` across the face, which there is depth / sin ψ with ψ the angle at which the plane crosses it.
 
 use kurbo::Point;
-use scrieve_hull::{Hull, OffsetPlaces, Sample};
+use scrieve_hull::{Boat, OffsetPlaces, Sample};
 
 use super::{HeightAt, InsideError, check};
 use crate::Grid;
@@ -85,7 +85,7 @@ pub struct StringerOptions {
 /// # Errors
 /// Lengths that are none, ends out of order, a line or a lower edge off the inside of the hull, a place where
 /// the piece comes to the centreline, heights that make no line.
-pub fn stringer(hull: &Hull, options: &StringerOptions) -> Result<Stringer, InsideError> {
+pub fn stringer(hull: &Boat, options: &StringerOptions) -> Result<Stringer, InsideError> {
     let &StringerOptions { from, to, depth, thickness, level, inside, .. } = options;
     if let HeightAt::Through(heights) = &options.height
         && heights.len() < 2
@@ -188,7 +188,7 @@ impl Spot {
     }
 
     fn new(
-        hull: &Hull,
+        hull: &Boat,
         x: f64,
         (z, slope): (f64, f64),
         depth: f64,

@@ -1,7 +1,7 @@
 //! Thwarts: their faces at two heights, the bevels of their ends from the normal of the planking.
 
 use kurbo::{Affine, BezPath, Point};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 
 use super::{InsideError, SpanEnd, both_sides, check, side, span_end};
 use crate::Grid;
@@ -26,7 +26,7 @@ pub struct Thwart {
 /// # Errors
 /// Lengths that are none; a spot that is off the inside of the hull.
 pub fn thwart(
-    hull: &Hull,
+    hull: &Boat,
     at: Point,
     width: f64,
     thickness: f64,
@@ -68,7 +68,7 @@ pub fn thwart(
 ///
 /// # Errors
 /// A deduction that is none.
-pub fn breadths(hull: &Hull, inside: f64) -> Result<Vec<(String, SpanEnd)>, InsideError> {
+pub fn breadths(hull: &Boat, inside: f64) -> Result<Vec<(String, SpanEnd)>, InsideError> {
     check(&[("deduction", inside, false)])?;
     let grid = Grid::of(hull);
     let mut rows = Vec::new();

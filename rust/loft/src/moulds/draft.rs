@@ -4,7 +4,7 @@
 //! what stands outermost of its two faces.
 
 use kurbo::{BezPath, Point, Shape as _, Vec2};
-use scrieve_hull::{Curve, Hull};
+use scrieve_hull::{Boat, Curve};
 
 use super::error::LoftError;
 use super::marks::Lines;
@@ -48,7 +48,7 @@ pub(super) struct Draft {
 
 impl Draft {
     pub(super) fn new(
-        hull: &Hull,
+        hull: &Boat,
         options: &MouldOptions,
         station: &str,
         x: f64,

@@ -1,6 +1,6 @@
 //! Where moulds stand: at which stations, which way they lie there, and at which there is none to be made.
 
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_notation::to_ascii;
 
 use super::error::LoftError;
@@ -15,7 +15,7 @@ const SAME_STATION_M: f64 = 0.0004;
 const WIDEST_GRID: (usize, usize) = (200, 24);
 
 /// x of the greatest half-breadth of the moulded surface, the foremost where several are as wide.
-pub fn widest_part(hull: &Hull) -> f64 {
+pub fn widest_part(hull: &Boat) -> f64 {
     let (nu, nv) = WIDEST_GRID;
     let mut best = [f64::INFINITY, f64::NEG_INFINITY, 0.0];
     for patch in &hull.surface().patches {
@@ -33,14 +33,14 @@ pub fn widest_part(hull: &Hull) -> f64 {
 }
 
 /// Whether a station stands so near either end that the planking alone fills her there.
-fn is_her_end(hull: &Hull, x: f64, deduction: f64) -> bool {
+fn is_her_end(hull: &Boat, x: f64, deduction: f64) -> bool {
     let (from, to) = hull.extent([1.0, 0.0, 0.0]);
     let near = deduction.max(SAME_STATION_M);
     x < from + near || x > to - near
 }
 
 /// Why a mould that could not be made is none to be made: she ends there, or is too narrow. `None` of other errors.
-pub(super) fn left_out(hull: &Hull, x: f64, deduction: f64, error: &LoftError) -> Option<String> {
+pub(super) fn left_out(hull: &Boat, x: f64, deduction: f64, error: &LoftError) -> Option<String> {
     match error {
         _ if is_her_end(hull, x, deduction) => Some("she ends there".to_owned()),
         LoftError::TooNarrow { .. } => Some(error.to_string()),
@@ -49,7 +49,7 @@ pub(super) fn left_out(hull: &Hull, x: f64, deduction: f64, error: &LoftError) -
 }
 
 /// What stands in the place of a mould that is left out near an end.
-pub(super) fn instead(hull: &Hull, x: f64) -> String {
+pub(super) fn instead(hull: &Boat, x: f64) -> String {
     let (survey, (from, to)) = (hull.survey(), hull.extent([1.0, 0.0, 0.0]));
     let is_fore = x - from < to - x;
     let end = match is_fore {
@@ -66,7 +66,7 @@ pub(super) fn instead(hull: &Hull, x: f64) -> String {
     }
 }
 
-pub(super) fn stations(hull: &Hull, options: &MouldOptions, grid: &Grid) -> Vec<(String, f64)> {
+pub(super) fn stations(hull: &Boat, options: &MouldOptions, grid: &Grid) -> Vec<(String, f64)> {
     let named = |x: f64| {
         let known = grid.stations.iter().find(|(_, at)| (at - x).abs() < SAME_STATION_M);
         (known.map_or_else(|| written(x, grid.units), |(name, _)| name.clone()), x)

@@ -1,7 +1,7 @@
 //! The face of the transom, a plane or a cylinder laid flat, and the outline the planking cuts in it.
 
 use kurbo::Point;
-use scrieve_hull::{ChineOn, Curve, Hull, Place as OnHull, Plane, Sample, mitre};
+use scrieve_hull::{Boat, ChineOn, Curve, Place as OnHull, Plane, Sample, mitre};
 use scrieve_offsets::TransomPlane;
 
 use super::error::TransomError;
@@ -117,7 +117,7 @@ impl Face {
 /// The outline on the face `inside` forward of the after one, and its chines. Above a post it begins at `foot` (x,
 /// height), at the half-siding.
 pub(super) fn outline(
-    hull: &Hull,
+    hull: &Boat,
     face: &Face,
     foot: Option<(f64, f64)>,
     deduction: f64,
@@ -196,7 +196,7 @@ pub(super) fn outline(
 }
 
 /// Where on the after edge the transom's foot lies: the patch and v.
-fn place_of_foot(hull: &Hull, (x, z): (f64, f64)) -> (usize, f64) {
+fn place_of_foot(hull: &Boat, (x, z): (f64, f64)) -> (usize, f64) {
     let mut best = (f64::INFINITY, 0, 0.0);
     for (patch, surface) in hull.surface().patches.iter().enumerate() {
         let gap = |v: f64| {
@@ -236,7 +236,7 @@ fn smooth(below: &[Sample], above: &[Sample]) -> bool {
 
 /// Where the planking's inside, along `v` of a patch, meets the face, and its outward normal there.
 fn on_face(
-    hull: &Hull,
+    hull: &Boat,
     face: &Face,
     patch: usize,
     v: f64,

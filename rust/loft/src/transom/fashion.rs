@@ -5,7 +5,7 @@
 //! they are sided. At a chine they are jointed, along the line that halves its angle.
 
 use kurbo::{BezPath, Line, ParamCurve, PathEl, PathSeg, Point, Shape as _, Vec2};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_offsets::TransomPlane;
 
 use super::{Transom, TransomError, TransomOptions, made};
@@ -22,7 +22,7 @@ use crate::{EdgeBevel, Mark, MarkKind};
 /// # Errors
 /// As [`super::transom`]; sizes that are none; a transom that leaves no room between the pieces of either side.
 pub fn fashion_pieces(
-    hull: &Hull,
+    hull: &Boat,
     options: &TransomOptions,
     sizes: &FashionSizes,
 ) -> Result<FashionPieces, TransomError> {

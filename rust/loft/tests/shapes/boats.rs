@@ -1,6 +1,6 @@
 //! Boats of the kinds that are built, in closed form, on [`super::of_patches`].
 
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_notation::Mark;
 use scrieve_offsets::{Block, CellId, ProfileSpot, Survey, TransomPlane};
 use scrieve_surface::Patch;
@@ -16,16 +16,16 @@ pub const C: f64 = 0.3;
 /// Stem, forefoot and keel are one branch of the hyperbola x z = A², 1.24 m up at the head and all but level aft; the
 /// planking is y = H + C (√(x z) - A). The patch has its corner half way round the forefoot, where both its edges
 /// run one way.
-pub fn round_forefoot() -> Hull {
+pub fn round_forefoot() -> Boat {
     hyperbolic(A, (-1.6, 2.6))
 }
 
 /// The same round a sharper forefoot, from 1.2 m up to 3 m aft.
-pub fn sharp_forefoot(a: f64) -> Hull {
+pub fn sharp_forefoot(a: f64) -> Boat {
     hyperbolic(a, (-(1.2 / a).ln(), (3.0 / a).ln()))
 }
 
-fn hyperbolic(a: f64, (head, heel): (f64, f64)) -> Hull {
+fn hyperbolic(a: f64, (head, heel): (f64, f64)) -> Boat {
     let line = |t: f64| [a * t.exp(), a * (-t).exp()];
     let ([x0, z0], [x1, z1]) = (line(head), line(heel));
     let top = 1.0;
@@ -62,7 +62,7 @@ pub fn amidships(v: f64) -> f64 {
 
 /// A level keel, a post raked from the heel to the foot of a wineglass transom that goes on in the same plane, and
 /// sides that run in to H on keel and post, and to the transom's edge above: open forward.
-pub fn wineglass() -> Hull {
+pub fn wineglass() -> Boat {
     let patch = Patch::interpolating(&even(16), &even(16), |u, v| {
         let z = HEAD * v;
         let above = ((z - FOOT).max(0.0) / (HEAD - FOOT)).powi(5);
@@ -107,12 +107,12 @@ pub fn side() -> Patch {
 }
 
 /// A punt whose table gives her bottom's edge as the rabbet.
-pub fn told_by_its_edge() -> Hull {
+pub fn told_by_its_edge() -> Boat {
     of_patches(&[1.0, 2.0, 3.0], "", survey(edge(2.0)), vec![side()])
 }
 
 /// The same whose table gives the bottom as a strake from a half-siding of `inner`.
-pub fn told_as_a_strake(inner: f64) -> Hull {
+pub fn told_as_a_strake(inner: f64) -> Boat {
     let flat = Patch::interpolating(&even(20), &even(4), move |u, v| {
         let x = LENGTH * u;
         [x, inner + (edge(x) - inner) * v, rocker(x)]
@@ -121,7 +121,7 @@ pub fn told_as_a_strake(inner: f64) -> Hull {
 }
 
 /// A flat-bottomed skiff with a plumb stem of half-siding 0.02, told as a strake: her bottom comes to it forward.
-pub fn skiff() -> Hull {
+pub fn skiff() -> Boat {
     let edge = |x: f64| 0.02 + 0.3 * x - 0.045 * x * x;
     let flat = Patch::interpolating(&even(20), &even(4), move |u, v| {
         let x = LENGTH * u;

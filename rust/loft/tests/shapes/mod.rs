@@ -5,7 +5,7 @@
 pub mod boats;
 
 use scrieve_fairing::Faired;
-use scrieve_hull::Hull;
+use scrieve_hull::{Boat, Hull};
 use scrieve_offsets::Survey;
 use scrieve_surface::{Patch, Surface};
 use scrieve_yardstick::known::Known;
@@ -16,27 +16,27 @@ fn surface(f: impl Fn(f64, f64) -> [f64; 3]) -> Surface {
 }
 
 /// A hull without a table.
-pub fn from_surface(f: impl Fn(f64, f64) -> [f64; 3]) -> Hull {
-    Hull::from_surface(surface(f))
+pub fn from_surface(f: impl Fn(f64, f64) -> [f64; 3]) -> Boat {
+    Boat::from(Hull::from_surface(surface(f)))
 }
 
 /// A hull whose table has these facts (TOML).
-pub fn with_facts(facts: &str, f: impl Fn(f64, f64) -> [f64; 3]) -> Hull {
+pub fn with_facts(facts: &str, f: impl Fn(f64, f64) -> [f64; 3]) -> Boat {
     with_survey(facts, Survey::default(), f)
 }
 
 /// The same with a survey.
-pub fn with_survey(facts: &str, survey: Survey, f: impl Fn(f64, f64) -> [f64; 3]) -> Hull {
+pub fn with_survey(facts: &str, survey: Survey, f: impl Fn(f64, f64) -> [f64; 3]) -> Boat {
     let text = format!(
         "+++\nformat = 1\nname = \"Turnstone\"\nunits = \"m\"\n{facts}\n+++\n\nstation | 1 2 3\nfrom stem | 1 2 3\n\n\
          [heights]\nsheer | 1 1 1\nrabbet | 0.2 0.2 0.2\n\n[half-breadths]\nsheer | 0.8 0.8 0.8\n"
     );
     let table = scrieve_offsets::read(text.as_bytes(), "test.offsets").expect("a table");
-    Hull::new(table, survey, Faired::of_surface(surface(f)))
+    Boat::new(table, survey, Faired::of_surface(surface(f)))
 }
 
 /// A hull with this surface whose table has stations at `xs`, half an inch of planking and these facts (TOML).
-pub fn of_patches(xs: &[f64], facts: &str, survey: Survey, patches: Vec<Patch>) -> Hull {
+pub fn of_patches(xs: &[f64], facts: &str, survey: Survey, patches: Vec<Patch>) -> Boat {
     let row = |cell: &dyn Fn(usize) -> String| (0..xs.len()).map(cell).collect::<Vec<_>>().join(" ");
     let text = format!(
         "+++\nformat = 1\nname = \"Turnstone\"\nunits = \"m\"\nplanking = \"12.7mm\"\n{facts}\n+++\n\nstation | {}\n\
@@ -49,7 +49,7 @@ pub fn of_patches(xs: &[f64], facts: &str, survey: Survey, patches: Vec<Patch>) 
     );
     let table = scrieve_offsets::read(text.as_bytes(), "test.offsets").expect("a table");
     let survey = Survey { stations: xs.to_vec(), ..survey };
-    Hull::new(table, survey, Faired::of_surface(Surface { patches }))
+    Boat::new(table, survey, Faired::of_surface(Surface { patches }))
 }
 
 pub fn even(n: usize) -> Vec<f64> {
@@ -57,7 +57,7 @@ pub fn even(n: usize) -> Vec<f64> {
 }
 
 /// A hull of a known family that is fair from rabbet to sheer, its (x, z) blended between its four edges (Coons).
-pub fn known(known: &Known, xs: &[f64]) -> Hull {
+pub fn known(known: &Known, xs: &[f64]) -> Boat {
     let settle = |f: &dyn Fn(f64) -> f64, start: f64| (0..200).fold(start, |z, _| f(z));
     let (foot, head) = known.stem_heights();
     let stem_x = |z: f64| known.stem_x(z).unwrap_or(0.0);
