@@ -44,8 +44,8 @@ def verb(table: Path, output: Path, shop: Told, fairing: dict[str, Any], how: Ho
     """Fair TABLE and write all that is picked up from it: lines, moulds, set-up, bevels, backbone, transom.
 
     A shop's choices are kept in [shop] of the table's head, or in a file shop.toml beside it; what is said here goes
-    before them. Begin with index.html in the folder. The status is 1 where a part could not be made, or readings are queried or
-    left out; the rest is there.
+    before them. Begin with index.html in the folder. The status is 1 where a part could not be made, or readings are
+    queried or left out; the rest is there.
     """
     from ..patterns import job
 

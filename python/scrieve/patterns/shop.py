@@ -169,12 +169,13 @@ def _take(choices: Choices, path: Path, text: str, before: int, *, in_head: bool
     try:
         read = tomllib.loads(text)
     except tomllib.TOMLDecodeError as failed:
-        at = re.search(r"\(at line (\d+), column (\d+)\)", str(failed))
+        told = re.search(r"\(at line (\d+), column (\d+)\)", str(failed))
         cell = Keys(path, "").cell()
-        if at:
-            cell.line, cell.column = before + int(at[1]), int(at[2])
+        if told:
+            cell.line, cell.column = before + int(told[1]), int(told[2])
         said = re.sub(r"\s*\(at [^)]*\)", "", str(failed))
-        raise table_error([mistake(path, cell, f"not TOML: {said}", "`name = value` lines and `[pattern]` headings")])
+        expected = "`name = value` lines and `[pattern]` headings"
+        raise table_error([mistake(path, cell, f"not TOML: {said}", expected)]) from None
     shop = read.get("shop") if in_head else read
     places = _Places(path, text, before)
     mistakes: list[dict[str, Any]] = []
@@ -233,8 +234,9 @@ def converted(option: Declared, value: Any) -> Any:
     """A value of TOML as the option takes it. Raises `ValueError` of what is wrong and what was expected."""
     told: Option = option.option
     if isinstance(told, Length):
+        length = 'a length with its unit, "18mm", or a reading, "0-0-6"'
         if not isinstance(value, str):
-            raise ValueError(f"is {value!r}", 'a length with its unit, "18mm", or a reading, "0-0-6"')
+            raise ValueError(f"is {value!r}", length)
         try:
             return Reading(value).m
         except ReadingError as wrong:

@@ -177,7 +177,7 @@ fn one_ring(
     cutter: f64,
     left: &mut Vec<Point>,
 ) -> Result<(BezPath, Vec<Point>), (f64, f64, Point)> {
-    let area: f64 = segments.iter().map(|segment| kurbo::ParamCurveArea::signed_area(segment)).sum();
+    let area: f64 = segments.iter().map(kurbo::ParamCurveArea::signed_area).sum();
     // With the wood on the left hand.
     let turned = (area > 0.0) != (operation == Operation::CutOutside);
     let segments: Vec<PathSeg> = match turned {
@@ -255,7 +255,7 @@ impl Corner {
         let (u, v) = (direction(&arriving.reverse()), direction(leaving));
         let turn = (-u).cross(v).atan2((-u).dot(v));
         // Straight back there is no corner, but a slit.
-        if turn > -LEAST_TURN || turn < -std::f64::consts::PI + 1e-6 {
+        if !(-std::f64::consts::PI + 1e-6..=-LEAST_TURN).contains(&turn) {
             return None;
         }
         let (at, radius) = (arriving.end(), 0.5 * cutter);
