@@ -55,14 +55,14 @@ def mould():
 @pytest.fixture(params=VERSIONS)
 def read_back(request, mould, tmp_path):
     file = tmp_path / "mould.dxf"
-    mould.write_dxf(file, version=request.param)
+    mould.write_dxf(file, dxf_version=request.param, letters="text")
     return ezdxf.readfile(file)
 
 
 @pytest.mark.parametrize("version", VERSIONS)
 def test_an_audit_has_nothing_to_find_and_nothing_to_fix(mould, tmp_path, version):
-    mould.write_dxf(tmp_path / "mould.dxf", version=version)
-    Drawing("empty").write_dxf(tmp_path / "empty.dxf", version=version)
+    mould.write_dxf(tmp_path / "mould.dxf", dxf_version=version)
+    Drawing("empty").write_dxf(tmp_path / "empty.dxf", dxf_version=version)
     for name in ("mould.dxf", "empty.dxf"):
         audits = [ezdxf.readfile(tmp_path / name).audit(), recover.readfile(tmp_path / name)[1]]
         for audit in audits:
@@ -76,7 +76,8 @@ def test_it_is_in_millimetres(read_back):
 
 def outline(document):
     kind = "POLYLINE" if document.dxfversion == "AC1009" else "LWPOLYLINE"
-    layer = next(layer.dxf.name for layer in document.layers if layer.dxf.name.upper() == "OUTLINE")
+    names = ("CUT OUTSIDE THROUGH - OUTLINE", "CUT-OUTSIDE_OUTLINE")
+    layer = next(layer.dxf.name for layer in document.layers if layer.dxf.name.upper() in names)
     (only,) = document.modelspace().query(f'{kind}[layer=="{layer}"]')
     return only
 
@@ -110,8 +111,10 @@ def test_holes_are_circles_and_text_stands_apart_from_cuts(read_back):
     assert hole.dxf.radius == pytest.approx(6.0, abs=1e-3)
     assert (hole.dxf.center.x, hole.dxf.center.y) == pytest.approx((200.0, 400.0), abs=1e-3)
     texts = space.query("TEXT")
-    assert [t.dxf.text for t in texts] == ['Mould 3, planking 3/8" deducted', "shut 12 deg"]
-    assert {t.dxf.layer.upper() for t in texts} == {"WORDS"}
+    said = [t.dxf.text for t in texts]
+    assert said[:2] == ['Mould 3, planking 3/8" deducted', "shut 12 deg"]
+    assert said[2] == "LINES ARE NET: CUTTER OFFSET NOT INCLUDED"
+    assert not any("CUT" in t.dxf.layer.upper() for t in texts)
     assert texts[1].dxf.rotation == pytest.approx(90.0)
     assert texts[1].get_placement()[0] is ezdxf.enums.TextEntityAlignment.CENTER
 
@@ -121,20 +124,34 @@ def test_layers_keep_their_colour_dashes_and_weight(mould, tmp_path):
     layers = ezdxf.readfile(tmp_path / "mould.dxf").layers
     # 0 is in every file; ezdxf adds the other as it reads.
     named = {layer.dxf.name for layer in layers} - {"0", "Defpoints"}
-    assert named == {layer["name"] for layer in mould.layers}
-    assert layers.get("Outline").dxf.lineweight == 35
-    assert layers.get("Waterlines").dxf.linetype.startswith("DASH")
+    told = {name: name.partition(" - ")[2] for name in named}
+    assert sorted(told.values()) == sorted([layer["name"] for layer in mould.layers] + ["Notes"])
+    of = {called: layers.get(name) for name, called in told.items()}
+    assert of["Outline"].dxf.lineweight == 35
+    assert of["Waterlines"].dxf.linetype.startswith("DASH")
+    # The nearest there is of those seen on white and on dark; 7 is black on the one and white on the other.
     palette = {index: np.array(ezdxf.colors.aci2rgb(index)) for index in range(1, 256)}
+    seen = {index: rgb for index, rgb in palette.items() if is_seen(rgb)}
     for wanted in mould.layers[1:]:
-        apart = {index: np.linalg.norm(rgb - wanted["rgb"]) for index, rgb in palette.items()}
-        index = layers.get(wanted["name"]).dxf.color
+        index = of[wanted["name"]].dxf.color
+        assert index == 7 or is_seen(palette[index]), f"{wanted['name']} is drawn in colour {index}"
+        grey = len(set(wanted["rgb"])) == 1
+        alike = {i: rgb for i, rgb in seen.items() if not grey or len(set(map(int, rgb))) == 1}
+        apart = {i: np.linalg.norm(rgb - wanted["rgb"]) for i, rgb in alike.items()}
         assert apart[index] <= min(apart.values()) + 3.0, f"{wanted['name']} is drawn in colour {index}"
+
+
+def is_seen(rgb):
+    """Whether a colour has a contrast of 3, WCAG 2.1's for graphics, with white and with a dark screen's grey."""
+    linear = [v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in np.asarray(rgb) / 255.0]
+    bright = float(np.dot([0.2126, 0.7152, 0.0722], linear))
+    return 1.05 / (bright + 0.05) >= 3.0 and (bright + 0.05) / (0.02 + 0.05) >= 3.0
 
 
 @pytest.mark.parametrize("version", VERSIONS)
 def test_the_same_drawing_gives_the_same_bytes(mould, tmp_path, version):
     for name in ("a.dxf", "b.dxf"):
-        mould.write_dxf(tmp_path / name, version=version)
+        mould.write_dxf(tmp_path / name, dxf_version=version)
     assert (tmp_path / "a.dxf").read_bytes() == (tmp_path / "b.dxf").read_bytes()
     assert mould.to_svg() == mould.to_svg()
 
@@ -204,8 +221,8 @@ def test_what_cannot_be_drawn_says_what_would_do(mould, tmp_path):
         (lambda: mould.polyline(0, "points"), r"points must be \(n, 2\)"),
         (lambda: mould.bezier(0, [(0, 0), (1, 1), (2, 2)]), "4, 7, 10"),
         (lambda: mould.text(0, "a", (0, 0), -1.0), "height must be"),
-        (lambda: mould.write_dxf(tmp_path / "a.dxf", version="R14"), "version must be"),
-        (lambda: mould.write_dxf(tmp_path / "a.dxf", tolerance_mm=0.0), "tolerance must be"),
+        (lambda: mould.write_dxf(tmp_path / "a.dxf", dxf_version="R14"), "dxf_version must be"),
+        (lambda: mould.write_dxf(tmp_path / "a.dxf", chord_error_mm=0.0), "chord error must be"),
     ]:
         with pytest.raises(DrawingError, match=words):
             ask()
@@ -220,7 +237,7 @@ def test_layer_names_of_any_language_give_a_sound_file(tmp_path, version):
     for name in ["Ébauche", "船", "a/b:c*d", "0", "", "Outline", "OUTLINE", "x" * 300, "line\nbreak"]:
         layer = drawing.layer(name, "mark")
         drawing.polyline(layer, [(0, layer), (10, layer)])
-    drawing.write_dxf(tmp_path / "names.dxf", version=version)
+    drawing.write_dxf(tmp_path / "names.dxf", dxf_version=version)
     document = ezdxf.readfile(tmp_path / "names.dxf")
     audit = document.audit()
     assert not audit.errors and not audit.fixes

@@ -58,7 +58,7 @@ def test_a_sail_plan_has_no_label_over_another(path):
 
 
 def test_a_sail_plan_is_written_for_the_loft_and_for_looking(run, tmp_path):
-    done = run("pickup", "sail-plan", SANDLING, "-o", tmp_path / "plans", "--rig", "regatta")
+    done = run("pickup", "sail-plan", SANDLING, "-o", tmp_path / "plans", "--rig", "regatta", "--letters", "text")
     assert done.returncode == 0
     document = ezdxf.readfile(tmp_path / "plans" / "sail-plan-regatta.dxf")
     assert not document.audit().errors

@@ -250,7 +250,8 @@ def test_options_at_random_end_soon_and_well_with_simple_outlines(tmp_path, roun
     for path in tmp_path.rglob("*.dxf"):
         for entity in ezdxf.readfile(path).modelspace().query("LWPOLYLINE"):
             if "cut" in entity.dxf.layer.lower() and entity.closed and len(entity) > 2:
-                outline = shapely.Polygon([(x, y) for x, y in ezdxf.path.make_path(entity).flattening(0.01)].__iter__())
+                spots = ezdxf.path.make_path(entity).flattening(0.01)
+                outline = shapely.Polygon([(spot.x, spot.y) for spot in spots])
                 assert outline.is_valid and outline.area > 0, (words, path.name)
 
 

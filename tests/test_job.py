@@ -36,9 +36,10 @@ def test_what_is_lofted_and_what_is_picked_up_are_the_same_to_the_byte(lofted, t
         assert (tmp_path / "one" / picked).read_bytes() == (lofted / of_all).read_bytes(), picked
 
 
-def test_the_lofted_bevel_board_has_the_transom(lofted):
+def test_the_lofted_bevel_board_has_the_transom(lofted, tmp_path):
     """Every bevel of the transom's table stands on the board, as it is set: from the face, so a right angle more."""
-    board = (lofted / "bevel-board.dxf").read_text(encoding="utf-8")
+    assert scrieve_verb("loft", SANDLING, "-o", "text", "--letters", "text", cwd=tmp_path).returncode == 0
+    board = (tmp_path / "text" / "bevel-board.dxf").read_text(encoding="utf-8")
     assert "Sandling TRANSOM" in board
     bevels = pandas.read_csv(lofted / "transom" / "bevels.csv").rename(columns={"bevel, degrees": "degrees"})
     assert len(bevels) > 5

@@ -72,15 +72,15 @@ def test_each_piece_is_shorter_than_the_whole_and_its_board_holds_it(hull):
 def test_every_piece_is_one_closed_outline_apart_from_the_others_and_read_back_whole(hull, tmp_path):
     moulds = hull.mould_set(pieces=True, head=True)
     table = pandas.DataFrame(moulds.pieces())
-    files = scrieve.write(moulds.drawings(), tmp_path / "moulds", writer="dxf")
+    files = scrieve.write(moulds.drawings(), tmp_path / "moulds", writer="dxf", letters="text")
     for file, (_, rows) in zip(files, table.groupby("station", sort=False), strict=True):
         document = ezdxf.readfile(file)
         auditor = document.audit()
         assert not auditor.errors and not auditor.fixes, file.name
         model = document.modelspace()
-        layers = {entity.dxf.layer for entity in model}
-        assert layers <= {"Outlines", "Holes", "Marks", "Letters"} and "Marks" in layers
-        rings = [e for e in model.query("LWPOLYLINE") if e.dxf.layer == "Outlines"]
+        layers = {entity.dxf.layer.partition(" - ")[2] for entity in model}
+        assert layers <= {"Outlines", "Holes", "Marks", "Letters", "Notes"} and "Marks" in layers
+        rings = [e for e in model.query("LWPOLYLINE") if e.dxf.layer.endswith(" - Outlines")]
         assert len(rings) == len(rows) and all(ring.closed for ring in rings)
         # To a nanometre: an arc that closes an outline is flattened to within 1e-12 mm of where it began.
         points = [[(p.x, p.y) for p in ezpath.make_path(ring).flattening(1e-2)] for ring in rings]

@@ -7,13 +7,14 @@ import re
 import tempfile
 import unicodedata
 import warnings
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 from ._core import Drawing
 from .errors import DrawingError, Fault, Note, PluginError, ScrieveError, error
 from .outputs import STANDARD, note_read, standard, together
+from .plugin.options import declared
 from .plugin.registry import OURS, Plugin, find, plugins
 from .table.table import Table
 
@@ -152,6 +153,18 @@ def write(
     if path.suffix:
         return [path if made.name == jobs[0][1] else path.parent / made.name for made in written]
     return [path / made.name for made in written]
+
+
+def options_of(path: Path, chosen: Mapping[str, Any], writer: str | None = None) -> dict[str, Any]:
+    """Those of the options chosen for writers that the one which writes this file declares."""
+    if writer is None:
+        suffix = path.suffix.lower().lstrip(".")
+        found = next((plugin for plugin in plugins("writers") if suffix in _writes(plugin)), None)
+    else:
+        found = find("writers", writer)
+    write_it = None if found is None else getattr(found.load(), "write", None)
+    there = {option.name for option in declared(write_it)} if write_it is not None and chosen else set()
+    return {name: value for name, value in chosen.items() if name in there}
 
 
 # Faults with which a drawing is not written: what is cut by it would not be what was drawn.

@@ -1,14 +1,19 @@
 """Built-in writers: DXF for the shop, SVG for looking, PDF for paper.
 
-A writer is any object with `suffixes` and `write(drawings, path, **options) -> list of paths written`.
+A writer is any object with `suffixes` and `write(drawings, path, **options) -> list of paths written`. Keyword-only
+options that it declares as patterns do, in its signature, are offered by the command line and in a shop's choices.
 """
 
 from __future__ import annotations
 
 import os
 from collections.abc import Sequence
+from typing import Annotated
 
 from ._core import Drawing, merge_drawings
+from .plugin.options import Length, Option
+
+PAPERS = ("A4", "A3", "Letter", "Tabloid")
 
 # Clear space between drawings that share a file.
 GAP_MM = 50.0
@@ -23,12 +28,34 @@ class DxfWriter:
         self,
         drawings: Sequence[Drawing],
         path: str | os.PathLike[str],
-        version: str = "R2000",
-        tolerance_mm: float = 0.02,
+        *,
+        dxf_version: Annotated[str, Option("R12 for old controllers", ("R2000", "R12"))] = "R2000",
+        letters: Annotated[
+            str, Option("letters as the strokes that are engraved, or as text", ("strokes", "text"))
+        ] = "strokes",
+        outlines: Annotated[
+            str,
+            Option("outlines of lines and arcs, of lines alone, or splines", ("arcs", "polylines", "splines")),
+        ] = "arcs",
+        chord_error: Annotated[float, Length("greatest distance of arcs and chords from the curve")] = 0.00002,
+        least_segment: Annotated[
+            float, Length("shorter segments are joined to their neighbours; 0 leaves them")
+        ] = 0.0002,
+        mark_depth: Annotated[float, Length("how deep marks and letters are cut: layers are named by it")] = 0.0005,
     ) -> list[str]:
-        """`version` is R2000 or R12; `tolerance_mm` the greatest distance of arcs from the curve."""
-        one(drawings).write_dxf(os.fspath(path), version=version, tolerance_mm=tolerance_mm)
+        """Where anything is cut, layers are named by what is done along their lines, on which side of them and how
+        deep, and a note below the drawing says that the lines are net. Lengths are metres.
+        """
+        one(drawings).write_dxf(
+            os.fspath(path), dxf_version=dxf_version, letters=letters, outlines=outlines,
+            chord_error_mm=_mm(chord_error), least_segment_mm=_mm(least_segment), mark_depth_mm=_mm(mark_depth),
+        )  # fmt: skip
         return [os.fspath(path)]
+
+
+def _mm(metres: float) -> float:
+    """Millimetres as they are typed: no digits but those that were given."""
+    return round(1e3 * metres, 9)
 
 
 class SvgWriter:
@@ -50,11 +77,15 @@ class PdfWriter:
         self,
         drawings: Sequence[Drawing],
         path: str | os.PathLike[str],
-        paper: str | None = None,
-        overlap_mm: float = 15.0,
+        *,
+        paper: Annotated[
+            str | None,
+            Option("full size on sheets of this, to be joined; a .pdf left without it is one long sheet", PAPERS),
+        ] = None,
+        overlap: Annotated[float, Length("what the sheets share where they are joined")] = 0.015,
     ) -> list[str]:
-        """`paper` (A4, A3, Letter, Tabloid) tiles the drawing with register crosses and a check bar on every tile."""
-        one(drawings).write_pdf(os.fspath(path), paper=paper, overlap_mm=overlap_mm)
+        """`paper` tiles the drawing with register crosses and a check bar on every tile. Lengths are metres."""
+        one(drawings).write_pdf(os.fspath(path), paper=paper, overlap_mm=_mm(overlap))
         return [os.fspath(path)]
 
 

@@ -12,13 +12,13 @@ from ..hull import ranges
 from .fairing import read_and_fair
 from .options import (
     AS_JSON,
-    LENGTH,
     OUTPUT_FOLDER,
     READER,
     TABLE,
     How,
     fairing_options,
 )
+from .shop import Told, shop_options
 from .telling import (
     emit,
     end_with_findings,
@@ -36,23 +36,25 @@ from .telling import (
     required=True,
     help="Folder to write into. What an earlier run wrote there is replaced or taken away, nothing else.",
 )
-@click.option("--deduct", type=LENGTH, help="Planking to deduct; left out, the table's own.")
+@shop_options
 @fairing_options
 @READER
 @AS_JSON
-def verb(table: Path, output: Path, deduct: float | None, fairing: dict[str, Any], how: How, as_json: bool) -> None:
+def verb(table: Path, output: Path, shop: Told, fairing: dict[str, Any], how: How, as_json: bool) -> None:
     """Fair TABLE and write all that is picked up from it: lines, moulds, set-up, bevels, backbone, transom.
 
-    Begin with index.html in the folder. The status is 1 where a part could not be made, or readings are queried or
-    left out; the rest is there.
+    A shop's choices are kept in [shop] of the table's head, or in a file shop.toml beside it; what is said here goes
+    before them. Begin with index.html in the folder. The status is 1 where a part could not be made, or readings are
+    queried or left out; the rest is there.
     """
     from ..patterns import job
 
-    outputs.claim_folder(output, *how.inputs(table))
+    outputs.claim_folder(output, *how.inputs(table), *shop.inputs(table))
     hull = read_and_fair(table, how, fairing)
-    ranges.check(hull, deduct=deduct)
+    choices = shop.choices(hull.source, table)
+    ranges.check(hull, deduct=choices.value("deduct"))
     with progress(f"picking up {hull.name}"):
-        done = job.loft(hull, output, deduct)
+        done = job.loft(hull, output, choices=choices)
     if as_json:
         emit({
             "name": hull.name, "written": done.written, "removed": done.removed, "failures": done.failures,

@@ -6,19 +6,20 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from .. import files, outputs
 from .._core import Drawing
 from ..errors import PluginError, ScrieveError
 from ..patterns.run import draw, options_of, refuse_no_hull, sound
-from ..plugin.options import Declared, Length
+from ..patterns.shop import CUTTER, writer_options
+from ..plugin.options import Declared, Planking
 from ..plugin.registry import Plugin, find, plugins
 from ..tables import measured, write_csv
 from ..units import told as told_units
 from .fairing import read_and_fair
 from .options import (
     AS_JSON,
-    LENGTH,
     OUTPUT_FOLDER,
     READER,
     TABLE,
@@ -26,6 +27,7 @@ from .options import (
     fairing_options,
     no_json_beside,
 )
+from .shop import Told, as_option, shop_options
 from .telling import (
     emit,
     end_with_findings,
@@ -63,40 +65,34 @@ def verb() -> None:
     """Pick up one thing from a faired table."""
 
 
-def _pattern_option(option: Declared) -> Any:
-    """An option of a pattern as the command line has it: lengths are typed as readings, and shown in millimetres."""
-    kind: Any = LENGTH if isinstance(option.option, Length) else option.type
-    if option.option.choices:
-        kind = click.Choice(option.option.choices)
-    flag, shown = "--" + option.name.replace("_", "-"), bool(option.default)
-    if option.type is bool:
-        flag, shown = f"{flag}/--no-{option.name.replace('_', '-')}", True
-    # Shown as it would be typed.
-    default = f"{1e3 * option.default:g}mm" if kind is LENGTH and option.default is not None else option.default
-    return click.option(flag, option.name, type=kind, default=default, show_default=shown, help=option.option.help)
-
-
 def _pattern_command(name: str) -> click.Command:
     plugin = find("patterns", name)
     options, said = _told_of(plugin)
 
     def run(
-        table: Path, output: Path, writer: str, paper: str | None, fairing: dict[str, Any], how: How,
-        as_json: bool, **given: Any,
+        table: Path, output: Path, writer: str, shop: Told, fairing: dict[str, Any], how: How, as_json: bool,
+        **given: Any,
     ) -> None:  # fmt: skip
-        pages = {"paper": paper} if paper else {}
-        if pages and (output.suffix[1:].lower() or writer) != "pdf":
-            raise click.UsageError("--paper is for patterns on paper: write a .pdf, or a folder with --writer pdf")
         no_json_beside(output, as_json)
         find("writers", writer)
+        _refuse_options_of_others(shop.given, output, writer)
+        outputs.claim(output, *shop.inputs(table))
         hull = read_and_fair(table, how, fairing, output)
         refuse_no_hull(hull)
+        choices = shop.choices(hull.source, table)
+        of_writer = _writer_options(output, writer, choices.of_writers())
+        # What was typed goes before what the shop chose, and that before what is usual.
+        context = click.get_current_context()
+        usual = {n for n in given if context.get_parameter_source(n) == ParameterSource.DEFAULT}
+        deduct = choices.value("deduct")
+        planking = {o.name: deduct for o in options if isinstance(o.option, Planking) and deduct is not None}
+        given |= {n: value for n, value in (planking | choices.of_pattern(name)).items() if n in usual}
         with telling() as told:
             with progress(f"drawing {name}"):
-                drawings = draw(plugin, hull, given)
+                drawings = draw(plugin, hull, given, choices.value("cutter"))
             tables = drawings.tables
             with progress(f"writing {name}"):
-                written, removed = _write_picked_up(name, drawings, tables, output, writer, pages)
+                written, removed = _write_picked_up(name, drawings, tables, output, writer, of_writer)
         if as_json:
             rows = {name: frame.to_dict("records") for name, frame in tables.items()}
             emit(
@@ -125,12 +121,8 @@ def _pattern_command(name: str) -> click.Command:
             help="A file (all in one), or a folder (a file each); - is standard output.",
         ),
         click.option("--writer", default="dxf", show_default=True, help="Writer of each file, where -o is a folder."),
-        click.option(
-            "--paper",
-            type=click.Choice(["A4", "A3", "Letter", "Tabloid"]),
-            help="Full size on sheets of this, to be joined; a .pdf left without it is one long sheet.",
-        ),  # fmt: skip
-        *map(_pattern_option, options),
+        *map(as_option, options),
+        shop_options,
         fairing_options,
         READER,
         AS_JSON,
@@ -142,23 +134,41 @@ def _pattern_command(name: str) -> click.Command:
 
 
 # What every pattern's command has already; the last are the names of its other parameters.
-TAKEN = {"table", "output", "writer", "paper", "stiffness", "tolerance", "trusting", "reader", "json", "help"} | {
-    "mapping", "fairing", "how", "as_json",
+TAKEN = {"table", "output", "writer", "stiffness", "tolerance", "trusting", "reader", "json", "help"} | {
+    "mapping", "fairing", "how", "as_json", "shop", "shop_file", "cutter",
 }  # fmt: skip
 
 
 def _told_of(plugin: Plugin) -> tuple[list[Declared], str]:
     """The options of a pattern and its description. Raises `PluginError` where they cannot be told."""
     options = options_of(plugin)
-    taken = sorted({option.name for option in options} & TAKEN)
+    taken = sorted({option.name for option in options} & (TAKEN | set(writer_options())))
     if taken:
         raise PluginError(f"{plugin} has an option {taken[0]!r}, which every pattern has already")
     said = getattr(plugin.load(), "__doc__", None)
     return options, said if isinstance(said, str) else ""
 
 
+def _writer_options(output: Path, writer: str, chosen: dict[str, Any]) -> dict[str, Any]:
+    """Those of the options chosen that the writer of this output has."""
+    by_name = writer if output == outputs.STANDARD or not output.suffix else None
+    return files.options_of(output, chosen, by_name)
+
+
+def _refuse_options_of_others(typed: dict[str, Any], output: Path, writer: str) -> None:
+    """Raises where an option was typed that the writer of this output does not have."""
+    asked = {name: value for name, value in typed.items() if value is not None and name != CUTTER.name}
+    has = _writer_options(output, writer, asked)
+    for name in asked.keys() - has.keys():
+        flag = "--" + name.replace("_", "-")
+        whose = next(p for p in plugins("writers") if name in files.options_of(output, asked, p.name))
+        raise click.UsageError(
+            f"{flag} is an option of {whose.name} files: write a .{whose.name}, or a folder with --writer {whose.name}"
+        )
+
+
 def _write_picked_up(
-    name: str, drawings: list[Drawing], tables: dict[str, Any], output: Path, writer: str, pages: dict[str, Any]
+    name: str, drawings: list[Drawing], tables: dict[str, Any], output: Path, writer: str, chosen: dict[str, Any]
 ) -> tuple[list[Path], list[Path]]:
     """Drawings and tables put in their places together: the files, and what of an earlier run was taken away.
 
@@ -168,17 +178,17 @@ def _write_picked_up(
     if not kept:
         raise ScrieveError("nothing is written: none of what was drawn is to be cut by")
     if output == outputs.STANDARD:
-        return files.write(kept, output, writer, **pages), []
+        return files.write(kept, output, writer, **chosen), []
     if output.suffix:
         folder = output.parent
         with outputs.together(folder) as apart:
-            made = files.write(kept, apart / output.name, None, **pages)
+            made = files.write(kept, apart / output.name, None, **chosen)
             for table_name, frame in tables.items():
                 made += write_csv(apart / f"{output.stem}-{table_name}.csv", measured(frame))
             return [folder / path.relative_to(apart) for path in made], []
     lot = outputs.Lot(output, f"picked-up-{name}")
     with lot.made() as apart:
-        made = files.write(kept, apart, writer, **pages)
+        made = files.write(kept, apart, writer, **chosen)
         for table_name, frame in tables.items():
             made += write_csv(apart / f"{table_name}.csv", measured(frame))
         written = [output / path.relative_to(apart) for path in made]

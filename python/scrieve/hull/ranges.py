@@ -69,6 +69,8 @@ RANGES: dict[str, Range] = {
     "stock_length": _to(20.0, "length"),
     "stock_width": _to(2.0, "length"),
     "strongback_from": _PLACE,
+    "pilot_hole": _THICKNESS,
+    "registration_hole": _THICKNESS,
     # Backbone
     "half_siding": _THICKNESS,
     "keel_depth": _to(1.0, "depth", 0.075),

@@ -26,9 +26,10 @@ from ..plugin.given import PickedUp
 from ..plugin.lofted import Lofted, Part
 from ..plugin.options import Planking
 from ..plugin.registry import OURS, Plugin, plugins
-from ..tables import in_mm, measured, write_csv
+from ..tables import frame, in_mm, measured, write_csv
 from .page import page
-from .run import draw, options_of, refuse_no_hull, sound
+from .run import PARTS, draw, options_of, refuse_no_hull, sound
+from .shop import Choices
 
 CAUTIONS = (
     "Before cutting, measure two known dimensions of the boat on the drawing, and on paper its 100 mm bars.",
@@ -43,7 +44,9 @@ T = TypeVar("T")
 # What the list of a lofted folder's files is called.
 LISTED = "lofted"
 # What stands in the folder and no pattern makes.
-RESERVED = {"index.html", f"{LISTED}.sha256", "faired.offsets", "corrections.csv", "fairness.csv", "evidence.csv"}
+RESERVED = {
+    "index.html", f"{LISTED}.sha256", "faired.offsets", "corrections.csv", "fairness.csv", "evidence.csv", "parts.csv",
+}  # fmt: skip
 
 
 @dataclass
@@ -78,10 +81,11 @@ class Done:
         return "\n".join(lines)
 
 
-def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
+def loft(hull: Hull, folder: Path, planking: float | None = None, choices: Choices | None = None) -> Done:
     """Writes all that is picked up from a hull into `folder`, with an index.
 
-    `planking` is its thickness, m; left out, the table's own.
+    `planking` is its thickness, m; left out, the table's own. `choices` are those of the shop (`shop.of_table`), by
+    which patterns are drawn and files written; the index lists them.
     A part that cannot be made is named in `failures`; the others are written. What an earlier run wrote there is
     replaced or taken away (see `outputs.Lot`), the index last. Raises `LoftError` where her table describes no one fair
     hull, `OSError` where the folder cannot be written,
@@ -91,7 +95,7 @@ def loft(hull: Hull, folder: Path, planking: float | None = None) -> Done:
     refuse_input(folder / "faired.offsets")
     lot = Lot(folder, LISTED, first="index.html")
     with lot.made() as apart:
-        done = _loft(hull, apart, planking)
+        done = _loft(hull, apart, (choices or Choices()).told("Python", deduct=planking))
     done.parts = [(what, [folder / path.relative_to(apart) for path in paths]) for what, paths in done.parts]
     done.folder, done.removed = folder, lot.removed
     return done
@@ -109,9 +113,12 @@ class _Shown:
 class _Making:
     """What is made for a lofted folder, part by part: one that cannot be made costs itself and a line."""
 
-    def __init__(self, hull: Hull, folder: Path) -> None:
+    def __init__(self, hull: Hull, folder: Path, choices: Choices) -> None:
         self.hull = hull
         self.folder = folder
+        self.choices = choices
+        # Every part that is cut out, pattern by pattern.
+        self.cut: list[Any] = []
         self.done = Done(hull, folder)
         self.shown = _Shown()
         # Moulds, their bevels and their setting up have the same to say; it is said once.
@@ -150,13 +157,18 @@ class _Making:
     def pattern(self, plugin: Plugin, lofted: Lofted, given: Mapping[str, Any]) -> None:
         """What a pattern draws, in its place in the folder."""
         says = lofted.says or ("" if plugin.package == OURS else f"{plugin.name}: ")
-        drawn = self.made(plugin.name, lambda: draw(plugin, self.hull, given), says)
+        drawn = self.made(plugin.name, lambda: draw(plugin, self.hull, given, self.choices.value("cutter")), says)
         if drawn is None:
             return
+        cut = drawn.tables.pop(PARTS, None)
         drawings, tables = self.made(plugin.name, lambda: sound(drawn), says) or [], drawn.tables
         own_folder = _free(self.folder, plugin.name).name
         for part, of, own in _parts(plugin, lofted, drawings, drawn, own_folder):
             self.part(part.what, partial(self._write, part, of, own), says)
+        if cut is not None:
+            kept = cut[cut.drawing.isin([one.name for one in drawings])]
+            kept.insert(0, "pattern", plugin.name)
+            self.cut.append(kept)
         figures = self.shown.afloat if lofted.section == "afloat" else self.shown.figures
         for name, caption in drawn.captions.items():
             figures += [(caption, one) for one in (*drawings, *drawn.to_look_at) if one.name == name]
@@ -169,7 +181,8 @@ class _Making:
         folder.mkdir(parents=True, exist_ok=True)
         written: list[Path] = []
         for drawing in drawings:
-            written += files.write(drawing, _free(folder, part.file or drawing.name, part.suffix))
+            path = _free(folder, part.file or drawing.name, part.suffix)
+            written += files.write(drawing, path, **files.options_of(path, self.choices.of_writers()))
         for file, table in tables.items():
             written += write_csv(_free(folder, file, "csv"), measured(table))
         return written
@@ -233,15 +246,18 @@ def _patterns(making: _Making) -> list[tuple[Plugin, Lofted]]:
 RECORDS = 80
 
 
-def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
-    making = _Making(hull, folder)
+def _loft(hull: Hull, folder: Path, choices: Choices) -> Done:
+    import pandas
+
+    making = _Making(hull, folder, choices)
     done, shown = making.done, making.shown
     patterns = _patterns(making)
     records = next((i for i, (_, place) in enumerate(patterns) if place.order >= RECORDS), len(patterns))
-    _run(making, patterns[:records], planking)
+    _run(making, patterns[:records])
     _records(making)
     afloat = _afloat(making)
-    _run(making, patterns[records:], planking)
+    _run(making, patterns[records:])
+    _cut(making)
     done.parts.append(("all of these, as sha256sum -c checks them", [folder / f"{LISTED}.sha256"]))
     notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks
     floating = None
@@ -250,13 +266,26 @@ def _loft(hull: Hull, folder: Path, planking: float | None) -> Done:
         sails = [(caption, drawing.to_svg()) for caption, drawing in shown.afloat]
         floating = (above, afloat.shown(), [*afloat.notes, CAUTION], sails)
     figures = [(caption, drawing.to_svg()) for caption, drawing in shown.figures]
+    if choices.made:
+        shown.tables.append(("The shop's choices", pandas.DataFrame(choices.listed())))
     index = folder / "index.html"
     replace(index, page(hull, folder, done.parts, notes, CAUTIONS, figures, shown.tables, floating).encode())
     done.parts.insert(0, ("begin here", [index]))
     return done
 
 
-def _run(making: _Making, patterns: Sequence[tuple[Plugin, Lofted]], planking: float | None) -> None:
+def _cut(making: _Making) -> None:
+    """The list of every part that is cut out, whichever pattern it is of."""
+    import pandas
+
+    if making.cut:
+        parts = frame(pandas.concat(making.cut, ignore_index=True), making.cut[0].attrs["units"])
+        path = making.folder / "parts.csv"
+        making.part("every part to cut: stock, count, grain, face", lambda: write_csv(path, measured(parts)))
+
+
+def _run(making: _Making, patterns: Sequence[tuple[Plugin, Lofted]]) -> None:
+    planking = making.choices.value("deduct")
     for plugin, place in patterns:
         options = making.made(plugin.name, partial(options_of, plugin))
         if options is None:
@@ -267,7 +296,7 @@ def _run(making: _Making, patterns: Sequence[tuple[Plugin, Lofted]], planking: f
             making.done.remarks.append(f"{plugin.name} is left out of the main job: {said}")
             continue
         given = {option.name: planking for option in options if isinstance(option.option, Planking)}
-        making.pattern(plugin, place, given if planking is not None else {})
+        making.pattern(plugin, place, (given if planking is not None else {}) | making.choices.of_pattern(plugin.name))
 
 
 def _records(making: _Making) -> None:

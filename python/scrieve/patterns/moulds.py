@@ -84,6 +84,10 @@ class Moulds:
         spalls: Annotated[bool, Option("a cross spall for each mould; always, in pieces")] = False,
         spall_width: Annotated[float, Length("width of the cross spall")] = 0.1,
         spall_lap: Annotated[float | None, Length("its lap on each limb; to the outer edge where left out")] = None,
+        pilot_hole: Annotated[float, Length("holes of this diameter where fastenings go; 0 marks them")] = 0.0,
+        registration_hole: Annotated[
+            float, Length("two holes of this diameter through each half, to lay port on starboard; 0 for none")
+        ] = 0.0,
         assembled: Annotated[bool, Option("also each mould put together, with the boards it takes")] = False,
         upright: Annotated[bool, Option("built keel down")] = False,
     ) -> list[_core.Drawing]:

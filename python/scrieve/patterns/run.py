@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from .. import files
 from .._core import Drawing
-from ..errors import LoftError, NotMade, PluginError, ScrieveError, error
+from ..errors import LoftError, Note, NotMade, PluginError, ScrieveError, error
 from ..hull import ranges
 from ..hull.hull import Hull
 from ..plugin.given import PickedUp
 from ..plugin.options import Declared, Length, declared
 from ..plugin.registry import Plugin
+from ..tables import frame
+
+if TYPE_CHECKING:
+    import pandas
 
 
 def refuse_no_hull(hull: Hull) -> None:
@@ -34,9 +38,10 @@ def options_of(plugin: Plugin) -> list[Declared]:
         raise error(PluginError, what, where=plugin, at=True, plugin=plugin) from failed
 
 
-def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any]) -> PickedUp:
-    """What the pattern draws with the options given. Raises `LoftError` for a length out of its range, `PluginError`
-    for what is no list of drawings, `ScrieveError` where it drew nothing, and what the pattern raises."""
+def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any], cutter: float | None = None) -> PickedUp:
+    """What the pattern draws with the options given; corners that a `cutter` of this diameter, m, cannot reach into are
+    relieved. Raises `LoftError` for a length out of its range, `DrawingError` for a notch the cutter does not go into,
+    `PluginError` for what is no list of drawings, `ScrieveError` where it drew nothing, and what the pattern raises."""
     lengths = {o.name: given[o.name] for o in options_of(plugin) if isinstance(o.option, Length) and o.name in given}
     ranges.check(hull, **lengths)
     drawn = plugin.call("draw", hull, **given)
@@ -45,7 +50,38 @@ def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any]) -> PickedUp:
         raise error(PluginError, what, where=plugin, plugin=plugin)
     if not drawn:
         raise error(ScrieveError, f"{plugin} drew nothing", where=plugin)
-    return drawn if isinstance(drawn, PickedUp) else PickedUp(drawn, {})
+    picked = drawn if isinstance(drawn, PickedUp) else PickedUp(drawn, {})
+    if cutter is not None:
+        for drawing in picked:
+            left = drawing.relieve(1e3 * cutter)
+            if left:
+                at = ", ".join(f"{x:.0f}, {y:.0f}" for x, y in left[:_TOLD])
+                more = f" and {len(left) - _TOLD} more" if len(left) > _TOLD else ""
+                said = f"no room to relieve the corners at {at} mm{more} for the cutter: they are left round"
+                warnings.warn(Note(f'drawing "{drawing.name}": {said}'), stacklevel=2)
+    parts = parts_of(picked)
+    if len(parts):
+        picked.tables = {PARTS: parts, **picked.tables}
+    return picked
+
+
+# The table that lists every part of a pattern that is cut out.
+PARTS = "parts"
+
+# Corners whose places are told, before the rest is only counted.
+_TOLD = 3
+
+
+def parts_of(drawings: list[Drawing]) -> pandas.DataFrame:
+    """Every part that is cut out of these drawings, a row each."""
+    import pandas
+
+    units = {"thickness": "m", "length": "m", "width": "m", "grain": "°"}
+    frames = [pandas.DataFrame({"drawing": drawing.name, **drawing.parts()}) for drawing in drawings]
+    frames = [one.astype(dict.fromkeys(units, float)) for one in frames if len(one)]
+    if not frames:
+        return pandas.DataFrame()
+    return frame(pandas.concat(frames, ignore_index=True), units)
 
 
 def sound(drawings: list[Drawing]) -> list[Drawing]:

@@ -10,9 +10,11 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
 use scrieve_drawing::{
-    Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, Operation, Pages, Paper, SvgOptions,
-    WriteError, arcs, check, svg, write_dxf, write_pdf, write_svg,
+    Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, LEAST_SEGMENT_MM, Letters,
+    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, WriteError, arcs, check, svg, write_dxf,
+    write_pdf, write_svg,
 };
+use scrieve_loft::{Stock, narrowest_board};
 use scrieve_offsets::write_whole;
 
 use crate::error::ScrieveError;
@@ -114,6 +116,31 @@ impl Drawing {
             dicts.push(dict);
         }
         Ok(dicts)
+    }
+
+    /// Every part that is cut out: a dict of equal columns, `part`, `count`, `thickness` (m; None where nobody said),
+    /// `length` and `width` of the narrowest board it is got out of (m), `grain` (degrees anticlockwise from level; None
+    /// where it may run any way), `face`, `off`.
+    fn parts<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let parts = self.drawing.all_parts();
+        let boards: Vec<Stock> = (parts.iter())
+            .map(|part| match &self.drawing.items[part.outline] {
+                Item::Path { path, .. } => narrowest_board(path).0,
+                Item::Text { .. } => Stock { length: 0.0, width: 0.0 },
+            })
+            .collect();
+        let columns = PyDict::new(py);
+        columns.set_item("part", parts.iter().map(|p| p.name.as_str()).collect::<Vec<_>>())?;
+        columns.set_item("count", parts.iter().map(|p| p.count).collect::<Vec<_>>())?;
+        let thickness: Vec<_> = parts.iter().map(|p| p.thickness_mm.map(|mm| 1e-3 * mm)).collect();
+        columns.set_item("thickness", thickness)?;
+        columns.set_item("length", boards.iter().map(|b| 1e-3 * b.length).collect::<Vec<_>>())?;
+        columns.set_item("width", boards.iter().map(|b| 1e-3 * b.width).collect::<Vec<_>>())?;
+        let grain: Vec<_> = parts.iter().map(|p| p.grain.map(f64::to_degrees)).collect();
+        columns.set_item("grain", grain)?;
+        columns.set_item("face", parts.iter().map(|p| p.face.as_str()).collect::<Vec<_>>())?;
+        columns.set_item("off", parts.iter().map(|p| p.off.to_lowercase()).collect::<Vec<_>>())?;
+        Ok(columns)
     }
 
     /// Left, bottom, right, top of all that is drawn, mm; None if nothing is.
@@ -234,6 +261,15 @@ impl Drawing {
         Ok(())
     }
 
+    /// Relieves every corner that a cutter of this diameter, mm, cannot reach into, so that what has square corners fits:
+    /// the cutter's circle through the corner's point. Gives the places of corners that stay as they are, for want of
+    /// room beside them. Raises `DrawingError` for a notch too narrow for the cutter, and changes nothing then.
+    fn relieve(&mut self, cutter_mm: f64) -> PyResult<Vec<(f64, f64)>> {
+        let left =
+            self.drawing.relieve(cutter_mm).map_err(|error| DrawingError::new_err(error.to_string()))?;
+        Ok(left.into_iter().map(|at| (at.x, at.y)).collect())
+    }
+
     /// What a shop would stumble over, in the order drawn: dicts of `message`, `fault`, `layer`, `item`, `at`.
     #[pyo3(signature = (tolerance_mm = CHORD_TOLERANCE_MM))]
     fn check<'py>(&self, py: Python<'py>, tolerance_mm: f64) -> PyResult<Vec<Bound<'py, PyDict>>> {
@@ -269,19 +305,49 @@ impl Drawing {
         write_file(py, &path, |file| write_svg(&self.drawing, file, &options))
     }
 
-    /// Writes a DXF in millimetres, curves as arcs within `tolerance_mm`; whole or not at all. `version` is
-    /// "R2000", or "R12" for old controllers. Text is written in plain ASCII: `check` lists what changes.
-    #[pyo3(signature = (path, version = "R2000", tolerance_mm = CHORD_TOLERANCE_MM))]
-    fn write_dxf(&self, py: Python<'_>, path: PathBuf, version: &str, tolerance_mm: f64) -> PyResult<()> {
-        let version = match version {
-            "R2000" => DxfVersion::R2000,
-            "R12" => DxfVersion::R12,
-            other => {
-                let message = format!("version must be \"R2000\" or \"R12\", got \"{other}\"");
-                return Err(DrawingError::new_err(message));
-            }
+    /// Writes a DXF in millimetres; whole or not at all.
+    ///
+    /// `dxf_version` is "R2000", or "R12" for old controllers; `letters` "strokes", as they are engraved, or "text";
+    /// `outlines` "arcs" (and lines), "polylines" or "splines", within `chord_error_mm` of the curve. Segments under
+    /// `least_segment_mm` are joined to their neighbours. Marks and letters are `mark_depth_mm` deep: layers are named
+    /// by what is done along their lines, on which side and how deep, where anything is cut. Text is spelt in plain
+    /// ASCII: `check` lists what changes.
+    #[pyo3(signature = (
+        path, dxf_version = "R2000", chord_error_mm = CHORD_TOLERANCE_MM, letters = "strokes", outlines = "arcs",
+        least_segment_mm = LEAST_SEGMENT_MM, mark_depth_mm = MARK_DEPTH_MM,
+    ))]
+    #[expect(clippy::too_many_arguments, reason = "keywords of Python")]
+    fn write_dxf(
+        &self,
+        py: Python<'_>,
+        path: PathBuf,
+        dxf_version: &str,
+        chord_error_mm: f64,
+        letters: &str,
+        outlines: &str,
+        least_segment_mm: f64,
+        mark_depth_mm: f64,
+    ) -> PyResult<()> {
+        let options = DxfOptions {
+            version: one_of(
+                "dxf_version",
+                dxf_version,
+                &[("R2000", DxfVersion::R2000), ("R12", DxfVersion::R12)],
+            )?,
+            tolerance_mm: chord_error_mm,
+            letters: one_of("letters", letters, &[("strokes", Letters::Strokes), ("text", Letters::Text)])?,
+            outlines: one_of(
+                "outlines",
+                outlines,
+                &[
+                    ("arcs", Outlines::Arcs),
+                    ("polylines", Outlines::Polylines),
+                    ("splines", Outlines::Splines),
+                ],
+            )?,
+            least_segment_mm,
+            mark_depth_mm,
         };
-        let options = DxfOptions { version, tolerance_mm };
         write_file(py, &path, |file| write_dxf(&self.drawing, file, &options))
     }
 
@@ -345,6 +411,18 @@ pub fn merge_drawings(drawings: Vec<PyRef<'_, Drawing>>, gap_mm: f64) -> Drawing
 
 fn svg_options(background: bool) -> SvgOptions {
     SvgOptions { background: background.then_some([255, 255, 255]), fit_page: false }
+}
+
+/// The one of these choices that is named.
+fn one_of<T: Copy>(what: &str, name: &str, choices: &[(&str, T)]) -> PyResult<T> {
+    let found = choices.iter().find(|(known, _)| *known == name);
+    found.map(|(_, choice)| *choice).ok_or_else(|| {
+        let known: Vec<String> = choices.iter().map(|(known, _)| format!("\"{known}\"")).collect();
+        let (last, rest) = known
+            .split_last()
+            .map_or((String::new(), String::new()), |(last, rest)| (last.clone(), rest.join(", ")));
+        DrawingError::new_err(format!("{what} must be {rest} or {last}, got \"{name}\""))
+    })
 }
 
 fn positive(name: &str, value: f64) -> PyResult<()> {

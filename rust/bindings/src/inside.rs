@@ -55,7 +55,7 @@ pub fn thwart<'py>(
 ) -> PyResult<(Bound<'py, PyDict>, Drawing)> {
     let made = asked(py, &hull, move |hull| core::thwart(hull, Point::new(x, z), width, thickness, inside))?;
     let boat = &hull.get().boat.source().facts.name;
-    Ok((ends(py, &made.edges)?, draw::thwart_drawing(boat, name, &made).into()))
+    Ok((ends(py, &made.edges)?, draw::thwart_drawing(boat, name, &made, thickness).into()))
 }
 
 /// Stringers as a dict of equal columns, metres and degrees.
@@ -158,7 +158,7 @@ pub fn deck_beam<'py>(
     let round = RoundOfBeam { beam: round_of_beam.0, camber: round_of_beam.1 };
     let made = asked(py, &hull, move |hull| core::deck_beam(hull, x, round, (depth, siding), inside))?;
     let boat = &hull.get().boat.source().facts.name;
-    let drawing = draw::deck_beam_drawing(boat, name, &made).into();
+    let drawing = draw::deck_beam_drawing(boat, name, &made, siding).into();
     Ok((made.radius, made.camber, ends(py, &[made.end])?, drawing))
 }
 
@@ -187,7 +187,7 @@ pub fn half_beam<'py>(
     columns.set_item("height", [made.inboard.y, made.end.z])?;
     columns.set_item("in_plan", [made.inboard_in_plan, made.end.in_plan].map(f64::to_degrees))?;
     columns.set_item("flare", [0.0, made.end.flare.to_degrees()])?;
-    let drawing = draw::half_beam_drawing(&hull.get().boat.source().facts.name, name, &made);
+    let drawing = draw::half_beam_drawing(&hull.get().boat.source().facts.name, name, &made, siding);
     Ok((made.length, columns, drawing.into()))
 }
 
@@ -219,7 +219,7 @@ pub fn carlin<'py>(
     number("in_plan", |e| e.in_plan.to_degrees())?;
     number("cut_on_side", |e| e.cut_on_side.to_degrees())?;
     number("round", |e| e.round.to_degrees())?;
-    let drawing = draw::carlin_drawing(&hull.get().boat.source().facts.name, name, &made);
+    let drawing = draw::carlin_drawing(&hull.get().boat.source().facts.name, name, &made, thickness);
     Ok(([made.length, made.level, made.spring], columns, drawing.into()))
 }
 

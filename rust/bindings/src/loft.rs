@@ -81,8 +81,6 @@ pub fn body_plan(
 #[pyclass(frozen, module = "scrieve")]
 pub struct Moulds {
     set: loft::MouldSet,
-    /// Of the moulds' stock, m.
-    thickness: f64,
 }
 
 /// The moulds of a hull. Lengths are metres.
@@ -92,7 +90,7 @@ pub struct Moulds {
     shape = "pair", limb = None, solid = false, above_sheer = None, spall_height = None, keel_notch = None,
     ribband_notch = None, ribbands = None, upside_down = true, strongback_from = 0.0, pieces = false,
     joint_height = None, joint_half_breadth = None, lap = None, head = false, stock = None, spalls = false,
-    spall_width = 0.1, spall_lap = None,
+    spall_width = 0.1, spall_lap = None, pilot_hole = 0.0, registration_hole = 0.0,
 ))]
 #[allow(clippy::too_many_arguments)]
 pub fn moulds(
@@ -123,6 +121,8 @@ pub fn moulds(
     spalls: bool,
     spall_width: f64,
     spall_lap: Option<f64>,
+    pilot_hole: f64,
+    registration_hole: f64,
 ) -> PyResult<Moulds> {
     let usual = loft::MouldOptions::default();
     let joints = joint_half_breadth.map(JointAt::HalfBreadth).into_iter();
@@ -166,13 +166,14 @@ pub fn moulds(
         },
         pieces: pieces.then_some(in_pieces),
         spall: (pieces || spalls).then_some(SpallBoard { width: spall_width, lap: spall_lap }),
+        pilot_hole,
+        registration_hole,
         upside_down,
         strongback_from,
         ..usual
     };
-    let thickness = options.thickness;
     let set = patiently(py, move || loft::moulds(&hull.get().boat, &options))?.map_err(loft_error)?;
-    Ok(Moulds { set, thickness })
+    Ok(Moulds { set })
 }
 
 /// Ribbands as Python gives them: in words, or as heights in metres.
@@ -223,7 +224,7 @@ impl Moulds {
         columns.set_item("count", rows.iter().map(|(_, p)| p.count).collect::<Vec<_>>())?;
         columns.set_item("board_length", boards.iter().map(|b| b.length).collect::<Vec<_>>())?;
         columns.set_item("board_width", boards.iter().map(|b| b.width).collect::<Vec<_>>())?;
-        columns.set_item("thickness", vec![self.thickness; rows.len()])?;
+        columns.set_item("thickness", vec![self.set.thickness; rows.len()])?;
         Ok(columns)
     }
 

@@ -87,17 +87,12 @@ pub struct Segment {
 /// The lines and arcs nearest a path: every point of either within `tolerance_mm` of the other.
 /// One outline a subpath; a subpath of no length gives none. Coordinates must be finite.
 pub fn fit(path: &BezPath, tolerance_mm: f64) -> Vec<Outline> {
-    subpaths(path).filter_map(|subpath| fit_subpath(&subpath, tolerance_mm)).collect()
+    parts(path).filter_map(|part| part.fit(tolerance_mm)).collect()
 }
 
 /// The same path as straight lines alone.
 pub fn flatten(path: &BezPath, tolerance_mm: f64) -> Vec<Outline> {
-    let mut outlines = fit(path, ARC_SHARE * tolerance_mm);
-    for outline in &mut outlines {
-        let points = outline.points((1.0 - ARC_SHARE) * tolerance_mm);
-        outline.vertices = points.into_iter().map(|at| Vertex { at, bulge: 0.0 }).collect();
-    }
-    outlines
+    parts(path).filter_map(|part| part.flatten(tolerance_mm)).collect()
 }
 
 impl Outline {
@@ -210,15 +205,19 @@ impl Segment {
 
 /// How many parts of the path draw anything, even of no length.
 pub(crate) fn subpath_count(path: &BezPath) -> usize {
-    subpaths(path).count()
+    parts(path).count()
 }
 
-struct Subpath {
+/// A part of a path, from one move to the next.
+pub(crate) struct Subpath {
     segments: Vec<PathSeg>,
     closed: bool,
+    /// Whether the last of its segments is the straight that closing it adds.
+    closes_straight: bool,
 }
 
-fn subpaths(path: &BezPath) -> impl Iterator<Item = Subpath> + '_ {
+/// The parts of a path, in order.
+pub(crate) fn parts(path: &BezPath) -> impl Iterator<Item = Subpath> + '_ {
     let elements = path.elements();
     let mut starts: Vec<usize> = Vec::new();
     for (i, element) in elements.iter().enumerate() {
@@ -238,14 +237,77 @@ fn subpaths(path: &BezPath) -> impl Iterator<Item = Subpath> + '_ {
         let moved = std::iter::once(PathEl::MoveTo(home))
             .chain(piece.iter().copied().filter(|element| !matches!(element, PathEl::MoveTo(_))));
         let closed = piece.last() == Some(&PathEl::ClosePath);
-        Subpath { segments: kurbo::segments(moved).collect(), closed }
+        let segments: Vec<PathSeg> = kurbo::segments(moved).collect();
+        let drawn = piece.iter().filter(|el| !matches!(el, PathEl::MoveTo(_) | PathEl::ClosePath)).count();
+        Subpath { closes_straight: segments.len() > drawn, segments, closed }
     })
 }
 
-fn fit_subpath(subpath: &Subpath, tolerance_mm: f64) -> Option<Outline> {
+/// Lengths that differ by less than this, mm, do not tell one way along a path from the other.
+const SAME_LENGTH_MM: f64 = 1e-6;
+
+impl Subpath {
+    /// Whether it is fitted from its other end: a shape, its mirror image and the same drawn the other way round get the
+    /// same arcs, so that port is starboard's mirror image to the last digit.
+    fn is_fitted_backwards(&self) -> bool {
+        let (drawn, _) = self.parted();
+        let lengths: Vec<f64> = drawn.iter().map(|s| (s.end() - s.start()).hypot()).collect();
+        let from_either_end = lengths.iter().zip(lengths.iter().rev());
+        let differ = from_either_end.map(|(a, b)| a - b).find(|apart| apart.abs() > SAME_LENGTH_MM);
+        differ.is_some_and(|apart| apart > 0.0)
+    }
+
+    /// What was drawn, and the straight that closing it adds, which is the last from whichever end it is drawn.
+    fn parted(&self) -> (&[PathSeg], &[PathSeg]) {
+        self.segments.split_at(self.segments.len() - usize::from(self.closes_straight))
+    }
+
+    /// Its lines and arcs, as [`fit`] gives them.
+    pub(crate) fn fit(&self, tolerance_mm: f64) -> Option<Outline> {
+        if !self.is_fitted_backwards() {
+            return fit_onward(&self.segments, self.closed, tolerance_mm);
+        }
+        let (drawn, closing) = self.parted();
+        let backwards: Vec<PathSeg> = drawn.iter().rev().chain(closing).map(PathSeg::reverse).collect();
+        let mut outline = fit_onward(&backwards, self.closed, tolerance_mm)?;
+        outline.reverse();
+        Some(outline)
+    }
+
+    /// Its lines, as [`flatten`] gives them.
+    pub(crate) fn flatten(&self, tolerance_mm: f64) -> Option<Outline> {
+        let mut outline = self.fit(ARC_SHARE * tolerance_mm)?;
+        let points = outline.points((1.0 - ARC_SHARE) * tolerance_mm);
+        outline.vertices = points.into_iter().map(|at| Vertex { at, bulge: 0.0 }).collect();
+        Some(outline)
+    }
+
+    /// Its curves as they are, as cubics, from the other end if `turned`.
+    pub(crate) fn cubics(&self, turned: bool) -> Vec<CubicBez> {
+        // A straight at an even pace: no reader has to make do with a curve that stands still at its ends.
+        let cubic = |segment: &PathSeg| match segment {
+            PathSeg::Line(line) => {
+                let at = |t: f64| line.p0.lerp(line.p1, t);
+                CubicBez::new(line.p0, at(1.0 / 3.0), at(2.0 / 3.0), line.p1)
+            }
+            curve => curve.to_cubic(),
+        };
+        let mut cubics: Vec<CubicBez> = self.segments.iter().map(cubic).collect();
+        cubics.retain(|curve| [curve.p1, curve.p2, curve.p3].iter().any(|p| p.distance(curve.p0) > 0.0));
+        if turned {
+            cubics.reverse();
+            for curve in &mut cubics {
+                *curve = CubicBez::new(curve.p3, curve.p2, curve.p1, curve.p0);
+            }
+        }
+        cubics
+    }
+}
+
+fn fit_onward(segments: &[PathSeg], closed: bool, tolerance_mm: f64) -> Option<Outline> {
     let mut chain = Chain::new(tolerance_mm);
     let mut run: Vec<CubicBez> = Vec::new();
-    for segment in &subpath.segments {
+    for segment in segments {
         let curve = segment.to_cubic();
         if matches!(segment, PathSeg::Line(_)) || is_straight(&curve) {
             fit_run(&run, &mut chain);
@@ -260,7 +322,7 @@ fn fit_subpath(subpath: &Subpath, tolerance_mm: f64) -> Option<Outline> {
         run.push(curve);
     }
     fit_run(&run, &mut chain);
-    chain.finish(subpath.closed)
+    chain.finish(closed)
 }
 
 /// Collects segments end to end: joins those that are one line or one circle, drops those of no length.
@@ -543,6 +605,32 @@ fn bulge(tangent: Vec2, chord: Vec2) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// An outline whose last side closes it unsaid, its mirror image, and either drawn the other way round.
+    #[test]
+    fn a_mirror_image_has_the_mirrored_arcs_whichever_way_it_is_drawn() {
+        let mut path = BezPath::new();
+        path.move_to((0.0, 0.0));
+        path.line_to((40.0, 0.0));
+        path.curve_to((140.0, 20.0), (260.0, 90.0), (300.0, 240.0));
+        path.curve_to((320.0, 310.0), (330.0, 400.0), (330.0, 500.0));
+        path.line_to((0.0, 480.0));
+        path.close_path();
+        let mirror = kurbo::Affine::FLIP_X;
+        let of = |path: &BezPath| {
+            let mut spots: Vec<(Point, f64)> =
+                fit(path, CHORD_TOLERANCE_MM)[0].vertices.iter().map(|v| (v.at, v.bulge.abs())).collect();
+            spots.sort_by(|a, b| a.0.y.total_cmp(&b.0.y).then(a.0.x.abs().total_cmp(&b.0.x.abs())));
+            spots.into_iter().map(|(at, _)| at).collect::<Vec<_>>()
+        };
+        let right = of(&path);
+        assert!(right.len() > 8);
+        assert_eq!(of(&path.reverse_subpaths()), right);
+        for other in [mirror * path.clone(), (mirror * path.clone()).reverse_subpaths()] {
+            let apart = of(&other).into_iter().zip(&right).map(|(a, b)| (mirror * a).distance(*b));
+            assert!(apart.fold(0.0, f64::max) < 1e-9);
+        }
+    }
     use kurbo::{Affine, Circle, Ellipse, ParamCurveNearest, Shape};
     use proptest::prelude::*;
 

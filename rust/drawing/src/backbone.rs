@@ -9,7 +9,8 @@ use scrieve_notation::Units;
 
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::{Space, text_width};
-use crate::{Anchor, Drawing, Operation, Stroke, to_ascii};
+use crate::told::{along_the_board, count_of, write_grain};
+use crate::{Anchor, Drawing, Operation, Part, Stroke, to_ascii};
 
 /// Everything drawn of a backbone: the assembly, each piece, the keel in plan, the rabbet's sections; of a flat-bottomed
 /// boat her bottom laid flat, and what she has besides.
@@ -248,7 +249,15 @@ fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
     let outline = full(&piece.outline);
     let mut space = Space::new(outline.bounding_box(), CELL);
     space.keep_to(&outline, &[]);
-    drawing.path(cut, outline.clone());
+    let told = Part {
+        name: piece.name.to_owned(),
+        count: 1,
+        thickness_mm: (piece.sided > 0.0).then_some(1e3 * piece.sided),
+        face: "side".to_owned(),
+        grain: along_the_board(&outline),
+        ..Part::default()
+    };
+    drawing.part(cut, outline.clone(), told.clone());
     for mark in &piece.marks {
         let path = full(&mark.path);
         space.take(&path);
@@ -277,8 +286,10 @@ fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
         }
         _ => lines.push(format!("SCARF {} MM", size(backbone.scarf))),
     }
+    lines.push(count_of(&told));
     let at = outline.bounding_box().center();
     write_block(&mut drawing, letters, &mut space, &lines, at, &NAME_HEIGHTS);
+    write_grain(&mut drawing, letters, &mut space, told.grain, at);
     for mark in &piece.marks {
         // A mark in several stretches is named on each: a line of them may be metres apart.
         for stretch in stretches(&full(&mark.path)) {
@@ -301,7 +312,15 @@ fn bottom_drawing(boat: &str, bottom: &Bottom, units: Units) -> Drawing {
     let outline = full(&bottom.outline);
     let mut space = Space::new(outline.bounding_box(), CELL);
     space.keep_to(&outline, &[]);
-    drawing.path(cut, outline.clone());
+    let face = if bottom.to_inside { "INNER" } else { "OUTER" };
+    let told = Part {
+        name: "bottom".to_owned(),
+        count: 1,
+        face: format!("{} face", face.to_lowercase()),
+        ..Part::default()
+    };
+    let count = count_of(&told);
+    drawing.part(cut, outline.clone(), told);
     let line = |from: Point, to: Point| BezPath::from_iter(kurbo::Line::new(from, to).path_elements(0.1));
     let (left, right) = (outline.bounding_box().x0, outline.bounding_box().x1);
     let middle = line(Point::new(left + INSET_MM, 0.0), Point::new(right - INSET_MM, 0.0));
@@ -316,11 +335,11 @@ fn bottom_drawing(boat: &str, bottom: &Bottom, units: Units) -> Drawing {
         space.take(path);
         drawing.path(marks, path.clone());
     }
-    let face = if bottom.to_inside { "INNER" } else { "OUTER" };
     let lines = [
         format!("{boat}, BOTTOM LAID FLAT"),
         format!("TO THE PLANKING'S {face} FACE"),
         format!("{} LONG, {} BROAD", written(bottom.length, units), written(bottom.breadth, units)),
+        count,
     ];
     write_block(&mut drawing, letters, &mut space, &lines, outline.bounding_box().center(), &NAME_HEIGHTS);
     for at in &bottom.stations {

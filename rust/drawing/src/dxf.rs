@@ -1,8 +1,10 @@
 //! Drawings as DXF, R2000 (AC1015) or R12 (AC1009), in millimetres.
 //!
 //! Written as the published DXF reference sets out: every table, owner, block record and handle a strict
-//! reader asks for. Outlines go out as one polyline of lines and arcs each, circles as circles; bytes
-//! depend on the drawing alone, and are streamed, one outline in memory at a time.
+//! reader asks for. Outlines go out as one polyline of lines and arcs each, outsides anticlockwise and holes clockwise,
+//! circles as circles, letters as single strokes; bytes depend on the drawing alone, and are streamed, one outline in
+//! memory at a time. Where something is cut, a layer's name says what is done along its lines, on which side of them
+//! and how deep, and a note below the drawing that the lines are net.
 
 mod colours;
 mod entities;
@@ -18,7 +20,13 @@ use writer::Writer;
 
 use crate::arcs::CHORD_TOLERANCE_MM;
 use crate::error::{WriteError, refuse_broken};
-use crate::model::Drawing;
+use crate::model::{Anchor, Drawing, Item, Operation};
+use crate::short::LEAST_SEGMENT_MM;
+use kurbo::Point;
+
+/// How deep marks and letters are cut where nothing is said, mm: seen under paint, and short of the second ply of
+/// plywood (common practice).
+pub const MARK_DEPTH_MM: f64 = 0.5;
 
 /// Which DXF.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -30,18 +38,55 @@ pub enum DxfVersion {
     R12,
 }
 
+/// How letters are written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Letters {
+    /// As the strokes that are engraved: no font is asked for.
+    #[default]
+    Strokes,
+    /// As text, in whatever font the reader has.
+    Text,
+}
+
+/// What outlines are made of.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Outlines {
+    /// Lines and arcs.
+    #[default]
+    Arcs,
+    /// Lines alone.
+    Polylines,
+    /// Cubic splines, each curve as it was drawn. Not in R12.
+    Splines,
+}
+
 /// How a DXF is written.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DxfOptions {
     /// Which DXF.
     pub version: DxfVersion,
-    /// Greatest distance of the arcs from the curves, mm.
+    /// Greatest distance of arcs and chords from the curves, mm.
     pub tolerance_mm: f64,
+    /// How letters are written.
+    pub letters: Letters,
+    /// What outlines are made of.
+    pub outlines: Outlines,
+    /// Segments shorter than this are joined to their neighbours, mm; 0 leaves every one.
+    pub least_segment_mm: f64,
+    /// How deep marks and letters are to be cut, mm: layers are named by it.
+    pub mark_depth_mm: f64,
 }
 
 impl Default for DxfOptions {
     fn default() -> Self {
-        Self { version: DxfVersion::default(), tolerance_mm: CHORD_TOLERANCE_MM }
+        Self {
+            version: DxfVersion::default(),
+            tolerance_mm: CHORD_TOLERANCE_MM,
+            letters: Letters::default(),
+            outlines: Outlines::default(),
+            least_segment_mm: LEAST_SEGMENT_MM,
+            mark_depth_mm: MARK_DEPTH_MM,
+        }
     }
 }
 
@@ -52,24 +97,67 @@ pub fn write_dxf(drawing: &Drawing, to: &mut impl Write, options: &DxfOptions) -
     if !(options.tolerance_mm > 0.0 && options.tolerance_mm.is_finite()) {
         return Err(WriteError::Tolerance(options.tolerance_mm));
     }
-    let mut writer = Writer::new(to, drawing, options);
-    writer.header(drawing)?;
+    for (what, length) in
+        [("least segment", options.least_segment_mm), ("depth of marks", options.mark_depth_mm)]
+    {
+        if !(length >= 0.0 && length.is_finite()) {
+            return Err(WriteError::Length { what, length });
+        }
+    }
+    if (options.version, options.outlines) == (DxfVersion::R12, Outlines::Splines) {
+        return Err(WriteError::NoSplines);
+    }
+    let notes = notes(drawing, options);
+    let sheet = [drawing, &notes];
+    let mut writer = Writer::new(to, sheet, options);
+    writer.header(sheet)?;
     writer.tables()?;
     writer.blocks()?;
-    writer.entities(drawing)?;
+    writer.entities(sheet)?;
     writer.objects()?;
     writer.tag(0, "EOF");
     writer.flush()?;
     Ok(())
 }
 
+/// Height of the letters of the notes, mm: read on a screen that shows a part whole.
+const NOTE_MM: f64 = 5.0;
+
+/// What an operator has to know of every part, below the drawing; nothing where nothing is cut.
+fn notes(drawing: &Drawing, options: &DxfOptions) -> Drawing {
+    let mut notes = Drawing::default();
+    let Some(bounds) = drawing.bounds().filter(|_| is_cut(drawing)) else { return notes };
+    let has = |wanted: &[Operation]| {
+        let operation = |item: &Item| drawing.layers.get(item.layer()).map(|layer| layer.operation);
+        drawing.items.iter().filter_map(operation).any(|there| wanted.contains(&there))
+    };
+    let mut lines = vec!["LINES ARE NET: CUTTER OFFSET NOT INCLUDED".to_owned()];
+    lines.push("FULL SIZE, IN MILLIMETRES".to_owned());
+    lines.push(match has(&[Operation::CutInside]) {
+        true => "CUT THROUGH OUTSIDE THE OUTLINES, INSIDE THE HOLES".to_owned(),
+        false => "CUT THROUGH OUTSIDE THE OUTLINES".to_owned(),
+    });
+    if has(&[Operation::Mark, Operation::Engrave]) {
+        lines.push(format!("MARKS AND LETTERS {} MM DEEP, ON THEIR LINES", options.mark_depth_mm));
+    }
+    let layer = notes.layer("Notes", Operation::Annotate);
+    for (i, line) in lines.into_iter().enumerate() {
+        let at = Point::new(bounds.x0, bounds.y0 - (4.0 + 2.0 * i as f64) * NOTE_MM);
+        notes.text(layer, at, NOTE_MM, 0.0, Anchor::Start, line);
+    }
+    notes
+}
+
+/// Whether anything is cut out by a drawing.
+fn is_cut(drawing: &Drawing) -> bool {
+    drawing.layers.iter().any(|layer| layer.operation.is_cut())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::arcs;
-    use crate::model::{Anchor, Item, Operation};
     use dxf::entities::EntityType;
-    use kurbo::Point;
     use std::f64::consts::FRAC_PI_2;
 
     fn half_mould() -> Drawing {
@@ -111,7 +199,8 @@ mod tests {
         let outline = &arcs::fit(path, CHORD_TOLERANCE_MM)[0];
         let back = read(&written(&drawing, DxfVersion::R2000));
         let entities: Vec<_> = back.entities().collect();
-        assert_eq!(entities.len(), 4);
+        // Outline, hole, grid; the title's and the notes' letters are strokes.
+        assert!(entities.len() > 4 && !entities.iter().any(|e| matches!(e.specific, EntityType::Text(_))));
         let EntityType::LwPolyline(polyline) = &entities[0].specific else {
             unreachable!("an outline is a polyline")
         };
@@ -130,7 +219,10 @@ mod tests {
     fn layers_carry_names_colours_and_broken_lines() {
         let back = read(&written(&half_mould(), DxfVersion::R2000));
         let layers: Vec<_> = back.layers().map(|layer| layer.name.clone()).collect();
-        assert_eq!(layers, ["0", "Outline", "Holes", "Waterlines- 3- apart", "Words"]);
+        let cut = ["CUT OUTSIDE THROUGH - Outline", "CUT INSIDE THROUGH - Holes"];
+        let rest =
+            ["MARK ON LINE 0.5 MM DEEP - Waterlines- 3- apart", "LOOK ONLY - Words", "LOOK ONLY - Notes"];
+        assert_eq!(layers, [&["0"], &cut[..], &rest[..]].concat());
         let grid = back.layers().nth(3).expect("the waterlines");
         let line_type = back.line_types().find(|kind| kind.name == grid.line_type_name);
         let lengths = line_type.map(|kind| kind.dash_dot_space_lengths.clone());
@@ -141,9 +233,9 @@ mod tests {
     fn r12_knows_nothing_newer_than_a_polyline_of_vertices() {
         let text = written(&half_mould(), DxfVersion::R12);
         assert!(!text.contains("LWPOLYLINE") && !text.contains("AcDb") && text.contains("AC1009"));
-        assert!(text.contains("\nWATERLINES--3--APART\n"));
+        assert!(text.contains("\nMARK-0-5MM_WATERLINES--3--APART\n"));
         let polylines = text.matches("\nPOLYLINE\n").count();
-        assert_eq!((polylines, text.matches("\nSEQEND\n").count()), (1, 1));
+        assert!(polylines > 1 && polylines == text.matches("\nSEQEND\n").count());
     }
 
     #[test]
@@ -165,14 +257,20 @@ mod tests {
 
     #[test]
     fn text_is_ascii_with_a_caret_standing_for_itself() {
-        let text = written(&half_mould(), DxfVersion::R2000);
+        let as_text = |drawing: &Drawing| {
+            let mut bytes = Vec::new();
+            let options = DxfOptions { letters: Letters::Text, ..DxfOptions::default() };
+            write_dxf(drawing, &mut bytes, &options).expect("a sound drawing is written");
+            String::from_utf8(bytes).expect("ASCII is UTF-8")
+        };
+        let text = as_text(&half_mould());
         assert!(text.is_ascii());
         assert!(text.contains("\nMould 3, 1 3/8\" in ^ \n"));
         // Nothing that a text says can end its own line and become a group of its own.
         let mut sly = Drawing::new("a", "A");
         let layer = sly.layer("A\n0\nEOF", Operation::Mark);
         sly.text(layer, Point::ORIGIN, 5.0, 0.0, Anchor::Start, "a\r\n0\nEOF");
-        assert_eq!(written(&sly, DxfVersion::R2000).matches("\nEOF\n").count(), 1);
+        assert_eq!(as_text(&sly).matches("\nEOF\n").count(), 1);
     }
 
     #[test]
@@ -197,7 +295,7 @@ mod tests {
         assert!(bytes.is_empty());
         let options = DxfOptions { tolerance_mm: 0.0, ..DxfOptions::default() };
         let error = write_dxf(&half_mould(), &mut bytes, &options).expect_err("it is refused");
-        assert_eq!(error.to_string(), "tolerance must be more than 0 mm, not 0");
+        assert_eq!(error.to_string(), "chord error must be more than 0 mm, not 0");
     }
 
     #[test]

@@ -18,8 +18,19 @@ pub enum WriteError {
         others: usize,
     },
     /// The tolerance is not a positive number.
-    #[error("tolerance must be more than 0 mm, not {0}")]
+    #[error("chord error must be more than 0 mm, not {0}")]
     Tolerance(f64),
+    /// A length that is negative or no number.
+    #[error("{what} must be 0 mm or more, not {length}")]
+    Length {
+        /// Which.
+        what: &'static str,
+        /// Its value, mm.
+        length: f64,
+    },
+    /// Splines asked of a version that has none.
+    #[error("an R12 DXF has no splines: take arcs or polylines, or R2000")]
+    NoSplines,
     /// Tiles that overlap by this much leave too little of the paper, or none.
     #[error("tiles must overlap by 0 mm or more and keep 100 mm of the paper both ways, not {0} mm")]
     Overlap(f64),

@@ -5,7 +5,8 @@ use scrieve_loft::transom::{FashionPiece, FashionPieces};
 
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::Space;
-use crate::{Drawing, Operation, to_ascii};
+use crate::told::{along_the_board, count_of, write_grain};
+use crate::{Drawing, Operation, Part, to_ascii};
 
 /// The fashion pieces, mm at full size, looking forward: starboard to the right.
 pub fn fashion_drawing(made: &FashionPieces) -> Drawing {
@@ -43,7 +44,14 @@ fn draw(drawing: &mut Drawing, made: &FashionPieces, piece: &FashionPiece, place
     let outline = full(&piece.outline);
     let mut space = Space::new(outline.bounding_box(), CELL);
     space.keep_to(&outline, &[]);
-    drawing.path(cut, outline.clone());
+    let told = Part {
+        name: format!("{} {}", piece.name.to_lowercase(), side.to_lowercase()),
+        count: 1,
+        thickness_mm: Some(1e3 * made.sizes.sided),
+        grain: along_the_board(&outline),
+        ..Part::default()
+    };
+    drawing.part(cut, outline.clone(), told.clone());
     for mark in &piece.marks {
         let path = full(&mark.path);
         space.take(&path);
@@ -62,9 +70,11 @@ fn draw(drawing: &mut Drawing, made: &FashionPieces, piece: &FashionPiece, place
         format!("{} {side}", piece.name.to_uppercase()),
         format!("SIDED {} MM, MOULDED {} MM", mm(made.sizes.sided), mm(made.sizes.moulded)),
         format!("CUT TO THE {cut_to}"),
+        count_of(&told),
     ];
     let bounds = outline.bounding_box();
     write_block(drawing, letters, &mut space, &lines, bounds.center(), &NAME_HEIGHTS);
+    write_grain(drawing, letters, &mut space, told.grain, bounds.center());
     for bevel in &piece.bevels {
         let said = format!("{:.1} DEG, {:+.1} MM", bevel.in_the_wood.to_degrees(), bevel.rise * 1e3);
         let lines = [to_ascii(&bevel.at).to_uppercase(), said];

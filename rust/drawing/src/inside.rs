@@ -9,13 +9,14 @@ use scrieve_loft::{EdgeBevel, Mark, MarkKind, clear_within};
 
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::Space;
-use crate::{Drawing, Operation, to_ascii};
+use crate::told::{along_the_board, count_of, stock_of, write_grain};
+use crate::{Drawing, Operation, Part, to_ascii};
 
 pub use case::case_drawings;
 pub use stringer::stringer_drawing;
 
 /// A thwart, cut to what both its faces take up, with each marked on it where it lies within.
-pub fn thwart_drawing(boat: &str, name: &str, thwart: &Thwart) -> Drawing {
+pub fn thwart_drawing(boat: &str, name: &str, thwart: &Thwart, thickness: f64) -> Drawing {
     let faces = [("UNDER FACE", &thwart.under), ("UPPER FACE", &thwart.upper)];
     let (marks, cut_to) = faces_on(&thwart.blank, faces);
     let mut lines = vec![cut_to];
@@ -25,15 +26,17 @@ pub fn thwart_drawing(boat: &str, name: &str, thwart: &Thwart) -> Drawing {
         lines.push(format!("IN PLAN {plan:.1} DEG"));
         lines.push(format!("FLARE {flare:.1} DEG"));
     }
-    piece(boat, name, &thwart.blank, &marks, &lines, &[])
+    let stuff = Stuff { thickness, grain: true, face: "from above" };
+    piece(boat, name, &thwart.blank, &marks, &lines, &[], &stuff)
 }
 
 /// A bulkhead, looking aft at its forward face, cut to what both its faces take up.
 pub fn bulkhead_drawing(boat: &str, name: &str, bulkhead: &Bulkhead) -> Drawing {
     let (faces, cut_to) = forward_and_after(&bulkhead.outline, &bulkhead.faces);
     let marks: Vec<Mark> = bulkhead.marks.iter().cloned().chain(faces).collect();
-    let lines = ["FORWARD FACE".to_owned(), format!("{:.1} MM THICK", bulkhead.thickness * 1e3), cut_to];
-    piece(boat, name, &bulkhead.outline, &marks, &lines, &bulkhead.bevels)
+    let lines = ["FORWARD FACE".to_owned(), cut_to];
+    let stuff = Stuff { thickness: bulkhead.thickness, grain: false, face: "forward face" };
+    piece(boat, name, &bulkhead.outline, &marks, &lines, &bulkhead.bevels, &stuff)
 }
 
 fn forward_and_after(outline: &BezPath, [fore, aft]: &[BezPath; 2]) -> (Vec<Mark>, String) {
@@ -59,7 +62,7 @@ pub(crate) fn faces_on(outline: &BezPath, faces: [(&str, &BezPath); 2]) -> (Vec<
 }
 
 /// A deck beam, looking aft at its forward face, cut to what both its faces take up.
-pub fn deck_beam_drawing(boat: &str, name: &str, beam: &DeckBeam) -> Drawing {
+pub fn deck_beam_drawing(boat: &str, name: &str, beam: &DeckBeam, siding: f64) -> Drawing {
     let (faces, cut_to) = forward_and_after(&beam.outline, &beam.faces);
     let lines = [
         "FORWARD FACE".to_owned(),
@@ -67,11 +70,12 @@ pub fn deck_beam_drawing(boat: &str, name: &str, beam: &DeckBeam) -> Drawing {
         format!("RADIUS {:.0} MM, CAMBER {:.1} MM", beam.radius * 1e3, beam.camber * 1e3),
         format!("{:.1} MM AT THE SHEER, END {:.1} DEG", beam.end.length * 1e3, beam.end.in_plan.to_degrees()),
     ];
-    piece(boat, name, &beam.outline, &faces, &lines, &[])
+    let stuff = Stuff { thickness: siding, grain: true, face: "forward face" };
+    piece(boat, name, &beam.outline, &faces, &lines, &[], &stuff)
 }
 
 /// A half beam, as a deck beam.
-pub fn half_beam_drawing(boat: &str, name: &str, beam: &HalfBeam) -> Drawing {
+pub fn half_beam_drawing(boat: &str, name: &str, beam: &HalfBeam, siding: f64) -> Drawing {
     let (faces, cut_to) = forward_and_after(&beam.outline, &beam.faces);
     let lines = [
         "FORWARD FACE".to_owned(),
@@ -83,11 +87,12 @@ pub fn half_beam_drawing(boat: &str, name: &str, beam: &HalfBeam) -> Drawing {
             beam.end.in_plan.to_degrees()
         ),
     ];
-    piece(boat, name, &beam.outline, &faces, &lines, &[])
+    let stuff = Stuff { thickness: siding, grain: true, face: "forward face" };
+    piece(boat, name, &beam.outline, &faces, &lines, &[], &stuff)
 }
 
 /// A carlin, its inboard face.
-pub fn carlin_drawing(boat: &str, name: &str, carlin: &Carlin) -> Drawing {
+pub fn carlin_drawing(boat: &str, name: &str, carlin: &Carlin, thickness: f64) -> Drawing {
     let [fore, aft] = &carlin.ends;
     let lines = [
         format!("INBOARD FACE, {:.1} MM ALONG THE TOP", carlin.length * 1e3),
@@ -99,12 +104,32 @@ pub fn carlin_drawing(boat: &str, name: &str, carlin: &Carlin) -> Drawing {
         ),
         format!("TOP FALLS OUTBOARD {:.1} TO {:.1} DEG", fore.round.to_degrees(), aft.round.to_degrees()),
     ];
-    piece(boat, name, &carlin.outline, &carlin.marks, &lines, &[])
+    let stuff = Stuff { thickness, grain: true, face: "inboard face" };
+    piece(boat, name, &carlin.outline, &carlin.marks, &lines, &[], &stuff)
 }
 
 /// Half the deck in plan, with its beams and openings marked.
 pub fn deck_drawing(boat: &str, outline: &BezPath, marks: &[Mark]) -> Drawing {
-    piece(boat, "deck", outline, marks, &["HALF THE DECK AT THE SHEER, OUTSIDE OF PLANKING".to_owned()], &[])
+    let lines = ["HALF THE DECK AT THE SHEER, OUTSIDE OF PLANKING".to_owned()];
+    piece(
+        boat,
+        "deck",
+        outline,
+        marks,
+        &lines,
+        &[],
+        &Stuff { thickness: 0.0, grain: false, face: "from above" },
+    )
+}
+
+/// What a piece is made of.
+struct Stuff {
+    /// Thickness, m; 0 where nobody said.
+    thickness: f64,
+    /// Whether its grain runs along it; it may run any way where it does not.
+    grain: bool,
+    /// Which face is drawn.
+    face: &'static str,
 }
 
 fn piece(
@@ -114,6 +139,7 @@ fn piece(
     marks: &[Mark],
     says: &[String],
     bevels: &[EdgeBevel],
+    stuff: &Stuff,
 ) -> Drawing {
     let full = |path: &BezPath| Affine::scale(1e3) * path.clone();
     let boat = to_ascii(boat);
@@ -126,7 +152,15 @@ fn piece(
     space.keep_to(&outline, &[]);
     let middle = outline.bounding_box().center();
     let cut_path = outline.clone();
-    drawing.path(cut, outline);
+    let told = Part {
+        name: name.to_owned(),
+        count: 1,
+        thickness_mm: (stuff.thickness > 0.0).then_some(1e3 * stuff.thickness),
+        face: stuff.face.to_owned(),
+        grain: if stuff.grain { along_the_board(&outline) } else { None },
+        ..Part::default()
+    };
+    drawing.part(cut, outline, told.clone());
     let mut beside = None;
     for mark in marks {
         let path = full(&mark.path);
@@ -142,7 +176,9 @@ fn piece(
     }
     let mut lines = vec![to_ascii(&format!("{boat}, {}", name.to_uppercase()))];
     lines.extend(says.iter().cloned());
+    lines.extend([stock_of(&told), count_of(&told)].into_iter().filter(|line| !line.is_empty()));
     write_block(&mut drawing, letters, &mut space, &lines, middle, &NAME_HEIGHTS);
+    write_grain(&mut drawing, letters, &mut space, told.grain, middle);
     for b in bevels {
         let spot = Affine::scale(1e3) * b.spot;
         let text = format!("{:.1} DEG, {:+.1} MM", b.in_the_wood.to_degrees(), b.rise * 1e3);

@@ -138,6 +138,25 @@ pub enum Item {
     },
 }
 
+/// A part that is cut out, as a shop is told of it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Part {
+    /// What it is called.
+    pub name: String,
+    /// Which of the drawing's items is its outline.
+    pub outline: usize,
+    /// How many are cut of it.
+    pub count: usize,
+    /// Thickness of its stock, mm; `None` where nobody said.
+    pub thickness_mm: Option<f64>,
+    /// What was taken off, as for planking.
+    pub off: String,
+    /// Which face is drawn.
+    pub face: String,
+    /// How the grain runs, anticlockwise from level, radians; `None` where it may run any way.
+    pub grain: Option<f64>,
+}
+
 /// A drawing, y up, in millimetres at full size unless its name says otherwise.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Drawing {
@@ -149,6 +168,8 @@ pub struct Drawing {
     pub layers: Vec<Layer>,
     /// What is drawn, in order.
     pub items: Vec<Item>,
+    /// The parts that are cut out, as far as whoever drew them told; see [`Drawing::all_parts`].
+    pub parts: Vec<Part>,
 }
 
 impl Item {
@@ -189,6 +210,29 @@ impl Drawing {
     /// Adds a path, open or closed by its own `ClosePath`.
     pub fn path(&mut self, layer: usize, path: impl Into<BezPath>) {
         self.items.push(Item::Path { layer, path: path.into() });
+    }
+
+    /// Adds the outline of a part that is cut out, and what the shop is told of it.
+    pub fn part(&mut self, layer: usize, outline: BezPath, part: Part) {
+        self.parts.push(Part { outline: self.items.len(), ..part });
+        self.path(layer, outline);
+    }
+
+    /// Every part that is cut out: those that were told of, and any other outside that is cut, one of each, under the
+    /// drawing's own name.
+    pub fn all_parts(&self) -> Vec<Part> {
+        let mut parts = Vec::new();
+        for (outline, item) in self.items.iter().enumerate() {
+            let told = self.parts.iter().find(|part| part.outline == outline);
+            let is_cut = self.layers.get(item.layer()).is_some_and(|l| l.operation == Operation::CutOutside);
+            let is_path = matches!(item, Item::Path { .. });
+            if let Some(part) = told {
+                parts.push(part.clone());
+            } else if is_cut && is_path {
+                parts.push(Part { name: self.name.clone(), outline, count: 1, ..Part::default() });
+            }
+        }
+        parts
     }
 
     /// Adds a straight line.
@@ -268,6 +312,8 @@ impl Drawing {
         let layers: Vec<usize> = (other.layers.iter())
             .map(|layer| self.layer_drawn(&layer.name, layer.operation, layer.stroke.clone()))
             .collect();
+        let before = self.items.len();
+        self.parts.extend(other.parts.iter().map(|p| Part { outline: p.outline + before, ..p.clone() }));
         for item in &other.items {
             let mut item = item.clone();
             match &mut item {

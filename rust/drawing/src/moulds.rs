@@ -6,6 +6,7 @@ use scrieve_loft::pieces::Part;
 use scrieve_loft::{Mark, MarkKind};
 
 use crate::space::{Space, spots_beside, text_width};
+use crate::told::{along_the_board, count_of, stock_of, tenths, write_grain};
 use crate::{Anchor, Drawing, Operation, Stroke};
 
 /// One drawing for each mould, mm at full size, looking at the face that stands on the station line.
@@ -162,7 +163,8 @@ fn draw_piece(
     let holes: Vec<BezPath> = piece.holes.iter().map(|h| place * h.clone()).collect();
     let mut space = Space::new(outline.bounding_box(), CELL);
     space.keep_to(&outline, &holes);
-    drawing.path(layers.outline, outline);
+    let told = told_of(set, mould, piece, &outline);
+    drawing.part(layers.outline, outline, told.clone());
     holes.into_iter().for_each(|h| drawing.path(layers.holes, h));
 
     let marks: Vec<(&Mark, BezPath)> = piece.marks.iter().map(|m| (m, place * m.path.clone())).collect();
@@ -183,11 +185,12 @@ fn draw_piece(
     }
     match piece.side {
         // What is cut for both sides is of neither.
-        _ if piece.count > 1 => lines.push(format!("CUT {}", piece.count)),
+        _ if piece.count > 1 => {}
         Side::Port => lines.push("PORT".to_owned()),
         Side::Starboard => lines.push("STARBOARD".to_owned()),
         Side::Both => {}
     }
+    lines.extend([count_of(&told), stock_of(&told)]);
     let near = match piece.part {
         Part::Mould => {
             let side = piece.outline.bounding_box().center().x.signum();
@@ -196,6 +199,7 @@ fn draw_piece(
         _ => place * middle_of_the_wood(piece),
     };
     write_block(drawing, layers.letters, &mut space, &lines, near, &NAME_HEIGHTS);
+    write_grain(drawing, layers.letters, &mut space, told.grain, near);
     if piece.side == Side::Both && matches!(piece.part, Part::Mould | Part::Floor) {
         let sides = match mould.face {
             scrieve_loft::moulds::Face::Forward => ["PORT", "STARBOARD"],
@@ -222,6 +226,37 @@ fn draw_piece(
         if !mark.label.is_empty() && mark.kind != MarkKind::StationFace {
             write_beside(drawing, layers.letters, &mut space, &mark.label, path);
         }
+    }
+}
+
+/// What the shop is told of a piece.
+fn told_of(set: &MouldSet, mould: &Mould, piece: &Piece, outline: &BezPath) -> crate::Part {
+    let of_the_edge = matches!(piece.part, Part::Mould | Part::Floor | Part::Futtock);
+    let side = match piece.side {
+        _ if piece.count > 1 => "",
+        Side::Port => "port",
+        Side::Starboard => "starboard",
+        Side::Both => "",
+    };
+    let what = [format!("mould {}", mould.station), piece.name.to_lowercase(), side.to_owned()];
+    let name: Vec<String> = what.into_iter().filter(|word| !word.is_empty()).collect();
+    crate::Part {
+        name: name.join(" "),
+        count: piece.count,
+        thickness_mm: Some(1e3 * set.thickness),
+        off: match set.deduction {
+            _ if !of_the_edge => String::new(),
+            0.0 => "NOTHING OFF".to_owned(),
+            off => format!("{} MM OFF", tenths(1e3 * off)),
+        },
+        face: match mould.face {
+            _ if is_laid_on(piece) => "face to mould".to_owned(),
+            scrieve_loft::moulds::Face::Forward => "forward face".to_owned(),
+            scrieve_loft::moulds::Face::After => "after face".to_owned(),
+        },
+        // A mould in one is of sheet; its pieces are got out of boards.
+        grain: if piece.part == Part::Mould { None } else { along_the_board(outline) },
+        ..crate::Part::default()
     }
 }
 

@@ -10,7 +10,8 @@ use scrieve_loft::transom::Transom;
 use crate::inside::faces_on;
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, block_size, write_beside, write_block, write_lines};
 use crate::space::Space;
-use crate::{Drawing, Operation, to_ascii};
+use crate::told::{count_of, write_grain};
+use crate::{Drawing, Operation, Part, to_ascii};
 
 /// The transom, mm at full size, looking at its outer face: forward, of a bow transom aft; a curved one rolled out.
 pub fn transom_drawing(transom: &Transom) -> Drawing {
@@ -32,7 +33,6 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
     let cut = full(&transom.blank);
     let mut space = Space::new(cut.bounding_box(), CELL);
     space.keep_to(&cut, &[]);
-    drawing.path(outline, cut.clone());
     let (outer_face, inner_face) = (format!("{outer} FACE"), format!("{inner} FACE"));
     let faces = [(outer_face.as_str(), &transom.outline()), (inner_face.as_str(), &transom.inner_squared())];
     let (faces, cut_to) = faces_on(&transom.blank, faces);
@@ -57,17 +57,31 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
         0.0 => "NOTHING OFF FOR PLANKING".to_owned(),
         planking => format!("PLANKING {:.1} MM OFF", planking * 1e3),
     };
+    let told = Part {
+        name: what.to_owned(),
+        count: 1,
+        thickness_mm: Some(1e3 * transom.thickness),
+        off: off.clone(),
+        face: outer_face.to_lowercase(),
+        // Its boards run athwart.
+        grain: Some(0.0),
+        ..Part::default()
+    };
+    let count = count_of(&told);
+    drawing.part(outline, cut.clone(), told);
     let mut lines = vec![
         name,
         format!("{}, {outer} FACE", what.to_uppercase()),
         format!("{shape}, RAKE {:.1} DEG", transom.rake.to_degrees()),
         format!("{:.1} MM THICK, {off}", transom.thickness * 1e3),
         cut_to,
+        count,
     ];
     if transom.is_assumed {
         lines.push("ASSUMED, NOT MEASURED".to_owned());
     }
     write_block(&mut drawing, letters, &mut space, &lines, middle, &NAME_HEIGHTS);
+    write_grain(&mut drawing, letters, &mut space, Some(0.0), middle);
     let leads = drawing.layer("Leads", Operation::Annotate);
     // Ticks first, so that no letters stand on them; a waterline's own line, or a corner, shows where its bevel is.
     let shown = |at: &str| {

@@ -108,6 +108,7 @@ pub fn moulds(hull: &Boat, options: &MouldOptions) -> Result<MouldSet, LoftError
     Ok(MouldSet {
         name,
         deduction,
+        thickness: options.thickness,
         spall_height,
         highest,
         base_line,
@@ -172,6 +173,8 @@ pub struct MouldSet {
     pub name: String,
     /// What was deducted, square to the planking, m.
     pub deduction: f64,
+    /// Thickness of the moulds' stock, m.
+    pub thickness: f64,
     /// Height of the spall line, m.
     pub spall_height: f64,
     /// Height of the hull's highest, the head of her stem or sheer, m.

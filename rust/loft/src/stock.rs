@@ -3,7 +3,7 @@
 //! The least width of a shape is across one side of its convex hull, so each side is tried: as many as the
 //! hull has, each in one pass.
 
-use kurbo::{Point, Vec2};
+use kurbo::{BezPath, Point, Vec2};
 
 /// A board, m.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -24,10 +24,23 @@ impl Stock {
     }
 }
 
+/// The narrowest board that an outline can be got out of, in the outline's own unit, and how its length lies: the angle
+/// anticlockwise from level, within a right angle either way, radians.
+pub fn narrowest_board(outline: &BezPath) -> (Stock, f64) {
+    let (board, along) = board_lying(&crate::pieces::points_of(outline.segments()), None);
+    let upright = along.x.abs() < HAIR_M;
+    (board, if upright { std::f64::consts::FRAC_PI_2 } else { (along.y / along.x).atan() })
+}
+
 /// The narrowest board that holds the points; of those that can be got out of `stock`, where there are any.
 pub(crate) fn board(points: &[Point], stock: Option<Stock>) -> Stock {
+    board_lying(points, stock).0
+}
+
+/// The same, and which way its length lies.
+fn board_lying(points: &[Point], stock: Option<Stock>) -> (Stock, Vec2) {
     let hull = convex_hull(points);
-    let mut best: Option<(bool, Stock)> = None;
+    let mut best: Option<(bool, Stock, Vec2)> = None;
     for (i, a) in hull.iter().enumerate() {
         let along = hull[(i + 1) % hull.len()] - *a;
         if along.hypot() < HAIR_M {
@@ -43,17 +56,19 @@ pub(crate) fn board(points: &[Point], stock: Option<Stock>) -> Stock {
             to - from
         };
         let (a, b) = (span(along), span(across));
+        let lies = if a < b { across } else { along };
         let board = Stock { length: a.max(b), width: a.min(b) };
         let fits = stock.is_some_and(|stock| board.fits(stock));
-        let better = |(best_fits, best): (bool, Stock)| match fits == best_fits {
+        let better = |(best_fits, best, _): (bool, Stock, Vec2)| match fits == best_fits {
             true => board.width < best.width,
             false => fits,
         };
         if best.is_none_or(better) {
-            best = Some((fits, board));
+            best = Some((fits, board, lies));
         }
     }
-    best.map_or(Stock { length: 0.0, width: 0.0 }, |(_, board)| board)
+    let nothing = (Stock { length: 0.0, width: 0.0 }, Vec2::new(1.0, 0.0));
+    best.map_or(nothing, |(_, board, lies)| (board, lies))
 }
 
 /// Anticlockwise (Andrew's monotone chain).
@@ -90,6 +105,17 @@ mod tests {
             let corners = [(0.0, 0.0), (1.2, 0.0), (1.2, 0.3), (0.0, 0.3), (0.6, 0.1)];
             let board = board(&corners.map(|c| turn * Point::from(c)), None);
             assert!((board.length - 1.2).abs() < 1e-9 && (board.width - 0.3).abs() < 1e-9, "{board:?}");
+        }
+    }
+
+    #[test]
+    fn a_board_lies_as_its_part_does() {
+        for degrees in [0.0f64, 17.0, -60.0, 90.0] {
+            let turn = kurbo::Affine::rotate(degrees.to_radians());
+            let bar = turn * kurbo::Shape::to_path(&kurbo::Rect::new(0.0, 0.0, 1200.0, 300.0), 0.1);
+            let (board, lie) = narrowest_board(&bar);
+            assert!((board.length - 1200.0).abs() < 1e-6 && (board.width - 300.0).abs() < 1e-6);
+            assert!((lie.to_degrees() - degrees).abs() < 1e-6, "{lie}");
         }
     }
 

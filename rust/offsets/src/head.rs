@@ -27,7 +27,7 @@ const BROKEN_LINES: usize = 8;
 const RETRY_BYTES: usize = 64 * 1024;
 /// Wood shrinks by a few per cent; a factor outside this is a slip or the wrong way up.
 const SHRINKAGE: std::ops::RangeInclusive<f64> = 0.8..=1.25;
-const KEYS: [&str; 34] = [
+const KEYS: [&str; 35] = [
     "format",
     "name",
     "builder",
@@ -61,6 +61,7 @@ const KEYS: [&str; 34] = [
     "load",
     "sail",
     "lateral",
+    "shop",
     "extra",
 ];
 /// No boat a table is taken of weighs so much; what is over it is a slip.
@@ -222,6 +223,8 @@ impl<'t> Section<'t> {
             dialect: dialect.clone(),
             ..self.mass(&dialect, log)
         };
+        // What a shop chose is the patterns' affair, who know what can be chosen; here it is a table and no more.
+        self.section("shop", log);
         Head {
             diagonals: self.diagonals(&dialect, load_waterline, &mut diagonal_names, log),
             blanks: self.blanks(&dialect, log),

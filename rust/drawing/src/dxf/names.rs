@@ -1,12 +1,31 @@
 //! Names of layers and line types as DXF allows them, each once.
 
-use crate::model::Stroke;
+use crate::model::{Layer, Operation, Stroke};
 use crate::to_ascii;
 
 pub(super) const CONTINUOUS: &str = "CONTINUOUS";
 
 /// Longest layer name of R12.
 const R12_NAME: usize = 31;
+
+/// What a machine's operator is told by a layer's name: what is done, on which side of the line and how deep; then what
+/// the layer is called.
+pub(super) fn told(layer: &Layer, mark_depth_mm: f64, r2000: bool) -> String {
+    let name = &layer.name;
+    match (layer.operation, r2000) {
+        (Operation::CutOutside, true) => format!("CUT OUTSIDE THROUGH - {name}"),
+        (Operation::CutInside, true) => format!("CUT INSIDE THROUGH - {name}"),
+        (Operation::Mark, true) => format!("MARK ON LINE {mark_depth_mm} MM DEEP - {name}"),
+        (Operation::Engrave, true) => format!("ENGRAVE ON LINE {mark_depth_mm} MM DEEP - {name}"),
+        (Operation::Annotate, true) => format!("LOOK ONLY - {name}"),
+        // A short name has to do, of letters, figures and two signs.
+        (Operation::CutOutside, false) => format!("CUT-OUTSIDE_{name}"),
+        (Operation::CutInside, false) => format!("CUT-INSIDE_{name}"),
+        (Operation::Mark, false) => format!("MARK-{mark_depth_mm}MM_{name}"),
+        (Operation::Engrave, false) => format!("ENGRAVE-{mark_depth_mm}MM_{name}"),
+        (Operation::Annotate, false) => format!("LOOK-ONLY_{name}"),
+    }
+}
 
 /// A layer's name as DXF allows it, none of those taken, to which it is added.
 pub(super) fn layer_name(name: &str, r2000: bool, taken: &mut Vec<String>) -> String {

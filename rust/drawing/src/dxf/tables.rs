@@ -9,20 +9,22 @@ use super::colours::{nearest_colour, nearest_weight};
 use super::names::CONTINUOUS;
 use super::writer::{Named, Writer};
 use crate::model::{Drawing, Item};
+use crate::to_ascii;
 
 impl<W: Write> Writer<'_, W> {
-    pub(super) fn header(&mut self, drawing: &Drawing) -> io::Result<()> {
+    pub(super) fn header(&mut self, sheet: [&Drawing; 2]) -> io::Result<()> {
         self.section("HEADER");
         self.variable("$ACADVER");
         self.tag(1, if self.r2000 { "AC1015" } else { "AC1009" });
         if self.r2000 {
             self.variable("$DWGCODEPAGE");
             self.tag(3, "ANSI_1252");
-            // No entity takes a handle past this: each outline uses up at least one path element.
-            let entities: usize = (drawing.items.iter())
+            // No entity takes a handle past this: each outline uses up at least one path element, and no letter has more
+            // strokes than this.
+            let entities: usize = (sheet.into_iter().flat_map(|drawing| &drawing.items))
                 .map(|item| match item {
                     Item::Path { path, .. } => path.elements().len(),
-                    Item::Text { .. } => 1,
+                    Item::Text { text, .. } => 1 + MOST_STROKES * to_ascii(text).len(),
                 })
                 .sum();
             let records = self.layers.len() + self.line_types.len() + entities;
@@ -36,7 +38,7 @@ impl<W: Write> Writer<'_, W> {
         self.variable("$LTSCALE");
         // Dashes are lengths on paper; a drawing at full size is looked at on a sheet.
         let longer = self.extent.width().max(self.extent.height());
-        let is_dashed = drawing.layers.iter().any(|layer| !layer.stroke.dashes_mm.is_empty());
+        let is_dashed = self.layers.iter().any(|named| !named.layer.stroke.dashes_mm.is_empty());
         let full_size = is_dashed && longer > LARGEST_SHEET_MM;
         self.length(40, if full_size { (longer / SHEET_MM).round() } else { 1.0 });
         self.variable("$EXTMIN");
@@ -247,6 +249,9 @@ impl<W: Write> Writer<'_, W> {
         self.flush_full()
     }
 }
+
+/// Strokes of a letter, at most.
+const MOST_STROKES: usize = 8;
 
 /// A drawing longer than this, mm, is at full size; it is looked at as on a sheet so long.
 const LARGEST_SHEET_MM: f64 = 1200.0;

@@ -5,8 +5,8 @@ use std::io::{self, Write};
 
 use kurbo::{Point, Rect};
 
-use super::names::{layer_name, line_type};
-use super::{DxfOptions, DxfVersion};
+use super::names::{layer_name, line_type, told};
+use super::{DxfOptions, DxfVersion, is_cut};
 use crate::fixed::{BUFFER, push_fixed, push_integer};
 use crate::model::{Drawing, Layer};
 
@@ -26,7 +26,7 @@ pub(super) struct Writer<'a, W> {
     pub(super) to: &'a mut W,
     pub(super) buffer: Vec<u8>,
     pub(super) r2000: bool,
-    pub(super) tolerance_mm: f64,
+    pub(super) options: DxfOptions,
     next_handle: u64,
     pub(super) layers: Vec<Named<'a>>,
     pub(super) line_types: Vec<(String, &'a [f64])>,
@@ -34,25 +34,29 @@ pub(super) struct Writer<'a, W> {
 }
 
 impl<'a, W: Write> Writer<'a, W> {
-    pub(super) fn new(to: &'a mut W, drawing: &'a Drawing, options: &DxfOptions) -> Self {
+    pub(super) fn new(to: &'a mut W, sheet: [&'a Drawing; 2], options: &DxfOptions) -> Self {
         let r2000 = options.version == DxfVersion::R2000;
         let mut line_types: Vec<(String, &[f64])> = Vec::new();
         let mut taken = vec!["0".to_owned(), "DEFPOINTS".to_owned()];
         let mut layers = Vec::new();
-        for layer in &drawing.layers {
+        let cut = sheet.into_iter().any(is_cut);
+        for layer in sheet.into_iter().flat_map(|drawing| &drawing.layers) {
             let line_type = line_type(&layer.stroke, &mut line_types);
-            let name = layer_name(&layer.name, r2000, &mut taken);
+            let name = if cut { told(layer, options.mark_depth_mm, r2000) } else { layer.name.clone() };
+            let name = layer_name(&name, r2000, &mut taken);
             layers.push(Named { name, line_type, layer });
         }
         Self {
             to,
             buffer: Vec::with_capacity(BUFFER + 256),
             r2000,
-            tolerance_mm: options.tolerance_mm,
+            options: *options,
             next_handle: handle::FIRST_FREE,
             layers,
             line_types,
-            extent: drawing.bounds().unwrap_or(Rect::new(0.0, 0.0, 100.0, 100.0)),
+            extent: (sheet.into_iter().filter_map(Drawing::bounds))
+                .reduce(|a, b| a.union(b))
+                .unwrap_or(Rect::new(0.0, 0.0, 100.0, 100.0)),
         }
     }
 

@@ -35,7 +35,8 @@ pub fn case_drawings(
     let foot = case.outline.bounding_box().y0;
     let below = case.marks.iter().filter(|mark| mark.path.bounding_box().y0 < foot);
     lines.extend(below.map(|mark| format!("LINE BELOW: {}", mark.label)));
-    let side = piece(boat, name, &case.outline, &case.marks, &lines, &[]);
+    let stuff = super::Stuff { thickness: 0.0, grain: true, face: "face to the slot" };
+    let side = piece(boat, name, &case.outline, &case.marks, &lines, &[], &stuff);
     vec![side, keel_drawing(boat, name, case, options, units)]
 }
 

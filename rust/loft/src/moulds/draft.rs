@@ -12,6 +12,7 @@ use super::mould::{Face, Lies, Mould, Piece, Side};
 use super::options::{MouldOptions, Shape};
 use crate::bevel;
 use crate::edge::{Edge, Place};
+use crate::holes;
 use crate::marks::{Mark, MarkKind, clip, crosses, path_of};
 use crate::outline::{
     CHECK_ACCURACY_M, Cut, Half, NotchAt, edge_of_both, is_simple, mirror_outline, mirrored, notched,
@@ -141,14 +142,9 @@ impl Draft {
             .pieces
             .iter()
             .flat_map(|planned| {
-                self.pieces(
-                    planned,
-                    &plan.fastenings,
-                    options.shape == Shape::Stacked,
-                    |outline, holes, side| {
-                        self.marks(outline, holes, side, lines, options, spall, station_face.as_ref())
-                    },
-                )
+                self.pieces(planned, &plan.fastenings, options, |outline, holes, side| {
+                    self.marks(outline, holes, side, lines, options, spall, station_face.as_ref())
+                })
             })
             .collect();
         for piece in &pieces {
@@ -228,7 +224,7 @@ impl Draft {
         &self,
         planned: &Planned,
         fastenings: &[Point],
-        stacked: bool,
+        options: &MouldOptions,
         grid: impl Fn(&BezPath, &[BezPath], Side) -> Vec<Mark>,
     ) -> Vec<Piece> {
         let right = match self.lies {
@@ -236,17 +232,26 @@ impl Draft {
             Lies::Forward => (Side::Starboard, Side::Port),
         };
         let side = if planned.astride { Side::Both } else { right.0 };
-        let (outline, holes) = (&planned.outline, &planned.holes);
+        let stacked = options.shape == Shape::Stacked;
         let of_the_edge = matches!(planned.part, Part::Mould | Part::Floor | Part::Futtock);
+        let both: Vec<Point> = fastenings.iter().flat_map(|p| [*p, Point::new(-p.x, p.y)]).collect();
+        let outline = &planned.outline;
+        let mut bored = planned.holes.clone();
+        if options.pilot_hole > 0.0 {
+            bored.extend(holes::pilots(outline, &planned.holes, &both, options.pilot_hole));
+        }
+        if options.registration_hole > 0.0 && of_the_edge {
+            bored.extend(holes::registration(outline, &bored, options.registration_hole));
+        }
+        let holes = &bored;
         let mut marks = if of_the_edge { grid(outline, holes, side) } else { Vec::new() };
         for (label, line) in &planned.lines {
             let kind = if *label == "CL" { MarkKind::Centreline } else { MarkKind::Joint };
             let lines = clip(outline, holes, line.midpoint(), line.p1 - line.p0);
             marks.push(Mark { kind, label: (*label).to_owned(), path: path_of(&lines) });
         }
-        let both = fastenings.iter().flat_map(|p| [*p, Point::new(-p.x, p.y)]);
         let in_wood = |p: Point| outline.winding(p) != 0 && holes.iter().all(|h| h.winding(p) == 0);
-        let path = crosses(&both.collect::<Vec<_>>(), in_wood);
+        let path = if options.pilot_hole > 0.0 { BezPath::new() } else { crosses(&both, in_wood) };
         if !path.elements().is_empty() {
             marks.push(Mark { kind: MarkKind::Fastening, label: String::new(), path });
         }

@@ -51,6 +51,11 @@ pub struct MouldOptions {
     pub bevel_over: Option<f64>,
     /// x that distances along the strongback are measured from.
     pub strongback_from: f64,
+    /// Diameter of a hole where each fastening goes, in place of a cross; 0 for none.
+    pub pilot_hole: f64,
+    /// Diameter of two holes through each half or piece of the edge, by which those of a side are laid on those of the
+    /// other; 0 for none.
+    pub registration_hole: f64,
     /// Built upside down.
     pub upside_down: bool,
 }
@@ -79,6 +84,8 @@ impl Default for MouldOptions {
             base_parallel: None,
             bevel_over: None,
             strongback_from: 0.0,
+            pilot_hole: 0.0,
+            registration_hole: 0.0,
             upside_down: true,
         }
     }
@@ -132,6 +139,8 @@ impl MouldOptions {
         length("limb width", self.limb.unwrap_or(1.0), true)?;
         length("run above the sheer", self.above_sheer, false)?;
         length("run past the spall", self.past_spall.unwrap_or(0.0), false)?;
+        length("diameter of pilot holes", self.pilot_hole, false)?;
+        length("diameter of registration holes", self.registration_hole, false)?;
         length("thickness bevels rise over", self.bevel_over.unwrap_or(1.0), true)?;
         // Of either sign, but numbers.
         for (what, value) in [
