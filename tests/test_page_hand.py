@@ -8,6 +8,7 @@ import pytest
 from conftest import SAMPLES
 
 import scrieve
+from scrieve.table.pages.hand import PageHand
 
 # One half-breadth of the sheer is printed three inches too wide; the page of decimals has it in its own units.
 STATION, ROW, OFF_M = "6", ("half-breadths", "sheer"), 3 * 0.0254
@@ -101,3 +102,57 @@ def test_a_table_that_was_on_no_page_is_shown_as_ever(run):
     text = (SAMPLES / "mudlark.offsets").read_text()
     assert "expected there" not in run("proof", SAMPLES / "mudlark.offsets").stdout
     assert scrieve.Table.from_text(text)._core.printed is None
+
+
+def from_datum(metres, sign):
+    """Millimetres above a waterline 300 mm up, with a sign before them, or below it."""
+    mm = round(1e3 * metres) - 300
+    return f"{mm}" if sign == "" else f"{'+' if mm >= 0 else '−'} {abs(mm)}" if sign == "+" else f"{-mm}"
+
+
+@pytest.mark.parametrize("sign, datum", [("+", "above"), ("", "above"), ("-", "below")])
+def test_heights_from_a_datum_are_expected_as_they_are_printed(run, tmp_path, sign, datum):
+    table = scrieve.read(SAMPLES / "mudlark.offsets")
+    core = table._core
+    rows = [i for i, (block, _) in enumerate(core.rows) if block == "heights"]
+    wide = [i for i, (block, _) in enumerate(core.rows) if block == "half-breadths"]
+    at = [i for i, x in enumerate(table.station_x.values()) if x is not None]
+    lines = ["; ".join(["station", *(f"{core.rows[i][0]}: {core.rows[i][1]}" for i in (*rows, *wide))])]
+    for column in at:
+        cells = []
+        for i in rows:
+            metres = core.metres[i][column]
+            if (table.stations[column], core.rows[i]) == (STATION, ("heights", "sheer")):
+                right = from_datum(metres, sign)
+                metres += OFF_M
+                wrong = from_datum(metres, sign)
+            cells.append("...." if metres is None else from_datum(metres, sign))
+        # Whole breadths.
+        for i in wide:
+            metres = core.metres[i][column]
+            cells.append("...." if metres is None else f"{2e3 * metres:.0f}")
+        lines.append("; ".join([table.stations[column], *cells]))
+    places = [f"{1e3 * x:.0f}" for x in table.station_x.values() if x is not None]
+    told = []
+    for i in (*rows, *wide):
+        block, row = core.rows[i]
+        whole = ", whole = true" if block == "half-breadths" else ""
+        row = " ".join([row.split()[0], *(f"{float(scrieve.Reading(t).mm)}mm" for t in row.split()[1:])])
+        told.append(f'"{core.rows[i][0]}: {core.rows[i][1]}" = {{ block = "{block}", row = "{row}"{whole} }}')
+    mapping = [
+        'name = "Printed"', 'units = "mm"', 'load_waterline = "300"', "[layout]", 'names = "station"', 'cells = ";"',
+        f"from_stem = {json.dumps(places)}", f'heights = "{datum} load waterline"', "[rows]", *told,
+    ]  # fmt: skip
+    (tmp_path / "page.csv").write_text("\n".join(lines) + "\n")
+    (tmp_path / "page.toml").write_text("\n".join(mapping) + "\n")
+    data = json.loads(run("proof", tmp_path / "page.csv", "--json").stdout)
+    query = next(q for q in data["queries"] if (q["station"], q["row"]) == (STATION, "sheer height"))
+    assert query["printed"] == wrong
+    bare = [int(said.replace(" ", "").replace("−", "-")) for said in (query["expected_printed"], right)]
+    assert abs(bare[0] - bare[1]) <= 4
+    assert query["expected_printed"][:2] == right[:2] or sign == ""
+    text = run("proof", tmp_path / "page.csv").stdout
+    assert query["expected_printed"] in text and "[there " in text
+    # Whole breadths stand on the page as whole ones.
+    hand = PageHand(scrieve.read(tmp_path / "page.csv"))
+    assert hand.write("sheer half-breadth", "500") == "1000"

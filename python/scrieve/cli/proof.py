@@ -227,6 +227,11 @@ def on_the_page(query: _core.Query, page: PageHand) -> dict[str, str | None]:
     return {"printed": printed, "expected_printed": page.write(query.row, query.expected_reading) if printed else None}
 
 
+def _there(reading: str, printed: str | None) -> str:
+    """A reading as the page would have it, where that is otherwise."""
+    return f" [there {printed}]" if printed and printed != reading else ""
+
+
 def queries_text(queries: list[_core.Query], page: PageHand) -> str:
     """Queries in aligned columns, with what the page has and would have where it writes otherwise than the table."""
     heads = ["station", "row", "reads", "expected", "± mm", "off by", "sure", "may have been"]
@@ -239,7 +244,8 @@ def queries_text(queries: list[_core.Query], page: PageHand) -> str:
     rows = [tuple(heads)]
     for q, on_page in zip(queries, there, strict=True):
         likely = [
-            f"{s.reading} ({s.slip}, {100 * s.probability:.0f} %)"
+            f"{s.reading}{_there(s.reading, page.write(q.row, s.reading) if on_page[0] else None)} "
+            f"({s.slip}, {100 * s.probability:.0f} %)"
             for s in q.suggestions[:SHOWN]
             if s.probability >= LEAST
         ]

@@ -372,13 +372,54 @@ def down(page: Page) -> list[Panel]:
     for i, (start, end) in enumerate(found):
         heads = grid[start:end]
         body = grid[end : found[i + 1][0] if i + 1 < len(found) else len(grid)]
-        panel, last = _panel(page, heads, body, label, before)
-        before = ([words for words, _, _ in _headings(page, heads)], last) if last else before
-        if panels and _same_headings(panels[-1], panel):
-            page.notes.append(f"line {heads[0][0].line} is the headings once more")
-        panels.append(panel)
+        beside = _side_by_side(page, heads, body)
+        for heads, body in beside:
+            panel, last = _panel(page, heads, body, label, before)
+            before = ([words for words, _, _ in _headings(page, heads)], last) if last else before
+            if panels and _same_headings(panels[-1], panel) and len(beside) == 1:
+                page.notes.append(f"line {heads[0][0].line} is the headings once more")
+            panels.append(panel)
     page.stop()
     return panels
+
+
+# A part beside another has so many columns at least.
+LEAST_BESIDE = 3
+
+
+def _side_by_side(
+    page: Page, heads: list[list[Cell]], body: list[list[Cell]]
+) -> list[tuple[list[list[Cell]], list[list[Cell]]]]:
+    """Headings and lines of each part where parts stand side by side, fore body and after body: all the headings come
+    again on their line, the stations' own among them. Over wide blanks counts do not tell which part a cell is of."""
+    texts = [plain(cell.text) for cell in heads[-1]]
+    again = next((i for i in range(1, len(texts)) if texts[0] and texts[i] == texts[0]), 0)
+    wide = len(texts) + (-len(texts) % again if again else 0)
+    alike = again >= LEAST_BESIDE and all(
+        (texts[i] if i < len(texts) else "") == texts[i % again] for i in range(again, wide)
+    )
+    if not alike or page.mark == "spaces" or any(len(head) < len(texts) for head in heads[:-1]):
+        return [(heads, body)]
+    whole = []
+    for line in body:
+        while line and len(line) % again and not line[-1].text:
+            line = line[:-1]
+        # A mark lost in one part moves all that follows it into the next.
+        if (len(line) > wide or len(line) % again) and any(reads_as_reading(page, cell.text) for cell in line):
+            page.wrong(
+                line[min(len(line), wide) - 1],
+                f"{len(line)} cells under {wide // again} parts of {again} headings side by side",
+                f"{wide}, or {again} for each part that has a station there",
+            )
+            continue
+        whole.append(line)
+    parts = []
+    for at in range(0, wide, again):
+        own = [line[at : at + again] for line in whole]
+        lines = [line for line in own if any(cell.text for cell in line)]
+        parts.append(([head[at : at + again] for head in heads], lines))
+    page.notes.append(f"the headings on line {heads[-1][0].line} come {plural(len(parts), 'time')}: parts side by side")
+    return parts
 
 
 def _same_headings(before: Panel, panel: Panel) -> bool:
@@ -782,10 +823,32 @@ def _find_names(page: Page, grid: list[list[Cell]], labels: int) -> int:
                 return before[-1]
             page.wrong(line[0], "no line of station names", "one above the first row")
             page.stop()
+    # A row's label heads several where each station has columns of its own under it, `Sheer: Ht.`
+    for i, line in enumerate(grid[:-1]):
+        if _fills(line, labels) and _under_stations(page, line, grid[i + 1], labels):
+            return i
     said = f"none of the headings {', '.join(map(repr, _wanted(page)[:6]))}"
     page.wrong(grid[0][0], said, "one of: " + _labels_said(grid))
     page.stop()
     return 0
+
+
+# So many kinds of reading at most stand under one station.
+MOST_UNDER = 4
+
+
+def _under_stations(page: Page, head: list[Cell], line: list[Cell], labels: int) -> list[Cell] | None:
+    """The headings under each station, such as `Ht.` and `H.B.`, the same under all; None where a line is none."""
+    told, names = line[labels:], [cell for cell in head[labels:] if cell.text]
+    while told and not told[-1].text:
+        told = told[:-1]
+    texts = [plain(cell.text) for cell in told]
+    if not names or len(texts) % len(names) or not 2 <= (many := len(texts) // len(names)) <= MOST_UNDER:
+        return None
+    if _parts_line(line) is not None or len(set(texts[:many])) < many or texts != texts[:many] * len(names):
+        return None
+    worded = all(any(c.isalpha() for c in cell.text) and not is_empty(page, cell.text) for cell in told)
+    return told[:many] if worded and [c for c in head[labels:] if c.text] == head[labels::many][: len(names)] else None
 
 
 def _labels_said(grid: list[list[Cell]]) -> str:
@@ -810,12 +873,16 @@ def _block(page: Page, head: list[Cell], body: list[list[Cell]], labels: int) ->
     if parts is not None:
         body = body[1:]
     declared = page.option("parts")
+    under = _under_stations(page, head, body[0], labels) if body and not parts else None
     stride = 1
     if parts and any(parts):
         again = (k for k in range(labels + 1, len(parts)) if parts[k] == parts[labels])
         stride = next(again, len(parts)) - labels
+    elif under:
+        body, stride = body[1:], len(under)
     elif declared:
         stride = len(declared)
+    head = _once(head, head[labels - 1], labels)
     width = len(head)
     while width > labels and not head[width - 1].text:
         width -= 1
@@ -831,6 +898,8 @@ def _block(page: Page, head: list[Cell], body: list[list[Cell]], labels: int) ->
     rows: list[tuple[tuple[str, ...], Cell, list[Cell]]] = []
     for line in body:
         label = line[labels - 1] if len(line) >= labels else line[-1]
+        if len(line) > width:
+            line = _once(line, label, labels)
         outer = [cell.text for cell in line[: labels - 1] if cell.text]
         read = [cell for cell in line[labels:] if reads_as_reading(page, cell.text)]
         filled = [cell for cell in line[labels:] if cell.text]
@@ -913,10 +982,24 @@ def _block(page: Page, head: list[Cell], body: list[list[Cell]], labels: int) ->
             continue
         seen.append((told, own_texts))
         tail = line[labels:]
+        if under:
+            columns += [
+                Column((*told, plain(sub.text)), Cell(sub.text, label.line, label.column), tail[k::stride])
+                for k, sub in enumerate(under)
+            ]
+            continue
         if stride > 1:
             tail = [_joined(page, tail[k : k + stride], own) for k in range(0, len(tail) - stride + 1, stride)]
         columns.append(Column(told, label, tail))
     return columns
+
+
+def _once(line: list[Cell], label: Cell, labels: int) -> list[Cell]:
+    """A line whose label stands at its right end once more, as on wide pages, without that."""
+    said = [cell for cell in line[labels:] if cell.text]
+    if not said or not label.text or plain(said[-1].text) != plain(label.text):
+        return line
+    return line[: line.index(said[-1])]
 
 
 def _repeat_left(page: Page, cells: list[Cell], stride: int) -> None:

@@ -20,6 +20,12 @@ DITTO = {
 }  # fmt: skip
 # What marks a footnote, at the end of a cell.
 FOOTNOTE = re.compile(r"\s*(\*+|[†‡§¶‖]+|\(\*+\)|\[[a-z0-9]\]|\([a-z]\))$")
+# Leaders: the points that lead the eye from a name to its readings, run on or parted by blanks.
+_LEADERS = r"[.·…](?: ?[.·…])+"
+# Before a reading; one point alone may be a decimal's, torn off, unless what follows has marks of its own.
+LEADERS_BEFORE = re.compile(rf"(?:{_LEADERS}|[.·…](?! *[\d ]+$)) *(?<= )(?=[^\s.·…])")
+LEADERS_AT_END = re.compile(rf"(?<=[^\s.·…]) ?{_LEADERS}$| [.·…]$")
+LEADERS_AFTER = re.compile(rf" ?{_LEADERS} ?(?=[^\s.·…])")
 # A line that is drawn, not written.
 RULE = re.compile(r"[\s|+=_:─━│┃┼╋├┤┬┴-]*")
 
@@ -72,7 +78,8 @@ def framed(lines: list[str]) -> tuple[bool, bool]:
 def cells_of(line: str, number: int, mark: str, frame: tuple[bool, bool] = (False, False)) -> list[Cell]:
     """The cells of one line; `frame` says whether bars at its ends are a frame."""
     if mark == "spaces":
-        return [Cell(m.group(), number, m.start() + 1) for m in re.finditer(r"\S+(?: \S+)*", line)]
+        line = _without_leaders(line)
+        return [_led(Cell(m.group(), number, m.start() + 1)) for m in re.finditer(r"\S+(?: \S+)*", line)]
     cells, at = [], 0
     while True:
         text, after = _quoted(line, at, mark) if mark in ",;\t" else (None, 0)
@@ -81,13 +88,30 @@ def cells_of(line: str, number: int, mark: str, frame: tuple[bool, bool] = (Fals
             after = len(line) if end < 0 else end
             text = line[at:after]
         start = at + len(line[at:after]) - len(line[at:after].lstrip())
-        cells.append(Cell(text.strip(), number, start + 1))
+        cells.append(_led(Cell(text.strip(), number, start + 1)))
         if after >= len(line):
             break
         at = after + len(mark)
     if mark == "|" and len(cells) > 1:
         cells = cells[frame[0] : len(cells) - frame[1]]
     return cells
+
+
+def _led(cell: Cell) -> Cell:
+    """A cell without the leaders that stand before what it says, or after it."""
+    leaders = LEADERS_BEFORE.match(cell.text)
+    begin = leaders.end() if leaders else 0
+    return Cell(LEADERS_AT_END.sub("", cell.text[begin:]), cell.line, cell.column + begin)
+
+
+def _without_leaders(line: str) -> str:
+    """A line over wide blanks with blanks for the leaders after its first words. Points that stand alone in a column
+    are a mark for no reading."""
+    name = re.match(r"\s*\S+(?: \S+)*", line)
+    found = LEADERS_AFTER.search(name.group(), 1) if name else None
+    if found is None or len(found.group()) < 2:
+        return line
+    return line[: found.start()] + " " * len(found.group()) + line[found.end() :]
 
 
 def _quoted(line: str, at: int, mark: str) -> tuple[str | None, int]:

@@ -45,6 +45,7 @@ skip = ["AMATEUR WORK"]         # lines that begin so are no part of the table
                                 # sheer, rabbet, keel, chine, waterline 0-6-0, buttock 1-0-0, or a diagonal's name
 "Heights: Deck" = ["heights", "sheer"]                 # a heading of a group; "Deck" alone where there is one
 "Deck [2]" = ["half-breadths", "sheer"]                # the second of two alike
+"Sheer: Ht." = ["heights", "sheer"]                    # `Ht.` under each station, where stations are across
 "Deck half-br." = ["half-breadths", "sheer"]           # a heading set in two lines, `Deck` over `half-br.`
 "* in. W.L." = ["half-breadths", "waterline *in"]      # any number of inches
 "Load W.L." = ["half-breadths", "waterline load waterline"]

@@ -32,6 +32,7 @@ from .grid import parting, plain, read_lines
 from .mapping import BLOCKS, Cell, RowSpec, read_mapping, table_error
 from .panels import joined
 from .sequence import OUT_OF_ORDER, odd_steps
+from .signs import METRIC, parted_sign, without_thousands
 
 # A number alone, or with a fraction: inches, where other readings show that inches need no sign.
 BARE = re.compile(r"\d{1,2}(\s*[½¼¾⅛⅜⅝⅞]|[\s-]*\d+[/⁄]\d+)?\s*[?!]?")
@@ -318,7 +319,7 @@ def _hand(page: Page, rows: list[_Row]) -> dict[str, Any]:
 def _length(page: Page, text: str, options: dict[str, Any], said: str, *keys: str) -> Reading | None:
     """A reading of the mapping's."""
     try:
-        return Reading(text, **options)
+        return Reading(parted_sign(text, options) or text, **options)
     except ReadingError as error:
         expected = _expected(text, str(error.expected), options)
         page.mistakes.append(page.mapping.error(f"{said}: {text!r}", expected, *keys))
@@ -382,13 +383,15 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
         if datum is not None and datum == (1, Reading("0mm", **options)):
             datum = None
     values: list[tuple[Cell, Reading]] = []
+    signed = []
     for cell in row.column.cells:
         text = cell.text
         if is_empty(page, text):
             row.texts.append("-")
             continue
         reading = None
-        for said in dict.fromkeys((text, unmarked(text))):
+        with_sign = parted_sign(unmarked(text), options, page.mark)
+        for said in dict.fromkeys((text, unmarked(text)) if with_sign is None else (with_sign,)):
             try:
                 reading, text = Reading(said, **options), said
                 break
@@ -404,6 +407,8 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
             row.texts.append("-")
             continue
         values.append((cell, reading))
+        if with_sign is not None and with_sign.startswith("-"):
+            signed.append(cell)
         if text != cell.text and text == unmarked(cell.text):
             page.notes.append(f"line {cell.line}: the mark at the end of {cell.text!r} is taken for a footnote's")
         value = reading
@@ -413,6 +418,11 @@ def _read_row(page: Page, row: _Row, options: dict[str, Any]) -> None:
         if spec.whole:
             value = value / 2
         row.texts.append(_word(text, reading, options) if value is reading else _reckoned(value, reading, page))
+    if signed:
+        page.assumed.append(
+            f"{row.column.heading.text!r}: the dash before {signed[0].text!r} on line {signed[0].line} of the page is "
+            f"taken as a minus ({plural(len(signed), 'cell')})"
+        )
     if spec.block in ("heights", "half-breadths") and datum is None:
         for (_, before), (cell, reading), (_, after) in zip(values, values[1:], values[2:], strict=False):
             if reading.m == 0 and min(before.m, after.m) > NO_NOUGHT_BESIDE_M:
@@ -441,9 +451,16 @@ def _expected(text: str, expected: str, options: dict[str, Any]) -> str:
             return f"{expected}; or `{figures}`, if a letter stands there for a figure"
     if options.get("units", "feet-inches-eighths") == "feet-inches-eighths" and DECIMAL.fullmatch(text.strip()):
         return f'{expected}; or units = "ft", "in", "mm", "cm" or "m" in the mapping, for a page of decimals'
+    whole = without_thousands(unmarked(text)) if options.get("units") in METRIC else None
+    if whole is not None:
+        return f"{expected}; or `{whole}`, if the mark in it parts thousands"
+    if options.get("units", "feet-inches-eighths") == "feet-inches-eighths" and DASH_AND_BLANK.match(text):
+        return f"{expected}; or `{DASH_AND_BLANK.sub('0-', text)}`, if the dash stands for no feet"
     return expected
 
 
+# A dash before inches that stand alone.
+DASH_AND_BLANK = re.compile(r"[‐‑‒–—−-]\s+(?=\d)")
 # Feet and inches parted by a blank, with a raised eighth; and parted by a dash.
 BLANKED = re.compile(r"\d{1,2}\s+\d{1,2}\s*(\^\s*\d|[⁰¹²³⁴-⁹])")
 DASHED = re.compile(r"\d{1,2}\s*[-‐–]\s*\d{1,2}\s*(\^\s*\d|[⁰¹²³⁴-⁹])?")
@@ -454,6 +471,7 @@ MANY_DASHED = 8
 def _check_hand(page: Page, rows: list[_Row]) -> None:
     """Refuses readings in which a blank stands where the page's hand has a dash: `1 0^6` may be 10^6, torn."""
     cells = {(cell.line, cell.column): cell for row in rows for cell in row.column.cells}.values()
+    _check_thousands(page, list(cells))
     blanked = [cell for cell in cells if BLANKED.fullmatch(unmarked(cell.text))]
     dashed = [cell for cell in cells if DASHED.fullmatch(unmarked(cell.text))]
     if len(dashed) < MANY_DASHED * len(blanked):
@@ -462,6 +480,24 @@ def _check_hand(page: Page, rows: list[_Row]) -> None:
         feet, rest = cell.text.split(None, 1)
         page.wrong(
             cell, f"{cell.text}: a blank where the other readings have a dash", f"{feet}-{rest}, or {feet}{rest}"
+        )
+
+
+def _check_thousands(page: Page, cells: list[Cell]) -> None:
+    """Refuses `1.205` among whole millimetres: none reads to the micrometre one cell in many."""
+    if page.mapping.facts.get("units") != "mm":
+        return
+    point = "," if page.mapping.facts.get("decimal") == "," else "."
+    decimals = [cell for cell in cells if point in cell.text and DECIMAL.fullmatch(unmarked(cell.text))]
+    marked = [(cell, whole) for cell in decimals if (whole := without_thousands(unmarked(cell.text))) is not None]
+    wholes = [cell for cell in cells if unmarked(cell.text).isdigit()]
+    if not marked or len(marked) < len(decimals) or not wholes:
+        return
+    for cell, whole in marked:
+        page.wrong(
+            cell,
+            f"{cell.text}: three decimals of a millimetre among whole ones",
+            f"{whole}, if the mark parts thousands; or {cell.text}0, if it is meant",
         )
 
 
