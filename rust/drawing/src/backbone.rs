@@ -7,6 +7,7 @@ use scrieve_loft::flat::Bottom;
 use scrieve_loft::{MarkKind, written};
 use scrieve_notation::Units;
 
+use crate::leads::Leads;
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::{Space, text_width};
 use crate::told::{along_the_board, count_of, write_grain};
@@ -40,12 +41,22 @@ const UNREAD_DASHES: [f64; 2] = [2.0, 1.1];
 const LABEL: f64 = 6.0;
 /// Height of the letters of the assembly, mm: it is looked at whole.
 const ASSEMBLY_MM: f64 = 36.0;
+/// Heights of its names tried: between stations close together the smaller find room.
+const ASSEMBLY_HEIGHTS: [f64; 3] = [ASSEMBLY_MM, 0.75 * ASSEMBLY_MM, 0.5 * ASSEMBLY_MM];
 /// Length of planking drawn beside a rabbet's section, mm.
 const PLANK_MM: f64 = 70.0;
 /// Clear space between sections, mm.
 const GAP_MM: f64 = 30.0;
 /// Plumb cuts tried for a spot well inside a piece.
 const INSIDE_CUTS: u8 = 12;
+/// A line is named where it is at least so much of its greatest distance from its neighbours apart from them,
+const WELL_APART: f64 = 0.6;
+/// at one of so many spots,
+const LED_TO: usize = 6;
+/// which stand so far from one another, mm.
+const NEXT_SPOT_MM: f64 = 100.0;
+/// Spots the base line is named at, over its length.
+const BASE_SPOTS: u8 = 12;
 /// Lines a nibbed joint is made of: two nibs and the slope between them.
 const NIBBED_JOINT: usize = 3;
 /// Sections stand this many to a row.
@@ -74,8 +85,8 @@ fn assembly(backbone: &Backbone) -> Drawing {
     let sheet = bounds.inflate(MARGIN, MARGIN);
     // Squares as fine as half a small letter, and few enough for a keel of any length.
     let mut space = Space::new(sheet, 4.0);
-    for (piece, outline) in backbone.pieces.iter().zip(outlines) {
-        space.take(&outline);
+    for (piece, outline) in backbone.pieces.iter().zip(&outlines) {
+        space.take(outline);
         // Stem and sternpost close along the joint, which the keel has drawn.
         let shared = backbone.bottom.is_none() && ["stem", "sternpost"].contains(&piece.name);
         let joint = if backbone.nib > 0.0 { NIBBED_JOINT } else { 1 };
@@ -124,38 +135,35 @@ fn assembly(backbone: &Backbone) -> Drawing {
         drawing.text(letters, Point::new(x, sheet.y0), height, 0.0, Anchor::Middle, to_ascii(station));
     }
     space.take_box(Rect::new(sheet.x0, sheet.y0, sheet.x1, sheet.y0 + 1.5 * height));
-    let base = across(Point::new(bounds.x0, 0.0), Point::new(bounds.x1, 0.0));
+    let base_line = kurbo::Line::new((bounds.x0, 0.0), (bounds.x1, 0.0));
+    let base = across(base_line.p0, base_line.p1);
     space.take(&base);
     drawing.path(grid, base);
-    let mut name_led = |text: &str, to: Point| {
-        let width = text_width(text, height);
-        let spots = space.spots_near(to);
-        let Some(room) = space.place(width + height, 1.5 * height, spots) else { return };
-        let from = Point::new(to.x.clamp(room.x0, room.x1), to.y.clamp(room.y0, room.y1));
-        // A name that lies on what it names needs no leading.
-        if from != to {
-            let lead = across(from, to);
-            space.take(&lead);
-            drawing.path(grid, lead);
-        }
-        let at = Point::new(room.center().x, room.center().y - 0.5 * height);
-        drawing.text(letters, at, height, 0.0, Anchor::Middle, text);
+    let leads = drawing.layer_drawn("Leads", Operation::Annotate, Stroke::solid(0.18, [90, 90, 90]));
+    let mut named = Leads::longer_than(0.0).level();
+    let mut name_led = |text: &str, spots: &[Point]| {
+        named.write(&mut drawing, [letters, leads], &mut space, &[text.to_owned()], spots, &ASSEMBLY_HEIGHTS);
     };
+    // The base line first, which only its ends show clear of the keel.
+    let on_base = (0..=BASE_SPOTS).map(|i| base_line.eval(f64::from(i) / f64::from(BASE_SPOTS)));
+    let clear = |p: &Point| outlines.iter().all(|outline| off(outline, *p) > height);
+    let (clear, other): (Vec<Point>, Vec<Point>) = on_base.partition(clear);
+    name_led("BASE LINE", if clear.is_empty() { &other } else { &clear });
     for piece in &backbone.pieces {
         let assumed = if backbone.assumed.contains(&piece.name) { ", ASSUMED" } else { "" };
-        name_led(&format!("{}{assumed}", piece.name.to_uppercase()), inside(&full(&piece.outline)));
+        name_led(&format!("{}{assumed}", piece.name.to_uppercase()), &[inside(&full(&piece.outline))]);
     }
     if let Some(line) = bottom.as_ref().and_then(|line| line.segments().nth(line.segments().count() / 2)) {
-        name_led("BOTTOM", line.eval(0.5));
+        name_led("BOTTOM", &[line.eval(0.5)]);
     }
     for (i, name) in ["RABBET LINE", "BEARDING LINE", "MIDDLE LINE"].into_iter().enumerate() {
         let others: Vec<&BezPath> =
             rabbet.iter().enumerate().filter(|(k, _)| *k != i).map(|(_, l)| l).collect();
-        if let Some(to) = clearest(&rabbet[i], &others) {
-            name_led(name, to);
+        let spots = clearest(&rabbet[i], &others);
+        if !spots.is_empty() {
+            name_led(name, &spots);
         }
     }
-    name_led("BASE LINE", Point::new(0.5 * (bounds.x0 + bounds.x1), 0.0));
     let is_dashed = |layer: &crate::Layer| !layer.stroke.dashes_mm.is_empty();
     if drawing.layers.iter().any(is_dashed) {
         let says = "DASHED: NO READING NEAR, OR ASSUMED";
@@ -225,18 +233,27 @@ fn inside(outline: &BezPath) -> Point {
     cuts.max_by(|a, b| a.0.total_cmp(&b.0)).map_or(bounds.center(), |(_, at)| at)
 }
 
-/// The spot of a line that is farthest from the other lines; `None` of a line without length.
-fn clearest(line: &BezPath, others: &[&BezPath]) -> Option<Point> {
+/// Spots of a line where it is well apart from the other lines, the farthest from them first; none of a line without length.
+fn clearest(line: &BezPath, others: &[&BezPath]) -> Vec<Point> {
     let segments: Vec<_> = line.segments().collect();
     let spots = segments.iter().flat_map(|segment| [0.25, 0.75].map(|t| segment.eval(t)));
-    let off = |p: Point| {
-        let all = others
-            .iter()
-            .flat_map(|other| other.segments())
-            .map(|segment| segment.nearest(p, 0.1).distance_sq);
-        all.fold(f64::INFINITY, f64::min)
-    };
-    spots.map(|p| (off(p), p)).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, p)| p)
+    let apart = |p: Point| others.iter().map(|other| off(other, p)).fold(f64::INFINITY, f64::min);
+    let mut spots: Vec<(f64, Point)> = spots.map(|p| (apart(p), p)).collect();
+    spots.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let most = spots.first().map_or(0.0, |(apart, _)| *apart);
+    let mut chosen: Vec<Point> = Vec::new();
+    for (apart, p) in spots {
+        let is_new = chosen.iter().all(|other| other.distance(p) > NEXT_SPOT_MM);
+        if apart >= WELL_APART * most && is_new && chosen.len() < LED_TO {
+            chosen.push(p);
+        }
+    }
+    chosen
+}
+
+/// How far a spot is off a path.
+fn off(path: &BezPath, p: Point) -> f64 {
+    path.segments().map(|segment| segment.nearest(p, 0.1).distance_sq).fold(f64::INFINITY, f64::min).sqrt()
 }
 
 fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {

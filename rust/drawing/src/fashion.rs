@@ -3,6 +3,7 @@
 use kurbo::{Affine, BezPath, Shape as _, Vec2};
 use scrieve_loft::transom::{FashionPiece, FashionPieces};
 
+use crate::leads::{Leads, SHORTEST_LEAD_MM};
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::Space;
 use crate::told::{along_the_board, count_of, write_grain};
@@ -12,10 +13,11 @@ use crate::{Drawing, Operation, Part, to_ascii};
 pub fn fashion_drawing(made: &FashionPieces) -> Drawing {
     let boat = to_ascii(&made.whole.name);
     let mut drawing = Drawing::new("fashion-pieces", format!("{boat}, fashion pieces"));
-    for name in ["Outlines", "Other face", "Marks", "Letters"] {
+    for name in ["Outlines", "Other face", "Marks", "Letters", "Leads"] {
         let operation = match name {
             "Outlines" => Operation::CutOutside,
             "Letters" => Operation::Engrave,
+            "Leads" => Operation::Annotate,
             _ => Operation::Mark,
         };
         drawing.layer(name, operation);
@@ -39,7 +41,7 @@ pub fn fashion_drawing(made: &FashionPieces) -> Drawing {
 const APART_MM: f64 = 20.0;
 
 fn draw(drawing: &mut Drawing, made: &FashionPieces, piece: &FashionPiece, place: Affine, side: &str) {
-    let [cut, other, marks, letters] = [0, 1, 2, 3];
+    let [cut, other, marks, letters, leads] = [0, 1, 2, 3, 4];
     let full = |path: &BezPath| place * path.clone();
     let outline = full(&piece.outline);
     let mut space = Space::new(outline.bounding_box(), CELL);
@@ -73,14 +75,15 @@ fn draw(drawing: &mut Drawing, made: &FashionPieces, piece: &FashionPiece, place
         count_of(&told),
     ];
     let bounds = outline.bounding_box();
-    write_block(drawing, letters, &mut space, &lines, bounds.center(), &NAME_HEIGHTS);
-    write_grain(drawing, letters, &mut space, told.grain, bounds.center());
+    // Bevels first: each is read at its own place, the name anywhere.
+    let mut named = Leads::longer_than(SHORTEST_LEAD_MM);
     for bevel in &piece.bevels {
         let said = format!("{:.1} DEG, {:+.1} MM", bevel.in_the_wood.to_degrees(), bevel.rise * 1e3);
         let lines = [to_ascii(&bevel.at).to_uppercase(), said];
-        let spot = place * bevel.spot;
-        write_block(drawing, letters, &mut space, &lines, spot, &MARK_HEIGHTS);
+        named.write(drawing, [letters, leads], &mut space, &lines, &[place * bevel.spot], &MARK_HEIGHTS);
     }
+    write_block(drawing, letters, &mut space, &lines, bounds.center(), &NAME_HEIGHTS);
+    write_grain(drawing, letters, &mut space, told.grain, bounds.center());
     for mark in &piece.marks {
         write_beside(drawing, letters, &mut space, &to_ascii(&mark.label), &full(&mark.path));
     }

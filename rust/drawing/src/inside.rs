@@ -7,6 +7,7 @@ use kurbo::{Affine, BezPath, ParamCurve as _, Point, Shape as _};
 use scrieve_loft::inside::{Bulkhead, Carlin, DeckBeam, HalfBeam, Thwart};
 use scrieve_loft::{EdgeBevel, Mark, MarkKind, clear_within};
 
+use crate::leads::{Leads, SHORTEST_LEAD_MM};
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::Space;
 use crate::told::{along_the_board, count_of, stock_of, write_grain};
@@ -177,14 +178,16 @@ fn piece(
     let mut lines = vec![to_ascii(&format!("{boat}, {}", name.to_uppercase()))];
     lines.extend(says.iter().cloned());
     lines.extend([stock_of(&told), count_of(&told)].into_iter().filter(|line| !line.is_empty()));
-    write_block(&mut drawing, letters, &mut space, &lines, middle, &NAME_HEIGHTS);
-    write_grain(&mut drawing, letters, &mut space, told.grain, middle);
+    let mut named = Leads::longer_than(SHORTEST_LEAD_MM);
     for b in bevels {
+        let leads = drawing.layer("Leads", Operation::Annotate);
         let spot = Affine::scale(1e3) * b.spot;
         let text = format!("{:.1} DEG, {:+.1} MM", b.in_the_wood.to_degrees(), b.rise * 1e3);
-        let at = to_ascii(&b.at).to_uppercase();
-        write_block(&mut drawing, letters, &mut space, &[at, text], spot, &MARK_HEIGHTS);
+        let text = [to_ascii(&b.at).to_uppercase(), text];
+        named.write(&mut drawing, [letters, leads], &mut space, &text, &[spot], &MARK_HEIGHTS);
     }
+    write_block(&mut drawing, letters, &mut space, &lines, middle, &NAME_HEIGHTS);
+    write_grain(&mut drawing, letters, &mut space, told.grain, middle);
     for mark in marks {
         write_beside(&mut drawing, letters, &mut space, &to_ascii(&mark.label), &full(&mark.path));
     }

@@ -9,6 +9,7 @@ mod error;
 pub mod fashion;
 mod fixed;
 pub mod inside;
+mod leads;
 mod lettering;
 pub mod lines;
 mod model;

@@ -330,7 +330,7 @@ pub(crate) fn write_beside(
     }
 }
 
-fn write_in(drawing: &mut Drawing, layer: usize, r: Rect, height: f64, turned: bool, text: &str) {
+pub(crate) fn write_in(drawing: &mut Drawing, layer: usize, r: Rect, height: f64, turned: bool, text: &str) {
     let c = r.center();
     let (at, angle) = match turned {
         false => (Point::new(c.x, c.y - height / 2.0), 0.0),

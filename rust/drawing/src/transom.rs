@@ -1,14 +1,14 @@
 //! The transom as a drawing to cut from: the outline holds both faces, and each is marked on it where it lies within.
 
 use kurbo::{
-    Affine, BezPath, Line, ParamCurve, ParamCurveDeriv, ParamCurveNearest, PathSeg, Point, Rect, Shape as _,
-    Vec2,
+    Affine, BezPath, Line, ParamCurve, ParamCurveDeriv, ParamCurveNearest, PathSeg, Point, Shape as _, Vec2,
 };
 use scrieve_loft::MarkKind;
 use scrieve_loft::transom::Transom;
 
 use crate::inside::faces_on;
-use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, block_size, write_beside, write_block, write_lines};
+use crate::leads::Leads;
+use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
 use crate::space::Space;
 use crate::told::{count_of, write_grain};
 use crate::{Drawing, Operation, Part, to_ascii};
@@ -80,8 +80,6 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
     if transom.is_assumed {
         lines.push("ASSUMED, NOT MEASURED".to_owned());
     }
-    write_block(&mut drawing, letters, &mut space, &lines, middle, &NAME_HEIGHTS);
-    write_grain(&mut drawing, letters, &mut space, Some(0.0), middle);
     let leads = drawing.layer("Leads", Operation::Annotate);
     // Ticks first, so that no letters stand on them; a waterline's own line, or a corner, shows where its bevel is.
     let shown = |at: &str| {
@@ -100,30 +98,14 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
         spots.push(tick.segments().last().map_or(spot, |segment| segment.end()));
         drawing.path(marks, tick);
     }
-    let mut named: Vec<Rect> = Vec::new();
+    let mut named = Leads::longer_than(TICK_MM);
     for (b, spot) in transom.bevels.iter().zip(spots) {
         let text = format!("{:.1} DEG, {:+.1} MM", b.in_the_wood.to_degrees(), b.rise * 1e3);
         let text = [to_ascii(&b.at).to_uppercase(), text];
-        let near = space.spots_near(spot);
-        // The nearest room from which no lead runs over another's name; in want of that, the nearest.
-        let found = MARK_HEIGHTS.iter().find_map(|&height| {
-            let size = block_size(&text, height);
-            let rooms = near.iter().map(|at| Rect::from_center_size(*at, size)).filter(|r| space.is_free(*r));
-            let clear = |r: &Rect| named.iter().all(|name| !crosses(lead(*r, spot), *name));
-            let mut rooms = rooms.peekable();
-            let first = rooms.peek().copied();
-            rooms.find(clear).or(first).map(|room| (room, height))
-        });
-        let Some((room, height)) = found else { continue };
-        space.take_box(room);
-        named.push(room);
-        write_lines(&mut drawing, letters, room, &text, height);
-        let lead = lead(room, spot);
-        if lead.length() > TICK_MM {
-            space.take(&BezPath::from_iter(lead.path_elements(1e-3)));
-            drawing.line(leads, lead.p0, lead.p1);
-        }
+        named.write(&mut drawing, [letters, leads], &mut space, &text, &[spot], &MARK_HEIGHTS);
     }
+    write_block(&mut drawing, letters, &mut space, &lines, middle, &NAME_HEIGHTS);
+    write_grain(&mut drawing, letters, &mut space, Some(0.0), middle);
     for (label, face) in &labelled {
         write_beside(&mut drawing, letters, &mut space, label, face);
     }
@@ -136,17 +118,6 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
 
 /// Length of the tick at a bevel, mm: seen, and clear of the letters beside it.
 const TICK_MM: f64 = 12.0;
-
-/// The line from a box to a spot, from the nearest of it.
-fn lead(room: Rect, spot: Point) -> Line {
-    Line::new(Point::new(spot.x.clamp(room.x0, room.x1), spot.y.clamp(room.y0, room.y1)), spot)
-}
-
-/// Whether a line runs through a box: by spots of it a millimetre apart at most.
-fn crosses(line: Line, room: Rect) -> bool {
-    let spots = line.length().ceil().max(1.0);
-    (0..=spots as u32).any(|i| room.contains(line.eval(f64::from(i) / spots)))
-}
 
 /// A tick square to an edge from the spot of it nearest `at`, on the side of `within`.
 fn tick(edge: &BezPath, at: Point, within: Point) -> Option<BezPath> {

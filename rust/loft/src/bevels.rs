@@ -56,13 +56,18 @@ pub(crate) fn edge_bevels(edge: &Edge, spots: Vec<(String, Place)>, far: f64, ov
     };
     // At a chine the planking below and the planking above have their own.
     let sides = |(name, place): (String, Place)| match edge.sides_of(place)[..] {
-        [below, above] => vec![(format!("{name} below"), below), (format!("{name} above"), above)],
+        [below, above] => vec![(format!("{name}{BELOW}"), below), (format!("{name}{ABOVE}"), above)],
         _ => vec![(name, place)],
     };
     let mut out: Vec<EdgeBevel> = spots.into_iter().flat_map(sides).map(at).collect();
     out.sort_by(|a, b| a.girth.total_cmp(&b.girth));
     out
 }
+
+/// How the name of a bevel ends at a chine: of the planking below it,
+pub(crate) const BELOW: &str = " below";
+/// and of that above it.
+pub(crate) const ABOVE: &str = " above";
 
 /// What each chine of an edge is called, and the place just above it.
 pub(crate) fn chine_spots(edge: &Edge, chines: usize) -> Vec<(String, Place)> {

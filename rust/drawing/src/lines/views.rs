@@ -1,6 +1,6 @@
 //! The sheer plan, the half-breadth plan with the diagonals, and the body plan.
 
-use kurbo::{Affine, BezPath, ParamCurve, Point, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, Line as Stroke, ParamCurve, ParamCurveNearest as _, Point, Shape as _, Vec2};
 use scrieve_hull::Boat;
 
 use super::gathered::{Line, Lines};
@@ -11,6 +11,9 @@ use crate::Anchor;
 
 /// Spots along a line that is seen from its end in the body plan.
 const BODY_SPOTS: usize = 240;
+
+/// Strokes nearer than this are one, mm on paper: a twentieth of the finest pen's breadth.
+const ONE_LINE_MM: f64 = 0.005;
 
 /// Places along a section its band is drawn through.
 const BAND_SPOTS: usize = 40;
@@ -145,12 +148,8 @@ pub(super) fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<L
         for forward in [true, false] {
             let side = if forward { 1.0 } else { -1.0 };
             let points = part.points(BODY_SPOTS).into_iter().filter(|p| (p[0] <= lines.widest) == forward);
-            let mut path = BezPath::new();
-            for p in points {
-                let at = view * Point::new(side * p[1], p[2]);
-                if path.elements().is_empty() { path.move_to(at) } else { path.line_to(at) }
-            }
-            sheet.part(Ink::Hull, path, is_read);
+            let points: Vec<Point> = points.map(|p| view * Point::new(side * p[1], p[2])).collect();
+            sheet.part(Ink::Hull, drawn_once(&points), is_read);
         }
     }
     for (end, side) in lines.ends.iter().zip([1.0, -1.0]) {
@@ -159,6 +158,37 @@ pub(super) fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<L
     let at = view * Point::new(0.0, foot);
     sheet.text(at - Vec2::new(0.0, 2.6 + SMALL + VIEW), VIEW, Anchor::Middle, "BODY PLAN");
     labels
+}
+
+/// A line through points that does not run back over itself: seen from its end a rabbet goes down and comes up again
+/// in one place, and is drawn there once.
+fn drawn_once(points: &[Point]) -> BezPath {
+    let mut path = BezPath::new();
+    let Some((&first, rest)) = points.split_first() else { return path };
+    path.move_to(first);
+    let mut drawn: Vec<Stroke> = Vec::new();
+    // The end of the last stroke, and whether points since lay on what is drawn.
+    let (mut pen, mut is_back) = (first, false);
+    for &p in rest {
+        if p.distance(pen) < ONE_LINE_MM {
+            continue;
+        }
+        let near = drawn.iter().map(|stroke| (stroke.nearest(p, 1e-6), stroke));
+        let near = near.min_by(|a, b| a.0.distance_sq.total_cmp(&b.0.distance_sq));
+        if near.as_ref().is_some_and(|(found, _)| found.distance_sq < ONE_LINE_MM * ONE_LINE_MM) {
+            is_back = true;
+            continue;
+        }
+        let left = near.filter(|_| is_back).map(|(found, stroke)| stroke.eval(found.t));
+        if let Some(left) = left.filter(|left| left.distance(pen) > ONE_LINE_MM) {
+            path.move_to(left);
+            pen = left;
+        }
+        path.line_to(p);
+        drawn.push(Stroke::new(pen, p));
+        (pen, is_back) = (p, false);
+    }
+    path
 }
 
 /// One standard deviation of the surface to either side of each section, `times` over, and a line that says so.
@@ -192,4 +222,36 @@ pub(super) fn draw_bands(sheet: &mut Sheet, hull: &Boat, lines: &Lines, view: Af
 fn name_view(sheet: &mut Sheet, name: &str, view: Affine, lines: &Lines, top: f64) {
     let at = view * Point::new(lines.fore, top);
     sheet.text(Point::new(at.x - GUTTER + 1.0, at.y + RUN_ON + 2.4 + STATION), VIEW, Anchor::Start, name);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn points(path: &BezPath) -> Vec<(bool, f64, f64)> {
+        let of = |el: &kurbo::PathEl| match *el {
+            kurbo::PathEl::MoveTo(p) => (true, p.x, p.y),
+            _ => el.end_point().map_or((false, f64::NAN, f64::NAN), |p| (false, p.x, p.y)),
+        };
+        path.elements().iter().map(of).collect()
+    }
+
+    #[test]
+    fn a_line_that_comes_back_on_itself_is_drawn_once() {
+        let down_and_up: Vec<Point> = [9.0, 5.0, 1.0, 0.0, 0.5, 0.9].map(|y| Point::new(2.0, y)).to_vec();
+        let mut once = down_and_up[..4].iter().map(|p| (false, p.x, p.y)).collect::<Vec<_>>();
+        once[0].0 = true;
+        assert_eq!(points(&drawn_once(&down_and_up)), once);
+        // One that runs on past where it began is one line; one that leaves it aslant begins anew there.
+        let past = [Point::new(0.0, 1.0), Point::new(0.0, 0.0), Point::new(0.0, 0.5), Point::new(0.0, 3.0)];
+        assert_eq!(drawn_once(&past).segments().map(|s| s.end().y).collect::<Vec<_>>(), [0.0, 3.0]);
+        let aslant = [Point::new(0.0, 1.0), Point::new(0.0, 0.0), Point::new(0.0, 0.5), Point::new(0.4, 0.8)];
+        assert_eq!(
+            points(&drawn_once(&aslant)),
+            [(true, 0.0, 1.0), (false, 0.0, 0.0), (true, 0.0, 0.8), (false, 0.4, 0.8)]
+        );
+        // A corner however sharp is kept.
+        let corner = [Point::new(0.0, 9.0), Point::new(0.0, 0.0), Point::new(0.1, 8.0)];
+        assert_eq!(drawn_once(&corner).segments().count(), 2);
+    }
 }

@@ -9,6 +9,7 @@ use scrieve_hull::Boat;
 use scrieve_offsets::TransomPlane;
 
 use super::{Transom, TransomError, TransomOptions, made};
+use crate::bevels::{ABOVE, BELOW};
 use crate::blank::{carried_on, carried_up, edge_of, half_blank};
 use crate::flat::floored;
 use crate::limb::void;
@@ -186,7 +187,12 @@ fn pieces(whole: &Transom, outer: &[PathSeg], inner: &[PathSeg]) -> Result<Vec<F
     // A bevel's spot is on the after face, beside the edge of the piece it belongs to.
     for bevel in &whole.bevels {
         let off = |run: &[PathSeg]| nearest(run, bevel.spot).1;
-        let beside = found.iter_mut().min_by(|a, b| off(&a.1).total_cmp(&off(&b.1)));
+        // At a chine two are about as near: what is told of its upper side is the upper piece's.
+        let is_of_chine = [BELOW, ABOVE].iter().any(|side| bevel.at.ends_with(side));
+        let within = if is_of_chine { ONE_JOINT_M } else { 0.0 };
+        let nearest = found.iter().map(|(_, run)| off(run)).fold(f64::INFINITY, f64::min);
+        let mut near = found.iter_mut().filter(|(_, run)| off(run) <= nearest + within);
+        let beside = if bevel.at.ends_with(ABOVE) { near.next_back() } else { near.next() };
         if let Some((piece, _)) = beside.filter(|(_, run)| off(run) < bevel.rise.abs() + FOOT_M) {
             piece.bevels.push(bevel.clone());
         }
