@@ -57,6 +57,8 @@ const MINDS: (f64, f64) = (14.0, 0.0);
 const TRIED: usize = 3;
 /// Rounds in which a moved fact finds its place.
 const ROUNDS: usize = 5;
+/// A fact moved so that this is lost, as a log, is moved no further.
+const HOPELESS: f64 = -20.0;
 /// What a look says is still off is about half of it: parameters have taken up the rest.
 const BEYOND: f64 = 1.6;
 /// A fact is moved by so much to see what goes with it, m.
@@ -510,7 +512,10 @@ pub(crate) fn judged(settled: &Settled<'_>, queried: &Out, options: &Options) ->
         if let Some(fact) = fact {
             let both = upset(fact) || of_transom;
             let tries = ASIDE.map(|by| (fact, by));
-            tried.extend(tries.into_iter().filter(|(_, by)| both || settled.minds(fact, *by) < MINDS.0));
+            // Readings on a transom tell the station before it from both sides.
+            let bends = end || survey.transom.is_none();
+            let minds = |by: f64| bends && settled.minds(fact, by) < MINDS.0;
+            tried.extend(tries.into_iter().filter(|(_, by)| both || minds(*by)));
         }
         if let Some(head) = Fact::head(survey, end) {
             let tries = ASIDE.map(|by| (head, by));
@@ -763,12 +768,16 @@ fn weigh_by(
             _ => odds(facts[0].read - facts[0].expected, sd, tolerance),
         };
         let gain = settled.evidence + odds - given.evidence;
+        // A step that makes all so much worse leads nowhere.
+        let hopeless = gain < HOPELESS;
         if best.as_ref().is_none_or(|best| best.gain < gain) {
             best = Some(Otherwise { survey: moved.clone(), facts, odds, gain, sure: false, premise });
         }
         match look {
             // Parameters follow: what is left is a part of what there was.
-            Some(look) if look.by.abs() > look.sd && look.gain > WORTH_SAYING => by += BEYOND * look.by,
+            Some(look) if !hopeless && look.by.abs() > look.sd && look.gain > WORTH_SAYING => {
+                by += BEYOND * look.by
+            }
             _ => break,
         }
     }
