@@ -1,9 +1,14 @@
 //! Facts are proofread like readings: where a transom's foot and head stand, and where the stations do.
 
-use scrieve_fairing::{Faired, Finding, Options, disagreements, facts_apart, fair, proof_table, proof_whole};
+use scrieve_fairing::{
+    Confidence, Faired, Finding, Options, disagreements, facts_apart, fair, proof_table, proof_whole,
+};
 use scrieve_offsets::{Block, CellId, Table, read};
 use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
 use scrieve_yardstick::known::{Family, Known, Place};
+
+mod wedge;
+use wedge::{Slip, Wedge};
 
 fn text(family: Family, seed: u64) -> String {
     let hull = Known::new(family, seed);
@@ -434,4 +439,53 @@ fn a_foot_two_inches_high_is_queried_and_she_is_faired_by_where_the_rabbet_ends(
         let true_foot = table(&text).transom.as_ref().expect("a transom").foot.1.metres();
         assert!((taken.foot.1 - true_foot).abs() < 0.004, "{kind:?}: {taken:?} for {true_foot}");
     }
+}
+
+#[test]
+fn an_end_station_that_a_hull_bends_to_is_named_and_no_reading_is_blamed() {
+    let (mut named, mut of) = (0, 0);
+    for seed in 0..3 {
+        let boat = Wedge::new(seed);
+        assert_eq!(proof(&table(&boat.table(Slip::default()))).iter().filter(|f| of_facts(f)).count(), 0);
+        for (end, inches) in [(0, 3), (0, -3), (1, 3), (1, -3)] {
+            let mut slip = Slip::default();
+            slip.stations[end] = inches;
+            let slipped = table(&boat.table(slip));
+            let column = end * (slipped.stations.len() - 1);
+            let findings = proof(&slipped);
+            let here = CellId { block: Block::Stations, row: 0, column };
+            assert!(findings.iter().filter(|f| of_facts(f)).all(|f| f.query.cell == here), "{findings:?}");
+            named += usize::from(findings.iter().any(|f| f.query.cell == here));
+            of += 1;
+        }
+    }
+    assert!(named + 1 >= of, "{named} of {of}");
+}
+
+#[test]
+fn a_head_two_inches_off_is_queried_and_no_reading_near_it_left_out() {
+    let (mut named, mut of) = (0, 0);
+    for seed in 0..3 {
+        for (end, inches) in [(0, 2), (1, 2), (1, -2)] {
+            let mut slip = Slip::default();
+            slip.heads[end] = inches;
+            let slipped = table(&Wedge::new(seed).table(slip));
+            let block = if end == 0 { Block::StemProfile } else { Block::SternProfile };
+            named += usize::from(proof(&slipped).iter().any(|f| {
+                f.query.cell == CellId { block, row: 0, column: 0 } && f.query.confidence == Confidence::Low
+            }));
+            of += 1;
+            let last = slipped.stations.len() - 1;
+            let near = |c: CellId| if end == 0 { c.column <= 2 } else { c.column + 2 >= last };
+            let hull = faired(&slipped);
+            let out =
+                hull.residuals.iter().filter(|r| r.doubted && r.cell.block != block && near(r.cell)).count();
+            assert_eq!(out, 0, "seed {seed}, {slip:?}");
+        }
+    }
+    assert!(named >= 6, "{named} of {of}");
+}
+
+fn of_facts(f: &Finding) -> bool {
+    matches!(f.query.cell.block, Block::Stations | Block::Transom)
 }

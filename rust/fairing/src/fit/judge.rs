@@ -155,7 +155,9 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
         }
         given.facts = said(off, false);
     }
-    if let Some(off) = facts::foot_off_rabbet(&given.settled).filter(|_| options.robust) {
+    if options.robust
+        && let Some(off) = facts::foot_off_rabbet(&given.settled)
+    {
         // The plane goes through it: she is faired by where the rabbet ends.
         let put = facts::Otherwise::applied(&[off], survey);
         if let Ok(judgement) = judge_above(&put, options, premise, None, f64::MIN) {
@@ -164,11 +166,17 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
             return finish(Judgement { facts, told_alone: given.told_alone, ..judgement }, Vec::new());
         }
     }
-    if let Some(settled) = given.rabbet_off_foot(options).filter(|_| options.robust) {
+    if options.robust
+        && let Some(settled) = given.rabbet_off_foot(options)
+    {
         given.queried.retain(|&which| !is_rabbet(survey, which));
         given.settled = settled;
     }
-    for stem in [true, false].into_iter().filter(|&stem| given.upset(stem)) {
+    // A profile whose head is told to be off has been judged.
+    let block = |stem| if stem { Block::StemProfile } else { Block::SternProfile };
+    let judged: Vec<Block> = given.facts.iter().filter_map(|f| Some(f.off.cell?.block)).collect();
+    let open = |stem: &bool| !judged.contains(&block(*stem));
+    for stem in [true, false].into_iter().filter(open).filter(|&stem| given.upset(stem)) {
         let readings = one_off(survey, stem);
         let of = |off: &Otherwise| {
             let out = given.without_end(stem);
@@ -182,7 +190,7 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
         }
     }
     let mut unsure = Vec::new();
-    for stem in [true, false] {
+    for stem in [true, false].into_iter().filter(open) {
         let Some((off, gain)) = given.uneven(survey, options, stem) else { continue };
         // A station next to it that is off makes a profile look so.
         if let Some(station) = facts::end_station(&given.settled, options, stem, gain) {
@@ -197,7 +205,9 @@ pub(crate) fn judge_and_fair(whole: &Survey, options: &Options) -> Result<Faired
         }
         unsure.extend(off.suspects.iter().map(|&s| ProfileSuspect { left_out: false, ..s }));
     }
-    if let Some((which, gain, without)) = given.suspect_spot(options) {
+    if let Some((which, gain, without)) =
+        given.suspect_spot(options).filter(|of| open(&matches!(of.0, Which::Stem(_))))
+    {
         let stem = matches!(which, Which::Stem(_));
         if let Some(station) = facts::end_station(&given.settled, options, stem, gain) {
             if let Some(faired) = by_fact(&station) {

@@ -5,6 +5,7 @@
 //! Rao, Proceedings of the Cambridge Philosophical Society 44, 1948). Only where that is much is the survey faired
 //! with the fact moved, and the evidence of both compared, the slip paid for as a reading's is.
 
+use scrieve_notation::Mark;
 use scrieve_offsets::{Axis, Block, CellId, LineReading, ProfileSpot, RefLine, Survey, TransomPlane};
 
 use crate::Options;
@@ -26,6 +27,9 @@ const SURE: (f64, f64) = (5.0, 8.0);
 const DOUBTFUL: (f64, f64) = (3.0, 5.0);
 /// Of a transom that rakes forward so much will do.
 const AGAINST: (f64, f64) = (WORTH_SAYING, 4.0);
+/// The head of a stem or post is said to be doubtful where that is about as likely as not: few readings tell it, and moving a
+/// sound one explains far less.
+const HEAD_DOUBTFUL: (f64, f64) = (0.0, 4.0);
 /// A half-siding is another if it differs by this part of itself.
 const ANOTHER: f64 = 0.2;
 /// So many standard deviations off, a fact can be passed over: what is less is not sure, and a slip makes the hull rougher.
@@ -44,10 +48,17 @@ const BORNE_OUT: f64 = WORTH_SAYING;
 const RIVAL: f64 = 6.0;
 /// An end station by which something is doubted is moved by so much to begin with, m.
 const ASIDE: [f64; 2] = [0.06, -0.06];
+/// The head of a profile of fewer spots is not asked.
+const FEWEST_SPOTS: usize = 4;
+/// She minds an end station that is off, and a head, moved by half of that, by less than this, as a log; sound ones that are
+/// told well by more.
+const MINDS: (f64, f64) = (14.0, 0.0);
 /// So many at most are.
 const TRIED: usize = 3;
 /// Rounds in which a moved fact finds its place.
 const ROUNDS: usize = 5;
+/// A fact moved so that this is lost, as a log, is moved no further.
+const HOPELESS: f64 = -20.0;
 /// What a look says is still off is about half of it: parameters have taken up the rest.
 const BEYOND: f64 = 1.6;
 /// A fact is moved by so much to see what goes with it, m.
@@ -77,6 +88,8 @@ impl OffFact {
             Some((Block::Transom, 0, 1)) => "the height of the transom's foot".to_string(),
             Some((Block::Transom, 0, _)) => "the transom's foot".to_string(),
             Some((Block::Transom, ..)) => "the transom's head".to_string(),
+            Some((Block::StemProfile, ..)) => "the head of the stem".to_string(),
+            Some((Block::SternProfile, ..)) => "the head of the sternpost".to_string(),
             Some((.., column)) => format!("station {} of {}", column + 1, survey.stations.len()),
         }
     }
@@ -137,6 +150,8 @@ enum Fact {
     Rake,
     /// How far aft a station stands.
     Station(usize),
+    /// How far aft the head of the stem stands, or of a sternpost that no transom stands on.
+    PostHead(bool),
     /// Half the siding of the backbone, where no row tells it.
     Siding,
 }
@@ -166,8 +181,12 @@ fn foot_up() -> CellId {
 }
 
 impl Fact {
-    fn cells(self) -> Vec<CellId> {
+    fn cells(self, survey: &Survey) -> Vec<CellId> {
         match self {
+            Fact::PostHead(stem) => {
+                let head = if stem { survey.stem.first() } else { survey.stern.first() };
+                head.map(|head| CellId { row: 0, ..head.cell }).into_iter().collect()
+            }
             Fact::Siding => Vec::new(),
             Fact::Foot => vec![cell(false)],
             Fact::Head => vec![cell(true)],
@@ -183,7 +202,7 @@ impl Fact {
         let stations = (0..survey.stations.len()).filter(|&column| !on_transom(column)).map(Fact::Station);
         let transom = survey.transom.is_some() && survey.lines.iter().any(|l| l.on_transom);
         let of_transom = [Fact::Foot, Fact::Head].into_iter().filter(|_| transom);
-        let open = |fact: &Fact| !fact.cells().iter().any(|cell| survey.held.contains(cell));
+        let open = |fact: &Fact| !fact.cells(survey).iter().any(|cell| survey.held.contains(cell));
         let told = |l: &LineReading| l.line == RefLine::Rabbet && l.axis == Axis::HalfBreadth;
         let siding = survey.half_siding > 0.0 && !survey.lines.iter().any(told);
         of_transom.chain(stations).chain(siding.then_some(Fact::Siding)).filter(open).collect()
@@ -203,6 +222,16 @@ impl Fact {
         ((survey.stations[column] - end).abs() < STEP).then_some(Fact::Station(column))
     }
 
+    /// The head of a stem or a sternpost told by enough spots to say where it would be without it.
+    fn head(survey: &Survey, stem: bool) -> Option<Fact> {
+        let spots = if stem { &survey.stem } else { &survey.stern };
+        let open = spots.first().is_some_and(|head| {
+            head.mark != Mark::Held && !survey.held.contains(&CellId { row: 0, ..head.cell })
+        });
+        (open && spots.len() >= FEWEST_SPOTS && (stem || survey.transom.is_none()))
+            .then_some(Fact::PostHead(stem))
+    }
+
     /// The survey with the fact moved aft by so much, m.
     fn moved(self, survey: &Survey, by: f64) -> Survey {
         let mut moved = survey.clone();
@@ -219,13 +248,18 @@ impl Fact {
                 let spots = moved.spots.iter_mut().filter(|s| !s.on_transom && here(s.cell, s.x));
                 spots.for_each(|s| s.x += by);
             }
+            (Fact::PostHead(stem), _) => {
+                let spots = if stem { &mut moved.stem } else { &mut moved.stern };
+                spots.iter_mut().take(1).for_each(|head| head.x += by);
+            }
             (Fact::Foot, Some(t)) => t.foot.0 += by,
             (Fact::Head, Some(t)) => t.head.0 += by,
             (Fact::FootUp, Some(t)) => t.foot.1 += by,
             (Fact::Rake, Some(t)) => std::mem::swap(&mut t.foot.0, &mut t.head.0),
             (_, None) => {}
         }
-        if let (Some(plane), false) = (moved.transom, matches!(self, Fact::Station(_) | Fact::Siding)) {
+        let of_transom = matches!(self, Fact::Foot | Fact::Head | Fact::FootUp | Fact::Rake);
+        if let (Some(plane), true) = (moved.transom, of_transom) {
             onto(&mut moved, &plane);
         }
         moved
@@ -239,6 +273,8 @@ impl Fact {
                 let end = if cell.row == 0 { t.foot } else { t.head };
                 if cell.column == 0 { end.0 } else { end.1 }
             }
+            (Block::StemProfile, _) => survey.stem.first().map_or(0.0, |head| head.x),
+            (Block::SternProfile, _) => survey.stern.first().map_or(0.0, |head| head.x),
             _ => survey.stations.get(cell.column).copied().unwrap_or_default(),
         }
     }
@@ -249,13 +285,21 @@ impl Fact {
         let own = |column: usize| match self {
             Fact::Station(own) => own.abs_diff(column) <= 1,
             Fact::Siding => true,
+            Fact::PostHead(true) => column <= 1,
+            Fact::PostHead(false) => column + 2 >= survey.stations.len(),
             _ => survey.lines.iter().any(|l| l.on_transom && l.cell.column.abs_diff(column) <= 1),
         };
         match cell.block {
             Block::Points => false,
             // The station next to a profile puts the planking that runs to it off.
-            Block::StemProfile => matches!(self, Fact::Station(own) if own <= 1),
-            Block::SternProfile => matches!(self, Fact::Station(own) if own + 2 >= survey.stations.len()),
+            Block::StemProfile => match self {
+                Fact::Station(own) => own <= 1,
+                _ => self == Fact::PostHead(true),
+            },
+            Block::SternProfile => match self {
+                Fact::Station(own) => own + 2 >= survey.stations.len(),
+                _ => self == Fact::PostHead(false),
+            },
             _ => own(cell.column),
         }
     }
@@ -412,6 +456,18 @@ impl Settled<'_> {
         facts.iter().filter_map(look).collect()
     }
 
+    /// How much less likely the readings are, as a log, with a fact moved by half of so much, the hull's parameters and frame as
+    /// they are.
+    fn minds(&self, fact: Fact, by: f64) -> f64 {
+        let misfit = |survey: &Survey| {
+            let (rows, _) = self.fit.among(survey).rows(&self.out);
+            let joint = Joint::new(&rows, &self.fit.priors, self.joint.theta, false)?;
+            Some(0.5 * dot(&joint.solved.times(&joint.y), &joint.y))
+        };
+        let (given, moved) = (misfit(self.fit.survey), misfit(&fact.moved(self.fit.survey, 0.5 * by)));
+        given.zip(moved).map_or(f64::INFINITY, |(given, moved)| moved - given)
+    }
+
     fn look(&self, lean: &[f64], solved: &Solved, alpha: &[f64]) -> Option<Look> {
         let (along, size) = (dot(lean, alpha), dot(lean, &solved.times(lean)));
         if !(along.is_finite() && size.is_finite() && size > 0.0) {
@@ -444,8 +500,8 @@ pub(crate) fn judged(settled: &Settled<'_>, queried: &Out, options: &Options) ->
     if tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head)) {
         tried.push((Fact::Rake, 0.0));
     }
-    // A hull bends to an end station that is off, and what she then says of it is no guide: where something is doubted there,
-    // it is tried to either side.
+    // A hull bends to an end station that is off, and to the head of a stem or post, and what she then says of it is no
+    // guide: where something is doubted there, or she minds little if it is moved, it is tried.
     for end in [true, false] {
         let fact = Fact::end(survey, end);
         let upset = |fact: Fact| settled.out.iter().chain(queried).any(|&which| fact.bears(survey, which));
@@ -453,8 +509,19 @@ pub(crate) fn judged(settled: &Settled<'_>, queried: &Out, options: &Options) ->
         let of_transom = !end
             && !rakes_forward(survey)
             && tried.iter().any(|(fact, _)| matches!(fact, Fact::Foot | Fact::Head));
-        if let Some(fact) = fact.filter(|&fact| upset(fact) || of_transom) {
-            tried.extend(ASIDE.map(|by| (fact, by)));
+        if let Some(fact) = fact {
+            let both = upset(fact) || of_transom;
+            let tries = ASIDE.map(|by| (fact, by));
+            // Readings on a transom tell the station before it from both sides.
+            let bends = end || survey.transom.is_none();
+            let minds = |by: f64| bends && settled.minds(fact, by) < MINDS.0;
+            tried.extend(tries.into_iter().filter(|(_, by)| both || minds(*by)));
+        }
+        if let Some(head) = Fact::head(survey, end) {
+            let tries = ASIDE.map(|by| (head, by));
+            tried.extend(
+                tries.into_iter().filter(|(_, by)| upset(head) || settled.minds(head, *by) < MINDS.1),
+            );
         }
     }
     let weighed = tried.into_iter().filter_map(|(fact, by)| weigh(settled, options, fact, by));
@@ -489,7 +556,16 @@ impl Otherwise {
             return None;
         }
         // What the table itself speaks against needs no more than a word from the rest of the boat.
-        let (sure, doubtful) = (by(SURE), by(if rakes_forward(survey) { AGAINST } else { DOUBTFUL }));
+        let of_head =
+            |f: &OffFact| f.cell.is_some_and(|c| matches!(c.block, Block::StemProfile | Block::SternProfile));
+        let least = if best.facts.iter().any(of_head) {
+            HEAD_DOUBTFUL
+        } else if rakes_forward(survey) {
+            AGAINST
+        } else {
+            DOUBTFUL
+        };
+        let (sure, doubtful) = (by(SURE), by(least));
         // No transom rakes forward: one that would is off, but not by so much, and she is not faired so.
         let plumb = rakes_forward(&best.survey) && !rakes_forward(survey);
         let end = |head: bool| Fact::read(survey, Some(cell(!head)));
@@ -680,7 +756,7 @@ fn weigh_by(
             let (read, expected) = (Fact::read(survey, cell), Fact::read(&moved, cell));
             OffFact { cell, read, expected, sd }
         };
-        let mut cells: Vec<Option<CellId>> = fact.cells().into_iter().map(Some).collect();
+        let mut cells: Vec<Option<CellId>> = fact.cells(survey).into_iter().map(Some).collect();
         if cells.is_empty() {
             cells.push(None);
         }
@@ -692,12 +768,16 @@ fn weigh_by(
             _ => odds(facts[0].read - facts[0].expected, sd, tolerance),
         };
         let gain = settled.evidence + odds - given.evidence;
+        // A step that makes all so much worse leads nowhere.
+        let hopeless = gain < HOPELESS;
         if best.as_ref().is_none_or(|best| best.gain < gain) {
             best = Some(Otherwise { survey: moved.clone(), facts, odds, gain, sure: false, premise });
         }
         match look {
             // Parameters follow: what is left is a part of what there was.
-            Some(look) if look.by.abs() > look.sd && look.gain > WORTH_SAYING => by += BEYOND * look.by,
+            Some(look) if !hopeless && look.by.abs() > look.sd && look.gain > WORTH_SAYING => {
+                by += BEYOND * look.by
+            }
             _ => break,
         }
     }
@@ -715,6 +795,9 @@ impl Otherwise {
                 Some((Block::Transom, 0, 1)) => Fact::FootUp,
                 Some((Block::Transom, 0, _)) => Fact::Foot,
                 Some((Block::Transom, ..)) => Fact::Head,
+                Some((block @ (Block::StemProfile | Block::SternProfile), ..)) => {
+                    Fact::PostHead(block == Block::StemProfile)
+                }
                 Some((.., column)) => Fact::Station(column),
             };
             moved = which.moved(&moved, by);
