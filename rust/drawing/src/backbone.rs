@@ -9,7 +9,7 @@ use scrieve_notation::Units;
 
 use crate::leads::Leads;
 use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
-use crate::space::{Space, text_width};
+use crate::space::Space;
 use crate::told::{along_the_board, count_of, write_grain};
 use crate::{Anchor, Drawing, Operation, Part, Stroke, to_ascii};
 
