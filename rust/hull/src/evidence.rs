@@ -423,7 +423,7 @@ impl<'a> Evidence<'a> {
         }
     }
 
-    /// The same of the forward and the after end of the surface, rabbet to sheer, as [`Boat::ends`] has them.
+    /// The same of the forward and the after end of the surface, rabbet to sheer, as [`crate::Hull::ends`] has them.
     pub fn of_ends(&self) -> [Vec<Stretch>; 2] {
         let [stem, post] = self.on_backbone;
         let stem = stem.map_or(Vec::new(), |(_, to)| {
