@@ -158,7 +158,8 @@ def test_feet_inches_and_eighths_in_columns_of_their_own(tmp_path):
     """
     table = page(tmp_path, text, suffix="csv")
     is_the_boat(table)
-    assert "an empty part of a reading is taken as nought" in table.assumed
+    (said,) = (text for text in table.assumed if text.startswith("an empty part of a reading is taken as nought: "))
+    assert "line " in said and "column " in said
     assert any("ditto" in said for said in table.assumed)
     # Without the small headings the mapping says what the columns are.
     without = "\n".join(line for line in text.splitlines() if "Ft." not in line)

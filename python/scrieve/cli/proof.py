@@ -21,6 +21,7 @@ from .options import (
     no_json_beside,
 )
 from .telling import (
+    ERROR,
     FINDINGS,
     QUERIES_OF_NO_HULL,
     Kept,
@@ -79,35 +80,46 @@ def verb(
     got = how.read(table)
     for path in (output, picture):
         outputs.claim(path)
-    for warning in got.warnings:
-        click.echo(warning, err=True)
     against = got.disagreements()
     try:
         with progress(f"proofreading {got.name}"):
             found = got.proof(stiffness=stiffness)
-    except ScrieveError:
-        # What the table says against itself may be why it cannot be faired.
-        for text in against:
+    except ScrieveError as error:
+        # First what is wrong with all of it; then what it says against itself, which may be why.
+        click.echo(f"scrieve: {error}", err=True)
+        for warning in got.warnings:
+            click.echo(warning, err=True)
+        shown = against if every else against[:QUERIES_OF_NO_HULL]
+        for text in shown:
             click.echo(f"against itself: {text}", err=True)
-        raise
+        if len(against) > len(shown):
+            click.echo(f"and {len(against) - len(shown)} more; --all lists them", err=True)
+        raise click.exceptions.Exit(ERROR) from None
+    aside = output == outputs.STANDARD
     no_hull = found.no_hull
-    for remark in (*got.worth, *found.remarks):
-        click.echo(f"note: {remark}", err=True)
-    tell_not_judged(found.not_judged)
+    if no_hull is not None and not as_json:
+        click.echo(f"{got.name}: {no_hull}", err=aside)
     slips = found.whole_slips
     queries = [q for q in found if q.explained_by is None]
-    corrected = got
     named = [slip for slip in slips if slip.unsure is not None]
+    corrected = got
     for slip in (slip for slip in slips if putting_right and slip.unsure is None):
         corrected = corrected.put_right(slip)
-    corrected, taken = accept(corrected, queries, accepted)
+    # What a slip that is only named explains still stands in the table, and may be mended reading by reading.
+    unsure = {slip.text for slip in named}
+    corrected, taken = accept(corrected, [*queries, *(q for q in found if q.explained_by in unsure)], accepted)
+    for warning in got.warnings:
+        click.echo(warning, err=True)
+    # Of the table with slips put right, as queries are.
+    for remark in (*corrected.worth, *found.remarks):
+        click.echo(f"note: {remark}", err=True)
+    tell_not_judged(found.not_judged)
     written = []
     writing = Kept()
     if picture is not None:
         with progress(f"drawing {got.name}"), writing(), telling():
             drawing = _core.queried_body_plan(got.fair(stiffness=stiffness)._core, queries)
             written += files.write(drawing, picture)
-    aside = output == outputs.STANDARD
     if output is not None:
         with writing():
             outputs.replace(output, corrected.to_text().encode())
@@ -115,6 +127,9 @@ def verb(
         against = corrected.disagreements()
     page = PageHand(got)
     left = [q for q in queries if (q.station, q.row) not in taken]
+    # What is only named is done with when the reading that it is of is.
+    of_it = {slip.text: [q for q in found if q.explained_by == slip.text] for slip in named}
+    still_named = [text for text, own in of_it.items() if not own or any((q.station, q.row) not in taken for q in own)]
     if as_json:
         emit(
             {
@@ -130,8 +145,6 @@ def verb(
             }
         )
     else:
-        if no_hull is not None:
-            click.echo(f"{got.name}: {no_hull}", err=aside)
         count = counted(len(queries)) if queries else "no query"
         for slip in slips:
             explains = f" (explains {counted(slip.explains)})" if slip.explains else ""
@@ -151,10 +164,11 @@ def verb(
                 click.echo(f"and {len(against) - len(said)} more; --all lists them", err=aside)
         for (station, row), new in taken.items():
             click.echo(f"accepted: station {station}, {row}: {new}", err=aside)
+        as_it_was = "" if taken or corrected.to_text() != got.to_text() else ", the table as it was: nothing was put right"
         for path in written:
-            click.echo(f"wrote {path}", err=aside)
+            click.echo(f"wrote {path}{as_it_was if path == output else ''}", err=aside)
     writing.tell()
-    if left or against or no_hull is not None or named or (slips and not putting_right):
+    if left or against or no_hull is not None or still_named or (slips and not putting_right):
         raise click.exceptions.Exit(FINDINGS)
 
 

@@ -464,3 +464,157 @@ fn a_diagonal_two_inches_in_is_one_slip() {
         "{found:?}"
     );
 }
+
+/// The text with the height of a profile's first spot, or of a diagonal on the centreline, changed by eighths.
+fn with_head(text: &str, block: &str, by: i64) -> String {
+    let mut within = false;
+    let line = |line: &str| {
+        if line.starts_with('[') {
+            within = line == block;
+        }
+        match line.split_once('|').filter(|(own, _)| within && own.trim() == "height") {
+            Some((own, cells)) => {
+                let of = |(i, c): (usize, &str)| if i == 0 { eighths(c, |e| e + by) } else { c.to_string() };
+                let cells: Vec<String> = cells.split_whitespace().enumerate().map(of).collect();
+                format!("{own}| {}\n", cells.join(" "))
+            }
+            None => format!("{line}\n"),
+        }
+    };
+    text.lines().map(line).collect()
+}
+
+#[test]
+fn a_stem_head_a_foot_high_is_a_slip_of_the_head_and_not_of_the_sheer() {
+    for family in [Family::RoundBilge, Family::RakedTransom, Family::DoubleEnder, Family::FlaredBow] {
+        let clean = text(family, 9);
+        let proof = proof(&table(&with_head(&clean, "[stem profile]", 96)));
+        let said: Vec<&str> = proof.slips.iter().map(|s| s.text.as_str()).collect();
+        assert!(said.is_empty(), "{family:?}: {said:?}");
+        let cells: Vec<_> = proof.findings.iter().map(|f| f.query.cell).collect();
+        let of_stem =
+            |c: &scrieve_offsets::CellId| c.block == scrieve_offsets::Block::StemProfile && c.column == 0;
+        assert!(!cells.is_empty() && cells.iter().all(of_stem), "{family:?}: {cells:?}");
+    }
+}
+
+#[test]
+fn a_diagonal_from_another_height_is_one_slip_and_put_right_where_it_is_told() {
+    for (family, name) in [(Family::RoundBilge, "A"), (Family::DoubleEnder, "B")] {
+        let clean = text(family, 9);
+        let head = format!("[diagonal.{name}]\ncentreline_height = \"");
+        let start = clean.find(&head).expect("a diagonal") + head.len();
+        let end = start + clean[start..].find('"').expect("its end");
+        let wrong = eighths(&clean[start..end], |e| e + 8);
+        let slipped = format!("{}{wrong}{}", &clean[..start], &clean[end..]);
+        let (slip, put_right, queries) = only(&slipped, &clean);
+        assert!(matches!(slip, WholeSlip::Diagonal { .. }), "{family:?}: {slip:?}");
+        assert!(queries > 3, "{queries} folded under it");
+        assert_eq!(put_right.to_text(), clean);
+    }
+}
+
+#[test]
+fn a_station_half_an_inch_out_in_one_block_is_one_slip() {
+    for (block, family) in [("[heights]", Family::RakedTransom), ("[half-breadths]", Family::DoubleEnder)] {
+        let clean = text(family, 9);
+        let mut within = false;
+        let line = |line: &str| {
+            if line.starts_with('[') {
+                within = line == block;
+            }
+            let Some((label, cells)) = line.split_once('|').filter(|_| within) else {
+                return format!("{line}\n");
+            };
+            let of = |(i, c): (usize, &str)| {
+                if i == 3 && c != "-" { eighths(c, |e| e + 4) } else { c.to_string() }
+            };
+            let cells: Vec<String> = cells.split_whitespace().enumerate().map(of).collect();
+            format!("{label}| {}\n", cells.join(" "))
+        };
+        let slipped: String = clean.lines().map(line).collect();
+        let (slip, _, queries) = only(&slipped, &clean);
+        assert!(matches!(slip, WholeSlip::ColumnDatum { column: 3, .. }), "{slip:?}");
+        assert!(queries > 2, "{queries}");
+    }
+}
+
+#[test]
+fn one_repair_told_two_ways_is_put_right() {
+    // Where the buttocks begin at the same station, exchanged from there on is exchanged all along.
+    let hull = Known::new(Family::FlaredBow, 814);
+    let clean = hull.table_text(&hull.layout(11), Place::Eighth, "Known");
+    let sound = table(&clean);
+    let rows: Vec<usize> =
+        (0..sound.rows.len()).filter(|&r| sound.rows[r].label.starts_with("buttock")).take(2).collect();
+    let label = |row: usize| sound.written_at(Written::Label(row)).expect("a label").to_owned();
+    let edits = [(Written::Label(rows[0]), label(rows[1])), (Written::Label(rows[1]), label(rows[0]))];
+    let slipped = sound.with_written(&edits).expect("a table");
+    let found = proof(&slipped).slips;
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].unsure.is_none() && matches!(found[0].slip, WholeSlip::RowsExchanged(..)), "{found:?}");
+}
+
+/// The table in decimal feet, one row of it in metres.
+fn in_feet(text: &str, metric: &str) -> String {
+    // Metres are read to the millimetre, feet to the hundredth.
+    let feet = |cell: &str, factor: f64| {
+        let parts: Option<Vec<f64>> = cell.split('-').map(|p| p.parse().ok()).collect();
+        match parts.as_deref() {
+            Some([f, i, e]) if factor < 1.0 => format!("{:.3}", factor * (f + i / 12.0 + e / 96.0)),
+            Some([f, i, e]) => format!("{:.2}", f + i / 12.0 + e / 96.0),
+            _ => cell.to_string(),
+        }
+    };
+    let line = |line: &str| match line.split_once('|') {
+        Some((label, cells)) if !line.starts_with("station") => {
+            let label: Vec<String> = label.split_whitespace().map(|w| feet(w, 1.0)).collect();
+            let label = label.join(" ");
+            let factor = if label == metric { 0.3048 } else { 1.0 };
+            let cells: Vec<String> = cells.split_whitespace().map(|c| feet(c, factor)).collect();
+            format!("{label} | {}\n", cells.join(" "))
+        }
+        Some(_) => format!("{line}\n"),
+        None => {
+            let parts: Vec<String> = line
+                .split('"')
+                .enumerate()
+                .map(|(i, p)| if i % 2 == 1 { feet(p, 1.0) } else { p.to_string() })
+                .collect();
+            format!("{}\n", parts.join("\"").replace("feet-inches-eighths", "ft"))
+        }
+    };
+    text.lines().map(line).collect()
+}
+
+#[test]
+fn a_row_of_metres_among_decimal_feet_is_told_and_keeps_its_figures() {
+    let clean = in_feet(&text(Family::RoundBilge, 9), "");
+    let label = clean.lines().filter(|l| l.starts_with("waterline")).nth(2).expect("a waterline");
+    let own = label.split('|').next().expect("a label").trim().to_string();
+    let slipped = in_feet(&text(Family::RoundBilge, 9), &own);
+    let found = proof(&table(&slipped)).slips;
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].text.contains("metres, read as feet"), "{}", found[0].text);
+    assert!(
+        found[0].unsure.is_none() && found[0].edits.iter().all(|(_, new)| new.ends_with('m')),
+        "{found:?}"
+    );
+}
+
+#[test]
+fn a_space_misread_on_a_double_ender_is_not_another_stations_distance() {
+    let hull = Known::new(Family::DoubleEnder, 812);
+    let clean = hull.table_text(&hull.layout(10), Place::Eighth, "Known");
+    let line = clean.lines().find(|l| l.starts_with("from stem")).expect("distances").to_string();
+    let (label, cells) = line.split_once('|').expect("cells");
+    for (column, by) in [(3, 96), (4, 48), (4, -48)] {
+        let of = |(i, c): (usize, &str)| if i < column { c.to_string() } else { eighths(c, |e| e + by) };
+        let cells: Vec<String> = cells.split_whitespace().enumerate().map(of).collect();
+        let slipped = clean.replace(&line, &format!("{label}| {}", cells.join(" ")));
+        let found = proof(&table(&slipped)).slips;
+        assert_eq!(found.len(), 1, "{found:?}");
+        let named = matches!(&found[0].slip, WholeSlip::Gap { column: c, .. } if *c == column);
+        assert!(named, "{column} {by}: {}", found[0].text);
+    }
+}

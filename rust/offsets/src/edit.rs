@@ -66,6 +66,8 @@ pub enum Written {
     Cell(CellId),
     /// The label of a row, by its index.
     Label(usize),
+    /// The height of a diagonal on the centreline, by its place among the table's.
+    Diagonal(usize),
 }
 
 impl Table {
@@ -245,7 +247,8 @@ impl Table {
 fn refit(old: &str, new: &str, rest: &str, out: &mut String) -> usize {
     let (was, is) = (old.chars().count(), new.chars().count());
     let line = rest.lines().next().unwrap_or_default();
-    if line.trim().is_empty() {
+    // Within quotes there is no column to keep.
+    if line.trim().is_empty() || line.starts_with(['"', '\'']) {
         return 0;
     }
     if is < was {

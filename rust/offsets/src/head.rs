@@ -83,6 +83,8 @@ pub(crate) struct Head {
     pub(crate) facts: Facts,
     pub(crate) transom: Option<Transom>,
     pub(crate) diagonals: Vec<Diagonal>,
+    /// Where the height of each on the centreline is written, where it is.
+    pub(crate) diagonals_at: Vec<Option<Range<usize>>>,
     /// What empty cells mean.
     pub(crate) blanks: Vec<Told>,
     /// The stem by its spots, and where they stand.
@@ -192,6 +194,8 @@ impl<'t> Section<'t> {
         let (stem, stem_assumed) = self.end("stem", &dialect, log);
         let (stern, stern_assumed) = self.end("sternpost", &dialect, log);
         let mut diagonal_names = BTreeSet::new();
+        let diagonals = self.diagonals(&dialect, load_waterline, &mut diagonal_names, log);
+        let (diagonals, diagonals_at) = diagonals.into_iter().unzip();
         let facts = Facts {
             name: text("name", log).unwrap_or_default(),
             builder: text("builder", log),
@@ -223,7 +227,8 @@ impl<'t> Section<'t> {
             ..self.mass(&dialect, log)
         };
         Head {
-            diagonals: self.diagonals(&dialect, load_waterline, &mut diagonal_names, log),
+            diagonals,
+            diagonals_at,
             blanks: self.blanks(&dialect, log),
             stem,
             stern,
@@ -593,7 +598,8 @@ impl<'t> Section<'t> {
         let radius = self.thickness("curve_radius", dialect, log);
         let curve_radius = radius.map_or(Length::ZERO, |(length, _)| length);
         let ((foot, _), (head, head_at)) = (foot?, head?);
-        let readings = vec![foot.0, foot.1, head.0, head.1];
+        let own = |(reading, at): (Reading, Range<usize>)| (reading, within_quotes(at, log));
+        let readings = vec![own(foot.0), own(foot.1), own(head.0), own(head.1)];
         let length = |i: usize| readings.get(i).map_or(Length::ZERO, |(r, _)| r.length);
         let (foot, head) = ((length(0), length(1)), (length(2), length(3)));
         if head.1 <= foot.1 {
@@ -615,7 +621,7 @@ impl<'t> Section<'t> {
         load_waterline: Option<Length>,
         names: &mut BTreeSet<String>,
         log: &mut Log<'_>,
-    ) -> Vec<Diagonal> {
+    ) -> Vec<(Diagonal, Option<Range<usize>>)> {
         const KEYS: [&str; 4] = ["centreline_height", "through", "angle", "load_waterline"];
         let Some((all, _)) = self.section("diagonal", log) else { return Vec::new() };
         let mut diagonals = Vec::new();
@@ -637,7 +643,7 @@ impl<'t> Section<'t> {
                 continue;
             }
             let centreline =
-                has("centreline_height").then(|| one.need("centreline_height", &at, dialect, log));
+                has("centreline_height").then(|| one.need_reading("centreline_height", &at, dialect, log));
             let angle = has("angle").then(|| one.angle(log));
             // Points off the centreline that it goes through.
             let mut points = Vec::new();
@@ -665,19 +671,23 @@ impl<'t> Section<'t> {
             }
             let points = points.into_iter().map(|(point, _)| point).collect::<Option<Vec<_>>>();
             let Some(points) = points else { continue };
-            if centreline.is_some_and(|c| c.is_none()) || angle.is_some_and(|a| a.is_none()) {
+            if centreline.as_ref().is_some_and(Option::is_none) || angle.is_some_and(|a| a.is_none()) {
                 continue;
             }
-            let given = Given { centreline: centreline.flatten(), fall: angle.flatten(), points };
+            let (centreline, centreline_at) = centreline.flatten().unzip();
+            let centreline_at = centreline_at.map(|at| within_quotes(at, log));
+            let centreline = centreline.map(|reading: Reading| reading.length);
+            let given = Given { centreline, fall: angle.flatten(), points };
             let Some((centreline_height, (through_half_breadth, through_height))) = given.plane() else {
                 let problem = format!("diagonal {name} is not told by its two things");
                 log.error(at, problem, "two points of different half-breadth, or one and an angle");
                 continue;
             };
             let name = name.to_owned();
-            diagonals.push(Diagonal { name, centreline_height, through_half_breadth, through_height });
+            let diagonal = Diagonal { name, centreline_height, through_half_breadth, through_height };
+            diagonals.push((diagonal, centreline_at));
         }
-        diagonals.sort_by(|a, b| a.name.cmp(&b.name));
+        diagonals.sort_by(|a, b| a.0.name.cmp(&b.0.name));
         diagonals
     }
 
@@ -890,6 +900,13 @@ impl<'t> Section<'t> {
 }
 
 type EndTold = (Option<(Vec<EndSpot>, Range<usize>)>, bool);
+
+/// Where a fact's own letters stand, so that it can be written anew: within its quotes.
+fn within_quotes(at: Range<usize>, log: &Log<'_>) -> Range<usize> {
+    let text = &log.text()[at.clone()];
+    let is_quoted = text.len() > 1 && ['"', '\''].iter().any(|q| text.starts_with(*q) && text.ends_with(*q));
+    if is_quoted { at.start + 1..at.end - 1 } else { at }
+}
 
 /// What is given of a diagonal: two of these.
 struct Given {

@@ -165,7 +165,12 @@ impl Reader {
         };
         Reader {
             contents,
-            layout: Layout { fence, transom: head.transom_readings.clone(), ..Layout::default() },
+            layout: Layout {
+                fence,
+                transom: head.transom_readings.clone(),
+                diagonals: head.diagonals_at.clone(),
+                ..Layout::default()
+            },
             head,
             seen: HashMap::new(),
             seen_words: HashMap::new(),

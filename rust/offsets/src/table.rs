@@ -143,7 +143,9 @@ impl Table {
             return Some(CellId { block: found.block, row: i, column });
         }
         let row = row.split_whitespace().collect::<Vec<_>>().join(" ");
-        self.cells_apart().find(|&cell| self.describe(cell) == (station.trim().to_owned(), row.clone()))
+        self.cells_apart()
+            .chain(self.cells_of_facts())
+            .find(|&cell| self.describe(cell) == (station.trim().to_owned(), row.clone()))
     }
 
     /// Every cell of the table: rows, profiles and points.
@@ -164,6 +166,18 @@ impl Table {
         let points = (0..self.points.len())
             .flat_map(|row| (0..2).map(move |column| CellId { block: Block::Points, row, column }));
         profiles.chain(points)
+    }
+
+    /// Distances of stations and the spots of the transom, which are facts and have cells all the same.
+    fn cells_of_facts(&self) -> impl Iterator<Item = CellId> + '_ {
+        let placed = self.stations.iter().enumerate().filter(|(_, s)| s.from_stem.is_some());
+        let stations = placed.map(|(column, _)| CellId { block: Block::Stations, row: 0, column });
+        let transom = (0..self.layout.transom.len()).map(|i| CellId {
+            block: Block::Transom,
+            row: i / 2,
+            column: i % 2,
+        });
+        stations.chain(transom)
     }
 }
 
@@ -435,6 +449,8 @@ pub(crate) struct Layout {
     pub(crate) point_stations: Vec<Range<usize>>,
     /// Foot from stem, its height, head from stem, its height.
     pub(crate) transom: Vec<(Reading, Range<usize>)>,
+    /// The height on the centreline of each diagonal, where it is told by that.
+    pub(crate) diagonals: Vec<Option<Range<usize>>>,
     /// Where the next line of `[corrections]` belongs; `None` if there is no such block.
     pub(crate) corrections_end: Option<usize>,
 }
@@ -447,6 +463,7 @@ impl Layout {
     pub(crate) fn of(&self, at: Written) -> Option<Range<usize>> {
         match at {
             Written::Cell(cell) => self.cell(cell),
+            Written::Diagonal(i) => self.diagonals.get(i)?.clone(),
             Written::Label(row) => self.rows.get(row).map(|row| row.0.clone()).filter(|at| *at != NOWHERE),
         }
     }

@@ -71,6 +71,8 @@ class Page:
     mark: str = ","
     mistakes: list[dict[str, Any]] = field(default_factory=list)
     assumed: list[str] = field(default_factory=list)
+    # Readings of which a part is blank.
+    half_blank: list[Cell] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
     def wrong(self, cell: Cell, said: str, expected: str) -> None:
@@ -714,13 +716,12 @@ def _joined(page: Page, cells: list[Cell], parts: list[str]) -> Cell:
     if all(is_empty(page, cell.text) for cell in cells):
         return Cell(" ".join(cell.text for cell in cells if cell.text), first.line, first.column)
     said: dict[str, str] = {}
+    is_half_blank = False
     for cell, part in zip(cells, parts, strict=True):
         text = unmarked(cell.text)
         if is_empty(page, text):
-            said_once = "an empty part of a reading is taken as nought"
-            if said_once not in page.assumed:
-                page.assumed.append(said_once)
             text = "0"
+            is_half_blank = True
         said[part] = text
     feet, inches = said.get("feet", "0"), said.get("inches", "0")
     if "eighths" in said:
@@ -731,7 +732,25 @@ def _joined(page: Page, cells: list[Cell], parts: list[str]) -> Cell:
         text = f"{feet}' {inches}\""
     else:
         text = f"{feet}'"
+    if is_half_blank:
+        page.half_blank.append(Cell(" ".join(cell.text or "_" for cell in cells), first.line, first.column))
     return Cell(text, first.line, first.column, " ".join(cell.printed or cell.text for cell in cells))
+
+
+# Of readings with a blank part so many are named.
+HALF_BLANK_NAMED = 8
+
+
+def parts_of_blanks(page: Page) -> list[str]:
+    """That empty parts of readings are taken as nought, and of which."""
+    cells = page.half_blank
+    if not cells:
+        return []
+    named = ", ".join(
+        f"line {cell.line}, column {cell.column} ({cell.text!r})" for cell in cells[:HALF_BLANK_NAMED]
+    )
+    more = f" and {len(cells) - HALF_BLANK_NAMED} more" if len(cells) > HALF_BLANK_NAMED else ""
+    return [f"an empty part of a reading is taken as nought: {named}{more}"]
 
 
 # Stations across ----------------------------------------------------------------------------------------------------

@@ -647,6 +647,7 @@ def _facts(page: Page, rows: list[_Row]) -> dict[str, Any]:
     if blank:
         facts["blank"] = blank
     said = page.assumed
+    said += parts_of_blanks(page)
     heights = [row for row in rows if row.spec.block == "heights" and row.spec.datum is None]
     if heights and page.option("heights") is None:
         said.append("heights are taken as above the base line")

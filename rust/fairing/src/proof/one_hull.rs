@@ -441,8 +441,12 @@ fn begin_with(survey: &Survey, options: &Options, residuals: &[Residual]) -> Opt
     let tried: Vec<(Part, usize, f64)> = tried.collect();
     let helps = ((1.0 - HELPS.0) * whole).min(if whole == f64::MAX { HELPS.1 } else { f64::MAX });
     let agreeing = tried.iter().filter(|t| t.2 < AGREES.min(helps));
-    if let Some(least) = agreeing.min_by_key(|t| t.1) {
-        return Some((least.0, Begin::RestAgrees));
+    if let Some(least) = agreeing.clone().min_by_key(|t| t.1) {
+        // Of such as are alike the worst: that without which the others agree best.
+        let alike =
+            |t: &&(Part, usize, f64)| std::mem::discriminant(&t.0) == std::mem::discriminant(&least.0);
+        let worst = agreeing.filter(alike).min_by(|a, b| a.2.total_cmp(&b.2)).unwrap_or(least);
+        return Some((worst.0, Begin::RestAgrees));
     }
     let best = tried.iter().min_by(|a, b| a.2.total_cmp(&b.2));
     if let Some(best) = best.filter(|b| b.2 < helps) {

@@ -124,7 +124,11 @@ pub(crate) fn weighed(table: &Table, query: &Query) -> (Vec<Suggestion>, f64) {
         candidates
             .extend(hand.about(expected, query.sd / factor).map(|length| (length, Slip::Neighbour, 0.3)));
     }
-    candidates.extend(hand.about(expected, query.sd / factor).map(|length| (length, Slip::Unknown, 1.0)));
+    if query.cell.block == Block::Stations {
+        candidates.extend(set_out(table, query.cell.column, expected, REACH * query.sd / factor));
+    } else {
+        candidates.extend(hand.about(expected, query.sd / factor).map(|length| (length, Slip::Unknown, 1.0)));
+    }
     let sd = query.sd * WIDER;
     let mut found: Vec<(Length, Slip, f64, f64)> = Vec::new();
     for (length, slip, share) in candidates {
@@ -189,6 +193,55 @@ pub(crate) fn in_hand(table: &Table, cell: CellId, length: Length) -> Option<Str
     let reading = table.cell(cell)?;
     let hand = Hand::of(table, cell, reading);
     hand.write(length.rounded(hand.place))
+}
+
+/// Where a station may stand near a distance: on the grid that all others are set out on, however far that reaches, and in
+/// step with those beside it, which is likelier.
+fn set_out(table: &Table, column: usize, expected: Length, reach_m: f64) -> Vec<(Length, Slip, f64)> {
+    /// Beside one place on the grid, one in step with its neighbours.
+    const IN_STEP: f64 = 20.0;
+    /// The same of one on the coarse grid.
+    const ON_COARSE: f64 = 5.0;
+    let at = |i: usize| table.stations.get(i)?.from_stem.as_ref().map(|r| r.length);
+    let others: Vec<Length> = (0..table.stations.len()).filter(|i| *i != column).filter_map(at).collect();
+    let grids = grids_of(table, &others);
+    let mut found = Vec::new();
+    for (grid, share) in grids.into_iter().zip([1.0, ON_COARSE]) {
+        let steps = (reach_m / grid.metres()).min(200.0) as i64;
+        let nearest = expected.rounded(grid);
+        for n in -steps..=steps {
+            let length = grid.checked_mul(n).and_then(|by| nearest.checked_add(by));
+            found.extend(length.map(|length| (length, Slip::Unknown, share)));
+        }
+    }
+    let mut spaces: Vec<Length> = others.windows(2).filter_map(|w| w[1].checked_sub(w[0])).collect();
+    spaces.sort();
+    let usual = spaces.get(spaces.len() / 2).copied();
+    let beside = [column.checked_sub(1).and_then(at), at(column + 1)];
+    let stepped = usual.map_or(Vec::new(), |usual| {
+        let [before, after] = beside;
+        let both = [before.and_then(|b| b.checked_add(usual)), after.and_then(|a| a.checked_sub(usual))];
+        both.into_iter().flatten().collect()
+    });
+    found.extend(stepped.into_iter().map(|length| (length, Slip::Unknown, IN_STEP)));
+    found
+}
+
+/// The steps that distances are set out by, fine and coarse: all of some lie on each. The fine one is no coarser than an
+/// inch or a centimetre, as one station may be where no other is; the place of the table's hand if they lie on neither.
+fn grids_of(table: &Table, lengths: &[Length]) -> [Length; 2] {
+    let inches = matches!(table.facts.dialect.units, Units::FeetInchesEighths | Units::Inches | Units::Feet);
+    let millimetres = |n: i64| Length::from_metres(n as f64 / 1e3);
+    let steps: Vec<Length> = match inches {
+        true => [12, 6, 3, 2, 1].into_iter().filter_map(|n| Length::INCH.checked_mul(n)).collect(),
+        false => [100, 50, 20, 10, 5].into_iter().filter_map(millimetres).collect(),
+    };
+    let finest = if inches { Length::INCH } else { Length::CENTIMETRE };
+    let fits = |step: &&Length| !lengths.is_empty() && lengths.iter().all(|l| l.rounded(**step) == *l);
+    let place = table.hand().unwrap_or(Length::EIGHTH);
+    let coarse = steps.iter().find(fits).copied().unwrap_or(place);
+    let fine = steps.iter().filter(|s| **s <= finest).find(fits).copied().unwrap_or(place);
+    [fine, coarse.max(fine)]
 }
 
 /// The readings that stand beside a cell.

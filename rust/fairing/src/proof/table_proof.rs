@@ -43,7 +43,7 @@ pub struct Proof {
     pub slips: Vec<FoundSlip>,
     /// Readings that the rest contradicts, worst first, those last that such a slip explains.
     pub findings: Vec<Finding>,
-    /// What is to be said of stretches of the planking that the readings leave open.
+    /// What is to be said of stretches of the planking that the readings leave open, as findings with slips put right.
     pub remarks: Vec<String>,
     /// Facts that no reading tells again, each with how far it could be off unseen: they are not judged, nor held against it.
     pub not_judged: Vec<String>,
@@ -71,12 +71,11 @@ pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError
     let judging = judging(options);
     let faired = fair(&survey, &judging);
     let (slips, no_hull) = beyond_readings(table, &survey, faired.as_ref(), &judging);
+    let remarks_of = |table: &Table, faired: &Faired| -> Vec<String> {
+        faired.unsettled.iter().cloned().chain(faired.unsure_remarks(table)).collect()
+    };
     let (given, remarks, not_judged) = match faired {
-        Ok(faired) => (
-            findings(table, &survey, &faired),
-            faired.unsettled.iter().cloned().chain(faired.unsure_remarks(table)).collect(),
-            faired.not_judged,
-        ),
+        Ok(faired) => (findings(table, &survey, &faired), remarks_of(table, &faired), faired.not_judged),
         Err(error) if slips.is_empty() => return Err(error.beginning_with(no_hull.as_ref(), table).into()),
         Err(_) => (Vec::new(), Vec::new(), Vec::new()),
     };
@@ -86,9 +85,14 @@ pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError
     // What is left is judged with them put right, and said of where it stands now. One that is only named leaves the
     // table as it is: what it does not explain is all there is to say.
     let right = slips.iter().rev().find(|slip| slip.unsure.is_none());
-    let mut left = match right {
-        Some(right) => proof_table(&right.table, options)?,
-        None => given.clone(),
+    let (mut left, remarks, not_judged) = match right {
+        Some(right) => {
+            let (survey, _) = right.table.survey_unsifted()?;
+            let faired = fair(&survey, &judging)?;
+            let left = findings(&right.table, &survey, &faired);
+            (left, remarks_of(&right.table, &faired), faired.not_judged)
+        }
+        None => (given.clone(), remarks, not_judged),
     };
     if last.unsure.is_some() {
         let by = slips.len() - 1;

@@ -3,10 +3,10 @@
 //! readings tell of it. People slip by round amounts, or by one that the table has a name for: such a one is taken where
 //! it explains the readings as well, and else the amount is told no finer than it is known.
 
-use scrieve_notation::{Length, Units, parse_cell};
-use scrieve_offsets::{Block, LineKind, Survey, Table};
+use scrieve_notation::{Length, Reading, Units, parse_cell};
+use scrieve_offsets::{Block, LineKind, Survey, Table, Written};
 
-use super::kinds::{RATIOS, WholeSlip};
+use super::kinds::{RATIOS, WholeSlip, diagonal_of};
 use super::leans::abaft;
 use crate::Options;
 use crate::evidence::Out;
@@ -143,7 +143,10 @@ pub(crate) fn exactly(
             let of = |(step, weight): (Length, f64)| (at == at.map(|l| l.rounded(step))).then_some(weight);
             round_steps(table).into_iter().filter_map(of).fold(FITTED, f64::max)
         };
-        let laid_out = matches!(slip, WholeSlip::Heading { .. } | WholeSlip::Station { .. });
+        let laid_out = matches!(
+            slip,
+            WholeSlip::Heading { .. } | WholeSlip::Station { .. } | WholeSlip::Diagonal { .. }
+        );
         let is_rival = |r: &&(WholeSlip, f64, f64)| {
             (r.2 - at).abs() > 1e-9
                 && natural(r.2) > natural(at) - RIVAL.0
@@ -166,6 +169,7 @@ fn amount(table: &Table, slip: &WholeSlip) -> Option<(f64, f64)> {
             let waterline = matches!(table.rows[*row].line, LineKind::Waterline(_));
             Some((metres(to)?, if waterline { up } else { across }))
         }
+        WholeSlip::Diagonal { to, .. } => Some((metres(to)?, up)),
         WholeSlip::Station { to, .. } => Some((metres(to)?, along)),
         WholeSlip::Datum { rows, by, .. } => {
             Some((by.metres(), if table.rows[rows[0]].block == Block::Heights { up } else { across }))
@@ -224,6 +228,12 @@ fn round_ones(table: &Table, slip: &WholeSlip, best: f64, within: f64) -> Vec<(W
             let of = |to: String| WholeSlip::Heading { row: *row, to };
             found.into_iter().map(|(at, to, weight)| (of(to), weight, at.metres())).collect()
         }
+        WholeSlip::Diagonal { row, .. } => {
+            let Some(reading) = centreline(table, *row) else { return Vec::new() };
+            let found = written(table, &reading, best, within, Vec::new());
+            let of = |to: String| WholeSlip::Diagonal { row: *row, to };
+            found.into_iter().map(|(at, to, weight)| (of(to), weight, at.metres())).collect()
+        }
         WholeSlip::Station { column, .. } => {
             let Some(reading) = table.stations[*column].from_stem.as_ref() else { return Vec::new() };
             let at = |i: usize| table.stations.get(i)?.from_stem.as_ref().map(|r| r.length);
@@ -242,6 +252,12 @@ fn round_ones(table: &Table, slip: &WholeSlip, best: f64, within: f64) -> Vec<(W
         }
         _ => Vec::new(),
     }
+}
+
+/// The height at which a row's diagonal leaves the centreline, as it is written.
+pub(crate) fn centreline(table: &Table, row: usize) -> Option<Reading> {
+    let text = table.written_at(Written::Diagonal(diagonal_of(table, row)?))?;
+    Some(parse_cell(text, &table.facts.dialect).ok()??.into_reading())
 }
 
 /// By how much the space before a station would have to be greater to be one of the others.
@@ -272,7 +288,7 @@ fn spaced(places: &[Length]) -> Vec<Length> {
 /// Lengths near one that is best in the hand of a reading, with what is believed of each.
 fn written(
     table: &Table,
-    reading: &scrieve_notation::Reading,
+    reading: &Reading,
     best: f64,
     within: f64,
     even: Vec<Length>,
@@ -303,7 +319,7 @@ fn fitted(table: &Table, slip: &WholeSlip, best: f64, sd: f64) -> Option<WholeSl
     let step =
         std::iter::once(place).chain(steps).take_while(|s| s.metres() < 1.5 * sd).last().unwrap_or(place);
     let length = Length::from_metres(best)?.rounded(step);
-    let in_hand = |reading: &scrieve_notation::Reading| {
+    let in_hand = |reading: &Reading| {
         let found = headings(table, reading, length.metres(), 0.6 * step.metres());
         let near = found.into_iter().filter(|(to, _)| {
             parse_cell(to, &table.facts.dialect).is_ok_and(|r| r.is_some_and(|r| r.length == length))
@@ -324,6 +340,9 @@ fn fitted(table: &Table, slip: &WholeSlip, best: f64, sd: f64) -> Option<WholeSl
                 table.rows[*row].label.split_whitespace().skip(1).collect::<Vec<_>>().join(" ");
             let reading = parse_cell(&label, &table.facts.dialect).ok()??.into_reading();
             Some(WholeSlip::Heading { row: *row, to: in_hand(&reading)? })
+        }
+        WholeSlip::Diagonal { row, .. } => {
+            Some(WholeSlip::Diagonal { row: *row, to: in_hand(&centreline(table, *row)?)? })
         }
         WholeSlip::Station { column, .. } => {
             let reading = table.stations[*column].from_stem.as_ref()?;
@@ -413,6 +432,20 @@ fn nudged(survey: &Survey, table: &Table, slip: &WholeSlip, off: f64) -> Survey 
         WholeSlip::Heading { row, .. } => {
             for s in now.spots.iter_mut().filter(|s| in_rows(&[*row], s.cell)) {
                 if s.along.0 > 0.5 { s.z += off } else { s.y += off }
+            }
+        }
+        WholeSlip::Diagonal { row, to } => {
+            let Some(d) = diagonal_of(table, *row).and_then(|i| table.diagonals.get(i)) else { return now };
+            let Ok(Some(from)) = parse_cell(to, &table.facts.dialect) else { return now };
+            let (_, across, up) = table.facts.factors();
+            let from = from.length.metres() * up;
+            let (out, high) = (d.through_half_breadth.metres() * across, d.through_height.metres() * up);
+            let drop = high - from - off;
+            let all = out.hypot(drop).max(1e-9);
+            for s in now.spots.iter_mut().filter(|s| in_rows(&[*row], s.cell)) {
+                let read = s.y.hypot(s.z - from);
+                s.along = (out / all, drop / all);
+                (s.y, s.z) = (read * s.along.0, from + off + read * s.along.1);
             }
         }
         WholeSlip::Station { column, .. } => {

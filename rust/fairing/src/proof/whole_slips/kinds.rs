@@ -91,6 +91,13 @@ pub enum WholeSlip {
         /// The distance, as written.
         to: String,
     },
+    /// A diagonal leaves the centreline at another height than is said.
+    Diagonal {
+        /// Its row.
+        row: usize,
+        /// The height, as written.
+        to: String,
+    },
     /// A station stands at another distance from the stem.
     Station {
         /// The column.
@@ -128,6 +135,8 @@ pub enum WholeSlip {
 pub enum Mistaken {
     /// By a whole number or one over it, and in words.
     Times(i64, i64, &'static str),
+    /// Another unit, by how many parts of the other, in words, and what is written behind a number of it.
+    Named(i64, i64, &'static str, &'static str),
     /// Inches and eighths, read as feet and inches.
     InchesAndEighths,
     /// Feet and inches, read as inches and eighths.
@@ -138,7 +147,7 @@ impl Mistaken {
     /// Of half-breadths: written from side to side.
     pub const WHOLE: Mistaken = Mistaken::Times(1, 2, "whole breadths");
     /// All that are known.
-    pub const ALL: [Mistaken; 13] = [
+    pub const ALL: [Mistaken; 18] = [
         Mistaken::WHOLE,
         Mistaken::InchesAndEighths,
         Mistaken::FeetAndInches,
@@ -152,12 +161,17 @@ impl Mistaken {
         Mistaken::Times(10, 254, "millimetres, read as inches"),
         Mistaken::Times(254, 100, "inches, read as centimetres"),
         Mistaken::Times(3048, 10, "feet, read as millimetres"),
+        Mistaken::Named(10_000, 3048, "metres, read as feet", "m"),
+        Mistaken::Named(3048, 10_000, "feet, read as metres", "ft"),
+        Mistaken::Named(10_000, 254, "metres, read as inches", "m"),
+        Mistaken::Named(100, 254, "centimetres, read as inches", "cm"),
+        Mistaken::Named(3048, 100, "feet, read as centimetres", "ft"),
     ];
 
     fn of(self, length: Length) -> Option<Length> {
         let (per_inch, magnitude) = (Length::INCH.ticks(), length.abs());
         match self {
-            Mistaken::Times(n, d, _) => length.scaled(n, d),
+            Mistaken::Times(n, d, _) | Mistaken::Named(n, d, ..) => length.scaled(n, d),
             Mistaken::InchesAndEighths => {
                 // Feet are inches, inches are eighths; what is left over has no meaning.
                 let inches = magnitude.ticks() / per_inch;
@@ -246,6 +260,9 @@ impl WholeSlip {
                 let word = label.split_whitespace().next()?;
                 vec![(Written::Label(*row), format!("{word} {to}"))]
             }
+            WholeSlip::Diagonal { row, to } => {
+                vec![(Written::Diagonal(diagonal_of(table, *row)?), to.clone())]
+            }
             WholeSlip::Station { column, to } => {
                 let cell = CellId { block: Block::Stations, row: 0, column: *column };
                 vec![(Written::Cell(cell), to.clone())]
@@ -262,6 +279,7 @@ impl WholeSlip {
         };
         let held = |at: &Written| match at {
             Written::Cell(cell) => table.cell(*cell).is_some_and(|r| r.mark == Mark::Held),
+            Written::Diagonal(_) => table.written_at(*at).is_some_and(|text| text.ends_with('!')),
             Written::Label(row) => {
                 table.rows[*row].cells.iter().flatten().any(|reading| reading.mark == Mark::Held)
             }
@@ -309,7 +327,26 @@ impl WholeSlip {
                         .is_ok_and(|r| r.is_some_and(|r| r.length == length))
                         .then_some(text)
                 };
-                let new = if exact { plain() } else { in_hand(table, cell, length) };
+                // In its own unit it keeps its own figures.
+                let named = match self {
+                    WholeSlip::Unit { unit: Mistaken::Named(_, _, _, unit), .. } => Some(*unit),
+                    _ => None,
+                };
+                let in_unit = |unit: &str| {
+                    let number = reading.written.trim_end_matches(['?', '!', '+']);
+                    let text = format!("{number}{unit}");
+                    let near = |l: Length| (l.metres() - length.metres()).abs() < 1e-6;
+                    let bare = number.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '-'));
+                    let reads = parse_cell(&text, dialect).is_ok_and(|r| r.is_some_and(|r| near(r.length)));
+                    (bare && reads).then_some(text)
+                };
+                let new = if let Some(unit) = named {
+                    in_unit(unit)
+                } else if exact {
+                    plain()
+                } else {
+                    in_hand(table, cell, length)
+                };
                 edits.push((Written::Cell(cell), new? + reading.mark.text()));
             }
         }
@@ -322,7 +359,7 @@ impl WholeSlip {
         match self {
             WholeSlip::Unit { row, unit } => {
                 let per_reading = match unit {
-                    Mistaken::Times(n, d, _) => (*n as f64 / *d as f64).ln(),
+                    Mistaken::Times(n, d, _) | Mistaken::Named(n, d, ..) => (*n as f64 / *d as f64).ln(),
                     Mistaken::InchesAndEighths => -12f64.ln(),
                     Mistaken::FeetAndInches => 12f64.ln(),
                 };
@@ -445,6 +482,11 @@ impl WholeSlip {
             WholeSlip::Heading { row, to } => {
                 format!("{}: its readings are those of {roughly}{to}{give}", name(*row))
             }
+            WholeSlip::Diagonal { row, to } => {
+                let at = diagonal_of(table, *row).map(Written::Diagonal);
+                let given = at.and_then(|at| table.written_at(at)).unwrap_or(EMPTY);
+                format!("{}: it leaves the centreline at {roughly}{to}{give}, not {given}", name(*row))
+            }
             WholeSlip::Station { column, to } => {
                 let given = table.stations[*column].from_stem.as_ref().map_or("", |r| r.written.as_str());
                 format!(
@@ -453,7 +495,9 @@ impl WholeSlip {
                 )
             }
             WholeSlip::Unit { row, unit } => match unit {
-                Mistaken::Times(_, _, what) => format!("{}: its readings are {what}", name(*row)),
+                Mistaken::Times(_, _, what) | Mistaken::Named(_, _, what, _) => {
+                    format!("{}: its readings are {what}", name(*row))
+                }
                 Mistaken::InchesAndEighths => {
                     format!("{}: its readings are inches and eighths, read as feet and inches", name(*row))
                 }
@@ -596,6 +640,7 @@ impl WholeSlip {
     pub(crate) fn is_same_but_for_amount(&self, other: &WholeSlip) -> bool {
         match (self, other) {
             (WholeSlip::Heading { row: a, .. }, WholeSlip::Heading { row: b, .. }) => a == b,
+            (WholeSlip::Diagonal { row: a, .. }, WholeSlip::Diagonal { row: b, .. }) => a == b,
             (WholeSlip::Station { column: a, .. }, WholeSlip::Station { column: b, .. }) => a == b,
             (WholeSlip::Shrunk { block: a, .. }, WholeSlip::Shrunk { block: b, .. }) => a == b,
             (WholeSlip::Gap { column: a, .. }, WholeSlip::Gap { column: b, .. }) => a == b,
@@ -615,6 +660,7 @@ impl WholeSlip {
         match self {
             WholeSlip::RowShifted { row, .. }
             | WholeSlip::Heading { row, .. }
+            | WholeSlip::Diagonal { row, .. }
             | WholeSlip::FarOut { row }
             | WholeSlip::Unit { row, .. } => {
                 vec![*row]
@@ -642,12 +688,19 @@ impl WholeSlip {
             WholeSlip::ColumnMoved { .. } => "station out of place",
             WholeSlip::Reversed { .. } => "stations reversed",
             WholeSlip::Heading { .. } => "heading",
+            WholeSlip::Diagonal { .. } => "diagonal's height",
             WholeSlip::Station { .. } => "station's distance",
             WholeSlip::Unit { .. } => "unit",
             WholeSlip::Datum { .. } => "datum",
             WholeSlip::Shrunk { .. } => "shrunk",
         }
     }
+}
+
+/// The diagonal that a row is of, among the table's.
+pub(crate) fn diagonal_of(table: &Table, row: usize) -> Option<usize> {
+    let LineKind::Diagonal(name) = &table.rows.get(row)?.line else { return None };
+    table.diagonals.iter().position(|d| d.name == *name)
 }
 
 /// Scales that a plan is printed or measured at in place of another, as its own over what it should be.

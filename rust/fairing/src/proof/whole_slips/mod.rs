@@ -25,7 +25,8 @@ use crate::gp::log_prior;
 use crate::keel::Line;
 use crate::lines::usual;
 use crate::many::{JUDGED, LOOKED_AT as SPARSE, some_of};
-use crate::slips::headings;
+use crate::proof::{apart, of_profile_query};
+use crate::slips::{expected_reading, headings};
 use crate::{Faired, Options, fair};
 
 use amount::{Exactly, exactly};
@@ -69,6 +70,11 @@ const DISORDERED: f64 = 34.0;
 const MARKEDLY: f64 = 40.0;
 /// Of more stations than this the order of the roughest is asked, so that the work grows in line with their number.
 const ASKED: usize = 18;
+/// So many readings queried at one station in one block may be one slip, if they differ by no more than so many times.
+const FEWEST: usize = 3;
+const ALIKE_QUERIES: f64 = 2.6;
+/// One reading explains a table as a slip of the whole does if no more of it is unusual with that put right, but for this.
+const SAID_BY_ONE: f64 = 1.05;
 /// Rounds of a look.
 const ROUNDS: usize = 2;
 
@@ -239,7 +245,14 @@ fn unusual(
             };
             // A first look makes too little of a great one; that all is as usual with it put right is asked below.
             let near: Vec<Length> = even.into_iter().filter(near).collect();
-            let by = *near.get(near.len() / 2)?;
+            // Of several, the one by which the boat is the most as usual.
+            let unusual = |by: &Length| {
+                let edits = WholeSlip::Gap { column, by: *by }.edits(table)?;
+                let survey = fewer(with(table, &edits)?.1);
+                Some(Look::at(&survey, options, premise_of(Some(given)), &Out::new())?.unusual)
+            };
+            let each = near.iter().filter_map(|by| Some((by, unusual(by)?)));
+            let by = *each.min_by(|a, b| a.1.total_cmp(&b.1))?.0;
             (WholeSlip::Gap { column, by }, apart, true)
         }
         _ => return None,
@@ -249,10 +262,13 @@ fn unusual(
     let survey = fewer(survey);
     let faired = fair(&survey, options).ok()?;
     let after = Look::at(&survey, options, premise_of(Some(&faired)), &left_out(&survey, Some(&faired)))?;
-    if !looked.is_explained_by(leaning.gain, &after) {
+    let before = queried(given);
+    if !looked.is_explained_by(leaning.gain, &after)
+        || is_one_readings(table, given, &before, &after, options, fewer)
+    {
         return None;
     }
-    let (before, after) = (queried(given), queried(&faired));
+    let after = queried(&faired);
     let asked = sound::Asked {
         table,
         slip: &slip,
@@ -276,6 +292,31 @@ fn unusual(
     let found =
         FoundSlip { slip, text, offer, edits, table: right, explains, gain: leaning.gain, within, unsure };
     Some((found, survey, faired))
+}
+
+/// Whether the one reading or fact that is queried, put where the others expect it, leaves a boat as usual as a slip of the
+/// whole does, put right: then it is that one's slip. `right` is what a look makes of the table with the other put right.
+fn is_one_readings(
+    table: &Table,
+    given: &Faired,
+    before: &[CellId],
+    right: &Look,
+    options: &Options,
+    fewer: &dyn Fn(Survey) -> Survey,
+) -> bool {
+    let (&[_], Some(kept)) = (before, &given.kept) else { return false };
+    let (queries, suspects) = apart(&kept.survey, given);
+    let of_profile =
+        suspects.iter().flat_map(|s| [Some(s.height), s.from_stem]).flatten().map(of_profile_query);
+    queries.into_iter().chain(of_profile).any(|query| {
+        let Some(expected) = expected_reading(table, &query) else { return false };
+        let Some((_, survey)) = with(table, &[(Written::Cell(query.cell), expected)]) else { return false };
+        let survey = fewer(survey);
+        let Some(after) = Look::at(&survey, options, premise_of(Some(given)), &Out::new()) else {
+            return false;
+        };
+        after.unusual < SAID_BY_ONE * right.unusual
+    })
 }
 
 /// What leans, as slips that would put it right.
@@ -316,6 +357,35 @@ fn of_leanings(table: &Table, survey: &Survey, leans: &[Leaning]) -> Vec<(WholeS
     all
 }
 
+/// Stations whose readings in a block are queried, most of them, all by about as much the one way.
+fn of_queries(table: &Table, survey: &Survey, given: &Faired) -> Vec<(WholeSlip, f64)> {
+    let queried = queried(given);
+    let (_, across, up) = table.facts.factors();
+    let odds = -RARE.ln() - ((table.rows.len() + survey.stations.len()) as f64).ln() + ANY;
+    let mut found = Vec::new();
+    for block in [Block::Heights, Block::HalfBreadths, Block::Diagonals] {
+        for column in 0..survey.stations.len() {
+            let here = given.residuals.iter().filter(|r| (r.cell.block, r.cell.column) == (block, column));
+            let (of_all, off): (usize, Vec<f64>) = here.fold((0, Vec::new()), |(n, mut off), r| {
+                off.extend(queried.contains(&r.cell).then_some(r.read - r.expected));
+                (n + 1, off)
+            });
+            let least = off.iter().copied().fold(f64::MAX, |a, b| a.min(b.abs()));
+            let most = off.iter().copied().fold(0.0f64, |a, b| a.max(b.abs()));
+            let one_way = off.iter().all(|o| *o > 0.0) || off.iter().all(|o| *o < 0.0);
+            if off.len() < FEWEST || 2 * off.len() <= of_all || !one_way || most > ALIKE_QUERIES * least {
+                continue;
+            }
+            let factor = if block == Block::Heights { up } else { across };
+            // What is left of the slip in what the others expect makes queries differ: the least is nearest it.
+            let by = off.iter().copied().find(|o| o.abs() == least).unwrap_or(0.0) / factor;
+            let near = amount::data_near(table, -by).into_iter().filter(|l| *l != Length::ZERO);
+            found.extend(near.map(|by| (WholeSlip::ColumnDatum { block, column, by }, odds)));
+        }
+    }
+    found
+}
+
 /// Other orders that stations may have been in, by kind.
 fn orders(asked: &[usize]) -> [Vec<WholeSlip>; 3] {
     let pairs =
@@ -343,6 +413,30 @@ struct Candidate {
     within: Option<f64>,
     /// Another amount that is about as natural and as well explained.
     rival: Option<WholeSlip>,
+}
+
+/// Whether two surveys have the same readings in the same places, whatever cells they are in: then what was put right in
+/// them is one repair, however it is told.
+fn same_readings(a: &Survey, b: &Survey) -> bool {
+    let key = |m: f64| (m * 1e7).round() as i64;
+    let lines = |s: &Survey| {
+        let mut all: Vec<_> =
+            s.lines.iter().map(|l| (l.line, l.axis, l.on_transom, key(l.x), key(l.value))).collect();
+        all.sort();
+        all
+    };
+    let spots = |s: &Survey| {
+        let of = |s: &scrieve_offsets::Spot| (s.on_transom, key(s.x), key(s.y), key(s.z), key(s.along.0));
+        let mut all: Vec<_> = s.spots.iter().map(of).collect();
+        all.sort();
+        all
+    };
+    let profile = |spots: &[scrieve_offsets::ProfileSpot]| -> Vec<(i64, i64)> {
+        spots.iter().map(|s| (key(s.x), key(s.z))).collect()
+    };
+    let ends =
+        |s: &Survey| (profile(&s.stem), profile(&s.stern), s.transom.map(|t| (key(t.head.0), key(t.head.1))));
+    lines(a) == lines(b) && spots(a) == spots(b) && ends(a) == ends(b)
 }
 
 /// The likeliest whole slip of a table, if it has more evidence than the table as it is; and the table put right, faired.
@@ -386,7 +480,12 @@ fn likeliest(
     let given = if cells.is_some() { of_some.as_ref() } else { given };
     let premise = premise_of(given);
     let rough = usual.roughness(&readings);
-    let leaning = of_leanings(table, &judged, &looked.leans);
+    let mut leaning = of_leanings(table, &judged, &looked.leans);
+    for one in given.map_or(Vec::new(), |given| of_queries(table, &judged, given)) {
+        if !leaning.iter().any(|(slip, _)| *slip == one.0) {
+            leaning.push(one);
+        }
+    }
     let proposed = proposed(table, &judged, &readings, &usual);
     // No planking touches the keel's underside: the evidence knows nothing of that row.
     let of_keel = |slip: &WholeSlip| slip.rows().iter().any(|&row| table.rows[row].line == LineKind::Keel);
@@ -417,14 +516,17 @@ fn likeliest(
         // Two slips that come to the same are one.
         let alike = |c: &&Candidate| c.slip.name() == slip.name() && c.slip.rows() == slip.rows();
         let so_many = match slip {
-            WholeSlip::Heading { .. } | WholeSlip::RowShifted { .. } | WholeSlip::Unit { .. } => ALIKE,
+            WholeSlip::Heading { .. }
+            | WholeSlip::Diagonal { .. }
+            | WholeSlip::RowShifted { .. }
+            | WholeSlip::Unit { .. } => ALIKE,
             WholeSlip::Datum { .. }
             | WholeSlip::Shrunk { .. }
             | WholeSlip::Gap { .. }
             | WholeSlip::ColumnDatum { .. } => OF_AN_AMOUNT,
             _ => usize::MAX,
         };
-        if candidates.iter().any(|c| c.table == put_right)
+        if candidates.iter().any(|c| c.table == put_right || same_readings(&c.survey, &survey))
             || candidates.iter().filter(alike).count() >= so_many
         {
             continue;
@@ -470,7 +572,8 @@ fn likeliest(
     for c in &mut candidates {
         c.score = settled(&c.survey, options, premise).map_or(f64::MIN, |e| e + c.odds);
     }
-    let scores: Vec<(WholeSlip, f64)> = candidates.iter().map(|c| (c.slip.clone(), c.score)).collect();
+    let scores: Vec<(WholeSlip, Survey, f64)> =
+        candidates.iter().map(|c| (c.slip.clone(), c.survey.clone(), c.score)).collect();
     let is_smoothest = |c: &Candidate| smoothest.as_ref() == Some(&c.table);
     best_first(&mut candidates, WEIGHED, BEHIND, &is_smoothest);
     let before = given.map_or(Vec::new(), queried);
@@ -493,8 +596,9 @@ fn likeliest(
         let sure = if before.len() == 1 { ALONE } else { SURE };
         if gain > sure && fewer && best.as_ref().is_none_or(|b| b.0.gain < gain) {
             let text = c.slip.text(table, c.within);
-            let other = |(slip, score): &&(WholeSlip, f64)| {
+            let other = |(slip, survey, score): &&(WholeSlip, Survey, f64)| {
                 *score > c.score - SURE
+                    && !same_readings(survey, &c.survey)
                     && !(slip.name() == c.slip.name() && slip.rows() == c.slip.rows())
                     && *slip != c.slip
             };
@@ -525,6 +629,11 @@ fn likeliest(
             best = Some((found, c.survey, faired));
         }
     }
+    let best = best.filter(|(_, survey, faired)| {
+        let right = Look::at(survey, options, premise_of(Some(faired)), &left_out(survey, Some(faired)));
+        let one = |right: &Look, given| is_one_readings(table, given, &before, right, options, &fewer);
+        !given.zip(right).is_some_and(|(given, right)| one(&right, given))
+    });
     // One station that would not be where it is hides a space that moved all abaft it.
     let of_space = matches!(looked.leans.first(), Some(Leaning { lean: Lean::Gap(_), .. }));
     let best = match best {
@@ -693,6 +802,7 @@ fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usua
     }
     // How common the slip is that a number may have suffered.
     let numbers = (0..rows).flat_map(|row| others.heading(row));
+    let numbers = numbers.chain((0..rows).flat_map(|row| centrelines(table, row)));
     let numbers: Vec<(WholeSlip, f64)> =
         numbers.chain(asked.iter().flat_map(|&column| distances(table, survey, column))).collect();
     let odds = -RARE.ln() - ((rows + columns) as f64).ln() + PLACES;
@@ -739,6 +849,9 @@ fn shifts(table: &Table) -> [Vec<WholeSlip>; 2] {
 /// How near a heading must come to where the sections have the row's readings, in lengths of the boat.
 const NEAR_HEADING: f64 = 0.012;
 
+/// How near a diagonal's height must come to what is given, m as read: half a yard.
+const NEAR_CENTRELINE: f64 = 0.46;
+
 fn median(mut of: Vec<f64>) -> Option<f64> {
     of.sort_by(f64::total_cmp);
     of.get(of.len() / 2).copied()
@@ -746,6 +859,13 @@ fn median(mut of: Vec<f64>) -> Option<f64> {
 
 fn length(survey: &Survey) -> f64 {
     survey.stations.iter().fold(0.0f64, |a, b| a.max(*b))
+}
+
+/// Where a diagonal may leave the centreline.
+fn centrelines(table: &Table, row: usize) -> Vec<(WholeSlip, f64)> {
+    let Some(reading) = amount::centreline(table, row) else { return Vec::new() };
+    let found = headings(table, &reading, reading.length.metres(), NEAR_CENTRELINE);
+    found.into_iter().map(|(to, weight)| (WholeSlip::Diagonal { row, to }, weight)).collect()
 }
 
 /// Where a station may stand between its neighbours.

@@ -4,7 +4,7 @@
 use scrieve_notation::parse_cell;
 use scrieve_offsets::{Axis, Block, RefLine, Survey, Table};
 
-use super::kinds::{Mistaken, WholeSlip};
+use super::kinds::{Mistaken, WholeSlip, diagonal_of};
 
 /// Least part of the boat's length that readings miss their neighbours by.
 const LEAST: f64 = 2e-4;
@@ -148,10 +148,19 @@ impl Readings {
                 let Gives::Spot { from, along } = &mut now.rows[*row].gives else { return None };
                 if along.0 > 0.5 { from.1 = metres(to)? * up } else { from.0 = metres(to)? * across }
             }
+            WholeSlip::Diagonal { row, to } => {
+                // What is read runs from the centreline, down to the point it goes through.
+                let d = &table.diagonals[diagonal_of(table, *row)?];
+                let from = metres(to)? * up;
+                let (out, drop) =
+                    (d.through_half_breadth.metres() * across, d.through_height.metres() * up - from);
+                let all = out.hypot(drop).max(1e-9);
+                now.rows[*row].gives = Gives::Spot { from: (0.0, from), along: (out / all, drop / all) };
+            }
             WholeSlip::Station { column, to } => now.x[*column] = metres(to)? * along,
             WholeSlip::Unit { row, unit } => {
                 let factor = match unit {
-                    Mistaken::Times(n, d, _) => *n as f64 / *d as f64,
+                    Mistaken::Times(n, d, _) | Mistaken::Named(n, d, ..) => *n as f64 / *d as f64,
                     // Near enough for a first look: an inch is eight eighths and a foot twelve inches.
                     Mistaken::InchesAndEighths => 1.0 / 12.0,
                     Mistaken::FeetAndInches => 12.0,

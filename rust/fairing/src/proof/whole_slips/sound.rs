@@ -7,7 +7,7 @@ use scrieve_notation::Length;
 
 use super::FoundSlip;
 use super::amount::even_spaces;
-use super::kinds::{Mistaken, WholeSlip};
+use super::kinds::{Mistaken, WholeSlip, diagonal_of};
 use crate::consistency::disagreements;
 
 /// An amount told no finer than so many of the table's places is not written into it.
@@ -109,6 +109,9 @@ impl Asked<'_> {
         let touched = |c: &CellId| {
             self.edits.iter().any(|(at, _)| match at {
                 Written::Cell(cell) => cell == c,
+                Written::Diagonal(i) => {
+                    c.block == Block::Diagonals && diagonal_of(self.table, c.row) == Some(*i)
+                }
                 Written::Label(row) => c.row == *row && c.block == self.table.rows[*row].block,
             })
         };
