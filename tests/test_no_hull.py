@@ -49,6 +49,22 @@ def test_proof_says_so_first_and_lists_few_of_its_queries(run, shuffled):
     assert len(said["queries"]) > 8
 
 
+def test_random_numbers_are_said_to_be_no_hull_before_anything_else(run, tmp_path):
+    chance, lines, block = random.Random(5), [], None
+    for line in MUDLARK.read_text().splitlines():
+        block = line if line.startswith("[") else block
+        if "|" in line and block in ("[heights]", "[half-breadths]"):
+            label, cells = line.split("|", 1)
+            of = [c if c == "-" else f"{chance.randint(0, 3)}-{chance.randint(0, 11)}-0" for c in cells.split()]
+            line = f"{label}| " + "  ".join(of)
+        lines.append(line)
+    path = tmp_path / "random.offsets"
+    path.write_text("\n".join(lines) + "\n")
+    done = run("proof", path)
+    said = [t for t in (done.stdout + done.stderr).splitlines() if not t.startswith("proofreading")]
+    assert done.returncode in (1, 2) and NO_HULL in said[0], said[:3]
+
+
 def test_fair_says_so_first(run, shuffled):
     done = run("fair", shuffled)
     assert done.returncode == 1

@@ -157,6 +157,28 @@ def test_what_is_not_plainly_sound_is_named_and_not_put_right(run, tmp_path):
     assert run("fair", path).returncode == 1
 
 
+def test_where_nothing_is_put_right_the_new_file_is_said_to_be_as_it_was(run, tmp_path):
+    new = tmp_path / "same.offsets"
+    done = run("proof", SANDLING, "--put-right", "-o", new)
+    assert done.returncode == 0 and "the table as it was: nothing was put right" in done.stdout
+    assert new.read_text() == SANDLING.read_text()
+
+
+def test_a_stations_distance_and_a_fact_of_the_transom_are_accepted(run, tmp_path):
+    text = SANDLING.read_text()
+    station, new = tmp_path / "station.offsets", tmp_path / "new.offsets"
+    station.write_text(text.replace("10-6-0  11-10-0", "10-6-0  12-10-0"))
+    done = run("proof", station, "--accept", "9:from stem=11-10-0", "-o", new)
+    assert "accepted: station 9, from stem: 11-10-0" in done.stdout, done.stderr
+    assert scrieve.read(new).stations == scrieve.read(SANDLING).stations
+    assert "station 9 | from stem | was 12-10-0 | now 11-10-0" in new.read_text()
+    transom = tmp_path / "transom.offsets"
+    transom.write_text(text.replace('height = "2-5-5"', 'height = "3-5-5"'))
+    done = run("proof", transom, "--accept", "T:transom head height=2-5-5", "-o", new)
+    assert "accepted: station T, transom head height: 2-5-5" in done.stdout, done.stderr
+    assert 'height = "2-5-5"' in new.read_text()
+
+
 def test_every_verb_says_a_query_that_is_kept_and_ends_with_findings(run, tmp_path):
     text = (SAMPLES / "as-built" / "teal.offsets").read_text()
     head = re.search(r'head = \{ from_stem = "([^"]+)"', text)

@@ -164,7 +164,8 @@ def verb(
                 click.echo(f"and {len(against) - len(said)} more; --all lists them", err=aside)
         for (station, row), new in taken.items():
             click.echo(f"accepted: station {station}, {row}: {new}", err=aside)
-        as_it_was = "" if taken or corrected.to_text() != got.to_text() else ", the table as it was: nothing was put right"
+        is_other = bool(taken) or corrected.to_text() != got.to_text()
+        as_it_was = "" if is_other else ", the table as it was: nothing was put right"
         for path in written:
             click.echo(f"wrote {path}{as_it_was if path == output else ''}", err=aside)
     writing.tell()

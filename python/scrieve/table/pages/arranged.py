@@ -746,9 +746,7 @@ def parts_of_blanks(page: Page) -> list[str]:
     cells = page.half_blank
     if not cells:
         return []
-    named = ", ".join(
-        f"line {cell.line}, column {cell.column} ({cell.text!r})" for cell in cells[:HALF_BLANK_NAMED]
-    )
+    named = ", ".join(f"line {cell.line}, column {cell.column} ({cell.text!r})" for cell in cells[:HALF_BLANK_NAMED])
     more = f" and {len(cells) - HALF_BLANK_NAMED} more" if len(cells) > HALF_BLANK_NAMED else ""
     return [f"an empty part of a reading is taken as nought: {named}{more}"]
 

@@ -24,6 +24,7 @@ from .arranged import (
     key_of,
     key_words,
     no_heading,
+    parts_of_blanks,
     plural,
     reads_as_reading,
     unmarked,

@@ -250,7 +250,7 @@ fn neighbours(table: &Table, cell: CellId) -> Vec<Length> {
     let mut beside = vec![(Some(row), column.checked_sub(1)), (Some(row), Some(column + 1))];
     if cell.block == Block::Points {
         beside = Vec::new();
-    } else {
+    } else if cell.block != Block::Stations {
         beside.extend([(row.checked_sub(1), Some(column)), (Some(row + 1), Some(column))]);
     }
     let at = |(row, column): (Option<usize>, Option<usize>)| {
