@@ -5,7 +5,7 @@ use scrieve_drawing::fashion::fashion_drawing;
 use scrieve_drawing::transom::transom_drawing;
 use scrieve_drawing::{Drawing, Item, check};
 use scrieve_fairing::{Options, fair};
-use scrieve_hull::Hull;
+use scrieve_hull::Boat;
 use scrieve_loft::transom::{FashionSizes, TransomOptions, fashion_pieces, transom};
 use scrieve_offsets::read;
 
@@ -14,7 +14,7 @@ const WIDE: f64 = 0.6;
 /// A bevel's figures stand this near its place at most, mm, or are led to it.
 const NEAR_MM: f64 = 30.0;
 
-fn hulls() -> Vec<Hull> {
+fn hulls() -> Vec<Boat> {
     let tables = [
         &include_bytes!("../../../samples/mudlark.offsets")[..],
         &include_bytes!("../../../samples/sandling.offsets")[..],
@@ -25,7 +25,7 @@ fn hulls() -> Vec<Hull> {
         let table = read(bytes, "sample.offsets").expect("a table");
         let survey = table.survey().expect("a survey").0;
         let faired = fair(&survey, &Options::default()).expect("a hull");
-        Hull::new(table, survey, faired)
+        Boat::new(table, survey, faired)
     };
     tables.into_iter().map(hull).collect()
 }
