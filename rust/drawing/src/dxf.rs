@@ -20,7 +20,7 @@ use writer::Writer;
 
 use crate::arcs::CHORD_TOLERANCE_MM;
 use crate::error::{WriteError, refuse_broken};
-use crate::model::{Anchor, Drawing, Item, Operation};
+use crate::model::{Anchor, Drawing, Item, Operation, Part};
 use crate::short::LEAST_SEGMENT_MM;
 use kurbo::Point;
 
@@ -90,11 +90,16 @@ impl Default for DxfOptions {
     }
 }
 
+/// Coarser outlines are of another part, mm.
+const COARSEST_MM: f64 = 1.0;
+/// And segments that are joined are no longer than this, mm.
+const LONGEST_SEGMENT_MM: f64 = 5.0;
+
 /// Writes a drawing. It is looked over first: with a number that is not finite or a layer that is
 /// not there, nothing is written. [`crate::check`] finds what a shop would stumble over.
 pub fn write_dxf(drawing: &Drawing, to: &mut impl Write, options: &DxfOptions) -> Result<(), WriteError> {
     refuse_broken(drawing)?;
-    if !(options.tolerance_mm > 0.0 && options.tolerance_mm.is_finite()) {
+    if !(options.tolerance_mm > 0.0 && options.tolerance_mm <= COARSEST_MM) {
         return Err(WriteError::Tolerance(options.tolerance_mm));
     }
     for (what, length) in
@@ -103,6 +108,15 @@ pub fn write_dxf(drawing: &Drawing, to: &mut impl Write, options: &DxfOptions) -
         if !(length >= 0.0 && length.is_finite()) {
             return Err(WriteError::Length { what, length });
         }
+    }
+    if options.least_segment_mm > LONGEST_SEGMENT_MM {
+        return Err(WriteError::Segment(options.least_segment_mm));
+    }
+    let depth = options.mark_depth_mm;
+    let through = |part: &&Part| part.thickness_mm.is_some_and(|thickness| depth > 0.0 && depth >= thickness);
+    if let Some(part) = drawing.all_parts().iter().find(through) {
+        let thickness = part.thickness_mm.unwrap_or_default();
+        return Err(WriteError::Through { part: part.name.clone(), depth, thickness });
     }
     if (options.version, options.outlines) == (DxfVersion::R12, Outlines::Splines) {
         return Err(WriteError::NoSplines);
@@ -158,6 +172,7 @@ mod tests {
     use super::*;
     use crate::arcs;
     use dxf::entities::EntityType;
+    use kurbo::Shape as _;
     use std::f64::consts::FRAC_PI_2;
 
     fn half_mould() -> Drawing {
@@ -295,7 +310,31 @@ mod tests {
         assert!(bytes.is_empty());
         let options = DxfOptions { tolerance_mm: 0.0, ..DxfOptions::default() };
         let error = write_dxf(&half_mould(), &mut bytes, &options).expect_err("it is refused");
-        assert_eq!(error.to_string(), "chord error must be more than 0 mm, not 0");
+        assert_eq!(error.to_string(), "chord error must be more than 0 mm and at most 1 mm, not 0");
+        let coarse = [
+            (DxfOptions { tolerance_mm: 20.0, ..DxfOptions::default() }, "chord error must be"),
+            (DxfOptions { least_segment_mm: 50.0, ..DxfOptions::default() }, "least segment must be"),
+        ];
+        for (options, said) in coarse {
+            let error = write_dxf(&half_mould(), &mut bytes, &options).expect_err("it is refused");
+            assert!(error.to_string().starts_with(said), "{error}");
+        }
+        assert!(bytes.is_empty());
+    }
+
+    #[test]
+    fn marks_as_deep_as_the_stock_are_refused() {
+        let mut drawing = half_mould();
+        let outline = drawing.layer("Outlines", Operation::CutOutside);
+        let square = kurbo::Rect::new(0.0, 0.0, 50.0, 50.0).to_path(1e-3);
+        let part = Part { name: "mould 3".to_owned(), thickness_mm: Some(15.0), ..Part::default() };
+        drawing.part(outline, square, part);
+        let mut bytes = Vec::new();
+        let deep = |mark_depth_mm| DxfOptions { mark_depth_mm, ..DxfOptions::default() };
+        let error = write_dxf(&drawing, &mut bytes, &deep(15.0)).expect_err("it is refused");
+        assert_eq!(error.to_string(), "marks 15 mm deep would cut through mould 3, which is 15 mm thick");
+        assert!(bytes.is_empty());
+        write_dxf(&drawing, &mut bytes, &deep(3.0)).expect("it is written");
     }
 
     #[test]

@@ -17,9 +17,22 @@ pub enum WriteError {
         /// How many more there are.
         others: usize,
     },
-    /// The tolerance is not a positive number.
-    #[error("chord error must be more than 0 mm, not {0}")]
+    /// The tolerance is not a positive number, or a coarse one.
+    #[error("chord error must be more than 0 mm and at most 1 mm, not {0}")]
     Tolerance(f64),
+    /// Segments would be joined that are no short ones.
+    #[error("least segment must be 5 mm or less, not {0}")]
+    Segment(f64),
+    /// Marks would go through a part.
+    #[error("marks {depth} mm deep would cut through {part}, which is {thickness} mm thick")]
+    Through {
+        /// Its name.
+        part: String,
+        /// How deep marks are cut, mm.
+        depth: f64,
+        /// How thick it is, mm.
+        thickness: f64,
+    },
     /// A length that is negative or no number.
     #[error("{what} must be 0 mm or more, not {length}")]
     Length {
