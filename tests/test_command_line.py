@@ -135,12 +135,12 @@ def test_output_cut_short_by_its_reader_is_no_fault(run, tmp_path):
 
 
 TABLES = {
-    "moulds": ["boards", "set-up"],
-    "bevels": ["bevels", "transom-bevels"],
+    "moulds": ["boards", "parts", "set-up"],
+    "bevels": ["bevels", "parts", "transom-bevels"],
     "set-up": ["set-up"],
-    "backbone": ["line", "keel", "stem", "pieces"],
-    "transom": ["transom-bevels", "fashion-pieces", "fashion-bevels"],
-    "inside": ["deck", "breadths"],
+    "backbone": ["line", "keel", "stem", "parts", "pieces"],
+    "transom": ["transom-bevels", "fashion-pieces", "fashion-bevels", "parts"],
+    "inside": ["deck", "breadths", "parts"],
 }
 
 

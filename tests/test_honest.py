@@ -175,7 +175,7 @@ def test_a_ship_lofts_as_a_boat_does(tmp_path, metres):
         'half_siding = "0-1-1"', 'half_siding = "0-6-0"'
     )
     (tmp_path / "ship.offsets").write_text(text)
-    done = soon("loft", "ship.offsets", "-o", "out", cwd=tmp_path)
+    done = soon("loft", "ship.offsets", "-o", "out", cwd=tmp_path, seconds=20.0)
     assert done.returncode in (0, 1), done.stderr
     made = {path.relative_to(tmp_path / "out").as_posix() for path in (tmp_path / "out").rglob("*.dxf")}
     assert {"lines.dxf", "transom/transom.dxf", "backbone/keel.dxf", "moulds/mould-4.dxf"} <= made, done.stdout

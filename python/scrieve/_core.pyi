@@ -366,6 +366,8 @@ def moulds(
     spalls: bool = False,
     spall_width: float = 0.1,
     spall_lap: float | None = None,
+    pilot_hole: float = 0.0,
+    registration_hole: float = 0.0,
 ) -> Moulds: ...
 
 @final

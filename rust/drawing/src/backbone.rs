@@ -1,7 +1,7 @@
 //! The backbone as drawings, mm at full size: the assembly in profile, each piece to cut, the keel in plan
 //! and sections of the rabbet.
 
-use kurbo::{Affine, BezPath, ParamCurve, ParamCurveNearest, Point, Rect, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, ParamCurve, ParamCurveNearest, PathSeg, Point, Rect, Shape as _, Vec2};
 use scrieve_loft::backbone::{Backbone, BackbonePiece, RabbetSection};
 use scrieve_loft::flat::Bottom;
 use scrieve_loft::{MarkKind, written};
@@ -108,6 +108,7 @@ fn assembly(backbone: &Backbone) -> Drawing {
         drawing.path(pieces, line.clone());
     }
     let rabbet: Vec<BezPath> = backbone.lines.iter().map(full).collect();
+    let mut drawn_before: Vec<PathSeg> = Vec::new();
     for line in rabbet.iter().filter(|line| !line.elements().is_empty()) {
         space.take(line);
         for (part, is_read) in parts_read(line, &backbone.unread) {
@@ -120,8 +121,13 @@ fn assembly(backbone: &Backbone) -> Drawing {
                     Stroke::solid(0.25, [0, 102, 204]).dashed(&UNREAD_DASHES),
                 )
             };
-            drawing.path(layer, part);
+            // Where two of the lines run in one, as they may at a head, it is drawn once.
+            let part = apart_from(&part, &drawn_before);
+            if !part.elements().is_empty() {
+                drawing.path(layer, part);
+            }
         }
+        drawn_before.extend(line.segments());
     }
     let across = |from: Point, to: Point| BezPath::from_iter(kurbo::Line::new(from, to).path_elements(0.1));
     let height = ASSEMBLY_MM;
@@ -231,6 +237,32 @@ fn inside(outline: &BezPath) -> Point {
             .collect::<Vec<_>>()
     });
     cuts.max_by(|a, b| a.0.total_cmp(&b.0)).map_or(bounds.center(), |(_, at)| at)
+}
+
+/// Ends this near, mm, are the same.
+const SAME_MM: f64 = 0.02;
+
+/// A path without those of its segments that are among others already drawn.
+fn apart_from(path: &BezPath, drawn: &[PathSeg]) -> BezPath {
+    let same = |a: Point, b: Point| a.distance(b) < SAME_MM;
+    let mut apart = BezPath::new();
+    let mut pen = None;
+    for segment in path.segments() {
+        let is_drawn = |other: &PathSeg| {
+            let ends = same(segment.start(), other.start()) && same(segment.end(), other.end());
+            ends && same(segment.eval(0.5), other.eval(0.5))
+        };
+        if drawn.iter().any(is_drawn) {
+            pen = None;
+            continue;
+        }
+        if pen != Some(segment.start()) {
+            apart.move_to(segment.start());
+        }
+        apart.push(segment.as_path_el());
+        pen = Some(segment.end());
+    }
+    apart
 }
 
 /// Spots of a line where it is well apart from the other lines, the farthest from them first; none of a line without length.
