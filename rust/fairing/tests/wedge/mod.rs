@@ -65,7 +65,7 @@ impl Wedge {
         let plan = (2.0 * x / self.length - 1.0).abs();
         let power = 1.25 + 2.6 * (1.0 - plan).powf(1.3);
         let full = (1.0 - (1.0 - up).powf(power)) * (1.0 + 0.05 * up * (1.0 - up));
-        (0.0..=1.0).contains(&up).then(|| HALF_SIDING + (y - HALF_SIDING) * full)
+        (0.0..=1.0).contains(&up).then_some(HALF_SIDING + (y - HALF_SIDING) * full)
     }
 
     /// Where stem or sternpost come to a height.
