@@ -456,16 +456,11 @@ impl Settled<'_> {
         facts.iter().filter_map(look).collect()
     }
 
-    /// How much less likely the readings are, as a log, with a fact moved by half of so much, the hull's parameters and frame as
-    /// they are.
-    fn minds(&self, fact: Fact, by: f64) -> f64 {
-        let misfit = |survey: &Survey| {
-            let (rows, _) = self.fit.among(survey).rows(&self.out);
-            let joint = Joint::new(&rows, &self.fit.priors, self.joint.theta, false)?;
-            Some(0.5 * dot(&joint.solved.times(&joint.y), &joint.y))
-        };
-        let (given, moved) = (misfit(self.fit.survey), misfit(&fact.moved(self.fit.survey, 0.5 * by)));
-        given.zip(moved).map_or(f64::INFINITY, |(given, moved)| moved - given)
+    /// How unlikely a survey's readings are, as a log, the hull's parameters and frame as they are.
+    fn misfit_of(&self, survey: &Survey) -> Option<f64> {
+        let (rows, _) = self.fit.among(survey).rows(&self.out);
+        let joint = Joint::new(&rows, &self.fit.priors, self.joint.theta, false)?;
+        Some(0.5 * dot(&joint.solved.times(&joint.y), &joint.y))
     }
 
     fn look(&self, lean: &[f64], solved: &Solved, alpha: &[f64]) -> Option<Look> {
@@ -502,6 +497,11 @@ pub(crate) fn judged(settled: &Settled<'_>, queried: &Out, options: &Options) ->
     }
     // A hull bends to an end station that is off, and to the head of a stem or post, and what she then says of it is no
     // guide: where something is doubted there, or she minds little if it is moved, it is tried.
+    let as_given = settled.misfit_of(survey);
+    let minds = |fact: Fact, by: f64| {
+        let moved = settled.misfit_of(&fact.moved(survey, 0.5 * by));
+        as_given.zip(moved).map_or(f64::INFINITY, |(given, moved)| moved - given)
+    };
     for end in [true, false] {
         let fact = Fact::end(survey, end);
         let upset = |fact: Fact| settled.out.iter().chain(queried).any(|&which| fact.bears(survey, which));
@@ -514,14 +514,11 @@ pub(crate) fn judged(settled: &Settled<'_>, queried: &Out, options: &Options) ->
             let tries = ASIDE.map(|by| (fact, by));
             // Readings on a transom tell the station before it from both sides.
             let bends = end || survey.transom.is_none();
-            let minds = |by: f64| bends && settled.minds(fact, by) < MINDS.0;
-            tried.extend(tries.into_iter().filter(|(_, by)| both || minds(*by)));
+            tried.extend(tries.into_iter().filter(|(_, by)| both || bends && minds(fact, *by) < MINDS.0));
         }
         if let Some(head) = Fact::head(survey, end) {
             let tries = ASIDE.map(|by| (head, by));
-            tried.extend(
-                tries.into_iter().filter(|(_, by)| upset(head) || settled.minds(head, *by) < MINDS.1),
-            );
+            tried.extend(tries.into_iter().filter(|(_, by)| upset(head) || minds(head, *by) < MINDS.1));
         }
     }
     let weighed = tried.into_iter().filter_map(|(fact, by)| weigh(settled, options, fact, by));
