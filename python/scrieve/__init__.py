@@ -32,6 +32,9 @@ if TYPE_CHECKING:
     from .hull.batten import batten as batten
     from .hull.curve import Curve as Curve
     from .hull.hull import Hull as Hull
+    from .patterns.nest import Nest as Nest
+    from .patterns.nest import Sheet as Sheet
+    from .patterns.nest import nest as nest
     from .plugin.registry import plugins as plugins
     from .table.table import Table as Table
 
@@ -47,14 +50,17 @@ _HOMES = {
     "Hull": "hull.hull",
     "HullError": "errors",
     "LoftError": "errors",
+    "Nest": "patterns.nest",
     "PluginError": "errors",
     "Reading": "_core",
     "ReadingError": "errors",
     "ScrieveError": "errors",
+    "Sheet": "patterns.nest",
     "Table": "table.table",
     "TableError": "errors",
     "batten": "hull.batten",
     "collection": "compare.collection",
+    "nest": "patterns.nest",
     "plugins": "plugin.registry",
     "read": "files",
     "write": "files",

@@ -77,6 +77,7 @@ __all__ = [
     "lines_drawing",
     "merge_drawings",
     "moulds",
+    "nest_drawings",
     "proof",
     "queried_body_plan",
     "rabbet",
@@ -691,6 +692,18 @@ def keep_outputs(refuse_input: Callable[[_Path], None], note_written: Callable[[
 def write_whole(path: _Path, data: bytes) -> None: ...
 def give_up() -> None: ...
 def merge_drawings(drawings: Sequence[Drawing], gap_mm: float) -> Drawing: ...
+def nest_drawings(
+    drawings: Sequence[Drawing],
+    sheets: Sequence[tuple[float, float, float | None, int | None]],
+    *,
+    gap_mm: float,
+    margin_mm: float,
+    turn: str = "any",
+    bed_mm: float | None = None,
+    joint: str | None = None,
+    thickness_mm: float | None = None,
+    boat: str = "",
+) -> dict[str, Any]: ...
 def hydrostatics(hull: Hull, draught: float, water: _Water) -> dict[str, float]: ...
 def curves_of_form(hull: Hull, draughts: Sequence[float], water: _Water) -> list[dict[str, float]]: ...
 def level_draught(hull: Hull, mass: float, water: _Water) -> float: ...

@@ -17,7 +17,7 @@ class Unit:
 
     symbol: str
     dimension: str
-    """length, angle, area, volume, mass, curvature, none; or other, for a unit not known here."""
+    """length, angle, area, volume, mass, curvature, part, none; or other, for a unit not known here."""
     shop: str
     """What the shop has it in."""
     times: float = 1.0
@@ -35,6 +35,7 @@ UNITS = {
         Unit("m³", "volume", "m³", 1.0, 5),
         Unit("kg", "mass", "kg", 1.0, 2),
         Unit("1/m", "curvature", "1/m", 1.0, 4),
+        Unit("%", "part", "%", 1.0, 1),
         Unit("", "none", ""),
     )
 }

@@ -36,6 +36,7 @@ class Backbone:
         ),
         order=50,
         says="backbone: ",
+        sheets=False,
     )
 
     def draw(

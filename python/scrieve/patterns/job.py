@@ -9,6 +9,7 @@ import os
 import unicodedata
 import warnings
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from functools import partial
@@ -25,11 +26,12 @@ from ..outputs import Lot, refuse_input, replace
 from ..plugin.given import PickedUp
 from ..plugin.lofted import Lofted, Part
 from ..plugin.options import Planking
-from ..plugin.registry import OURS, Plugin, plugins
+from ..plugin.registry import OURS, Plugin, find, plugins
 from ..tables import frame, in_mm, measured, write_csv
+from .nested import lay, stock_told
 from .page import page
 from .run import PARTS, draw, options_of, refuse_no_hull, sound
-from .shop import Choices
+from .shop import NEST, Choices
 
 CAUTIONS = (
     "Before cutting, measure two known dimensions of the boat on the drawing, and on paper its 100 mm bars.",
@@ -101,6 +103,43 @@ def loft(hull: Hull, folder: Path, planking: float | None = None, choices: Choic
     return done
 
 
+def nested(hull: Hull, folder: Path, choices: Choices, writer: str = "dxf") -> Done:
+    """Writes a boat's parts into `folder` as they lie on sheets, with an index.
+
+    Whose parts, on which sheets and how, are choices (`shop.nest_options`). A pattern that cannot be drawn is named in
+    `failures`, the parts of the others are laid. Raises `LoftError` where her table describes no one fair hull,
+    `DrawingError` where the parts cannot be laid, `PluginError` where no pattern has a name that is asked for,
+    `OSError` where the folder cannot be written; then nothing is written.
+    """
+    refuse_no_hull(hull)
+    find("writers", writer)
+    lot = Lot(folder, "nested", first="index.html")
+    with lot.made() as apart:
+        making = Making(hull, apart, choices)
+        stock_told(making.choices)
+        for plugin, place in _wanted(making):
+            given = given_to(making, plugin)
+            if given is not None:
+                making.drawn(plugin, place, given)
+        with making.hearing():
+            making.done.parts.append(("sheets of parts", lay(making, making.for_sheets, apart, writer)))
+        _index(making)
+    done = making.done
+    done.parts = [(what, [folder / path.relative_to(apart) for path in paths]) for what, paths in done.parts]
+    done.folder, done.removed = folder, lot.removed
+    return done
+
+
+def _wanted(making: Making) -> list[tuple[Plugin, Lofted]]:
+    """The patterns whose parts are laid. Raises `PluginError`."""
+    said = making.choices.of_pattern(NEST).get("patterns")
+    patterns = patterns_of(making)
+    if said is None:
+        return [(plugin, place) for plugin, place in patterns if place.sheets]
+    names = [name.strip() for name in said.split(",") if name.strip()]
+    return [(find("patterns", name), Lofted(sheets=True)) for name in dict.fromkeys(names)]
+
+
 @dataclass
 class _Shown:
     """What the index shows of what the patterns drew: drawings under captions, tables under headings."""
@@ -110,15 +149,16 @@ class _Shown:
     tables: list[tuple[str, Any]] = field(default_factory=list)
 
 
-class _Making:
+class Making:
     """What is made for a lofted folder, part by part: one that cannot be made costs itself and a line."""
 
     def __init__(self, hull: Hull, folder: Path, choices: Choices) -> None:
         self.hull = hull
         self.folder = folder
         self.choices = choices
-        # Every part that is cut out, pattern by pattern.
+        # Every part that is cut out, pattern by pattern, and the drawings of those that are got out of sheets.
         self.cut: list[Any] = []
+        self.for_sheets: list[Drawing] = []
         self.done = Done(hull, folder)
         self.shown = _Shown()
         # Moulds, their bevels and their setting up have the same to say; it is said once.
@@ -129,10 +169,23 @@ class _Making:
             self._said.add(text)
             lines.append(begins + text)
 
-    def made(self, what: str, make: Callable[[], T], says: str = "") -> T | None:
-        """What `make` gives; None, and a line, where it raises. What it warns of is told too, after `says`."""
+    @contextmanager
+    def hearing(self, says: str = "") -> Iterator[None]:
+        """What is warned of meanwhile is told, after `says`."""
         with warnings.catch_warnings(record=True) as told:
             warnings.simplefilter("always", Note)
+            try:
+                yield
+            finally:
+                for warning in told:
+                    if issubclass(warning.category, (Fault, NotMade)):
+                        self._say(self.done.failures, str(warning.message))
+                    elif issubclass(warning.category, Note):
+                        self._say(self.done.remarks, str(warning.message), says)
+
+    def made(self, what: str, make: Callable[[], T], says: str = "") -> T | None:
+        """What `make` gives; None, and a line, where it raises. What it warns of is told too, after `says`."""
+        with self.hearing(says):
             try:
                 return make()
             except NothingToDraw as nothing:
@@ -141,12 +194,6 @@ class _Making:
             except ValueError as error:
                 self._say(self.done.failures, str(error), f"{what}: ")
                 return None
-            finally:
-                for warning in told:
-                    if issubclass(warning.category, (Fault, NotMade)):
-                        self._say(self.done.failures, str(warning.message))
-                    elif issubclass(warning.category, Note):
-                        self._say(self.done.remarks, str(warning.message), says)
 
     def part(self, what: str, make: Callable[[], list[Path]], says: str = "") -> None:
         """Files that stand in the index under `what`."""
@@ -154,14 +201,28 @@ class _Making:
         if paths:
             self.done.parts.append((what, paths))
 
-    def pattern(self, plugin: Plugin, lofted: Lofted, given: Mapping[str, Any]) -> None:
-        """What a pattern draws, in its place in the folder."""
+    def drawn(
+        self, plugin: Plugin, lofted: Lofted, given: Mapping[str, Any]
+    ) -> tuple[PickedUp, list[Drawing]] | None:
+        """What a pattern draws, and which drawings may be cut by; None where it could not be run."""
         says = lofted.says or ("" if plugin.package == OURS else f"{plugin.name}: ")
         drawn = self.made(plugin.name, lambda: draw(plugin, self.hull, given, self.choices.value("cutter")), says)
         if drawn is None:
+            return None
+        drawings = self.made(plugin.name, lambda: sound(drawn), says) or []
+        if lofted.sheets:
+            self.for_sheets += drawings
+        return drawn, drawings
+
+    def pattern(self, plugin: Plugin, lofted: Lofted, given: Mapping[str, Any]) -> None:
+        """What a pattern draws, in its place in the folder."""
+        says = lofted.says or ("" if plugin.package == OURS else f"{plugin.name}: ")
+        made = self.drawn(plugin, lofted, given)
+        if made is None:
             return
+        drawn, drawings = made
         cut = drawn.tables.pop(PARTS, None)
-        drawings, tables = self.made(plugin.name, lambda: sound(drawn), says) or [], drawn.tables
+        tables = drawn.tables
         own_folder = _free(self.folder, plugin.name).name
         for part, of, own in _parts(plugin, lofted, drawings, drawn, own_folder):
             self.part(part.what, partial(self._write, part, of, own), says)
@@ -228,7 +289,7 @@ def _lofted(plugin: Plugin) -> Lofted | None:
     return place
 
 
-def _patterns(making: _Making) -> list[tuple[Plugin, Lofted]]:
+def patterns_of(making: Making) -> list[tuple[Plugin, Lofted]]:
     """Every pattern of the job, in order. One that cannot be loaded, or has a name that is taken, costs itself."""
     found: dict[str, tuple[Plugin, Lofted]] = {}
     for plugin in plugins("patterns"):  # the built-in ones come first
@@ -247,34 +308,42 @@ RECORDS = 80
 
 
 def _loft(hull: Hull, folder: Path, choices: Choices) -> Done:
-    import pandas
-
-    making = _Making(hull, folder, choices)
+    making = Making(hull, folder, choices)
     done, shown = making.done, making.shown
-    patterns = _patterns(making)
+    patterns = patterns_of(making)
     records = next((i for i, (_, place) in enumerate(patterns) if place.order >= RECORDS), len(patterns))
     _run(making, patterns[:records])
     _records(making)
     afloat = _afloat(making)
     _run(making, patterns[records:])
     _cut(making)
+    if choices.of_pattern(NEST):
+        making.part("sheets of parts, for the router", lambda: lay(making, making.for_sheets, making.folder / "nest"))
     done.parts.append(("all of these, as sha256sum -c checks them", [folder / f"{LISTED}.sha256"]))
-    notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks
     floating = None
     if afloat is not None:
         above = f"Upright {afloat.at}." if afloat.at else ""
         sails = [(caption, drawing.to_svg()) for caption, drawing in shown.afloat]
         floating = (above, afloat.shown(), [*afloat.notes, CAUTION], sails)
-    figures = [(caption, drawing.to_svg()) for caption, drawing in shown.figures]
-    if choices.made:
-        shown.tables.append(("The shop's choices", pandas.DataFrame(choices.listed())))
-    index = folder / "index.html"
-    replace(index, page(hull, folder, done.parts, notes, CAUTIONS, figures, shown.tables, floating).encode())
-    done.parts.insert(0, ("begin here", [index]))
+    _index(making, floating)
     return done
 
 
-def _cut(making: _Making) -> None:
+def _index(making: Making, floating: Any = None) -> None:
+    """The page the folder opens with."""
+    import pandas
+
+    hull, done, shown = making.hull, making.done, making.shown
+    notes = [f"not made: {failure}" for failure in done.failures] + hull.remarks + done.remarks
+    figures = [(caption, drawing.to_svg()) for caption, drawing in shown.figures]
+    if making.choices.made:
+        shown.tables.append(("The shop's choices", pandas.DataFrame(making.choices.listed())))
+    index = making.folder / "index.html"
+    replace(index, page(hull, making.folder, done.parts, notes, CAUTIONS, figures, shown.tables, floating).encode())
+    done.parts.insert(0, ("begin here", [index]))
+
+
+def _cut(making: Making) -> None:
     """The list of every part that is cut out, whichever pattern it is of."""
     import pandas
 
@@ -284,22 +353,29 @@ def _cut(making: _Making) -> None:
         making.part("every part to cut: stock, count, grain, face", lambda: write_csv(path, measured(parts)))
 
 
-def _run(making: _Making, patterns: Sequence[tuple[Plugin, Lofted]]) -> None:
-    planking = making.choices.value("deduct")
+def _run(making: Making, patterns: Sequence[tuple[Plugin, Lofted]]) -> None:
     for plugin, place in patterns:
-        options = making.made(plugin.name, partial(options_of, plugin))
-        if options is None:
-            continue
-        untold = [option.name for option in options if option.default is option.UNTOLD]
-        if untold:
-            said = f"it needs {', '.join(untold)} to be told: scrieve pickup {plugin.name}"
-            making.done.remarks.append(f"{plugin.name} is left out of the main job: {said}")
-            continue
-        given = {option.name: planking for option in options if isinstance(option.option, Planking)}
-        making.pattern(plugin, place, (given if planking is not None else {}) | making.choices.of_pattern(plugin.name))
+        given = given_to(making, plugin)
+        if given is not None:
+            making.pattern(plugin, place, given)
 
 
-def _records(making: _Making) -> None:
+def given_to(making: Making, plugin: Plugin) -> dict[str, Any] | None:
+    """The options a pattern is run with; None, and a line, where it cannot be run without being told more."""
+    planking = making.choices.value("deduct")
+    options = making.made(plugin.name, partial(options_of, plugin))
+    if options is None:
+        return None
+    untold = [option.name for option in options if option.default is option.UNTOLD]
+    if untold:
+        said = f"it needs {', '.join(untold)} to be told: scrieve pickup {plugin.name}"
+        making.done.remarks.append(f"{plugin.name} is left out of the main job: {said}")
+        return None
+    given = {option.name: planking for option in options if isinstance(option.option, Planking)}
+    return (given if planking is not None else {}) | making.choices.of_pattern(plugin.name)
+
+
+def _records(making: Making) -> None:
     """What the fairing leaves behind, whatever is drawn."""
     hull, folder = making.hull, making.folder
     making.part("the faired table", lambda: _table(hull, folder / "faired.offsets"))
@@ -315,7 +391,7 @@ def _records(making: _Making) -> None:
         )
 
 
-def _afloat(making: _Making) -> Report | None:
+def _afloat(making: Making) -> Report | None:
     """How she floats, if her table says anything of it."""
     if not {"load_waterline", "boat_kg"} & set(making.hull.source.facts):
         return None

@@ -127,6 +127,7 @@ class Bevels:
             Part("", tables={"transom-bevels": ""}),
         ),
         order=40,
+        sheets=False,
     )
 
     def draw(

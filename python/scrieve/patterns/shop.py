@@ -7,8 +7,12 @@
     thickness = "18mm"
     ribbands = "sheer, chine 1"
 
+    [nest]
+    sheet = "2440mm x 1220mm x 18mm"
+
 Names are those of the options on the command line and in Python, with `_` or `-`. What stands at the top goes for every
-pattern and writer; a table named after a pattern has that pattern's options. In the head of an `.offsets` file the
+pattern and writer; a table named after a pattern has that pattern's options, and `[nest]` those of laying parts on
+sheets, which the main job then does too. In the head of an `.offsets` file the
 tables are `[shop]` and `[shop.moulds]`. What is said on the command line goes before the table's head, and that before
 the file.
 """
@@ -29,6 +33,7 @@ from ..plugin.options import Declared, Length, Option, declared
 from ..plugin.registry import OURS, plugins
 from ..table.pages.mapping import Keys, mistake, table_error
 from ..table.table import Table
+from .nest import WRITTEN, nest
 from .run import options_of
 
 try:
@@ -44,6 +49,14 @@ LARGEST_BYTES = 1_000_000
 CUTTER = Declared(
     "cutter", float, None, Length("diameter of the cutter: corners it cannot reach into are relieved by it")
 )
+NEST = "nest"
+SHEET = Declared(
+    "sheet", str, None, Option(f"stock, parted by commas: such as {WRITTEN}; those that come first are used first")
+)
+PATTERNS = Declared(
+    "patterns", str, None,
+    Option("whose parts are laid, parted by commas; left out, those of all patterns that are got out of sheets"),
+)  # fmt: skip
 DEDUCT = Declared("deduct", float, None, Length("planking to deduct; left out, the table's own"))
 
 
@@ -74,13 +87,14 @@ class Choices:
         """Takes one more."""
         self.made[choice.pattern, choice.name] = choice
 
-    def told(self, source: str, **given: Any) -> Choices:
-        """These, and what else was said for all patterns; what is None was not said."""
+    def told(self, source: str, pattern: str = "", **given: Any) -> Choices:
+        """These, and what else was said, for all patterns or for nesting; what is None was not said."""
         more = Choices(dict(self.made))
+        known = nest_options() if pattern else _for_all()
         for name, value in given.items():
             if value is not None:
-                length = isinstance(_for_all()[name].option, Length)
-                more.add(Choice("", name, value, f"{1e3 * value:g} mm" if length else str(value), source))
+                length = isinstance(known[name].option, Length)
+                more.add(Choice(pattern, name, value, f"{1e3 * value:g} mm" if length else str(value), source))
         return more
 
     def value(self, name: str) -> Any:
@@ -106,6 +120,12 @@ class Choices:
             }
             for choice in self.made.values()
         ]
+
+
+def nest_options() -> dict[str, Declared]:
+    """What is chosen of nesting, by name."""
+    own = [option for option in declared(nest) if option.name != "boat"]
+    return {option.name: option for option in (SHEET, PATTERNS, *own)}
 
 
 def _for_all() -> dict[str, Declared]:
@@ -189,8 +209,12 @@ def _take(choices: Choices, path: Path, text: str, before: int, *, in_head: bool
             _one(choices, places, mistakes, (prefix, "", key), value, _for_all())
             continue
         at = f"{prefix}.{key}".removeprefix(".")
+        if key == NEST:
+            for name, chosen in value.items():
+                _one(choices, places, mistakes, (at, key, name), chosen, nest_options())
+            continue
         if key not in patterns:
-            text_, expected = f"no pattern is called `{key}`", _like(key, patterns)
+            text_, expected = f"no pattern is called `{key}`", _like(key, {**patterns, NEST: None})
             mistakes.append(places.mistake(at, key, text_, expected))
             continue
         try:
@@ -211,7 +235,7 @@ def _one(
     table, pattern, key = at
     name = key.replace("-", "_")
     if name not in known:
-        whose = f"the pattern {pattern}" if pattern else "a shop"
+        whose = "nesting" if pattern == NEST else f"the pattern {pattern}" if pattern else "a shop"
         mistakes.append(places.mistake(table, key, f"no choice of {whose} is called `{key}`", _like(name, known)))
         return
     try:

@@ -35,5 +35,7 @@ class Lofted:
     """What its notes begin with."""
     headings: Mapping[str, str] = field(default_factory=dict)
     """Tables that the index shows, each under a heading."""
+    sheets: bool = True
+    """Whether its parts are got out of sheets, so that `scrieve nest` lays them."""
     section: str = ""
     """`"afloat"`: its drawings are shown beside the figures of floating."""

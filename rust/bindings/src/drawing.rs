@@ -414,7 +414,7 @@ fn svg_options(background: bool) -> SvgOptions {
 }
 
 /// The one of these choices that is named.
-fn one_of<T: Copy>(what: &str, name: &str, choices: &[(&str, T)]) -> PyResult<T> {
+pub(crate) fn one_of<T: Copy>(what: &str, name: &str, choices: &[(&str, T)]) -> PyResult<T> {
     let found = choices.iter().find(|(known, _)| *known == name);
     found.map(|(_, choice)| *choice).ok_or_else(|| {
         let known: Vec<String> = choices.iter().map(|(known, _)| format!("\"{known}\"")).collect();

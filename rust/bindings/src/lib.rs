@@ -10,6 +10,7 @@ mod floating;
 mod hull;
 mod inside;
 mod loft;
+mod nest;
 mod output;
 mod patience;
 mod proof;
@@ -49,6 +50,8 @@ mod _core {
     };
     #[pymodule_export]
     use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
+    #[pymodule_export]
+    use crate::nest::nest_drawings;
     #[pymodule_export]
     use crate::output::{keep_outputs, write_whole};
     #[pymodule_export]

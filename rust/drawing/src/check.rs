@@ -4,7 +4,7 @@
 //! pieces whose extents overlap are compared.
 
 use crate::arcs::{self, Outline};
-use crate::model::{Drawing, Item, Operation};
+use crate::model::{CHECK_SQUARE, Drawing, Item, Operation};
 use crate::to_ascii;
 use kurbo::{Point, Rect};
 use std::collections::HashMap;
@@ -149,7 +149,7 @@ pub fn check(drawing: &Drawing, tolerance_mm: f64) -> Vec<Finding> {
                     }
                     if layer.operation.is_cut() {
                         check_cut(outline, tolerance_mm, &mut found);
-                    } else if layer.operation == Operation::Mark {
+                    } else if layer.operation == Operation::Mark && layer.name != CHECK_SQUARE {
                         cuts.check_mark(outline, tolerance_mm, &mut found);
                     }
                 }

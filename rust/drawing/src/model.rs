@@ -11,6 +11,9 @@ const LETTER_WIDTH: f64 = 0.65;
 /// tolerance of any writer, so that the arcs fitted later find the circle again.
 const CIRCLE_TOLERANCE: f64 = 1e-4;
 
+/// Layer of the square on each sheet that is measured before anything is cut: its marks are meant to be in the waste.
+pub const CHECK_SQUARE: &str = "Check square";
+
 /// What the shop does with a layer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Operation {

@@ -13,6 +13,8 @@ use crate::outline::CHECK_ACCURACY_M;
 const JOINED_MM: f64 = 1e-5;
 /// Pieces of an outline shorter than this are none, mm: what joining leaves where two edges all but touch.
 const SHORTEST_MM: f64 = 1e-3;
+/// What is left over by cutting is none where all of it is smaller than this, mm².
+const SPECK_MM2: f64 = 0.1;
 /// A spot this near the centreline is on it, mm.
 const ON_CENTRELINE_MM: f64 = 1e-4;
 
@@ -70,15 +72,36 @@ fn shut(half: &BezPath) -> BezPath {
     path
 }
 
+/// A closed outline cut in two by the border of a region, both mm: what lies in the region, and what lies outside it,
+/// both anticlockwise. `None` unless each is in one piece.
+pub fn parted(outline: &BezPath, region: &BezPath) -> Option<(BezPath, BezPath)> {
+    let side = |op| {
+        let (segments, others) = combined(outline, region, op)?;
+        let mut side = BezPath::new();
+        side.move_to(segments.first()?.start());
+        segments.iter().for_each(|s| side.push(s.as_path_el()));
+        side.close_path();
+        (others < SPECK_MM2).then_some(side)
+    };
+    Some((side(BinaryOp::Intersection)?, side(BinaryOp::Difference)?))
+}
+
 /// The segments, mm, of the one outline round both, anticlockwise.
 fn joined(a: &BezPath, b: &BezPath) -> Option<Vec<PathSeg>> {
     let full = |path: &BezPath| Affine::scale(1e3) * path.clone();
-    let union = binary_op_with_eps(&full(a), &full(b), FillRule::NonZero, BinaryOp::Union, JOINED_MM).ok()?;
-    let area = |path: &BezPath| path.area().abs();
     // Where the faces' edges all but touch, specks may be left beside the outline or in it.
-    let outline = union.contours().map(|c| &c.path).max_by(|a, b| area(a).total_cmp(&area(b)))?;
+    combined(&full(a), &full(b), BinaryOp::Union).map(|(outline, _)| outline)
+}
+
+/// The largest outline of what two make, mm, its segments anticlockwise, and the area of all others together, mm².
+fn combined(a: &BezPath, b: &BezPath, op: BinaryOp) -> Option<(Vec<PathSeg>, f64)> {
+    let made = binary_op_with_eps(a, b, FillRule::NonZero, op, JOINED_MM).ok()?;
+    let area = |path: &BezPath| path.area().abs();
+    let all: f64 = made.contours().map(|c| area(&c.path)).sum();
+    let outline = made.contours().map(|c| &c.path).max_by(|a, b| area(a).total_cmp(&area(b)))?;
+    let others = all - area(outline);
     let outline = if outline.area() < 0.0 { outline.reverse_subpaths() } else { outline.clone() };
-    Some(without_specks(outline.segments().collect()))
+    Some((without_specks(outline.segments().collect()), others))
 }
 
 /// The segments that have a length, each beginning where the one before it ends.

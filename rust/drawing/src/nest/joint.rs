@@ -1,0 +1,282 @@
+//! A part too long for the bed, made of several: cut across by a joint whose two faces lie one on the other.
+//!
+//! A scarf is eight times as long as the part is deep there, its nibs a seventh of the depth, as those of the backbone
+//! are (common practice). A step is twice as long as the part is deep, half its depth on either piece; it holds less
+//! than a scarf and finds its place by itself (common practice). Both are drawn along the middle of the part where they are.
+
+use kurbo::{Affine, BezPath, Line, ParamCurve, PathEl, PathSeg, Point, Shape as _, Vec2};
+use scrieve_loft::backbone::{NIB, SCARF};
+use scrieve_loft::{narrowest_board, parted};
+
+use super::NestError;
+use super::piece::{Piece, bounds, on_layer};
+use crate::lettering::engraved_width;
+use crate::model::{Anchor, Drawing, Item, Operation, Part};
+use crate::space::Space;
+
+/// Length of a step for the part's depth.
+const STEP: f64 = 2.0;
+
+/// Pieces one part is made of, at most.
+const MOST: usize = 24;
+
+/// Places tried for a joint, each this part of a piece's length farther from where pieces would be alike.
+const TRIED: usize = 20;
+const ASIDE: f64 = 0.015;
+
+/// Letters of a piece's name, mm, the largest that has room.
+const LETTERS_MM: [f64; 4] = [14.0, 10.0, 7.0, 4.0];
+
+/// How two pieces of one part are joined.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Joint {
+    /// A nibbed scarf.
+    Scarf,
+    /// A stepped joint.
+    Step,
+}
+
+impl Joint {
+    /// Its length for the part's depth.
+    fn length(self) -> f64 {
+        match self {
+            Joint::Scarf => SCARF,
+            Joint::Step => STEP,
+        }
+    }
+
+    /// Its line from above to below: along, and up from the middle, where the part is `depth` deep.
+    fn line(self, depth: f64) -> [Vec2; 2] {
+        let (half, up) = (0.5 * self.length() * depth, 0.5 * depth);
+        match self {
+            Joint::Scarf => [Vec2::new(-half, up - NIB * depth), Vec2::new(half, NIB * depth - up)],
+            Joint::Step => [Vec2::new(-half, 0.0), Vec2::new(half, 0.0)],
+        }
+    }
+}
+
+/// The fewest pieces, none longer than `longest`, mm, that make the part.
+pub(super) fn made_of(piece: Piece, joint: Joint, longest: f64, gap: f64) -> Result<Vec<Piece>, NestError> {
+    let refused = |why| NestError::NoJoint { part: piece.part.name.clone(), why };
+    let (board, lie) = narrowest_board(piece.outline());
+    let level = Affine::rotate(-lie);
+    let ring: Vec<Point> = piece.ring.iter().map(|p| level * *p).collect();
+    let own = bounds(ring.iter().copied());
+    let least = (board.length / longest).ceil().max(2.0) as usize;
+    for many in least..=MOST.min(least + 4) {
+        let each = own.width() / many as f64;
+        let mut rest = piece.clone();
+        let mut made = Vec::new();
+        for n in 1..many {
+            let at = own.x0 + each * n as f64;
+            let aside = (0..TRIED).map(|i| ASIDE * each * (i as f64 / 2.0).ceil() * if i % 2 == 0 { 1.0 } else { -1.0 });
+            let parted = aside.filter_map(|aside| {
+                let across = Across::at(&ring, at + aside, gap)?;
+                let region = Affine::rotate(lie) * across.region(joint, own.width() + own.height());
+                cut(&rest, &region, joint, &across, lie)
+            });
+            let Some((before, after)) = parted.into_iter().find(|(before, _)| length(before, level) <= longest) else {
+                break;
+            };
+            made.push(before);
+            rest = after;
+        }
+        if made.len() + 1 == many && length(&rest, level) <= longest {
+            made.push(rest);
+            for (n, one) in made.iter_mut().enumerate() {
+                named(one, &piece.part, n + 1, many);
+            }
+            return Ok(made);
+        }
+    }
+    Err(refused("no place across it leaves two sound pieces short enough"))
+}
+
+/// How long a piece is along the board of the whole.
+fn length(piece: &Piece, level: Affine) -> f64 {
+    bounds(piece.ring.iter().map(|p| level * *p)).width()
+}
+
+/// A place across a part that lies level: its middle there, how deep it is, and which way it runs.
+struct Across {
+    middle: Point,
+    depth: f64,
+    along: Vec2,
+}
+
+impl Across {
+    fn at(ring: &[Point], x: f64, gap: f64) -> Option<Self> {
+        let (low, high) = crossed(ring, x)?;
+        let h = 0.5 * (high - low);
+        let middle = |x: f64| crossed(ring, x).map(|(low, high)| Point::new(x, 0.5 * (low + high)));
+        let along = (middle(x + h)? - middle(x - h)?).normalize();
+        let depth = (high - low) * along.x;
+        (depth > gap.max(1.0) && along.x > 0.5).then_some(Self { middle: middle(x)?, depth, along })
+    }
+
+    /// All before the joint, far enough about.
+    fn region(&self, joint: Joint, far: f64) -> BezPath {
+        let [a, b] = joint.line(self.depth);
+        let spots = [
+            Vec2::new(a.x, far),
+            a,
+            b,
+            Vec2::new(b.x, -far),
+            Vec2::new(-2.0 * far, -far),
+            Vec2::new(-2.0 * far, far),
+        ];
+        let mut region = BezPath::new();
+        for (i, spot) in spots.map(|spot| self.placed(spot)).into_iter().enumerate() {
+            region.push(if i == 0 { PathEl::MoveTo(spot) } else { PathEl::LineTo(spot) });
+        }
+        region.close_path();
+        region
+    }
+
+    fn placed(&self, spot: Vec2) -> Point {
+        let up = Vec2::new(-self.along.y, self.along.x);
+        self.middle + self.along * spot.x + up * spot.y
+    }
+}
+
+/// Where a level part is crossed by an upright: `None` unless it is one run of wood.
+fn crossed(ring: &[Point], x: f64) -> Option<(f64, f64)> {
+    let sides = ring.iter().zip(ring.iter().cycle().skip(1));
+    let mut at: Vec<f64> = sides
+        .filter(|(a, b)| (a.x > x) != (b.x > x))
+        .map(|(a, b)| a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x))
+        .collect();
+    at.sort_by(f64::total_cmp);
+    match at[..] {
+        [low, high] => Some((low, high)),
+        _ => None,
+    }
+}
+
+/// A piece in two, with what is marked on either; `None` where the joint is not right across sound wood.
+fn cut(piece: &Piece, region: &BezPath, joint: Joint, across: &Across, lie: f64) -> Option<(Piece, Piece)> {
+    let (before, after) = parted(piece.outline(), region)?;
+    // What the joint takes away from the two together is nothing: they lie face on face.
+    let both = before.area() + after.area();
+    if (both - piece.outline().area().abs()).abs() > 1e-3 * across.depth {
+        return None;
+    }
+    let [a, b] = joint.line(across.depth).map(|spot| Affine::rotate(lie) * across.placed(spot));
+    // The faces meet the edges on the joint's own ends, not beyond them.
+    if !piece.outline().contains(a.lerp(b, 0.01)) || !piece.outline().contains(a.lerp(b, 0.99)) {
+        return None;
+    }
+    let layers = |outline: BezPath| {
+        let mut alone = Drawing::new(&piece.alone.name, &piece.alone.title);
+        let told = &piece.alone.layers[piece.alone.items[0].layer()];
+        let layer = alone.layer_drawn(&told.name, told.operation, told.stroke.clone());
+        alone.path(layer, outline);
+        alone
+    };
+    let mut sides = [layers(before), layers(after)];
+    let mut put = |item: Item, is_before: bool| {
+        let layer = &piece.alone.layers[item.layer()];
+        let side = &mut sides[usize::from(!is_before)];
+        let to = side.layer_drawn(&layer.name, layer.operation, layer.stroke.clone());
+        side.items.push(on_layer(item, to));
+    };
+    for item in &piece.alone.items[1..] {
+        let operation = piece.alone.layers[item.layer()].operation;
+        match item {
+            Item::Text { at, .. } => put(item.clone(), region.contains(*at)),
+            Item::Path { layer, path } => {
+                let runs = runs(path, region);
+                // A hole is in the one piece or in the other.
+                if operation.is_cut() && runs.len() != 1 {
+                    return None;
+                }
+                for (is_before, path) in runs {
+                    put(Item::Path { layer: *layer, path }, is_before);
+                }
+            }
+        }
+    }
+    let [before, after] = sides.map(|alone| Piece::new(&piece.from, piece.part.clone(), alone));
+    Some((before?, after?))
+}
+
+/// A path in runs that lie wholly in the region or wholly outside it.
+fn runs(path: &BezPath, region: &BezPath) -> Vec<(bool, BezPath)> {
+    let borders: Vec<Line> = region
+        .segments()
+        .filter_map(|s| match s {
+            PathSeg::Line(line) => Some(line),
+            _ => None,
+        })
+        .collect();
+    let mut parts: Vec<(PathSeg, bool)> = Vec::new();
+    let mut whole = true;
+    for segment in path.segments() {
+        let mut at: Vec<f64> = borders
+            .iter()
+            .flat_map(|line| segment.intersect_line(*line).into_iter())
+            .filter(|x| (0.0..=1.0).contains(&x.line_t) && x.segment_t > 1e-6 && x.segment_t < 1.0 - 1e-6)
+            .map(|x| x.segment_t)
+            .collect();
+        whole &= at.is_empty();
+        at.extend([0.0, 1.0]);
+        at.sort_by(f64::total_cmp);
+        for pair in at.windows(2).filter(|pair| pair[1] - pair[0] > 1e-6) {
+            let one = segment.subsegment(pair[0]..pair[1]);
+            parts.push((one, region.contains(one.eval(0.5))));
+        }
+    }
+    let Some(first) = parts.first().map(|part| part.1) else { return Vec::new() };
+    if whole && parts.iter().all(|part| part.1 == first) {
+        return vec![(first, path.clone())];
+    }
+    let mut runs: Vec<(bool, BezPath)> = Vec::new();
+    let mut end: Option<Point> = None;
+    for (segment, side) in parts {
+        let goes_on = end.is_some_and(|end| end.distance(segment.start()) < 1e-6);
+        match runs.last_mut().filter(|run| run.0 == side && goes_on) {
+            Some((_, run)) => run.push(segment.as_path_el()),
+            None => {
+                let mut run = BezPath::new();
+                run.move_to(segment.start());
+                run.push(segment.as_path_el());
+                runs.push((side, run));
+            }
+        }
+        end = Some(segment.end());
+    }
+    runs
+}
+
+/// Gives a piece its name, engraved where it has room.
+fn named(piece: &mut Piece, whole: &Part, n: usize, many: usize) {
+    let name = format!("{} {n} of {many}", whole.name);
+    let outline = piece.outline().clone();
+    let own = bounds(piece.ring.iter().copied());
+    let mut space = Space::new(own, 1.0);
+    let holes: Vec<BezPath> = (piece.alone.items.iter().skip(1))
+        .filter(|item| piece.alone.layers[item.layer()].operation == Operation::CutInside)
+        .filter_map(|item| match item {
+            Item::Path { path, .. } => Some(path.clone()),
+            Item::Text { .. } => None,
+        })
+        .collect();
+    space.keep_to(&outline, &holes);
+    for item in &piece.alone.items[1..] {
+        if let Item::Path { path, .. } = item {
+            space.take(path);
+        }
+    }
+    let words = name.to_uppercase();
+    let spots = space.spots_near(own.center());
+    for height in LETTERS_MM {
+        let width = engraved_width(&words, height) + height;
+        if let Some(at) = space.place(width, 2.0 * height, spots.iter().copied()) {
+            let letters = piece.alone.layer("Letters", Operation::Engrave);
+            let foot = at.center() - Vec2::new(0.0, 0.5 * height);
+            piece.alone.engrave(letters, foot, height, 0.0, Anchor::Middle, &words);
+            break;
+        }
+    }
+    piece.part = Part { name, outline: 0, ..whole.clone() };
+}
