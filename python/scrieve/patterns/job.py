@@ -28,7 +28,7 @@ from ..plugin.lofted import Lofted, Part
 from ..plugin.options import Planking
 from ..plugin.registry import OURS, Plugin, find, plugins
 from ..tables import frame, in_mm, measured, write_csv
-from .nested import lay, stock_told
+from .nested import lay, stock_told, wanted
 from .page import page
 from .run import PARTS, draw, options_of, refuse_no_hull, sound
 from .shop import NEST, Choices
@@ -116,28 +116,22 @@ def nested(hull: Hull, folder: Path, choices: Choices, writer: str = "dxf") -> D
     lot = Lot(folder, "nested", first="index.html")
     with lot.made() as apart:
         making = Making(hull, apart, choices)
-        stock_told(making.choices)
-        for plugin, place in _wanted(making):
-            given = given_to(making, plugin)
-            if given is not None:
-                making.drawn(plugin, place, given)
+        stock_told(choices)
+        names = wanted(choices)
+        for name in names or ():
+            find("patterns", name)
+        for plugin, place in patterns_of(making):
+            if place.sheets if names is None else plugin.name in names:
+                given = given_to(making, plugin)
+                if given is not None:
+                    making.drawn(plugin, place, given)
         with making.hearing():
-            making.done.parts.append(("sheets of parts", lay(making, making.for_sheets, apart, writer)))
+            making.done.parts.append(("sheets of parts", lay(making, apart, writer)))
         _index(making)
     done = making.done
     done.parts = [(what, [folder / path.relative_to(apart) for path in paths]) for what, paths in done.parts]
     done.folder, done.removed = folder, lot.removed
     return done
-
-
-def _wanted(making: Making) -> list[tuple[Plugin, Lofted]]:
-    """The patterns whose parts are laid. Raises `PluginError`."""
-    said = making.choices.of_pattern(NEST).get("patterns")
-    patterns = patterns_of(making)
-    if said is None:
-        return [(plugin, place) for plugin, place in patterns if place.sheets]
-    names = [name.strip() for name in said.split(",") if name.strip()]
-    return [(find("patterns", name), Lofted(sheets=True)) for name in dict.fromkeys(names)]
 
 
 @dataclass
@@ -156,9 +150,10 @@ class Making:
         self.hull = hull
         self.folder = folder
         self.choices = choices
-        # Every part that is cut out, pattern by pattern, and the drawings of those that are got out of sheets.
+        # Every part that is cut out, pattern by pattern.
         self.cut: list[Any] = []
-        self.for_sheets: list[Drawing] = []
+        # What each pattern drew that may be cut by, and whether it is got out of sheets.
+        self.drew: dict[str, tuple[bool, list[Drawing]]] = {}
         self.done = Done(hull, folder)
         self.shown = _Shown()
         # Moulds, their bevels and their setting up have the same to say; it is said once.
@@ -201,17 +196,14 @@ class Making:
         if paths:
             self.done.parts.append((what, paths))
 
-    def drawn(
-        self, plugin: Plugin, lofted: Lofted, given: Mapping[str, Any]
-    ) -> tuple[PickedUp, list[Drawing]] | None:
+    def drawn(self, plugin: Plugin, lofted: Lofted, given: Mapping[str, Any]) -> tuple[PickedUp, list[Drawing]] | None:
         """What a pattern draws, and which drawings may be cut by; None where it could not be run."""
         says = lofted.says or ("" if plugin.package == OURS else f"{plugin.name}: ")
         drawn = self.made(plugin.name, lambda: draw(plugin, self.hull, given, self.choices.value("cutter")), says)
         if drawn is None:
             return None
         drawings = self.made(plugin.name, lambda: sound(drawn), says) or []
-        if lofted.sheets:
-            self.for_sheets += drawings
+        self.drew[plugin.name] = lofted.sheets, drawings
         return drawn, drawings
 
     def pattern(self, plugin: Plugin, lofted: Lofted, given: Mapping[str, Any]) -> None:
@@ -318,7 +310,7 @@ def _loft(hull: Hull, folder: Path, choices: Choices) -> Done:
     _run(making, patterns[records:])
     _cut(making)
     if choices.of_pattern(NEST):
-        making.part("sheets of parts, for the router", lambda: lay(making, making.for_sheets, making.folder / "nest"))
+        making.part("sheets of parts, for the router", lambda: lay(making, making.folder / "nest"))
     done.parts.append(("all of these, as sha256sum -c checks them", [folder / f"{LISTED}.sha256"]))
     floating = None
     if afloat is not None:

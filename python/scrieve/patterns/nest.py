@@ -46,7 +46,8 @@ class Sheet:
         count, sides = (told[1], told[2]) if told else (None, text)
         written = re.split(r"\s*[x×]\s*", sides)
         if len(written) not in (2, 3):
-            raise refused(f"{len(written)} lengths" if sides else "nothing is told")
+            few = "no second length" if sides else "nothing is told"
+            raise refused(few if len(written) < 2 else f"{len(written)} lengths")
         unit = re.search(r"[a-z]+$", written[-1])
         lengths = []
         for side in written:
@@ -59,7 +60,8 @@ class Sheet:
                 raise refused(f"{side} is no length")
         if count is not None and int(count) == 0:
             raise refused("there are none")
-        return cls(*lengths, *[None] * (3 - len(lengths)), None if count is None else int(count))
+        length, width, *thickness = lengths
+        return cls(length, width, thickness[0] if thickness else None, None if count is None else int(count))
 
 
 @dataclass(frozen=True)
@@ -69,8 +71,8 @@ class Nest:
     sheets: list[Drawing]
     """A drawing a sheet, its lower left corner at the origin, mm."""
     stock: pandas.DataFrame
-    """A row a sheet: `sheet`, `thickness`, `length`, `width` (m), `parts`, `used` (part of its area, %), `left` (length of
-    the whole end that is left, m)."""
+    """A row a sheet: `sheet`, `thickness`, `length`, `width` (m), `parts`, `used` (part of its area, %), `left` (length
+    of the whole end that is left, m)."""
     placed: pandas.DataFrame
     """A row a part: `sheet`, `drawing`, `part`, `x`, `y` (of the lower left corner of the box round it, m) and `turned`
     (degrees anticlockwise from how it was drawn)."""
@@ -122,8 +124,8 @@ def _notes(laid: dict[str, Any], joint: str | None) -> Iterable[str]:
     for part, pieces in laid["joined"]:
         ends = {"scarf": "scarfed", "step": "stepped into one another"}.get(joint or "", "joined")
         yield (
-            f"{part} is too long and is made of {pieces} pieces, {ends}: glue and fastenings are the builder's to judge, "
-            "or a licensed practitioner's where she must bear it"
+            f"{part} is too long and is made of {pieces} pieces, {ends}: glue and fastenings are the builder's to "
+            "judge, or a licensed practitioner's where she must bear it"
         )
     if laid["untold"]:
         parts = ", ".join(dict.fromkeys(laid["untold"]))

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .. import files
-from .._core import Drawing, merge_drawings
+from .._core import merge_drawings
 from ..errors import DrawingError, error
 from ..tables import measured, write_csv
 from .nest import Nest, nest
-from .shop import NEST, Choices
+from .shop import NEST, Choices, nest_options
 
 if TYPE_CHECKING:
     from .job import Making
@@ -32,22 +31,40 @@ def stock_told(choices: Choices) -> list[str]:
     return sheets
 
 
-def lay(making: Making, drawings: Sequence[Drawing], folder: Path, writer: str = "dxf") -> list[Path]:
-    """Lays what is cut out of the drawings on the sheets that were chosen and writes them, a file each: the files.
+def wanted(choices: Choices) -> list[str] | None:
+    """The patterns whose parts are to be laid; None: of all that are got out of sheets."""
+    said = choices.of_pattern(NEST).get("patterns")
+    return None if said is None else [name.strip() for name in said.split(",") if name.strip()]
+
+
+def lay(making: Making, folder: Path, writer: str = "dxf") -> list[Path]:
+    """Lays what the patterns drew, as far as it was chosen, on the sheets that were chosen, and writes them: the files.
 
     Raises `DrawingError` where they cannot be laid, `ScrieveError` where a file cannot be written.
     """
     chosen = making.choices.of_pattern(NEST)
     options = {name: value for name, value in chosen.items() if name not in ("sheet", "patterns")}
     cutter, gap = making.choices.value("cutter"), options.get("gap")
-    usual = nest.__kwdefaults__["gap"]
-    if cutter is not None and (usual if gap is None else gap) < cutter:
-        got = usual if gap is None else gap
+    got = gap if gap is not None else nest_options()["gap"].default
+    if cutter is not None and got < cutter:
         raise error(
             DrawingError, f"parts {1e3 * got:g} mm apart leave no way for a cutter of {1e3 * cutter:g} mm",
             where="gap", remedy="a gap of the cutter's diameter or more",
         )  # fmt: skip
-    laid = nest(drawings, stock_told(making.choices), boat=making.hull.name, **options)
+    names = wanted(making.choices)
+    missing = [name for name in names or () if name not in making.drew]
+    if missing:
+        raise error(
+            DrawingError, f"nothing is drawn by {', '.join(missing)}, whose parts are to be laid", where="patterns",
+            remedy=f"patterns that drew: {', '.join(making.drew)}",
+        )  # fmt: skip
+    drew = [drawn for name, (sheets, drawn) in making.drew.items() if (sheets if names is None else name in names)]
+    laid = nest(
+        [drawing for drawings in drew for drawing in drawings],
+        stock_told(making.choices),
+        boat=making.hull.name,
+        **options,
+    )
     return _write(making, laid, folder, writer)
 
 

@@ -29,8 +29,7 @@ pub fn nest_drawings<'py>(
     thickness_mm: Option<f64>,
     boat: &str,
 ) -> PyResult<Bound<'py, PyDict>> {
-    let turns =
-        [("any", Turn::Any), ("quarter", Turn::Quarter), ("half", Turn::Half), ("none", Turn::Fixed)];
+    let turns = [("any", Turn::Any), ("quarter", Turn::Quarter), ("half", Turn::Half), ("none", Turn::Fixed)];
     let joints = [("scarf", Joint::Scarf), ("step", Joint::Step)];
     let options = NestOptions {
         gap_mm,

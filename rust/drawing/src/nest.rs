@@ -161,7 +161,9 @@ pub enum NestError {
     #[error("the outline of {0} is open, crosses itself or has no area: nothing is laid")]
     Outline(String),
     /// Stock of a thickness that is needed is not there.
-    #[error("no sheet is {thickness} mm thick, as {part} is: say a sheet of that thickness, or one without its thickness")]
+    #[error(
+        "no sheet is {thickness} mm thick, as {part} is: say a sheet of that thickness, or one without its thickness"
+    )]
     NoStock {
         /// The first part of it.
         part: String,
@@ -207,7 +209,12 @@ fn too_large(parts: &[TooLarge]) -> String {
         true => "say a larger sheet, or a joint to make it of several pieces",
         false => "say a larger sheet",
     };
-    format!("larger than the sheet, which has room for {:.0} x {:.0} mm: {}; {remedy}", room.0, room.1, each.join(", "))
+    format!(
+        "larger than the sheet, which has room for {:.0} x {:.0} mm: {}; {remedy}",
+        room.0,
+        room.1,
+        each.join(", ")
+    )
 }
 
 fn no_room(parts: &[String]) -> String {
@@ -361,7 +368,8 @@ fn groups(
             return Err(NestError::NoStock { part, thickness: group.thickness_mm });
         }
         let rooms: Vec<Vec2> = group.sheets.iter().map(|i| options.room(&sheets[*i])).collect();
-        let longest = rooms.iter().map(|room| room.x).fold(0.0, f64::max).min(options.bed_mm.unwrap_or(f64::MAX));
+        let longest =
+            rooms.iter().map(|room| room.x).fold(0.0, f64::max).min(options.bed_mm.unwrap_or(f64::MAX));
         let mut kept = Vec::new();
         for piece in std::mem::take(&mut group.pieces) {
             let (board, _) = narrowest_board(piece.outline());
@@ -375,7 +383,8 @@ fn groups(
                 Some(joint) => {
                     let name = piece.part.name.clone();
                     let made = joint::made_of(piece, joint, longest, options.gap_mm)?;
-                    let stuck = made.iter().find(|p| !rooms.iter().any(|room| p.fits(*room, &options.angles(p))));
+                    let stuck =
+                        made.iter().find(|p| !rooms.iter().any(|room| p.fits(*room, &options.angles(p))));
                     if stuck.is_some() {
                         let why = "its pieces are still larger than the sheet";
                         return Err(NestError::NoJoint { part: name, why });

@@ -22,8 +22,8 @@ mod stock;
 pub mod transom;
 
 pub use beam::RoundOfBeam;
-pub use blank::parted;
 pub use bevels::{EdgeBevel, bevel, chine_name};
+pub use blank::parted;
 pub use grid::{DiagonalAt, Grid, written};
 pub use marks::{Mark, MarkKind, clear_within};
 pub use stock::{Stock, narrowest_board};

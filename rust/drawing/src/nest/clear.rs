@@ -35,7 +35,9 @@ impl Polygon {
     /// Whether no spot of one is nearer than `gap` to any of the other, nor inside it.
     pub fn is_clear_of(&self, other: &Polygon, gap: f64) -> bool {
         let near = |bounds: Rect| bounds.inflate(gap, gap);
-        if near(self.bounds).intersect(other.bounds).area() <= 0.0 && !touches(near(self.bounds), other.bounds) {
+        if near(self.bounds).intersect(other.bounds).area() <= 0.0
+            && !touches(near(self.bounds), other.bounds)
+        {
             return true;
         }
         if self.holds(other.ring[0]) || other.holds(self.ring[0]) {
@@ -71,7 +73,8 @@ fn apart_squared(a: Point, b: Point, c: Point, d: Point) -> f64 {
     }
     let to = |p: Point, q: Point, r: Point| {
         let along = r - q;
-        let t = if along.hypot2() > 0.0 { ((p - q).dot(along) / along.hypot2()).clamp(0.0, 1.0) } else { 0.0 };
+        let t =
+            if along.hypot2() > 0.0 { ((p - q).dot(along) / along.hypot2()).clamp(0.0, 1.0) } else { 0.0 };
         (p - (q + along * t)).hypot2()
     };
     to(a, c, d).min(to(b, c, d)).min(to(c, a, b)).min(to(d, a, b))

@@ -69,13 +69,16 @@ pub(super) fn made_of(piece: Piece, joint: Joint, longest: f64, gap: f64) -> Res
         let mut made = Vec::new();
         for n in 1..many {
             let at = own.x0 + each * n as f64;
-            let aside = (0..TRIED).map(|i| ASIDE * each * (i as f64 / 2.0).ceil() * if i % 2 == 0 { 1.0 } else { -1.0 });
+            let aside = (0..TRIED)
+                .map(|i| ASIDE * each * (i as f64 / 2.0).ceil() * if i % 2 == 0 { 1.0 } else { -1.0 });
             let parted = aside.filter_map(|aside| {
                 let across = Across::at(&ring, at + aside, gap)?;
                 let region = Affine::rotate(lie) * across.region(joint, own.width() + own.height());
                 cut(&rest, &region, joint, &across, lie)
             });
-            let Some((before, after)) = parted.into_iter().find(|(before, _)| length(before, level) <= longest) else {
+            let Some((before, after)) =
+                parted.into_iter().find(|(before, _)| length(before, level) <= longest)
+            else {
                 break;
             };
             made.push(before);
@@ -279,4 +282,97 @@ fn named(piece: &mut Piece, whole: &Part, n: usize, many: usize) {
         }
     }
     piece.part = Part { name, outline: 0, ..whole.clone() };
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A bar with a sheer to it, 4.6 m long and 140 mm deep in its middle.
+    fn bar() -> Piece {
+        let mut alone = Drawing::new("keel", "Keel");
+        let cut = alone.layer("Outline", Operation::CutOutside);
+        let mut outline = BezPath::new();
+        outline.move_to((0.0, 0.0));
+        outline.curve_to((1500.0, -160.0), (3000.0, -160.0), (4600.0, 40.0));
+        outline.line_to((4590.0, 150.0));
+        outline.curve_to((3000.0, -20.0), (1500.0, -20.0), (-10.0, 130.0));
+        outline.close_path();
+        alone.path(cut, outline);
+        let mark = alone.layer("Marks", Operation::Mark);
+        alone.line(mark, Point::new(5.0, 60.0), Point::new(4580.0, 90.0));
+        let holes = alone.layer("Holes", Operation::CutInside);
+        for x in [400.0, 1150.0, 2300.0, 3450.0] {
+            alone.circle(holes, Point::new(x, 0.05 * (x - 2300.0).abs() - 30.0), 6.0);
+        }
+        let part = Part { name: "keel".to_owned(), count: 1, thickness_mm: Some(60.0), ..Part::default() };
+        Piece::new("keel", part, alone).expect("a bar is a shape")
+    }
+
+    #[test]
+    fn pieces_tile_the_whole_and_nothing_is_cut_through_a_hole() {
+        let whole = bar();
+        for (joint, longest) in [(Joint::Scarf, 2600.0), (Joint::Step, 2420.0), (Joint::Step, 1300.0)] {
+            let pieces = made_of(bar(), joint, longest, 12.0).expect("a bar can be joined");
+            assert!(pieces.len() >= 2);
+            for piece in &pieces {
+                assert!(narrowest_board(piece.outline()).0.length <= longest + 1.0, "{}", piece.part.name);
+            }
+            // Every spot of the whole is in one piece, and no spot outside it is in any.
+            for i in 0..920 {
+                for j in 0..60 {
+                    let p = Point::new(-9.0 + 5.01 * f64::from(i), -129.7 + 5.03 * f64::from(j));
+                    let owners = pieces.iter().filter(|piece| piece.outline().contains(p)).count();
+                    assert_eq!(owners, usize::from(whole.outline().contains(p)), "{joint:?} {p:?}");
+                }
+            }
+            let holes = |piece: &Piece| {
+                let is_hole =
+                    |item: &&Item| piece.alone.layers[item.layer()].operation == Operation::CutInside;
+                piece.alone.items.iter().filter(is_hole).count()
+            };
+            assert_eq!(pieces.iter().map(holes).sum::<usize>(), 4, "{joint:?}");
+        }
+    }
+
+    #[test]
+    fn a_mark_across_the_joint_goes_on_in_the_next_piece() {
+        let pieces = made_of(bar(), Joint::Step, 2420.0, 12.0).expect("a bar can be joined");
+        let length: f64 = pieces
+            .iter()
+            .flat_map(|piece| {
+                piece
+                    .alone
+                    .items
+                    .iter()
+                    .filter(|item| piece.alone.layers[item.layer()].operation == Operation::Mark)
+            })
+            .map(|item| match item {
+                Item::Path { path, .. } => path.perimeter(1e-3),
+                Item::Text { .. } => 0.0,
+            })
+            .sum();
+        assert!((length - 4575.0f64.hypot(30.0)).abs() < 1e-3, "{length}");
+    }
+
+    #[test]
+    fn what_has_no_sound_place_for_a_joint_is_refused() {
+        // A comb: no upright crosses one run of wood only.
+        let mut alone = Drawing::new("comb", "Comb");
+        let cut = alone.layer("Outline", Operation::CutOutside);
+        let corners = [
+            (0.0, 0.0),
+            (3000.0, 0.0),
+            (3000.0, 50.0),
+            (60.0, 50.0),
+            (60.0, 150.0),
+            (3000.0, 150.0),
+            (3000.0, 200.0),
+            (0.0, 200.0),
+        ];
+        alone.polyline(cut, corners.map(Point::from), true);
+        let part = Part { name: "comb".to_owned(), count: 1, ..Part::default() };
+        let comb = Piece::new("comb", part, alone).expect("a comb is a shape");
+        assert!(matches!(made_of(comb, Joint::Step, 2000.0, 5.0), Err(NestError::NoJoint { .. })));
+    }
 }

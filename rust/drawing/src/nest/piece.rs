@@ -38,7 +38,9 @@ impl Piece {
 
     /// Its outline.
     pub fn outline(&self) -> &BezPath {
-        let Some(Item::Path { path, .. }) = self.alone.items.first() else { unreachable!("a piece begins with its outline") };
+        let Some(Item::Path { path, .. }) = self.alone.items.first() else {
+            unreachable!("a piece begins with its outline")
+        };
         path
     }
 
@@ -112,7 +114,8 @@ pub(super) fn pieces(drawing: &Drawing) -> Result<(Vec<Piece>, usize), NestError
         }
         let spots = spots(item);
         let inside = |piece: &Piece| spots.iter().filter(|p| piece.outline().contains(**p)).count();
-        let Some(home) = made.iter_mut().max_by_key(|piece| inside(piece)).filter(|p| 2 * inside(p) > spots.len())
+        let Some(home) =
+            made.iter_mut().max_by_key(|piece| inside(piece)).filter(|p| 2 * inside(p) > spots.len())
         else {
             astray += usize::from(!spots.is_empty());
             continue;

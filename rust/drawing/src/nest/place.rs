@@ -161,13 +161,17 @@ pub(super) fn lay(
             }
         }
     }
-    best.map(|(_, laid)| laid).ok_or_else(|| left.iter().map(|i| group.pieces[*i].part.name.clone()).collect())
+    best.map(|(_, laid)| laid)
+        .ok_or_else(|| left.iter().map(|i| group.pieces[*i].part.name.clone()).collect())
 }
 
 /// What a way costs: the sheets it begins, and then how far into the emptiest of them it reaches.
 fn cost(open: &[Open], sheets: &[Sheet]) -> (f64, f64) {
     let begun = open.iter().map(|o| sheets[o.sheet].length_mm * sheets[o.sheet].width_mm).sum();
-    let reach = open.iter().map(|o| o.taken.iter().map(|p| p.bounds().x1).fold(0.0, f64::max)).fold(f64::MAX, f64::min);
+    let reach = open
+        .iter()
+        .map(|o| o.taken.iter().map(|p| p.bounds().x1).fold(0.0, f64::max))
+        .fold(f64::MAX, f64::min);
     (begun, reach)
 }
 
@@ -279,7 +283,10 @@ impl Open {
                 if let Some((turned, moved)) = self.find(&form, Fill::Along, gap) {
                     let half = Vec2::new(side, side) * 0.5;
                     debug_assert!(turned == 0.0, "a square is sought as it stands");
-                    self.take_check(&form, Rect::from_points((moved - half).to_point(), (moved + half).to_point()));
+                    self.take_check(
+                        &form,
+                        Rect::from_points((moved - half).to_point(), (moved + half).to_point()),
+                    );
                 }
             }
         }
@@ -395,7 +402,11 @@ fn engine() -> CDEConfig {
 
 /// How many circles inside a part are asked of first: a thin limb needs many to be nearly all told.
 fn surrogates() -> SPSurrogateConfig {
-    SPSurrogateConfig { n_pole_limits: [(64, 0.0), (24, 0.8), (12, 0.9)], ff_pole_area_ratio: 0.75, n_ff_piers: 0 }
+    SPSurrogateConfig {
+        n_pole_limits: [(64, 0.0), (24, 0.8), (12, 0.9)],
+        ff_pole_area_ratio: 0.75,
+        n_ff_piers: 0,
+    }
 }
 
 fn square(side: f64, gap: f64) -> Form {
@@ -427,7 +438,8 @@ fn corners(r: Rect) -> [Point; 4] {
 
 /// A part widened by so much all round, mm.
 fn item(ring: &[Point], wider: f64) -> Option<Arc<Item>> {
-    let shape = import_simple_polygon(&ExtSPolygon(ring.iter().map(|p| (p.x as f32, p.y as f32)).collect())).ok()?;
+    let shape =
+        import_simple_polygon(&ExtSPolygon(ring.iter().map(|p| (p.x as f32, p.y as f32)).collect())).ok()?;
     let original = OriginalShape {
         shape,
         pre_transform: DTransformation::empty(),
