@@ -10,7 +10,7 @@ import sys
 import traceback
 from importlib import import_module
 
-BENCHES = ("readings", "fairing", "collection", "drawing", "main_job", "start_up")
+BENCHES = ("readings", "fairing", "collection", "drawing", "nesting", "main_job", "start_up")
 HEADINGS = ("", "scrieve", "other", "ratio", "goal", "peak", "other is")
 
 

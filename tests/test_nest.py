@@ -204,7 +204,8 @@ def test_a_sheet_is_read_as_it_is_written():
     for text, what in [
         ("", "nothing"), ("banana", "no second length"), ("2m x 1m x 18mm x 3mm", "4 lengths"),
         ("2440 x 1220", "2440"),
-        ("0mm x 1220mm", "no length"), ("-2m x 1m", "no length"), ("0 of 2m x 1m", "none"), ("2m x 1 furlong", "furlong"),
+        ("0mm x 1220mm", "no length"), ("-2m x 1m", "no length"), ("0 of 2m x 1m", "none"),
+        ("2m x 1 furlong", "furlong"),
     ]:  # fmt: skip
         with pytest.raises(DrawingError, match=what):
             Sheet.read(text)

@@ -44,6 +44,9 @@ const PLAINER: f32 = 2e-3;
 /// More parts than this are laid in two orders only.
 const MANY: usize = 150;
 
+/// Sheets so many times longer than wide are boards, which are filled from an end.
+const BOARD: f64 = 3.0;
+
 /// Parts of one thickness, and the sheets they are got out of, in the order these are used.
 #[derive(Clone, Debug)]
 pub(super) struct Group {
@@ -139,13 +142,16 @@ pub(super) fn lay(
         |form| bounds(form.ring.iter().copied()).size().min_side(),
     ];
     let keys = if copies.len() > MANY { &keys[..1] } else { &keys[..] };
+    let is_board = |sheet: &Sheet| sheet.length_mm > BOARD * sheet.width_mm;
+    let ways: &[Fill] =
+        if group.sheets.iter().any(|i| is_board(&sheets[*i])) { &[Fill::Along] } else { &[Fill::Along, Fill::Across] };
     let mut best: Option<((f64, f64), Vec<Laid>)> = None;
     let mut left = Vec::new();
     for key in keys {
         let mut order = copies.clone();
         order.sort_by(|a, b| key(&forms[*b]).total_cmp(&key(&forms[*a])));
-        for fill in [Fill::Along, Fill::Across] {
-            match one_way(&order, &forms, group, sheets, stock, options, fill) {
+        for fill in ways {
+            match one_way(&order, &forms, group, sheets, stock, options, *fill) {
                 Ok(open) => {
                     let cost = cost(&open, sheets);
                     if best.as_ref().is_none_or(|(least, _)| cost < *least) {
@@ -251,7 +257,7 @@ impl Open {
             modify_mode: ShapeModifyMode::Deflate,
             modify_config: ShapeModifyConfig::default(),
         };
-        let container = Container::new(outer, Vec::new(), engine()).ok()?;
+        let container = Container::new(outer, Vec::new(), engine(of.length_mm.max(of.width_mm))).ok()?;
         let mut one = Self {
             sheet,
             room,
@@ -311,8 +317,12 @@ impl Open {
     fn find(&self, form: &Form, fill: Fill, gap: f64) -> Option<(f64, Vec2)> {
         let mut best: Option<((f64, f64), f64, Vec2)> = None;
         let mut moving = form.item.shape_cd().as_ref().clone();
-        for &angle in &form.angles {
-            let own = bounds(form.ring.iter().map(|p| Affine::rotate(angle) * *p));
+        let lying = |angle: f64| bounds(form.ring.iter().map(|p| Affine::rotate(angle) * *p));
+        let mut angles: Vec<(f64, Rect)> = form.angles.iter().map(|angle| (*angle, lying(*angle))).collect();
+        // Those that reach least far by themselves first: what they find ends the others' search early.
+        let reach = |own: &Rect| fill.of(Vec2::new(own.width(), own.height())).0;
+        angles.sort_by(|a, b| reach(&a.1).total_cmp(&reach(&b.1)));
+        for (angle, own) in angles {
             let low = Vec2::new(self.room.x0 - own.x0, self.room.y0 - own.y0);
             let high = Vec2::new(self.room.x1 - own.x1, self.room.y1 - own.y1);
             // What fits to a hair fits.
@@ -396,8 +406,12 @@ fn in_single(turned: f64, moved: Vec2) -> DTransformation {
     DTransformation::new(turned as f32, (moved.x as f32, moved.y as f32))
 }
 
-fn engine() -> CDEConfig {
-    CDEConfig { quadtree_depth: 6, cd_threshold: 16, item_surrogate_config: surrogates() }
+/// Squares of a sheet are halved until they are about so large, mm: a limb of a mould is in few of them.
+const SQUARE_MM: f64 = 40.0;
+
+fn engine(longest_mm: f64) -> CDEConfig {
+    let halvings = (longest_mm / SQUARE_MM).log2().ceil().clamp(3.0, 11.0);
+    CDEConfig { quadtree_depth: halvings as u8, cd_threshold: 16, item_surrogate_config: surrogates() }
 }
 
 /// How many circles inside a part are asked of first: a thin limb needs many to be nearly all told.
