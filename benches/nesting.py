@@ -1,4 +1,4 @@
-"""Laying a boat's moulds out of one long board: scrieve against spyrrow, which packs strips and is given as long to do it."""
+"""Laying a boat's moulds out of one long board: scrieve against spyrrow, which packs strips, in as long a time."""
 
 from __future__ import annotations
 
@@ -18,8 +18,9 @@ GOAL = 1
 
 def run() -> list[dict]:
     """Seconds of either, and in words how long a board either takes."""
-    import scrieve
     import spyrrow
+
+    import scrieve
 
     hull = scrieve.read(SANDLING).fair()
     moulds = list(hull.moulds())
@@ -28,7 +29,9 @@ def run() -> list[dict]:
         warnings.simplefilter("ignore")
         laid = scrieve.nest(moulds, scrieve.Sheet(LONG, WIDTH), gap=GAP, margin=0.0)
     ours = time.perf_counter() - start
-    reach = max(float(np.max(path["points"][:, 0])) for path in laid.sheets[0].paths() if path["operation"] == "cut outside")
+    reach = max(
+        float(np.max(path["points"][:, 0])) for path in laid.sheets[0].paths() if path["operation"] == "cut outside"
+    )
     outlines = [path["points"] for mould in moulds for path in mould.paths(0.1) if path["operation"] == "cut outside"]
     turns = [float(angle) for angle in range(0, 360, 15)]
     items = [spyrrow.Item(str(i), [tuple(p) for p in ring], 1, turns) for i, ring in enumerate(outlines)]

@@ -126,7 +126,7 @@ def nested(hull: Hull, folder: Path, choices: Choices, writer: str = "dxf") -> D
                 if given is not None:
                     making.drawn(plugin, place, given)
         with making.hearing():
-            making.done.parts.append(("sheets of parts", lay(making, apart, writer)))
+            making.done.parts.append(("sheets of parts", making.laid(apart, writer)))
         _index(making)
     done = making.done
     done.parts = [(what, [folder / path.relative_to(apart) for path in paths]) for what, paths in done.parts]
@@ -229,6 +229,13 @@ class Making:
             (said, measured(tables[name])) for name, said in lofted.headings.items() if name in tables
         ]
 
+    def laid(self, folder: Path, writer: str = "dxf") -> list[Path]:
+        """What was drawn, laid on the sheets that were chosen. Raises `ScrieveError`."""
+        laid = lay(self.hull.name, self.drew, self.choices, folder, writer)
+        self.shown.figures += laid.figures
+        self.shown.tables += laid.tables
+        return laid.files
+
     def _write(self, part: Part, drawings: Sequence[Drawing], tables: Mapping[str, Any]) -> list[Path]:
         folder = self.folder.joinpath(*(files.plain_name(name) for name in part.folder.split("/") if name))
         folder.mkdir(parents=True, exist_ok=True)
@@ -310,7 +317,7 @@ def _loft(hull: Hull, folder: Path, choices: Choices) -> Done:
     _run(making, patterns[records:])
     _cut(making)
     if choices.of_pattern(NEST):
-        making.part("sheets of parts, for the router", lambda: lay(making, making.folder / "nest"))
+        making.part("sheets of parts, for the router", lambda: making.laid(making.folder / "nest"))
     done.parts.append(("all of these, as sha256sum -c checks them", [folder / f"{LISTED}.sha256"]))
     floating = None
     if afloat is not None:

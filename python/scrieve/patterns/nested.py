@@ -1,22 +1,30 @@
-"""A boat's parts on sheets, in a folder: a file a sheet, lists of sheets and parts, and a page to begin with."""
+"""A boat's parts on sheets, in a folder: a file a sheet, lists of sheets and parts, and what a page shows of them."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 from .. import files
-from .._core import merge_drawings
+from .._core import Drawing, merge_drawings
 from ..errors import DrawingError, error
 from ..tables import measured, write_csv
-from .nest import Nest, nest
+from .nest import nest
 from .shop import NEST, Choices, nest_options
-
-if TYPE_CHECKING:
-    from .job import Making
 
 # Between sheets that are looked at side by side, mm.
 _APART_MM = 100.0
+
+
+@dataclass
+class Laid:
+    """What was written, and what a page shows of it: drawings under captions, tables under headings."""
+
+    files: list[Path] = field(default_factory=list)
+    figures: list[tuple[str, Drawing]] = field(default_factory=list)
+    tables: list[tuple[str, Any]] = field(default_factory=list)
 
 
 def stock_told(choices: Choices) -> list[str]:
@@ -37,49 +45,41 @@ def wanted(choices: Choices) -> list[str] | None:
     return None if said is None else [name.strip() for name in said.split(",") if name.strip()]
 
 
-def lay(making: Making, folder: Path, writer: str = "dxf") -> list[Path]:
-    """Lays what the patterns drew, as far as it was chosen, on the sheets that were chosen, and writes them: the files.
+def lay(
+    boat: str, drew: Mapping[str, tuple[bool, list[Drawing]]], choices: Choices, folder: Path, writer: str = "dxf"
+) -> Laid:
+    """Lays what each pattern drew (and whether that is got out of sheets), as far as it was chosen, on the sheets that
+    were chosen, and writes them into `folder`.
 
     Raises `DrawingError` where they cannot be laid, `ScrieveError` where a file cannot be written.
     """
-    chosen = making.choices.of_pattern(NEST)
+    chosen = choices.of_pattern(NEST)
     options = {name: value for name, value in chosen.items() if name not in ("sheet", "patterns")}
-    cutter, gap = making.choices.value("cutter"), options.get("gap")
-    got = gap if gap is not None else nest_options()["gap"].default
-    if cutter is not None and got < cutter:
+    cutter, gap = choices.value("cutter"), options.get("gap", nest_options()["gap"].default)
+    if cutter is not None and gap < cutter:
         raise error(
-            DrawingError, f"parts {1e3 * got:g} mm apart leave no way for a cutter of {1e3 * cutter:g} mm",
+            DrawingError, f"parts {1e3 * gap:g} mm apart leave no way for a cutter of {1e3 * cutter:g} mm",
             where="gap", remedy="a gap of the cutter's diameter or more",
         )  # fmt: skip
-    names = wanted(making.choices)
-    missing = [name for name in names or () if name not in making.drew]
+    names = wanted(choices)
+    missing = [name for name in names or () if name not in drew]
     if missing:
         raise error(
             DrawingError, f"nothing is drawn by {', '.join(missing)}, whose parts are to be laid", where="patterns",
-            remedy=f"patterns that drew: {', '.join(making.drew)}",
+            remedy=f"patterns that drew: {', '.join(drew)}",
         )  # fmt: skip
-    drew = [drawn for name, (sheets, drawn) in making.drew.items() if (sheets if names is None else name in names)]
-    laid = nest(
-        [drawing for drawings in drew for drawing in drawings],
-        stock_told(making.choices),
-        boat=making.hull.name,
-        **options,
-    )
-    return _write(making, laid, folder, writer)
-
-
-def _write(making: Making, laid: Nest, folder: Path, writer: str) -> list[Path]:
+    some = [drawn for name, (sheets, drawn) in drew.items() if (sheets if names is None else name in names)]
+    parts = [drawing for drawings in some for drawing in drawings]
+    laid, done = nest(parts, stock_told(choices), boat=boat, **options), Laid()
     folder.mkdir(parents=True, exist_ok=True)
-    written: list[Path] = []
     for sheet in laid.sheets:
         path = folder / f"{files.plain_name(sheet.name)}.{writer}"
-        written += files.write(sheet, path, writer, **files.options_of(path, making.choices.of_writers(), writer))
+        done.files += files.write(sheet, path, writer, **files.options_of(path, choices.of_writers(), writer))
         row = laid.stock[laid.stock.sheet == sheet.name].iloc[0]
-        said = f"{sheet.title}: {row.parts} parts, {row.used:.0f} % of it used."
-        making.shown.figures.append((said, sheet))
+        done.figures.append((f"{sheet.title}: {row.parts} parts, {row.used:.0f} % of it used.", sheet))
     if laid.sheets:
-        written += files.write(merge_drawings(laid.sheets, _APART_MM), folder / "sheets.svg", "svg")
+        done.files += files.write(merge_drawings(laid.sheets, _APART_MM), folder / "sheets.svg", "svg")
     for name, table, heading in (("sheets", laid.stock, "Sheets"), ("parts", laid.placed, "Parts on the sheets")):
-        written += write_csv(folder / f"{name}.csv", measured(table))
-        making.shown.tables.append((heading, measured(table)))
-    return written
+        done.files += write_csv(folder / f"{name}.csv", measured(table))
+        done.tables.append((heading, measured(table)))
+    return done
