@@ -2,6 +2,7 @@
 
 import json
 import math
+import warnings
 
 import ezdxf
 import numpy as np
@@ -346,3 +347,88 @@ def test_odd_names_are_spelt_in_strokes_and_file_names(tmp_path, run):
     assert len(json.loads(done.stdout)["tables"]["parts"]) > 10
     document = ezdxf.readfile(tmp_path / "out" / "mould-3.dxf")
     assert not document.audit().errors and any(e.dxf.layer.startswith("ENGRAVE") for e in document.modelspace())
+
+
+def warned(name, **options):
+    """What is said as a pattern is drawn of Sandling."""
+    from scrieve.patterns.run import draw
+    from scrieve.plugin.registry import find
+
+    cutter = options.pop("cutter", None)
+    with warnings.catch_warnings(record=True) as told:
+        warnings.simplefilter("always", scrieve.errors.Note)
+        drawn = draw(find("patterns", name), scrieve.read(SANDLING).fair(), options, cutter)
+    return drawn, [str(one.message) for one in told]
+
+
+def test_holes_with_no_room_are_left_out_with_a_word_and_small_ones_are_said_to_be_bored():
+    _, said = warned("moulds", registration_hole=0.09, limb=0.08)
+    assert sum("no registration hole of 90.0 mm has room" in one for one in said) == 11
+    # What the limb holds is bored in each half of each mould, two of them, and nothing is said.
+    drawn, said = warned("moulds", registration_hole=0.005, cutter=0.006)
+    assert not any("registration" in one for one in said)
+    assert all(sum(p["operation"] == "cut inside" for p in one.paths()) == 4 for one in drawn)
+    assert sum("holes of 5 mm" in one and "smaller than the cutter: bore them" in one for one in said) == 11
+
+
+def test_a_cutter_that_does_not_get_into_a_hollow_is_told_where_and_one_that_is_none_is_refused():
+    _, said = warned("moulds", cutter=0.095, keel_notch_width=0.2, keel_notch_depth=0.06)
+    assert not any("hollower" in one for one in said) or all(" mm than the cutter of 95 mm" in one for one in said)
+    with pytest.raises(scrieve.DrawingError, match="at most 100 mm"):
+        warned("moulds", cutter=0.5)
+
+
+def test_a_boats_name_longer_than_a_limb_is_wide_is_in_lines_and_one_that_cannot_be_parted_is_told(tmp_path):
+    text = SANDLING.read_text()
+    long = "The Honourable Company of Cockle Strand Rakers own Jubilee Ferry and Market Boat Number Twelve"
+    for name, all_there in ((long, True), ("Q" * 90, False)):
+        (tmp_path / "boat.offsets").write_text(text.replace('name = "Sandling"', f'name = "{name}"'))
+        hull = scrieve.read(tmp_path / "boat.offsets").fair()
+        for drawing in hull.moulds():
+            written = " ".join(one["text"] for one in drawing.texts())
+            assert ("Honourable" in written and "Twelve" in written) if all_there else "QQQ" not in written
+            assert (drawing.unwritten == []) == all_there, drawing.unwritten
+
+
+def test_what_is_one_thing_for_two_patterns_is_chosen_once(tmp_path):
+    (tmp_path / "boat.offsets").write_bytes(SANDLING.read_bytes())
+    (tmp_path / "shop.toml").write_text('[moulds]\nthickness = "15mm"\nribbands = "0-9-0"\nspall_height = "3-6-0"\n')
+    table = scrieve.read(tmp_path / "boat.offsets")
+    done = job.loft(table.fair(), tmp_path / "out", choices=of_table(table, tmp_path / "boat.offsets"))
+    assert not done.failures
+    bevels = pandas.read_csv(tmp_path / "out" / "bevels.csv")
+    assert set(bevels["over, mm"]) == {15} and "R1" in set(bevels["at"])
+    stands = pandas.read_csv(tmp_path / "out" / "set-up.csv")
+    assert stands["spall height, mm"].to_numpy() == pytest.approx(42 * 25.4)
+    # Its own choice goes before.
+    (tmp_path / "shop.toml").write_text('[moulds]\nthickness = "15mm"\n[bevels]\nover = "20mm"\n')
+    choices = of_table(table, tmp_path / "boat.offsets")
+    job.loft(table.fair(), tmp_path / "out", choices=choices)
+    assert set(pandas.read_csv(tmp_path / "out" / "bevels.csv")["over, mm"]) == {20.0}
+
+
+def test_bevel_boards_are_listed_by_what_they_are_of():
+    drawn, _ = warned("bevels")
+    names = list(pandas.DataFrame(drawn[0].parts()).part)
+    assert len(set(names)) == len(names) == 12 and "bevel board, mould 4" in names and "bevel board, transom" in names
+
+
+def test_lengths_less_than_nothing_are_told_with_all_other_mistakes_and_before_anything_is_faired(tmp_path):
+    (tmp_path / "boat.offsets").write_bytes(SANDLING.read_bytes())
+    (tmp_path / "shop.toml").write_text('chord_error = "-1mm"\ncuter = "3mm"\n')
+    table = scrieve.read(tmp_path / "boat.offsets")
+    with pytest.raises(scrieve.TableError) as wrong:
+        of_table(table, tmp_path / "boat.offsets")
+    assert "shop.toml:1:1" in str(wrong.value) and "shop.toml:2:1" in str(wrong.value)
+
+
+def test_a_table_in_millimetres_takes_its_ribbands_in_millimetres(tmp_path):
+    metric = scrieve.read(SANDLING).fair().table(units="mm")
+    metric.write(tmp_path / "metric.offsets")
+    hull = scrieve.read(tmp_path / "metric.offsets").fair()
+    assert list(hull.moulds(ribbands="228.6"))
+    for text, said in (("ribbands 300", "ribband"), ("sheer - 90 along keel", "along")):
+        with pytest.raises(scrieve.ScrieveError, match=said):
+            hull.moulds(ribbands=text)
+    with pytest.raises(scrieve.ScrieveError, match="228"):
+        scrieve.read(SANDLING).fair().moulds(ribbands="228")

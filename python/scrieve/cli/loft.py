@@ -9,7 +9,7 @@ import click
 
 from .. import outputs
 from ..hull import ranges
-from .fairing import read_and_fair
+from .fairing import faired, read
 from .options import (
     AS_JSON,
     OUTPUT_FOLDER,
@@ -50,8 +50,10 @@ def verb(table: Path, output: Path, shop: Told, fairing: dict[str, Any], how: Ho
     from ..patterns import job
 
     outputs.claim_folder(output, *how.inputs(table), *shop.inputs(table))
-    hull = read_and_fair(table, how, fairing)
-    choices = shop.choices(hull.source, table)
+    source = read(table, how)
+    # A mistake in what was chosen is told before minutes of fairing.
+    choices = shop.choices(source, table)
+    hull = faired(source, fairing)
     ranges.check(hull, deduct=choices.value("deduct"))
     with progress(f"picking up {hull.name}"):
         done = job.loft(hull, output, choices=choices)

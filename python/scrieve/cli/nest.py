@@ -11,7 +11,7 @@ from .. import outputs
 from ..hull import ranges
 from ..patterns.shop import NEST, SHEET, nest_options
 from ..plugin.registry import find
-from .fairing import read_and_fair
+from .fairing import faired, read
 from .options import AS_JSON, OUTPUT_FOLDER, READER, TABLE, How, fairing_options
 from .shop import SAID_HERE, Told, as_option, shop_options
 from .telling import emit, end_with_findings, not_made, progress
@@ -55,9 +55,11 @@ def verb(
 
     find("writers", writer)
     outputs.claim_folder(output, *how.inputs(table), *shop.inputs(table))
-    hull = read_and_fair(table, how, fairing)
+    source = read(table, how)
     said = {SHEET.name: ", ".join(sheets) or None, **given}
-    choices = shop.choices(hull.source, table).told(SAID_HERE, NEST, **said)
+    # A mistake in what was chosen is told before minutes of fairing.
+    choices = shop.choices(source, table).told(SAID_HERE, NEST, **said)
+    hull = faired(source, fairing)
     ranges.check(hull, deduct=choices.value("deduct"))
     with progress(f"laying the parts of {hull.name}"):
         done = job.nested(hull, output, choices, writer)

@@ -17,7 +17,7 @@ from ..plugin.options import Declared, Planking
 from ..plugin.registry import Plugin, find, plugins
 from ..tables import measured, write_csv
 from ..units import told as told_units
-from .fairing import read_and_fair
+from .fairing import faired, read
 from .options import (
     AS_JSON,
     OUTPUT_FOLDER,
@@ -77,16 +77,18 @@ def _pattern_command(name: str) -> click.Command:
         find("writers", writer)
         _refuse_options_of_others(shop.given, output, writer)
         outputs.claim(output, *shop.inputs(table))
-        hull = read_and_fair(table, how, fairing, output)
+        source = read(table, how, output)
+        # A mistake in what was chosen is told before minutes of fairing.
+        choices = shop.choices(source, table)
+        hull = faired(source, fairing)
         refuse_no_hull(hull)
-        choices = shop.choices(hull.source, table)
         of_writer = _writer_options(output, writer, choices.of_writers())
         # What was typed goes before what the shop chose, and that before what is usual.
         context = click.get_current_context()
         usual = {n for n in given if context.get_parameter_source(n) == ParameterSource.DEFAULT}
         deduct = choices.value("deduct")
         planking = {o.name: deduct for o in options if isinstance(o.option, Planking) and deduct is not None}
-        given |= {n: value for n, value in (planking | choices.of_pattern(name)).items() if n in usual}
+        given |= {n: value for n, value in (planking | choices.of_pattern(name, options)).items() if n in usual}
         with telling() as told:
             with progress(f"drawing {name}"):
                 drawings = draw(plugin, hull, given, choices.value("cutter"))

@@ -371,7 +371,7 @@ def given_to(making: Making, plugin: Plugin) -> dict[str, Any] | None:
         making.done.remarks.append(f"{plugin.name} is left out of the main job: {said}")
         return None
     given = {option.name: planking for option in options if isinstance(option.option, Planking)}
-    return (given if planking is not None else {}) | making.choices.of_pattern(plugin.name)
+    return (given if planking is not None else {}) | making.choices.of_pattern(plugin.name, options)
 
 
 def _records(making: Making) -> None:

@@ -135,10 +135,16 @@ class Bevels:
         hull: Hull,
         *,
         deduct: Annotated[float | None, Planking("planking to deduct; left out, the table's own")] = None,
-        over: Annotated[float, Length("thickness of the moulds, that rises are given over")] = 0.018,
-        transom_over: Annotated[float, Length("thickness of the transom, that its own are given over")] = 0.022,
-        spacing: Annotated[float | None, Length("a mould every so far, instead of at the stations")] = None,
-        ribbands: Annotated[str, Option(RIBBANDS)] = "",
+        over: Annotated[
+            float, Length("thickness of the moulds, that rises are given over", like=("moulds", "thickness"))
+        ] = 0.018,
+        transom_over: Annotated[
+            float, Length("thickness of the transom, that its own are given over", like=("transom", "thickness"))
+        ] = 0.022,
+        spacing: Annotated[
+            float | None, Length("a mould every so far, instead of at the stations", like=("moulds", "spacing"))
+        ] = None,
+        ribbands: Annotated[str, Option(RIBBANDS, like=("moulds", "ribbands"))] = "",
     ) -> list[_core.Drawing]:
         moulds = moulds_told(hull, deduct=deduct, thickness=over, spacing=spacing, ribbands=ribbands)
         transom = hull.transom(transom_over, deduct) if hull.has_transom else None
@@ -165,11 +171,15 @@ class SetUp:
         hull: Hull,
         *,
         deduct: Annotated[float | None, Planking("planking to deduct; left out, the table's own")] = None,
-        thickness: Annotated[float, Length("thickness of the moulds' stock")] = 0.018,
-        spacing: Annotated[float | None, Length("a mould every so far, instead of at the stations")] = None,
-        spall_height: Annotated[float | None, Length("height of the cross spall, one for all")] = None,
+        thickness: Annotated[float, Length("thickness of the moulds' stock", like=("moulds", "thickness"))] = 0.018,
+        spacing: Annotated[
+            float | None, Length("a mould every so far, instead of at the stations", like=("moulds", "spacing"))
+        ] = None,
+        spall_height: Annotated[
+            float | None, Length("height of the cross spall, one for all", like=("moulds", "spall_height"))
+        ] = None,
         strongback_from: Annotated[float, Length("where distances start, aft of the forward end")] = 0.0,
-        upright: Annotated[bool, Option("built keel down")] = False,
+        upright: Annotated[bool, Option("built keel down", like=("moulds", "upright"))] = False,
     ) -> list[_core.Drawing]:
         options = {name: value for name, value in locals().items() if name not in ("self", "hull")}
         moulds = moulds_told(hull, **options)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import warnings
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from .. import files
@@ -51,24 +51,48 @@ def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any], cutter: float | N
     if not drawn:
         raise error(ScrieveError, f"{plugin} drew nothing", where=plugin)
     picked = drawn if isinstance(drawn, PickedUp) else PickedUp(drawn, {})
-    if cutter is not None:
-        for drawing in picked:
-            left = drawing.relieve(1e3 * cutter)
-            if left:
-                at = ", ".join(f"{x:.0f}, {y:.0f}" for x, y in left[:_TOLD])
-                more = f" and {len(left) - _TOLD} more" if len(left) > _TOLD else ""
-                said = f"no room to relieve the corners at {at} mm{more} for the cutter: they are left round"
-                warnings.warn(Note(f'drawing "{drawing.name}": {said}'), stacklevel=2)
+    for drawing in picked:
+        left = [] if cutter is None else drawing.relieve(1e3 * cutter)
+        for said in (*_unreached(left, cutter), *_unwritten(drawing)):
+            warnings.warn(Note(f'drawing "{drawing.name}": {said}'), stacklevel=2)
     parts = parts_of(picked)
     if len(parts):
         picked.tables = {PARTS: parts, **picked.tables}
     return picked
 
 
+def _unreached(left: list[tuple[str, float, float, float | None]], cutter: float | None) -> Iterator[str]:
+    """What is said of places the cutter does not get into."""
+    for what in ("corner", "hollow", "hole"):
+        some = [one for one in left if one[0] == what]
+        if not some:
+            continue
+        at = ", ".join(f"{x:.0f}, {y:.0f}" for _, x, y, _ in some[:_TOLD])
+        at += f" mm and {len(some) - _TOLD} more" if len(some) > _TOLD else " mm"
+        if what == "corner":
+            yield f"no room to relieve the corners at {at} for the cutter: they are left round"
+        elif what == "hollow":
+            size = f"{1e3 * (cutter or 0.0):g} mm"
+            yield f"the edge is hollower at {at} than the cutter of {size} is round: it is left fuller"
+        else:
+            least, most = min(one[3] or 0.0 for one in some), max(one[3] or 0.0 for one in some)
+            size = f"{least:.4g}" if most - least < 0.01 else f"{least:.4g} to {most:.4g}"
+            yield f"holes of {size} mm at {at} are smaller than the cutter: bore them"
+
+
+def _unwritten(drawing: Drawing) -> Iterator[str]:
+    """What is said of letters a part has no room for."""
+    lost = list(dict.fromkeys(drawing.unwritten))
+    if lost:
+        more = f" and {len(lost) - _TOLD} more" if len(lost) > _TOLD else ""
+        told = ", ".join(f'"{one}"' for one in lost[:_TOLD])
+        yield f"no room is left on its parts for {told}{more}: write it by hand"
+
+
 # The table that lists every part of a pattern that is cut out.
 PARTS = "parts"
 
-# Corners whose places are told, before the rest is only counted.
+# Places and words that are told, before the rest is only counted.
 _TOLD = 3
 
 

@@ -21,7 +21,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -106,9 +106,14 @@ class Choices:
         """Options of writers that were chosen."""
         return {name: self.value(name) for name in writer_options() if ("", name) in self.made}
 
-    def of_pattern(self, pattern: str) -> dict[str, Any]:
-        """Options of a pattern that were chosen."""
-        return {choice.name: choice.value for choice in self.made.values() if choice.pattern == pattern}
+    def of_pattern(self, pattern: str, options: Iterable[Declared] = ()) -> dict[str, Any]:
+        """Options of a pattern that were chosen; of its `options`, also those that go by another pattern's choice."""
+        by_others = {
+            option.name: self.made.get(option.option.like or ("", "")) for option in options if option.option.like
+        }
+        like = {name: choice.value for name, choice in by_others.items() if choice is not None}
+        own = {choice.name: choice.value for choice in self.made.values() if choice.pattern == pattern}
+        return like | own
 
     def listed(self) -> list[dict[str, str]]:
         """Each as the index shows it."""
@@ -243,6 +248,9 @@ def _one(
     except ValueError as wrong:
         text, expected = wrong.args
         mistakes.append(places.mistake(table, key, f"`{key}` {text}", expected))
+        return
+    if not pattern and isinstance(known[name].option, Length) and chosen < 0.0:
+        mistakes.append(places.mistake(table, key, f"`{key}` is {value!r}, less than nothing", "a length of 0 or more"))
         return
     written = value if isinstance(value, str) else str(value).lower()
     choices.add(Choice(pattern, name, chosen, written, places.path.name))

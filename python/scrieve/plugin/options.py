@@ -22,6 +22,9 @@ class Option:
 
     help: str
     choices: tuple[str, ...] = ()
+    like: tuple[str, str] | None = None
+    """A pattern and its option whose choice in a shop's file goes for this too, where nothing else is chosen: what is
+    one thing for two patterns is said once."""
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ use pyo3::types::PyDict;
 use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
 use scrieve_drawing::{
     Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, LEAST_SEGMENT_MM, Letters,
-    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, WriteError, arcs, check, svg, write_dxf,
+    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, Unreached, WriteError, arcs, check, svg, write_dxf,
     write_pdf, write_svg,
 };
 use scrieve_loft::{Stock, narrowest_board};
@@ -143,6 +143,12 @@ impl Drawing {
         Ok(columns)
     }
 
+    /// What was to be written on its parts and had no room there, however small.
+    #[getter]
+    fn unwritten(&self) -> Vec<String> {
+        self.drawing.unwritten.clone()
+    }
+
     /// Left, bottom, right, top of all that is drawn, mm; None if nothing is.
     fn bounds(&self) -> Option<(f64, f64, f64, f64)> {
         self.drawing.bounds().map(|b| (b.x0, b.y0, b.x1, b.y1))
@@ -262,12 +268,19 @@ impl Drawing {
     }
 
     /// Relieves every corner that a cutter of this diameter, mm, cannot reach into, so that what has square corners fits:
-    /// the cutter's circle through the corner's point. Gives the places of corners that stay as they are, for want of
-    /// room beside them. Raises `DrawingError` for a notch too narrow for the cutter, and changes nothing then.
-    fn relieve(&mut self, cutter_mm: f64) -> PyResult<Vec<(f64, f64)>> {
+    /// the cutter's circle through the corner's point. Gives what the cutter does not get into all the same, as (what, x,
+    /// y, diameter): a "corner" with no room beside it, a "hollow" tighter than the cutter, a "hole" smaller than it, of
+    /// that diameter (None of the others); mm. Raises `DrawingError` for a notch too narrow for the cutter, and changes
+    /// nothing then.
+    fn relieve(&mut self, cutter_mm: f64) -> PyResult<Vec<(&'static str, f64, f64, Option<f64>)>> {
         let left =
             self.drawing.relieve(cutter_mm).map_err(|error| DrawingError::new_err(error.to_string()))?;
-        Ok(left.into_iter().map(|at| (at.x, at.y)).collect())
+        let told = |one| match one {
+            Unreached::Corner(at) => ("corner", at.x, at.y, None),
+            Unreached::Hollow(at) => ("hollow", at.x, at.y, None),
+            Unreached::Hole(at, across) => ("hole", at.x, at.y, Some(across)),
+        };
+        Ok(left.into_iter().map(told).collect())
     }
 
     /// What a shop would stumble over, in the order drawn: dicts of `message`, `fault`, `layer`, `item`, `at`.

@@ -8,7 +8,7 @@ use scrieve_loft::{MarkKind, written};
 use scrieve_notation::Units;
 
 use crate::leads::Leads;
-use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
+use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, in_lines, write_beside, write_block};
 use crate::space::Space;
 use crate::told::{along_the_board, count_of, write_grain};
 use crate::{Anchor, Drawing, Operation, Part, Stroke, to_ascii};
@@ -322,7 +322,8 @@ fn piece_drawing(backbone: &Backbone, piece: &BackbonePiece) -> Drawing {
         true => format!("SIDED {} MM, MOULDED {}", size(piece.sided), moulded),
         false => format!("MOULDED {moulded}"),
     };
-    let mut lines = vec![format!("{boat}, {}", piece.name.to_uppercase()), sizes];
+    let mut lines = in_lines(&format!("{boat}, {}", piece.name.to_uppercase()));
+    lines.push(sizes);
     if backbone.assumed.contains(&piece.name) {
         lines.push("ASSUMED, NOT MEASURED".to_owned());
     }

@@ -3,13 +3,13 @@
 //! The stock of the square lies along the board's left edge; the angle from that edge, upward, to the line is
 //! the angle in the wood between the mould's station face and its bevelled edge. Square across is no bevel.
 
-use kurbo::{Point, Vec2};
+use kurbo::{Point, Rect, Shape as _, Vec2};
 use scrieve_loft::EdgeBevel;
 use scrieve_loft::moulds::MouldSet;
 use scrieve_loft::transom::Transom;
 
 use crate::space::text_width;
-use crate::{Anchor, Drawing, Operation, to_ascii};
+use crate::{Anchor, Drawing, Operation, Part, to_ascii};
 
 /// The bevel boards of a set of moulds and, where there is one, the transom: side by side, mm at full size.
 pub fn bevel_boards(set: &MouldSet, transom: Option<&Transom>) -> Drawing {
@@ -21,7 +21,7 @@ pub fn bevel_boards(set: &MouldSet, transom: Option<&Transom>) -> Drawing {
     let outline = drawing.layer("Outlines", Operation::CutOutside);
     let marks = drawing.layer("Marks", Operation::Mark);
     let letters = drawing.layer("Letters", Operation::Engrave);
-    for (i, (title, bevels)) in boards.iter().enumerate() {
+    for (i, (whose, bevels)) in boards.iter().enumerate() {
         let left = i as f64 * (BOARD_MM + GAP_MM);
         // The ends of the last line drawn, on the left and the right edge.
         let (mut at, mut across) = (0.0, 0.0);
@@ -42,11 +42,12 @@ pub fn bevel_boards(set: &MouldSet, transom: Option<&Transom>) -> Drawing {
             (at, across) = (y, y + fall);
         }
         let head = Point::new(left + BOARD_MM / 2.0, MARGIN_MM);
-        let title = to_ascii(&format!("{name} {title}"));
+        let title = to_ascii(&format!("{name} {whose}"));
         drawing.text(letters, head, fitting(&title, 1.5 * LETTER_MM, BOARD_MM), 0.0, Anchor::Middle, title);
         let (top, low) = (4.0 * PITCH_MM, at.min(across) - PITCH_MM);
-        let corners = [(0.0, low), (BOARD_MM, low), (BOARD_MM, top), (0.0, top)];
-        drawing.polyline(outline, corners.map(|(x, y)| Point::new(left + x, y)), true);
+        let board = Rect::from_points((left, low), (left + BOARD_MM, top)).to_path(1.0);
+        let part = Part { name: format!("bevel board, {}", whose.to_lowercase()), count: 1, ..Part::default() };
+        drawing.part(outline, board, part);
     }
     drawing
 }

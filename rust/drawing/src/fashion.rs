@@ -4,7 +4,7 @@ use kurbo::{Affine, BezPath, Shape as _, Vec2};
 use scrieve_loft::transom::{FashionPiece, FashionPieces};
 
 use crate::leads::{Leads, SHORTEST_LEAD_MM};
-use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
+use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, in_lines, write_beside, write_block};
 use crate::space::Space;
 use crate::told::{along_the_board, count_of, write_grain};
 use crate::{Drawing, Operation, Part, to_ascii};
@@ -67,13 +67,13 @@ fn draw(drawing: &mut Drawing, made: &FashionPieces, piece: &FashionPiece, place
         (true, false) => "FORWARD FACE",
         (false, _) => "AFTER FACE",
     };
-    let lines = [
-        to_ascii(&made.whole.name),
+    let mut lines = in_lines(&to_ascii(&made.whole.name));
+    lines.extend([
         format!("{} {side}", piece.name.to_uppercase()),
         format!("SIDED {} MM, MOULDED {} MM", mm(made.sizes.sided), mm(made.sizes.moulded)),
         format!("CUT TO THE {cut_to}"),
         count_of(&told),
-    ];
+    ]);
     let bounds = outline.bounding_box();
     // Bevels first: each is read at its own place, the name anywhere.
     let mut named = Leads::longer_than(SHORTEST_LEAD_MM);

@@ -8,7 +8,7 @@ use scrieve_loft::inside::{Bulkhead, Carlin, DeckBeam, HalfBeam, Thwart};
 use scrieve_loft::{EdgeBevel, Mark, MarkKind, clear_within};
 
 use crate::leads::{Leads, SHORTEST_LEAD_MM};
-use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
+use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, in_lines, write_beside, write_block};
 use crate::space::Space;
 use crate::told::{along_the_board, count_of, stock_of, write_grain};
 use crate::{Drawing, Operation, Part, to_ascii};
@@ -175,7 +175,7 @@ fn piece(
         };
         drawing.path(layer, path);
     }
-    let mut lines = vec![to_ascii(&format!("{boat}, {}", name.to_uppercase()))];
+    let mut lines = in_lines(&to_ascii(&format!("{boat}, {}", name.to_uppercase())));
     lines.extend(says.iter().cloned());
     lines.extend([stock_of(&told), count_of(&told)].into_iter().filter(|line| !line.is_empty()));
     let mut named = Leads::longer_than(SHORTEST_LEAD_MM);

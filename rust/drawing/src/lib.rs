@@ -31,7 +31,7 @@ pub use error::WriteError;
 pub use lettering::{engraved, engraved_width};
 pub use model::{Anchor, CHECK_SQUARE, Drawing, Item, Layer, Operation, Part, Stroke};
 pub use pdf::{Pages, Paper, write_pdf};
-pub use relief::ReliefError;
+pub use relief::{ReliefError, Unreached};
 pub use scrieve_notation::to_ascii;
 pub use short::LEAST_SEGMENT_MM;
 pub use svg::{SvgOptions, svg, write_svg};

@@ -173,6 +173,8 @@ pub struct Drawing {
     pub items: Vec<Item>,
     /// The parts that are cut out, as far as whoever drew them told; see [`Drawing::all_parts`].
     pub parts: Vec<Part>,
+    /// What was to be written on a part and had no room there, however small.
+    pub unwritten: Vec<String>,
 }
 
 impl Item {
@@ -316,6 +318,7 @@ impl Drawing {
             .map(|layer| self.layer_drawn(&layer.name, layer.operation, layer.stroke.clone()))
             .collect();
         let before = self.items.len();
+        self.unwritten.extend(other.unwritten.iter().cloned());
         self.parts.extend(other.parts.iter().map(|p| Part { outline: p.outline + before, ..p.clone() }));
         for item in &other.items {
             let mut item = item.clone();

@@ -173,7 +173,7 @@ fn draw_piece(
         drawing.path(layers.marks, path.clone());
     }
 
-    let mut lines = vec![set.name.clone()];
+    let mut lines = in_lines(&set.name);
     if is_laid_on(piece) {
         lines.extend(mould.labels.iter().take(1).cloned());
         lines.push("THIS FACE TO MOULD".to_owned());
@@ -227,6 +227,21 @@ fn draw_piece(
             write_beside(drawing, layers.letters, &mut space, &mark.label, path);
         }
     }
+}
+
+/// Letters of a name on a line, at most, where it can be parted: what a limb of the usual width has room for.
+const NAME_LETTERS: usize = 26;
+
+/// A boat's name in lines that a part has room for, parted between words.
+pub(crate) fn in_lines(name: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in name.split_whitespace() {
+        match lines.last_mut().filter(|line| line.chars().count() + word.chars().count() < NAME_LETTERS) {
+            Some(line) => *line = format!("{line} {word}"),
+            None => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }
 
 /// What the shop is told of a piece.
@@ -286,6 +301,7 @@ pub(crate) fn write_block(
                 return vec![r];
             }
         }
+        drawing.unwritten.push(line.clone());
         return Vec::new();
     }
     let one = |line: &String| write_block(drawing, layer, space, std::slice::from_ref(line), near, heights);

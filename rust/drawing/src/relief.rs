@@ -12,6 +12,15 @@ use crate::model::{Drawing, Item, Operation};
 /// stands off the corner by less than 4 % of its radius.
 const LEAST_TURN: f64 = std::f64::consts::PI / 6.0;
 
+/// A larger cutter is none that parts are cut out with, mm.
+const LARGEST_MM: f64 = 100.0;
+
+/// A hollow tighter than the cutter by less than this part is a rounding of numbers.
+const TIGHTER: f64 = 0.01;
+
+/// Places along a segment where its curvature is asked.
+const ASKED: u32 = 24;
+
 /// Straights shorter than this between two corners are no notch, mm.
 const NO_NOTCH_MM: f64 = 0.2;
 
@@ -30,8 +39,8 @@ const STEPS: u32 = 64;
 /// Why a corner is not relieved.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ReliefError {
-    /// The cutter is no cutter.
-    #[error("the cutter's diameter must be more than 0 mm, not {0}")]
+    /// The cutter is no cutter that parts are cut out with.
+    #[error("the cutter's diameter must be more than 0 mm and at most 100 mm, not {0}")]
     Cutter(f64),
     /// The cutter does not go into a notch.
     #[error(
@@ -52,15 +61,26 @@ pub enum ReliefError {
     },
 }
 
+/// What the cutter does not get into.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Unreached {
+    /// A corner with no room for its relief, which stays round.
+    Corner(Point),
+    /// The tightest place of a hollow that is tighter than the cutter, and stays rounder than it is drawn.
+    Hollow(Point),
+    /// A hole smaller than the cutter, and its diameter, mm: it is bored.
+    Hole(Point, f64),
+}
+
 impl Drawing {
     /// Relieves every corner of the wood, of outsides and holes alike, that a cutter of this diameter, mm, cannot reach
-    /// into; marks end short of the reliefs. Gives the corners that are left as they are: the straights beside them are
-    /// too short for it, or it would cut through to another edge.
+    /// into; marks end short of the reliefs. Gives what it does not get into all the same: corners whose straights are too
+    /// short for it, or where it would cut through to another edge, hollows tighter than it, and smaller holes.
     ///
     /// # Errors
     /// A notch too narrow for the cutter and the relief of its corners; then nothing is changed.
-    pub fn relieve(&mut self, cutter_mm: f64) -> Result<Vec<Point>, ReliefError> {
-        if !(cutter_mm.is_finite() && cutter_mm > 0.0) {
+    pub fn relieve(&mut self, cutter_mm: f64) -> Result<Vec<Unreached>, ReliefError> {
+        if !(cutter_mm > 0.0 && cutter_mm <= LARGEST_MM) {
             return Err(ReliefError::Cutter(cutter_mm));
         }
         let mut left = Vec::new();
@@ -175,7 +195,7 @@ fn one_ring(
     segments: &[PathSeg],
     operation: Operation,
     cutter: f64,
-    left: &mut Vec<Point>,
+    left: &mut Vec<Unreached>,
 ) -> Result<(BezPath, Vec<Point>), (f64, f64, Point)> {
     let area: f64 = segments.iter().map(kurbo::ParamCurveArea::signed_area).sum();
     // With the wood on the left hand.
@@ -185,6 +205,17 @@ fn one_ring(
         false => segments.to_vec(),
     };
     let count = segments.len();
+    let across = across(&segments);
+    if operation == Operation::CutInside && across < cutter * (1.0 - TIGHTER) {
+        let middle = segments.iter().fold(Vec2::ZERO, |sum, s| sum + s.start().to_vec2()) / count.max(1) as f64;
+        left.push(Unreached::Hole(middle.to_point(), across));
+        let mut ring = BezPath::new();
+        ring.move_to(segments[0].start());
+        segments.iter().for_each(|s| ring.push(s.as_path_el()));
+        ring.close_path();
+        return Ok((if turned { ring.reverse_subpaths() } else { ring }, Vec::new()));
+    }
+    left.extend(hollows(&segments, 0.5 * cutter));
     let mut corners: Vec<Option<Corner>> =
         (0..count).map(|i| Corner::between(&segments[i], &segments[(i + 1) % count], cutter)).collect();
     // A straight between two corners is the bottom of a notch: it has room for both or is refused.
@@ -193,7 +224,7 @@ fn one_ring(
         let (Some(a), Some(b)) = (&corners[before], &corners[after]) else { continue };
         let width = segments[i].start().distance(segments[i].end());
         if width < NO_NOTCH_MM {
-            left.extend([segments[i].start(), segments[i].end()]);
+            left.extend([segments[i].start(), segments[i].end()].map(Unreached::Corner));
             (corners[before], corners[after]) = (None, None);
             continue;
         }
@@ -215,7 +246,7 @@ fn one_ring(
         let runs_through = others.map(|(_, other)| other).any(reaches);
         if runs_through || corner.arrives(&segments[i]).is_none() || corner.leaves(&segments[next]).is_none()
         {
-            left.push(segments[i].end());
+            left.push(Unreached::Corner(segments[i].end()));
             corners[i] = None;
         }
     }
@@ -238,6 +269,35 @@ fn one_ring(
     path.close_path();
     let centres = corners.iter().flatten().map(|corner| corner.centre).collect();
     Ok((if turned { path.reverse_subpaths() } else { path }, centres))
+}
+
+/// The narrower side of the box round an outline, mm.
+fn across(segments: &[PathSeg]) -> f64 {
+    let boxes = segments.iter().map(kurbo::ParamCurveExtrema::bounding_box);
+    boxes.reduce(|a, b| a.union(b)).map_or(0.0, |r| r.width().min(r.height()))
+}
+
+/// The tightest place of each hollow of the wood, on the left, that is tighter than the radius.
+fn hollows(segments: &[PathSeg], radius: f64) -> Vec<Unreached> {
+    let mut found = Vec::new();
+    let mut tightest: Option<(f64, Point)> = None;
+    for segment in segments {
+        let cubic = segment.to_cubic();
+        for i in 0..=ASKED {
+            let t = f64::from(i) / f64::from(ASKED);
+            let (d, dd) = (cubic.deriv().eval(t).to_vec2(), cubic.deriv().deriv().eval(t).to_vec2());
+            let curvature = if d.hypot() > EXACT_MM { -d.cross(dd) / d.hypot().powi(3) } else { 0.0 };
+            if curvature * radius > 1.0 + TIGHTER {
+                if tightest.is_none_or(|(most, _)| curvature > most) {
+                    tightest = Some((curvature, cubic.eval(t)));
+                }
+            } else if let Some((_, at)) = tightest.take() {
+                found.push(Unreached::Hollow(at));
+            }
+        }
+    }
+    found.extend(tightest.map(|(_, at)| Unreached::Hollow(at)));
+    found
 }
 
 /// A corner of the wood that is relieved: the cutter's circle through its point.
@@ -406,7 +466,7 @@ mod tests {
         let corners = [(0.0, 0.0), (60.0, 0.0), (60.0, 1.0), (20.0, 1.0), (20.0, 40.0), (0.0, 40.0)];
         drawing.polyline(layer, corners.map(Point::from), true);
         let whole = drawing.clone();
-        assert_eq!(drawing.relieve(12.0), Ok(vec![Point::new(20.0, 1.0)]));
+        assert_eq!(drawing.relieve(12.0), Ok(vec![Unreached::Corner(Point::new(20.0, 1.0))]));
         assert_eq!(area(&drawing), area(&whole));
     }
 
@@ -427,8 +487,37 @@ mod tests {
     #[test]
     fn a_notch_shallower_than_the_cutter_reaches_keeps_its_corners_and_is_told() {
         let mut drawing = notched(40.0, 3.0, Operation::CutOutside);
-        let corners = [Point::new(70.0, 57.0), Point::new(30.0, 57.0)];
+        let corners = [Point::new(70.0, 57.0), Point::new(30.0, 57.0)].map(Unreached::Corner);
         assert_eq!(drawing.relieve(6.0), Ok(corners.to_vec()));
+    }
+
+    #[test]
+    fn holes_and_hollows_the_cutter_does_not_get_into_are_told_and_left() {
+        let mut drawing = Drawing::new("board", "Board");
+        let outline = drawing.layer("Outlines", Operation::CutOutside);
+        // A board with a round hollow of 20 mm radius in its upper edge, rounded off into it.
+        let mut path = BezPath::new();
+        path.move_to((0.0, 0.0));
+        path.line_to((300.0, 0.0));
+        path.line_to((300.0, 80.0));
+        path.line_to((170.0, 80.0));
+        Arc::new((150.0, 80.0), (20.0, 20.0), 0.0, -PI, 0.0).append_iter(1e-6).for_each(|el| path.push(el));
+        path.line_to((0.0, 80.0));
+        path.close_path();
+        drawing.path(outline, path);
+        let holes = drawing.layer("Holes", Operation::CutInside);
+        drawing.circle(holes, Point::new(50.0, 30.0), 2.5);
+        drawing.circle(holes, Point::new(250.0, 30.0), 4.0);
+        assert_eq!(drawing.clone().relieve(5.0), Ok(Vec::new()));
+        let before = drawing.clone();
+        let told = drawing.relieve(6.0).expect("it can be cut with 6 mm");
+        assert!(matches!(told[..], [Unreached::Hole(at, across)]
+            if at.distance(Point::new(50.0, 30.0)) < 1e-3 && (across - 5.0).abs() < 1e-3), "{told:?}");
+        assert_eq!(drawing.bounds(), before.bounds());
+        let told = before.clone().relieve(44.0).expect("larger holes are bored");
+        let is_hollow = |one: &Unreached| matches!(one, Unreached::Hollow(at) if (at.distance(Point::new(150.0, 80.0)) - 20.0).abs() < 1e-3);
+        assert!(told.iter().any(is_hollow), "{told:?}");
+        assert_eq!(before.clone().relieve(500.0), Err(ReliefError::Cutter(500.0)));
     }
 
     #[test]

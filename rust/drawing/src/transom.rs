@@ -8,7 +8,7 @@ use scrieve_loft::transom::Transom;
 
 use crate::inside::faces_on;
 use crate::leads::Leads;
-use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, write_beside, write_block};
+use crate::moulds::{CELL, MARK_HEIGHTS, NAME_HEIGHTS, in_lines, write_beside, write_block};
 use crate::space::Space;
 use crate::told::{count_of, write_grain};
 use crate::{Drawing, Operation, Part, to_ascii};
@@ -69,14 +69,14 @@ pub fn transom_drawing(transom: &Transom) -> Drawing {
     };
     let count = count_of(&told);
     drawing.part(outline, cut.clone(), told);
-    let mut lines = vec![
-        name,
+    let mut lines = in_lines(&name);
+    lines.extend([
         format!("{}, {outer} FACE", what.to_uppercase()),
         format!("{shape}, RAKE {:.1} DEG", transom.rake.to_degrees()),
         format!("{:.1} MM THICK, {off}", transom.thickness * 1e3),
         cut_to,
         count,
-    ];
+    ]);
     if transom.is_assumed {
         lines.push("ASSUMED, NOT MEASURED".to_owned());
     }

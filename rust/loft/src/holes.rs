@@ -10,6 +10,8 @@ const WOOD_ROUND_M: f64 = 0.012;
 const WOOD_ROUND_PILOT_M: f64 = 0.004;
 /// How far a hole's path is from the circle, m.
 const ROUND_M: f64 = 1e-7;
+/// Registration holes on a side: with one, a piece may turn about it.
+pub(crate) const TWO: usize = 2;
 /// Levels at which a place for a registration hole is sought, from either end of a piece.
 const LEVELS: u32 = 40;
 
@@ -38,7 +40,7 @@ pub(crate) fn pilots(outline: &BezPath, holes: &[BezPath], at: &[Point], diamete
 
 /// Two holes as far from one another as the wood allows, each in the middle of a level cut across it: on the right of
 /// the centreline and, of what lies astride it, the same on the left. One where there is room for no more; none where
-/// the wood is too narrow.
+/// the wood is too narrow: [`TWO`] a side are all.
 pub(crate) fn registration(outline: &BezPath, holes: &[BezPath], diameter: f64) -> Vec<BezPath> {
     let edges = edges(outline, holes);
     let bounds = outline.bounding_box();

@@ -78,9 +78,10 @@ fn wrong(span: Range<usize>, found: impl Into<String>, expected: impl Into<Strin
     NotationError { span, found: found.into(), expected: expected.into() }
 }
 
-fn length((span, word): &Word<'_>) -> Result<f64, NotationError> {
+/// A length at full size; a bare number is in the table's own units.
+fn length((span, word): &Word<'_>, grid: &Grid) -> Result<f64, NotationError> {
     let none = || wrong(0..word.len(), format!("no reading in {word:?}"), "one, as 0-6-0 or 152mm");
-    let parsed = parse_cell(word, &Dialect::default()).and_then(|parsed| parsed.ok_or_else(none));
+    let parsed = parse_cell(word, &Dialect { units: grid.units, ..Dialect::default() }).and_then(|parsed| parsed.ok_or_else(none));
     parsed.map(|parsed| parsed.length.metres()).map_err(|error| NotationError {
         span: span.start + error.span.start..span.start + error.span.end,
         ..error
@@ -130,7 +131,7 @@ fn ribband(words: &[Word<'_>], grid: &Grid, chines: usize) -> Result<RibbandAt, 
             // Written on to its minus: `sheer -0-4-0`.
             let (span, text) = distance.clone();
             let bare = text.trim_start_matches(['-', '\u{2212}']);
-            let below = length(&(span.end - bare.len()..span.end, bare))?;
+            let below = length(&(span.end - bare.len()..span.end, bare), grid)?;
             let words: Vec<&str> = along.iter().map(|(_, word)| *word).collect();
             match words[..] {
                 [] => Ok(RibbandAt::BelowSheer(below)),
@@ -147,7 +148,7 @@ fn ribband(words: &[Word<'_>], grid: &Grid, chines: usize) -> Result<RibbandAt, 
                     let span = spot.first().map_or(whole.clone(), |w| w.0.start..spot[spot.len() - 1].0.end);
                     return Err(wrong(span, "no height and station", "a height `at` a station: 0-9-0 at 1"));
                 };
-                spots.push((station_at(station, whole.end, grid)?, length(height)?));
+                spots.push((station_at(station, whole.end, grid)?, length(height, grid)?));
             }
             spots.sort_by(|a, b| a.0.total_cmp(&b.0));
             Batten::through(&spots).map(RibbandAt::Through).map_err(|error| match error {
@@ -161,7 +162,7 @@ fn ribband(words: &[Word<'_>], grid: &Grid, chines: usize) -> Result<RibbandAt, 
                 ),
             })
         }
-        _ if words.len() == 1 => length(&words[0]).map(RibbandAt::Height).map_err(|error| NotationError {
+        _ if words.len() == 1 => length(&words[0], grid).map(RibbandAt::Height).map_err(|error| NotationError {
             expected: format!("{}; a ribband is {FORMS}", error.expected),
             ..error
         }),
@@ -177,7 +178,7 @@ fn station_at(words: &[Word<'_>], end: usize, grid: &Grid) -> Result<f64, Notati
     if let Some((_, x)) = grid.stations.iter().find(|(known, _)| *known == name) {
         return Ok(*x);
     }
-    length(first).map_err(|_| {
+    length(first, grid).map_err(|_| {
         let known: Vec<&str> = grid.stations.iter().map(|(name, _)| name.as_str()).collect();
         let expected = format!("one of {}, or a distance from the stem", known.join(", "));
         wrong(first.0.clone(), format!("no station is called {name:?}"), expected)

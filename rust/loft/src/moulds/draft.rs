@@ -138,15 +138,14 @@ impl Draft {
 
         let plan = self.plan(&cut, options, spall)?;
         remarks.extend(plan.remarks.iter().cloned());
-        let pieces: Vec<Piece> = plan
-            .pieces
-            .iter()
-            .flat_map(|planned| {
-                self.pieces(planned, &plan.fastenings, options, |outline, holes, side| {
-                    self.marks(outline, holes, side, lines, options, spall, station_face.as_ref())
-                })
-            })
-            .collect();
+        let mut pieces: Vec<Piece> = Vec::new();
+        for planned in &plan.pieces {
+            let (cut, unbored) = self.pieces(planned, &plan.fastenings, options, |outline, holes, side| {
+                self.marks(outline, holes, side, lines, options, spall, station_face.as_ref())
+            });
+            pieces.extend(cut);
+            remarks.extend(unbored);
+        }
         for piece in &pieces {
             let simple = is_simple(&piece.outline, CHECK_ACCURACY_M);
             if !simple || piece.outline.area() <= 0.0 {
@@ -226,7 +225,7 @@ impl Draft {
         fastenings: &[Point],
         options: &MouldOptions,
         grid: impl Fn(&BezPath, &[BezPath], Side) -> Vec<Mark>,
-    ) -> Vec<Piece> {
+    ) -> (Vec<Piece>, Vec<String>) {
         let right = match self.lies {
             Lies::Aft => (Side::Port, Side::Starboard),
             Lies::Forward => (Side::Starboard, Side::Port),
@@ -237,11 +236,32 @@ impl Draft {
         let both: Vec<Point> = fastenings.iter().flat_map(|p| [*p, Point::new(-p.x, p.y)]).collect();
         let outline = &planned.outline;
         let mut bored = planned.holes.clone();
+        let mut unbored = Vec::new();
+        let whose = if planned.name.is_empty() { "it" } else { planned.name.as_str() };
         if options.pilot_hole > 0.0 {
-            bored.extend(holes::pilots(outline, &planned.holes, &both, options.pilot_hole));
+            let inside = both.iter().filter(|p| outline.winding(**p) != 0).count();
+            let pilots = holes::pilots(outline, &planned.holes, &both, options.pilot_hole);
+            if pilots.len() < inside {
+                let (left, across) = (inside - pilots.len(), 1e3 * options.pilot_hole);
+                unbored.push(format!(
+                    "{left} of {inside} pilot holes of {across:.1} mm have too little wood round them in {whose} and are \
+                     left out"
+                ));
+            }
+            bored.extend(pilots);
         }
         if options.registration_hole > 0.0 && of_the_edge {
-            bored.extend(holes::registration(outline, &bored, options.registration_hole));
+            let registration = holes::registration(outline, &bored, options.registration_hole);
+            let across = 1e3 * options.registration_hole;
+            match registration.len() {
+                0 => unbored.push(format!("no registration hole of {across:.1} mm has room in {whose}: none is there")),
+                n if n < holes::TWO * if planned.astride { 2 } else { 1 } => unbored.push(format!(
+                    "only {n} registration hole of {across:.1} mm has room in {whose}: it does not keep the halves from \
+                     turning"
+                )),
+                _ => {}
+            }
+            bored.extend(registration);
         }
         let holes = &bored;
         let mut marks = if of_the_edge { grid(outline, holes, side) } else { Vec::new() };
@@ -266,7 +286,7 @@ impl Draft {
             apart: planned.apart,
         };
         if stacked || planned.astride {
-            return vec![one];
+            return (vec![one], unbored);
         }
         let other = Piece {
             side: right.1,
@@ -276,7 +296,7 @@ impl Draft {
             apart: Vec2::new(-one.apart.x, one.apart.y),
             ..one.clone()
         };
-        vec![one, other]
+        (vec![one, other], unbored)
     }
 
     /// x of the face it is cut to.
