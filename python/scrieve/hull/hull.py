@@ -16,8 +16,9 @@ from .inside import Inside
 from .uncertainty import Unsure
 
 if TYPE_CHECKING:
+    import numpy as np
     import pandas
-    from numpy.typing import ArrayLike
+    from numpy.typing import ArrayLike, NDArray
 
     from ..table.table import Table
 
@@ -403,6 +404,16 @@ class Hull(Afloat, Inside, Unsure):
         """
         lengths = ("from_x", "from_z", "to_x", "to_z", "length", "sd")
         return frame(self._core.evidence(), dict.fromkeys(lengths, "m"))
+
+    def mesh(self, tolerance: float = 0.0005) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+        """The hull as a closed mesh of triangles: `vertices`, (n, 3), m, and `faces`, (m, 3), numbers of vertices
+        anticlockwise seen from outside.
+
+        Both sides, port the mirror image of starboard; the deck straight from sheer to sheer; keel, stem and after end
+        straight across at the half-siding, a curved transom on its cylinder. Every spot lies within `tolerance`, m, of
+        the surface; chines are edges. Raises `HullError` for a tolerance under 0.01 mm or over 100 mm.
+        """
+        return self._core.mesh(tolerance)
 
     def lines(self, *, scale: float | None = None, units: str = "table") -> _core.Drawing:
         """The lines drawing, at 1 to `scale` (left out, to fit the sheet); `units` of its labels are the table's own,

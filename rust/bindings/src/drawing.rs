@@ -11,8 +11,8 @@ use pyo3::types::PyDict;
 use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
 use scrieve_drawing::{
     Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, LEAST_SEGMENT_MM, Letters,
-    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, Unreached, WriteError, arcs, check, svg, write_dxf,
-    write_pdf, write_svg,
+    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, Unreached, WriteError, arcs, check, svg,
+    write_dxf, write_pdf, write_svg,
 };
 use scrieve_loft::{Stock, narrowest_board};
 use scrieve_offsets::write_whole;
@@ -26,6 +26,9 @@ create_exception!(
     ScrieveError,
     "A drawing that cannot be made or written as asked; the message says what and where."
 );
+
+/// What a cutter does not get into, where, mm, and of a hole its diameter, mm.
+type NotReached = (&'static str, f64, f64, Option<f64>);
 
 /// A drawing: lines and text on layers, each layer with what the shop does with it.
 ///
@@ -272,7 +275,7 @@ impl Drawing {
     /// y, diameter): a "corner" with no room beside it, a "hollow" tighter than the cutter, a "hole" smaller than it, of
     /// that diameter (None of the others); mm. Raises `DrawingError` for a notch too narrow for the cutter, and changes
     /// nothing then.
-    fn relieve(&mut self, cutter_mm: f64) -> PyResult<Vec<(&'static str, f64, f64, Option<f64>)>> {
+    fn relieve(&mut self, cutter_mm: f64) -> PyResult<Vec<NotReached>> {
         let left =
             self.drawing.relieve(cutter_mm).map_err(|error| DrawingError::new_err(error.to_string()))?;
         let told = |one| match one {

@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use numpy::{PyArray1, PyArray2, PyArray3};
+use numpy::{PyArray1, PyArray2, PyArray3, PyArrayMethods};
 use pyo3::create_exception;
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
@@ -429,6 +429,16 @@ impl Hull {
         columns.set_item("worst_hump_y", hump(|h| h.at[1]))?;
         columns.set_item("worst_hump_z", hump(|h| h.at[2]))?;
         Ok(columns)
+    }
+
+    /// The hull as a closed mesh within `tolerance`, m: vertices (n, 3), m, and faces (m, 3), anticlockwise from outside.
+    fn mesh<'py>(&self, py: Python<'py>, tolerance: f64) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyAny>)> {
+        let boat = self.boat.clone();
+        let mesh = patiently(py, move || boat.mesh(tolerance))?.map_err(hull_error)?;
+        let (vertices, faces) = (mesh.vertices.len(), mesh.faces.len());
+        let spots = PyArray1::from_vec(py, mesh.vertices.into_flattened()).reshape([vertices, 3])?;
+        let corners: Vec<i64> = mesh.faces.into_flattened().into_iter().map(|i| i as i64).collect();
+        Ok((spots.into_any(), PyArray1::from_vec(py, corners).reshape([faces, 3])?.into_any()))
     }
 
     /// Stretches of the table's lines that no reading is near: a dict of equal columns, metres.

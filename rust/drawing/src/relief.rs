@@ -207,7 +207,8 @@ fn one_ring(
     let count = segments.len();
     let across = across(&segments);
     if operation == Operation::CutInside && across < cutter * (1.0 - TIGHTER) {
-        let middle = segments.iter().fold(Vec2::ZERO, |sum, s| sum + s.start().to_vec2()) / count.max(1) as f64;
+        let middle =
+            segments.iter().fold(Vec2::ZERO, |sum, s| sum + s.start().to_vec2()) / count.max(1) as f64;
         left.push(Unreached::Hole(middle.to_point(), across));
         let mut ring = BezPath::new();
         ring.move_to(segments[0].start());
@@ -511,8 +512,11 @@ mod tests {
         assert_eq!(drawing.clone().relieve(5.0), Ok(Vec::new()));
         let before = drawing.clone();
         let told = drawing.relieve(6.0).expect("it can be cut with 6 mm");
-        assert!(matches!(told[..], [Unreached::Hole(at, across)]
-            if at.distance(Point::new(50.0, 30.0)) < 1e-3 && (across - 5.0).abs() < 1e-3), "{told:?}");
+        assert!(
+            matches!(told[..], [Unreached::Hole(at, across)]
+            if at.distance(Point::new(50.0, 30.0)) < 1e-3 && (across - 5.0).abs() < 1e-3),
+            "{told:?}"
+        );
         assert_eq!(drawing.bounds(), before.bounds());
         let told = before.clone().relieve(44.0).expect("larger holes are bored");
         let is_hollow = |one: &Unreached| matches!(one, Unreached::Hollow(at) if (at.distance(Point::new(150.0, 80.0)) - 20.0).abs() < 1e-3);

@@ -125,6 +125,13 @@ impl Patch {
         (breaks_of(&self.knots_u), breaks_of(&self.knots_v))
     }
 
+    /// The same, with those where the patch may have a corner as often as they are knots: what
+    /// [`Patch::interpolating`] takes to make a patch that shares its edges with this one.
+    pub fn repeated_breaks(&self) -> (&[f64], &[f64]) {
+        let within = |knots: &'_ [f64]| DEGREE..knots.len() - DEGREE;
+        (&self.knots_u[within(&self.knots_u)], &self.knots_v[within(&self.knots_v)])
+    }
+
     /// v at which the patch may have a corner: its lines of one u break there, though the surface need not.
     pub fn corners(&self) -> Vec<f64> {
         let inner = self.knots_v.get(DEGREE + 1..self.knots_v.len() - DEGREE - 1).unwrap_or_default();

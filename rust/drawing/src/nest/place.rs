@@ -143,8 +143,11 @@ pub(super) fn lay(
     ];
     let keys = if copies.len() > MANY { &keys[..1] } else { &keys[..] };
     let is_board = |sheet: &Sheet| sheet.length_mm > BOARD * sheet.width_mm;
-    let ways: &[Fill] =
-        if group.sheets.iter().any(|i| is_board(&sheets[*i])) { &[Fill::Along] } else { &[Fill::Along, Fill::Across] };
+    let ways: &[Fill] = if group.sheets.iter().any(|i| is_board(&sheets[*i])) {
+        &[Fill::Along]
+    } else {
+        &[Fill::Along, Fill::Across]
+    };
     let mut best: Option<((f64, f64), Vec<Laid>)> = None;
     let mut left = Vec::new();
     for key in keys {

@@ -303,14 +303,16 @@ pub(super) struct Panel {
     nodes: Vec<(f64, f64)>,
 }
 
-/// For each span its quintic in Bernstein form: `[span][bernstein][spline]` weights of the six control
-/// points that reach it.
-fn extraction(breaks: &[f64]) -> Vec<[Quintic; 6]> {
+/// For each span its quintic in Bernstein form: which of the control points that reach it is the first, and
+/// `[bernstein][spline]` weights of the six of them. A break that is repeated, where the patch may have a corner, parts
+/// spans of its own length, which is nothing.
+fn extraction(breaks: &[f64]) -> Vec<(usize, [Quintic; 6])> {
     let spans = breaks.len() - 1;
     let knot = |i: isize| breaks[i.clamp(0, spans as isize) as usize];
     (0..spans as isize)
+        .filter(|span| knot(*span) < knot(span + 1))
         .map(|span| {
-            std::array::from_fn(|r| {
+            let weights = std::array::from_fn(|r| {
                 // The blossom at r times the right end and 5 - r times the left.
                 let arguments: [f64; 5] = std::array::from_fn(|k| knot(span + isize::from(k < r)));
                 std::array::from_fn(|unit| {
@@ -325,34 +327,36 @@ fn extraction(breaks: &[f64]) -> Vec<[Quintic; 6]> {
                     }
                     c[5]
                 })
-            })
+            });
+            (span as usize, weights)
         })
         .collect()
 }
 
 impl Panel {
     fn new(patch: &Patch, nodes: &[(f64, f64)]) -> Self {
-        let (breaks_u, breaks_v) = patch.breaks();
-        let (over_u, over_v) = (extraction(&breaks_u), extraction(&breaks_v));
-        let (control, nv) = (patch.control(), over_v.len() + 5);
-        debug_assert_eq!(control.len(), (over_u.len() + 5) * nv);
+        let (breaks_u, breaks_v) = patch.repeated_breaks();
+        let (over_u, over_v) = (extraction(breaks_u), extraction(breaks_v));
+        let (control, nv) = (patch.control(), breaks_v.len() + 4);
+        debug_assert_eq!(control.len(), (breaks_u.len() + 4) * nv);
         // Along v first: rows[iu][j] are the Bernstein coefficients of control row iu on span j.
         let rows: Vec<Vec<[Quintic; 3]>> = control
             .chunks(nv)
             .map(|row| {
-                let piece = |(j, weights): (usize, &[Quintic; 6])| {
+                let piece = |(first, weights): &(usize, [Quintic; 6])| {
                     std::array::from_fn(|k| {
-                        let near: Quintic = std::array::from_fn(|i| row[j + i][k]);
+                        let near: Quintic = std::array::from_fn(|i| row[first + i][k]);
                         std::array::from_fn(|r| dot(&weights[r], &near))
                     })
                 };
-                over_v.iter().enumerate().map(piece).collect()
+                over_v.iter().map(piece).collect()
             })
             .collect();
         let tile = |i: usize, j: usize| -> Tile {
+            let (first, weights) = &over_u[i];
             std::array::from_fn(|r| {
                 std::array::from_fn(|k| {
-                    std::array::from_fn(|t| (0..6).map(|n| over_u[i][r][n] * rows[i + n][j][k][t]).sum())
+                    std::array::from_fn(|t| (0..6).map(|n| weights[r][n] * rows[first + n][j][k][t]).sum())
                 })
             })
         };
@@ -490,6 +494,11 @@ impl Panel {
 /// Spans of a transom's face from edge to centreline: a quintic leaves 1e-8 of the radius over half a radian.
 const FACE_SPANS: usize = 2;
 
+/// The face of a curved transom from the after edge of a patch to the centreline; `None` of a flat one.
+pub(crate) fn transom_face(patch: &Patch, plane: &TransomPlane) -> Option<Patch> {
+    plane.curve_radius.map(|radius| cylinder(patch, plane, radius))
+}
+
 /// The cylinder of a curved transom from the after edge of a patch to the centreline, as u runs from 0 to 1.
 fn cylinder(patch: &Patch, plane: &TransomPlane, radius: f64) -> Patch {
     let (dx, dz) = (plane.head.0 - plane.foot.0, plane.head.1 - plane.foot.1);
@@ -497,7 +506,7 @@ fn cylinder(patch: &Patch, plane: &TransomPlane, radius: f64) -> Patch {
     // Square to its centreline, aft and so downward where she is raked.
     let (aft, up) = (dz / run, -dx / run);
     let breaks: Vec<f64> = (0..=FACE_SPANS).map(|i| i as f64 / FACE_SPANS as f64).collect();
-    Patch::interpolating(&breaks, &patch.breaks().1, |u, v| {
+    Patch::interpolating(&breaks, patch.repeated_breaks().1, |u, v| {
         let [x, y, z] = patch.point(1.0, v);
         let edge = (y / radius).clamp(-1.0, 1.0).asin();
         let at = edge * (1.0 - u);
@@ -547,10 +556,8 @@ impl Body {
     pub fn closed(surface: &Surface, transom: Option<&TransomPlane>, nodes: usize) -> Self {
         let nodes = gauss(nodes.max(1));
         let panels: Vec<Panel> = surface.patches.iter().map(|patch| Panel::new(patch, &nodes)).collect();
-        let round = transom.and_then(|plane| Some((plane, plane.curve_radius?)));
-        let face = round.map_or(Vec::new(), |(plane, radius)| {
-            surface.patches.iter().map(|patch| Panel::new(&cylinder(patch, plane, radius), &nodes)).collect()
-        });
+        let faces = surface.patches.iter().filter_map(|patch| transom_face(patch, transom?));
+        let face: Vec<Panel> = faces.map(|face| Panel::new(&face, &nodes)).collect();
         let mut body = Body {
             panels,
             face,

@@ -18,6 +18,7 @@ mod stability;
 mod tests;
 mod upright;
 
+pub(crate) use body::transom_face;
 pub use body::{Body, NODES};
 pub use equilibrium::{Flotation, Loading, Weight};
 pub use lateral::{LateralPart, keel};
