@@ -20,6 +20,7 @@ use crate::model::{Drawing, Part};
 pub use joint::Joint;
 use piece::Piece;
 use place::{Group, Laid};
+use sheet::number;
 
 /// Sides a sheet can have, mm: shorter is no sheet, longer no bed.
 const SIDES_MM: std::ops::RangeInclusive<f64> = 10.0..=100_000.0;
@@ -202,7 +203,7 @@ pub struct TooLarge {
 fn too_large(parts: &[TooLarge]) -> String {
     let each: Vec<String> = parts
         .iter()
-        .map(|p| format!("{} takes {:.0} x {:.0} mm", p.part, p.size_mm.0, p.size_mm.1))
+        .map(|p| format!("{} takes {} x {} mm", p.part, number(p.size_mm.0), number(p.size_mm.1)))
         .collect();
     let room = parts.first().map_or((0.0, 0.0), |p| p.room_mm);
     let remedy = match parts.iter().all(|p| p.by_length) {
@@ -210,9 +211,9 @@ fn too_large(parts: &[TooLarge]) -> String {
         false => "say a larger sheet",
     };
     format!(
-        "larger than the sheet, which has room for {:.0} x {:.0} mm: {}; {remedy}",
-        room.0,
-        room.1,
+        "larger than the sheet, which has room for {} x {} mm: {}; {remedy}",
+        number(room.0),
+        number(room.1),
         each.join(", ")
     )
 }

@@ -361,7 +361,11 @@ impl Open {
                     let at = pushed(at, low, fill, &mut is_free);
                     let (a, b) = fill.of(at);
                     let reach = (a + far.0, b + far.1);
-                    if best.is_none_or(|(least, ..)| reach < least) && self.is_clear(form, angle, at, gap) {
+                    // What lies beyond the first free place reaches farther still.
+                    if best.is_some_and(|(least, ..)| reach >= least) {
+                        break 'places;
+                    }
+                    if self.is_clear(form, angle, at, gap) {
                         best = Some((reach, angle, at));
                         break 'places;
                     }
