@@ -11,8 +11,8 @@ use pyo3::types::PyDict;
 use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
 use scrieve_drawing::{
     Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, LEAST_SEGMENT_MM, Letters,
-    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, Unreached, WriteError, arcs, check, svg, write_dxf,
-    write_pdf, write_svg,
+    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, Unreached, WriteError, arcs, check, svg,
+    write_dxf, write_pdf, write_svg,
 };
 use scrieve_loft::{Stock, narrowest_board};
 use scrieve_offsets::write_whole;
@@ -141,6 +141,17 @@ impl Drawing {
         columns.set_item("face", parts.iter().map(|p| p.face.as_str()).collect::<Vec<_>>())?;
         columns.set_item("off", parts.iter().map(|p| p.off.to_lowercase()).collect::<Vec<_>>())?;
         Ok(columns)
+    }
+
+    /// What the title box below it says, a line each; without a line it has none. It is never cut.
+    #[getter]
+    fn title_box(&self) -> Vec<String> {
+        self.drawing.title_box.clone()
+    }
+
+    #[setter]
+    fn set_title_box(&mut self, lines: Vec<String>) {
+        self.drawing.title_box = lines;
     }
 
     /// What was to be written on its parts and had no room there, however small.
@@ -484,6 +495,7 @@ fn fault_name(fault: &Fault) -> &'static str {
         Fault::NoArea => "no area",
         Fault::MarkOnCut => "mark on cut",
         Fault::MarkOutside => "mark outside",
+        Fault::LettersOutside => "letters outside",
         Fault::TextOnCut => "text on cut",
         Fault::Respelled(_) => "respelled",
     }

@@ -46,7 +46,8 @@ pub fn bevel_boards(set: &MouldSet, transom: Option<&Transom>) -> Drawing {
         drawing.text(letters, head, fitting(&title, 1.5 * LETTER_MM, BOARD_MM), 0.0, Anchor::Middle, title);
         let (top, low) = (4.0 * PITCH_MM, at.min(across) - PITCH_MM);
         let board = Rect::from_points((left, low), (left + BOARD_MM, top)).to_path(1.0);
-        let part = Part { name: format!("bevel board, {}", whose.to_lowercase()), count: 1, ..Part::default() };
+        let part =
+            Part { name: format!("bevel board, {}", whose.to_lowercase()), count: 1, ..Part::default() };
         drawing.part(outline, board, part);
     }
     drawing

@@ -81,7 +81,8 @@ fn wrong(span: Range<usize>, found: impl Into<String>, expected: impl Into<Strin
 /// A length at full size; a bare number is in the table's own units.
 fn length((span, word): &Word<'_>, grid: &Grid) -> Result<f64, NotationError> {
     let none = || wrong(0..word.len(), format!("no reading in {word:?}"), "one, as 0-6-0 or 152mm");
-    let parsed = parse_cell(word, &Dialect { units: grid.units, ..Dialect::default() }).and_then(|parsed| parsed.ok_or_else(none));
+    let parsed = parse_cell(word, &Dialect { units: grid.units, ..Dialect::default() })
+        .and_then(|parsed| parsed.ok_or_else(none));
     parsed.map(|parsed| parsed.length.metres()).map_err(|error| NotationError {
         span: span.start + error.span.start..span.start + error.span.end,
         ..error
@@ -162,9 +163,8 @@ fn ribband(words: &[Word<'_>], grid: &Grid, chines: usize) -> Result<RibbandAt, 
                 ),
             })
         }
-        _ if words.len() == 1 => length(&words[0], grid).map(RibbandAt::Height).map_err(|error| NotationError {
-            expected: format!("{}; a ribband is {FORMS}", error.expected),
-            ..error
+        _ if words.len() == 1 => length(&words[0], grid).map(RibbandAt::Height).map_err(|error| {
+            NotationError { expected: format!("{}; a ribband is {FORMS}", error.expected), ..error }
         }),
         _ => Err(wrong(whole, "words that name no ribband", FORMS)),
     }
