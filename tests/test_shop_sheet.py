@@ -81,13 +81,13 @@ def test_the_set_up_says_where_each_mould_and_her_ends_stand_and_nothing_is_clip
     assert float(foot.split(", ")[2].split()[0]) == pytest.approx(scrieve.Reading("15-9-7").mm, abs=3)
     assert any(text.startswith("FORWARD END OF PLANKING, HEAD") for text in texts)
     left, bottom, right, top = drawing.bounds()
-    # As wide as the single strokes of the same words are.
+    # Strokes of the same words; tails of commas go a sixth of the letters below their line.
     alone = Drawing("strokes")
     layer = alone.layer("Letters", "annotate")
     for text in drawing.texts():
         alone.engrave(layer, text["text"], text["at"], text["height_mm"], text["angle"], text["anchor"])
     strokes = shapely.MultiLineString([one["points"] for one in alone.paths()])
-    assert shapely.box(left, bottom, right, top).buffer(1.0).contains(strokes)
+    assert shapely.box(left, bottom, right, top).buffer(40.0 / 3.0).contains(strokes)
     # From above, port and starboard alike about a line.
     plan = [one for one in drawing.paths() if one["layer"] == "Moulds"][-len(rows["station"]) :]
     middles = [(one["points"][:, 1].min() + one["points"][:, 1].max()) / 2 for one in plan]

@@ -52,12 +52,12 @@ def measured(frame: Any, metric: bool = False) -> Any:
     untold = [str(name) for name in frame if frame[name].dtype.kind == "f" and name not in units]
     if untold:
         warnings.warn(Note(f"no unit is told of {', '.join(untold)}: written as bare numbers"), stacklevel=2)
-    columns = {}
+    columns: dict[str, Any] = {}
     # Which piece, station or end a row is of stands first.
     named = [name for name in frame if frame[name].dtype.kind not in "fb" and name not in units]
     for name in [*named, *(name for name in frame if name not in named)]:
         values = frame[name]
-        readings = {}
+        readings: dict[str, Any] = {}
         if unit(units.get(name, "")).dimension == "length":
             readings = {in_words(name): [_reading(v) for v in values]}
         if name in units:
