@@ -95,11 +95,19 @@ pub fn set_up_drawing(hull: &Boat, set: &MouldSet, units: Units) -> Drawing {
     stands.sort_by(|a, b| a.0.total_cmp(&b.0));
     let places = apart(stands.iter().map(|(x, _)| x * 1e3), 2.4 * LINE_MM);
     let mut lowest = foot;
+    let mut ticked: Option<f64> = None;
     for ((x, lines), place) in stands.iter().zip(places) {
         let x = x * 1e3;
+        // A plumb end's foot and head stand at one place, which is ticked once.
+        let is_new = ticked.is_none_or(|before: f64| (x - before).abs() > SAME_MM);
+        ticked = Some(x);
         let mut tick = BezPath::new();
-        tick.move_to((x, beam.y0));
-        tick.line_to((x, foot));
+        if is_new {
+            tick.move_to((x, beam.y0));
+            tick.line_to((x, foot));
+        } else {
+            tick.move_to((x, foot));
+        }
         // Where moulds stand close, a label is led to its own from beside the others.
         tick.line_to((place, foot - LETTER_MM));
         drawing.path(back, tick);
@@ -152,9 +160,13 @@ fn plan_view(
     let beam = widest.chain(spots.iter().map(|p| p.y)).fold(0.0, f64::max);
     let middle = top - 1e3 * beam - 2.0 * LETTER_MM;
     let down = |p: Point, side: f64| Point::new(1e3 * p.x, middle + side * 1e3 * p.y);
-    let ends = hull.ends(scrieve_hull::Plane::at_y(0.0));
-    let ends =
-        ends.map(|end| end.points(SHEER_SPOTS).iter().map(|p| Point::new(p[0], p[1])).collect::<Vec<_>>());
+    let ends = hull.ends(scrieve_hull::Plane::at_y(0.0)).map(|end| {
+        let mut plan: Vec<Point> = end.points(SHEER_SPOTS).iter().map(|p| Point::new(p[0], p[1])).collect();
+        plan.dedup_by(|a, b| 1e3 * a.distance(*b) < SAME_MM);
+        plan
+    });
+    // A plumb stem is a spot from above.
+    let ends: Vec<&Vec<Point>> = ends.iter().filter(|end| end.len() > 1).collect();
     for side in [1.0, -1.0] {
         for end in &ends {
             drawing.polyline(lines, end.iter().map(|p| down(*p, side)), false);
@@ -177,6 +189,8 @@ fn plan_view(
     drawing.text(letters, at, LETTER_MM, 0.0, Anchor::Start, words);
 }
 
+/// Nearer than this two places are one, mm.
+const SAME_MM: f64 = 0.1;
 /// Points along the sheer in plan.
 const SHEER_SPOTS: usize = 80;
 
