@@ -40,8 +40,9 @@ def frame(columns: Any, units: Mapping[str, str] | None = None) -> pandas.DataFr
     return made
 
 
-def measured(frame: Any) -> Any:
+def measured(frame: Any, metric: bool = False) -> Any:
     """The frame as a shop reads it: each length as a reading and in millimetres, and whatever has a unit named by it.
+    Millimetres stand first for a shop whose table is `metric`.
 
     A number whose unit is not told is left as it is, and a `Note` warns of it: it might be anything.
     """
@@ -51,17 +52,19 @@ def measured(frame: Any) -> Any:
     untold = [str(name) for name in frame if frame[name].dtype.kind == "f" and name not in units]
     if untold:
         warnings.warn(Note(f"no unit is told of {', '.join(untold)}: written as bare numbers"), stacklevel=2)
-    columns = {}
+    columns: dict[str, Any] = {}
     # Which piece, station or end a row is of stands first.
     named = [name for name in frame if frame[name].dtype.kind not in "fb" and name not in units]
     for name in [*named, *(name for name in frame if name not in named)]:
         values = frame[name]
+        readings: dict[str, Any] = {}
         if unit(units.get(name, "")).dimension == "length":
-            columns[in_words(name)] = [_reading(v) for v in values]
+            readings = {in_words(name): [_reading(v) for v in values]}
         if name in units:
-            columns |= {heading(name, of): _in_shop(values, of) for of in [unit(units[name])]}
+            numbers = {heading(name, of): _in_shop(values, of) for of in [unit(units[name])]}
         else:
-            columns[in_words(name)] = values
+            numbers = {in_words(name): values}
+        columns |= numbers | readings if metric else readings | numbers
     return pandas.DataFrame(columns)
 
 

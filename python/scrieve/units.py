@@ -51,6 +51,11 @@ def told(frame: Any) -> Mapping[str, str]:
     return dict(frame.attrs.get("units", {}))
 
 
+def is_metric(table: Any) -> bool:
+    """Whether a table of offsets is in millimetres, centimetres or metres."""
+    return table.facts.get("units") in ("mm", "cm", "m")
+
+
 def in_words(name: str) -> str:
     """A column's name as a person reads it."""
     return str(name).replace("_", " ")

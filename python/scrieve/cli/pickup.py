@@ -16,6 +16,7 @@ from ..patterns.shop import CUTTER, writer_options
 from ..plugin.options import Declared, Planking
 from ..plugin.registry import Plugin, find, plugins
 from ..tables import measured, write_csv
+from ..units import is_metric
 from ..units import told as told_units
 from .fairing import faired, read
 from .options import (
@@ -94,7 +95,9 @@ def _pattern_command(name: str) -> click.Command:
                 drawings = draw(plugin, hull, given, choices.value("cutter"))
             tables = drawings.tables
             with progress(f"writing {name}"):
-                written, removed = _write_picked_up(name, drawings, tables, output, writer, of_writer)
+                written, removed = _write_picked_up(
+                    name, drawings, tables, output, writer, of_writer, is_metric(source)
+                )
         if as_json:
             rows = {name: frame.to_dict("records") for name, frame in tables.items()}
             emit(
@@ -170,8 +173,9 @@ def _refuse_options_of_others(typed: dict[str, Any], output: Path, writer: str) 
 
 
 def _write_picked_up(
-    name: str, drawings: list[Drawing], tables: dict[str, Any], output: Path, writer: str, chosen: dict[str, Any]
-) -> tuple[list[Path], list[Path]]:
+    name: str, drawings: list[Drawing], tables: dict[str, Any], output: Path, writer: str, chosen: dict[str, Any],
+    metric: bool,
+) -> tuple[list[Path], list[Path]]:  # fmt: skip
     """Drawings and tables put in their places together: the files, and what of an earlier run was taken away.
 
     A drawing that is not to be cut by is warned of, and the others are written.
@@ -186,12 +190,12 @@ def _write_picked_up(
         with outputs.together(folder) as apart:
             made = files.write(kept, apart / output.name, None, **chosen)
             for table_name, frame in tables.items():
-                made += write_csv(apart / f"{output.stem}-{table_name}.csv", measured(frame))
+                made += write_csv(apart / f"{output.stem}-{table_name}.csv", measured(frame, metric))
             return [folder / path.relative_to(apart) for path in made], []
     lot = outputs.Lot(output, f"picked-up-{name}")
     with lot.made() as apart:
         made = files.write(kept, apart, writer, **chosen)
         for table_name, frame in tables.items():
-            made += write_csv(apart / f"{table_name}.csv", measured(frame))
+            made += write_csv(apart / f"{table_name}.csv", measured(frame, metric))
         written = [output / path.relative_to(apart) for path in made]
     return written, lot.removed

@@ -349,6 +349,7 @@ class Inside(Faired):
         siding: float = 0.03,
         carlin_thickness: float = 0.025,
         inside: float | None = None,
+        deck_thickness: float | None = None,
     ) -> Deck:
         """Every deck beam, at `beams` (x) or every `spacing` from the forward end, with carlins along the sides of
         `openings` and half beams beside them; the last drawing is the deck with all of it marked.
@@ -414,14 +415,18 @@ class Inside(Faired):
                 continue
             rows.append(row)
             made.append(float(x))
-        drawings.append(self.deck(beams=made, openings=openings))
+        drawings.append(self.deck(beams=made, openings=openings, thickness=deck_thickness))
         columns = ["beam", "from_stem", "kind", "length", "camber", "in_plan", "flare", "inboard_in_plan"]
         carlins = pandas.concat(sides, ignore_index=True) if sides else pandas.DataFrame()
         return Deck(frame(pandas.DataFrame(rows, columns=columns)), frame(carlins), drawings, failures)
 
-    def deck(self, *, beams: Iterable[float] = (), openings: Iterable[Opening] = ()) -> Drawing:
-        """Half the deck in plan, at the sheer, mm at full size, with beams (x) and openings marked."""
-        return _core.deck(self._core, beams=list(beams), openings=[o.corners for o in openings])
+    def deck(
+        self, *, beams: Iterable[float] = (), openings: Iterable[Opening] = (), thickness: float | None = None
+    ) -> Drawing:
+        """Half the deck in plan, at the sheer, mm at full size, with beams (x) and openings marked. `thickness` is that
+        of its stock, m; left out, none is said on it. Raises `LoftError` for one that is none."""
+        ranges.check(self, thickness=thickness)
+        return _core.deck(self._core, beams=list(beams), openings=[o.corners for o in openings], thickness=thickness)
 
     def deck_table(self, inside: float | None = None) -> pandas.DataFrame:
         """The deck at each station: half-breadth of the sheer, and half-breadth and height of the sheer of the

@@ -90,6 +90,7 @@ RANGES: dict[str, Range] = {
     "beam_siding": _to(0.1, "length", 0.03),
     "depth": _to(0.5, "depth", 0.06),
     "carlin_thickness": _THICKNESS,
+    "deck_thickness": _THICKNESS,
     # Inside
     "thwart_height": _HEIGHT,
     "thwart_width": _to(0.25, "length", 0.2),

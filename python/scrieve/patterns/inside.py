@@ -84,6 +84,7 @@ class InsideStructure:
             ),
         ] = "",
         carlin_thickness: Annotated[float, Length("size of the carlins athwart")] = 0.025,
+        deck_thickness: Annotated[float | None, Length("thickness of the deck; left out, it is not said")] = None,
         slot_from: Annotated[float | None, Length("forward end of a centreboard's slot in the keel")] = None,
         slot_to: Annotated[float | None, Length("its after end")] = None,
         slot_width: Annotated[float, Length("its width")] = 0.03,
@@ -101,7 +102,7 @@ class InsideStructure:
             if not nothing:
                 raise
             warnings.warn(Note(f"nothing is fitted inside the planking: {error}"), stacklevel=2)
-            return PickedUp([hull.deck()], {})
+            return PickedUp([hull.deck(thickness=deck_thickness)], {})
         round_ = round_of_beam(beam, camber)
         cut = deck_openings(openings)
         if thwarts and thwart_height is None:
@@ -157,10 +158,11 @@ class InsideStructure:
             drawings += case.drawings
             tables["centre-case"] = case.places
         if round_ is None or not (framed or cut):
-            return PickedUp([*drawings, hull.deck()], tables)
+            return PickedUp([*drawings, hull.deck(thickness=deck_thickness)], tables)
         deck = hull.deck_frame(
             round_, spacing=beam_spacing, beams=None if beam_spacing is not None else heights(beams), openings=cut,
             depth=depth, siding=beam_siding, carlin_thickness=carlin_thickness, inside=inside,
+            deck_thickness=deck_thickness,
         )  # fmt: skip
         if deck.failures:
             raise LoftError("\n".join(deck.failures))

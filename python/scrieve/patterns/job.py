@@ -28,10 +28,11 @@ from ..plugin.lofted import Lofted, Part
 from ..plugin.options import Planking
 from ..plugin.registry import OURS, Plugin, find, plugins
 from ..tables import frame, in_mm, measured, write_csv
+from ..units import is_metric
 from .nested import lay, stock_told, wanted
 from .page import page
 from .run import PARTS, draw, options_of, refuse_no_hull, sound
-from .shop import NEST, Choices
+from .shop import NEST, Choices, carried
 
 CAUTIONS = (
     "Before cutting, measure two known dimensions of the boat on the drawing, and on paper its 100 mm bars.",
@@ -150,6 +151,7 @@ class Making:
         self.hull = hull
         self.folder = folder
         self.choices = choices
+        self.metric = is_metric(hull.source)
         # Every part that is cut out, pattern by pattern.
         self.cut: list[Any] = []
         # What each pattern drew that may be cut by, and whether it is got out of sheets.
@@ -226,7 +228,7 @@ class Making:
         for name, caption in drawn.captions.items():
             figures += [(caption, one) for one in (*drawings, *drawn.to_look_at) if one.name == name]
         self.shown.tables += [
-            (said, measured(tables[name])) for name, said in lofted.headings.items() if name in tables
+            (said, measured(tables[name], self.metric)) for name, said in lofted.headings.items() if name in tables
         ]
 
     def laid(self, folder: Path, writer: str = "dxf") -> list[Path]:
@@ -244,7 +246,7 @@ class Making:
             path = _free(folder, part.file or drawing.name, part.suffix)
             written += files.write(drawing, path, **files.options_of(path, self.choices.of_writers()))
         for file, table in tables.items():
-            written += write_csv(_free(folder, file, "csv"), measured(table))
+            written += write_csv(_free(folder, file, "csv"), measured(table, self.metric))
         return written
 
 
@@ -349,7 +351,9 @@ def _cut(making: Making) -> None:
     if making.cut:
         parts = frame(pandas.concat(making.cut, ignore_index=True), making.cut[0].attrs["units"])
         path = making.folder / "parts.csv"
-        making.part("every part to cut: stock, count, grain, face", lambda: write_csv(path, measured(parts)))
+        making.part(
+            "every part to cut: stock, count, grain, face", lambda: write_csv(path, measured(parts, making.metric))
+        )
 
 
 def _run(making: Making, patterns: Sequence[tuple[Plugin, Lofted]]) -> None:
@@ -408,5 +412,9 @@ def _text(path: Path, text: str) -> list[Path]:
 
 
 def _table(hull: Hull, path: Path) -> list[Path]:
-    hull.table().write(path)
+    """The faired table, with the shop's choices that stood in the head of the one it was faired from."""
+    faired, source = hull.table(), hull.source.to_text()
+    kept = carried(source, faired.to_text())
+    refuse_input(path)
+    replace(path, kept.encode())
     return [path]

@@ -39,6 +39,9 @@ class Moulds:
     counted from the keel), sheer - 0-4-0, sheer - 0-4-0 along girth, or a batten through its own readings,
     through 0-9-0 at 1 and 0-7-0 at 6.
 
+    Her sheer is marked where it comes in square to the planking, on the inside of it: where her side flares that is
+    above the height in the table by the planking's thickness times the sine of the flare.
+
     The cross spall, unless its height is given, stands a round figure of 100 mm or more clear of her highest,
     stem head and all. Chines are marked, and the planking below and above each has its own bevel.
     """

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
+import os
+import time
 import warnings
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
@@ -52,6 +55,8 @@ def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any], cutter: float | N
         raise error(ScrieveError, f"{plugin} drew nothing", where=plugin)
     picked = drawn if isinstance(drawn, PickedUp) else PickedUp(drawn, {})
     for drawing in picked:
+        if drawing.parts()["part"]:
+            drawing.title_box = title_lines(hull, drawing)
         left = [] if cutter is None else drawing.relieve(1e3 * cutter)
         for said in (*_unreached(left, cutter), *_unwritten(drawing)):
             warnings.warn(Note(f'drawing "{drawing.name}": {said}'), stacklevel=2)
@@ -87,6 +92,33 @@ def _unwritten(drawing: Drawing) -> Iterator[str]:
         more = f" and {len(lost) - _TOLD} more" if len(lost) > _TOLD else ""
         told = ", ".join(f'"{one}"' for one in lost[:_TOLD])
         yield f"no room is left on its parts for {told}{more}: write it by hand"
+
+
+# Letters of a table's SHA-256 in a title box: enough that two tables of one shop are told apart.
+_HASH_LETTERS = 12
+
+
+def title_lines(hull: Hull, drawing: Drawing) -> list[str]:
+    """What a pattern's title box says: boat, part, stock, units, and the table it is of by its SHA-256: that of the
+    table's text as `Table.write` writes it.
+
+    There is no day in it but that of SOURCE_DATE_EPOCH, where that is set: a job done twice is the same twice, and the
+    day it was cut is written by hand.
+    """
+    parts = drawing.parts()
+    thick = dict.fromkeys(f"{1e3 * one:.4g} mm" for one in parts["thickness"] if one is not None)
+    known = len([one for one in parts["thickness"] if one is not None])
+    stock = ", ".join(thick) + (", others not said" if thick and known < len(parts["part"]) else "")
+    table = hashlib.sha256(hull.source.to_text().encode()).hexdigest()[:_HASH_LETTERS]
+    day = os.environ.get("SOURCE_DATE_EPOCH", "")
+    return [
+        f"BOAT  {hull.name}",
+        f"PART  {drawing.name.replace('-', ' ')}",
+        f"STOCK  {stock or 'thickness not said'}",
+        "UNITS  millimetres, full size",
+        f"TABLE  {hull.source.name}, SHA-256 {table}",
+        "DATE  " + (time.strftime("%Y-%m-%d", time.gmtime(int(day))) if day.isdecimal() else "____-__-__"),
+    ]
 
 
 # The table that lists every part of a pattern that is cut out.

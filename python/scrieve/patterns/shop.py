@@ -165,6 +165,27 @@ def _head(text: str) -> tuple[str, int]:
     return "\n".join(lines[fences[0] + 1 : fences[1]]), fences[0] + 1
 
 
+def carried(source: str, text: str) -> str:
+    """A table's text with the shop's choices in its head that stand in the head of another's, `source`, and not in its
+    own."""
+    at_shop = re.compile(r"^\s*\[\s*shop\s*[.\]]")
+    kept: list[str] = []
+    taken = False
+    for line in _head(source)[0].split("\n"):
+        if re.match(r"\s*\[", line):
+            taken = at_shop.match(line) is not None
+        if taken:
+            kept.append(line)
+    head, before = _head(text)
+    if not kept or any(at_shop.match(line) for line in head.split("\n")):
+        return text
+    lines = text.split("\n")
+    end = before + len(head.split("\n"))
+    while kept and not kept[-1].strip():
+        kept.pop()
+    return "\n".join([*lines[:end], "", *kept, *lines[end:]])
+
+
 class _Places:
     """Where keys stand in a file, table by table."""
 

@@ -146,6 +146,17 @@ impl Drawing {
         Ok(columns)
     }
 
+    /// What the title box below it says, a line each; without a line it has none. It is never cut.
+    #[getter]
+    fn title_box(&self) -> Vec<String> {
+        self.drawing.title_box.clone()
+    }
+
+    #[setter]
+    fn set_title_box(&mut self, lines: Vec<String>) {
+        self.drawing.title_box = lines;
+    }
+
     /// What was to be written on its parts and had no room there, however small.
     #[getter]
     fn unwritten(&self) -> Vec<String> {
@@ -487,6 +498,7 @@ fn fault_name(fault: &Fault) -> &'static str {
         Fault::NoArea => "no area",
         Fault::MarkOnCut => "mark on cut",
         Fault::MarkOutside => "mark outside",
+        Fault::LettersOutside => "letters outside",
         Fault::TextOnCut => "text on cut",
         Fault::Respelled(_) => "respelled",
     }

@@ -264,14 +264,15 @@ pub fn centre_case<'py>(
 }
 
 /// Half the deck at the sheer, drawn in plan, with the beams (m aft) and the openings (forward end, after end, and
-/// half-breadth at either, m) marked.
+/// half-breadth at either, m) marked, of stock of this thickness, m.
 #[pyfunction]
-#[pyo3(signature = (hull, *, beams, openings))]
+#[pyo3(signature = (hull, *, beams, openings, thickness = None))]
 pub fn deck(
     py: Python<'_>,
     hull: Py<Hull>,
     beams: Vec<f64>,
     openings: Vec<(f64, f64, f64, f64)>,
+    thickness: Option<f64>,
 ) -> PyResult<Drawing> {
     let openings: Vec<Opening> = openings
         .into_iter()
@@ -279,7 +280,7 @@ pub fn deck(
         .collect();
     let marks = asked(py, &hull, move |hull| core::deck_marks(hull, &beams, &openings))?;
     let outline = asked(py, &hull, |hull| Ok(core::deck_outline(hull)))?;
-    Ok(draw::deck_drawing(&hull.get().boat.source().facts.name, &outline, &marks).into())
+    Ok(draw::deck_drawing(&hull.get().boat.source().facts.name, &outline, &marks, thickness).into())
 }
 
 /// The deck at each station: a dict of equal columns, m.

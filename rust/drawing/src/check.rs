@@ -5,8 +5,8 @@
 
 use crate::arcs::{self, Outline};
 use crate::model::{CHECK_SQUARE, Drawing, Item, Operation};
-use crate::to_ascii;
-use kurbo::{Point, Rect};
+use crate::{engraved, to_ascii};
+use kurbo::{BezPath, ParamCurve, Point, Rect};
 use std::collections::HashMap;
 use std::fmt;
 
@@ -35,6 +35,8 @@ pub enum Fault {
     MarkOnCut,
     /// A mark, or part of one, outside every part.
     MarkOutside,
+    /// Letters that are engraved, or some of them, over a cut or outside every part.
+    LettersOutside,
     /// Text on a layer that a cutter follows.
     TextOnCut,
     /// Text or a layer's name that a file of plain ASCII spells otherwise: as this.
@@ -75,6 +77,7 @@ impl fmt::Display for Finding {
             Fault::NoArea => "a cut outline encloses nothing",
             Fault::MarkOnCut => "a mark lies on a cut",
             Fault::MarkOutside => "a mark lies outside the part",
+            Fault::LettersOutside => "letters lie outside the part",
             Fault::TextOnCut => "text is on a cut layer",
             Fault::Respelled(_) => "written in plain ASCII as",
         };
@@ -126,9 +129,12 @@ pub fn check(drawing: &Drawing, tolerance_mm: f64) -> Vec<Finding> {
             });
         };
         match item {
-            Item::Text { at, text, .. } => {
+            Item::Text { at, text, height, angle, anchor, .. } => {
                 if layer.operation.is_cut() {
                     found(Fault::TextOnCut, Some(*at));
+                }
+                if layer.operation == Operation::Engrave {
+                    cuts.check_letters(&engraved(text, *at, *height, *angle, *anchor), &mut found);
                 }
                 let plain = to_ascii(text);
                 if plain != *text {
@@ -136,6 +142,9 @@ pub fn check(drawing: &Drawing, tolerance_mm: f64) -> Vec<Finding> {
                 }
             }
             Item::Path { path, layer: layer_index } => {
+                if layer.operation == Operation::Engrave {
+                    cuts.check_letters(path, &mut found);
+                }
                 let outlines = arcs::fit(path, tolerance_mm);
                 if outlines.len() < arcs::subpath_count(path) || outlines.is_empty() {
                     found(Fault::NoLength, path.elements().first().and_then(|el| el.end_point()));
@@ -256,6 +265,14 @@ impl Cuts {
         let is_in = |(points, bounds, _): &(Vec<Point>, Rect, bool)| bounds.contains(p) && inside(points);
         parts.peek().is_none()
             || (parts.any(is_in) && !self.outlines.iter().filter(|(.., outside)| !outside).any(is_in))
+    }
+
+    /// Strokes of letters are short, so spots along each tell: those of a word outside are said once.
+    fn check_letters(&self, strokes: &BezPath, found: &mut impl FnMut(Fault, Option<Point>)) {
+        let spots = strokes.segments().flat_map(|s| [0.0, 0.5, 1.0].map(|t| s.eval(t)));
+        if let Some(p) = spots.into_iter().find(|p| self.is_on(*p) || !self.holds(*p)) {
+            found(Fault::LettersOutside, Some(p));
+        }
     }
 
     fn check_mark(&self, outline: &Outline, tolerance_mm: f64, found: &mut impl FnMut(Fault, Option<Point>)) {
@@ -415,6 +432,24 @@ mod tests {
             drawing.text(mark, Point::new(20.0, 10.0), 5.0, 0.0, Anchor::Start, "3 AFT");
         });
         assert_eq!(found, []);
+    }
+
+    #[test]
+    fn letters_outside_their_part_or_over_its_edge_are_found_once_a_text() {
+        let at = |x: f64, y: f64| {
+            faults(|drawing, cut| {
+                drawing.polyline(cut, points(&[(0.0, 0.0), (90.0, 0.0), (90.0, 40.0), (0.0, 40.0)]), true);
+                let inside = drawing.layer("Holes", Operation::CutInside);
+                drawing.circle(inside, Point::new(70.0, 20.0), 6.0);
+                let letters = drawing.layer("Letters", Operation::Engrave);
+                drawing.text(letters, Point::new(x, y), 5.0, 0.0, Anchor::Start, "AFT");
+            })
+        };
+        assert_eq!(at(20.0, 10.0), []);
+        // Beside it, over its edge, and over a hole in it.
+        for (x, y) in [(120.0, 10.0), (-5.0, 10.0), (66.0, 18.0)] {
+            assert_eq!(at(x, y), [Fault::LettersOutside], "{x}, {y}");
+        }
     }
 
     #[test]

@@ -22,6 +22,7 @@ use crate::arcs::CHORD_TOLERANCE_MM;
 use crate::error::{WriteError, refuse_broken};
 use crate::model::{Anchor, Drawing, Item, Operation, Part};
 use crate::short::LEAST_SEGMENT_MM;
+use crate::title::title_box;
 use kurbo::Point;
 
 /// How deep marks and letters are cut where nothing is said, mm: seen under paint, and short of the second ply of
@@ -140,7 +141,10 @@ const NOTE_MM: f64 = 5.0;
 /// What an operator has to know of every part, below the drawing; nothing where nothing is cut.
 fn notes(drawing: &Drawing, options: &DxfOptions) -> Drawing {
     let mut notes = Drawing::default();
-    let Some(bounds) = drawing.bounds().filter(|_| is_cut(drawing)) else { return notes };
+    let Some(bounds) = drawing.bounds() else { return notes };
+    if !is_cut(drawing) {
+        return title_box(drawing, bounds.x0, bounds.y0 - NOTE_MM);
+    }
     let has = |wanted: &[Operation]| {
         let operation = |item: &Item| drawing.layers.get(item.layer()).map(|layer| layer.operation);
         drawing.items.iter().filter_map(operation).any(|there| wanted.contains(&there))
@@ -159,6 +163,8 @@ fn notes(drawing: &Drawing, options: &DxfOptions) -> Drawing {
         let at = Point::new(bounds.x0, bounds.y0 - (4.0 + 2.0 * i as f64) * NOTE_MM);
         notes.text(layer, at, NOTE_MM, 0.0, Anchor::Start, line);
     }
+    let low = notes.bounds().map_or(bounds.y0, |there| there.y0);
+    notes.append(&title_box(drawing, bounds.x0, low - NOTE_MM), kurbo::Vec2::ZERO);
     notes
 }
 

@@ -109,18 +109,11 @@ pub fn carlin_drawing(boat: &str, name: &str, carlin: &Carlin, thickness: f64) -
     piece(boat, name, &carlin.outline, &carlin.marks, &lines, &[], &stuff)
 }
 
-/// Half the deck in plan, with its beams and openings marked.
-pub fn deck_drawing(boat: &str, outline: &BezPath, marks: &[Mark]) -> Drawing {
+/// Half the deck in plan, with its beams and openings marked, of stock of this thickness, m.
+pub fn deck_drawing(boat: &str, outline: &BezPath, marks: &[Mark], thickness: Option<f64>) -> Drawing {
     let lines = ["HALF THE DECK AT THE SHEER, OUTSIDE OF PLANKING".to_owned()];
-    piece(
-        boat,
-        "deck",
-        outline,
-        marks,
-        &lines,
-        &[],
-        &Stuff { thickness: 0.0, grain: false, face: "from above" },
-    )
+    let stuff = Stuff { thickness: thickness.unwrap_or(0.0), grain: false, face: "from above" };
+    piece(boat, "deck", outline, marks, &lines, &[], &stuff)
 }
 
 /// What a piece is made of.

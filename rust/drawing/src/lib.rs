@@ -22,6 +22,7 @@ pub mod set_up;
 mod short;
 mod space;
 mod svg;
+mod title;
 mod told;
 pub mod transom;
 

@@ -173,6 +173,8 @@ pub struct Drawing {
     pub items: Vec<Item>,
     /// The parts that are cut out, as far as whoever drew them told; see [`Drawing::all_parts`].
     pub parts: Vec<Part>,
+    /// What its title box says, a line each; without a line it has none. Written below the drawing, never cut.
+    pub title_box: Vec<String>,
     /// What was to be written on a part and had no room there, however small.
     pub unwritten: Vec<String>,
 }

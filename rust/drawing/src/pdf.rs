@@ -11,6 +11,7 @@ use crate::fixed::{push_fixed, push_integer};
 use crate::lettering::engraved;
 use crate::model::{Anchor, Drawing, Item, Layer, Operation};
 use crate::space::{Space, text_width};
+use crate::title::with_title_box;
 use kurbo::{BezPath, PathEl, Point, Rect, Size, Vec2};
 use std::io::Write;
 
@@ -86,6 +87,7 @@ const DIGITS: u32 = 3;
 /// the overlap leaves nothing of a tile.
 pub fn write_pdf(drawing: &Drawing, to: &mut impl Write, pages: Pages) -> Result<(), WriteError> {
     refuse_broken(drawing)?;
+    let drawing = &with_title_box(drawing);
     let mut sheets = sheets(drawing, pages)?;
     if sheets.len() > 1 {
         sheets.insert(0, map(drawing, &sheets));

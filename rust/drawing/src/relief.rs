@@ -231,8 +231,15 @@ fn one_ring(
         }
         let (from, to) = (a.leaves(&segments[i]), b.arrives(&segments[i]));
         if from.zip(to).is_none_or(|(from, to)| from >= to) {
-            let needs = 0.5 * (a.reach() + b.reach());
-            return Err((width, needs.max(cutter), segments[i].start().midpoint(segments[i].end())));
+            // Wide enough for the cutter, though not for both reliefs in its bottom: they go into its sides.
+            let sides = [&segments[before], &segments[(i + 1) % count]];
+            let into_sides = a.into_side(sides[0], true).zip(b.into_side(sides[1], false));
+            let needs = if into_sides.is_some() { cutter } else { 0.5 * (a.reach() + b.reach()) };
+            if let Some((one, other)) = into_sides.filter(|_| width >= cutter) {
+                (corners[before], corners[after]) = (Some(one), Some(other));
+                continue;
+            }
+            return Err((width, needs, segments[i].start().midpoint(segments[i].end())));
         }
     }
     // A side shorter than the cutter's reach, or another edge within it, leaves a corner as it is.
@@ -307,6 +314,8 @@ struct Corner {
     radius: f64,
     /// Cosine of half the angle between its sides.
     half: f64,
+    /// Relieved into one side alone: whether the other, which is left whole, follows the corner.
+    bottom_follows: Option<bool>,
 }
 
 impl Corner {
@@ -321,7 +330,23 @@ impl Corner {
         }
         let (at, radius) = (arriving.end(), 0.5 * cutter);
         let half = ((u + v).hypot() / 2.0).min(1.0);
-        Some(Corner { centre: at + (u + v).normalize() * radius, radius, half })
+        Some(Corner { centre: at + (u + v).normalize() * radius, radius, half, bottom_follows: None })
+    }
+
+    /// The same corner relieved into the side of the notch alone, whose bottom stays whole: the cutter runs down along
+    /// the side's own line until it touches the bottom. `None` where the side is shorter than the cutter.
+    fn into_side(&self, side: &PathSeg, arrives: bool) -> Option<Corner> {
+        let (at, up) = match arrives {
+            true => (side.end(), direction(&side.reverse())),
+            false => (side.start(), direction(side)),
+        };
+        let long = side.start().distance(side.end());
+        (long > 2.0 * self.radius + NO_NOTCH_MM).then(|| Corner {
+            centre: at + up * self.radius,
+            radius: self.radius,
+            half: 0.0,
+            bottom_follows: Some(arrives),
+        })
     }
 
     /// How far along a straight side the relief reaches, twice over, mm.
@@ -331,6 +356,10 @@ impl Corner {
 
     /// Where the segment that leaves the corner comes out of the circle.
     fn leaves(&self, segment: &PathSeg) -> Option<f64> {
+        if self.bottom_follows == Some(true) { Some(0.0) } else { self.out_of(segment) }
+    }
+
+    fn out_of(&self, segment: &PathSeg) -> Option<f64> {
         let is_out = |t: f64| segment.eval(t).distance(self.centre) >= self.radius;
         let step = |i: u32| f64::from(i) / f64::from(STEPS);
         let out = (1..=STEPS).map(step).find(|t| is_out(*t))?;
@@ -355,7 +384,10 @@ impl Corner {
 
     /// The same of the segment that arrives.
     fn arrives(&self, segment: &PathSeg) -> Option<f64> {
-        self.leaves(&segment.reverse()).map(|t| 1.0 - t)
+        if self.bottom_follows == Some(false) {
+            return Some(1.0);
+        }
+        self.out_of(&segment.reverse()).map(|t| 1.0 - t)
     }
 
     /// The circle from one place on it to another, past the corner's point, the wood on the left.
@@ -477,10 +509,12 @@ mod tests {
         let mut drawing = whole.clone();
         let error = drawing.relieve(6.0).expect_err("it is refused");
         let said = "drawing \"board\": a notch 5.00 mm wide, at 50.0, 45.0 mm, takes no 6 mm cutter with its corners \
-                    relieved, which needs 8.49 mm: take a smaller cutter, or a wider notch";
+                    relieved, which needs 6.00 mm: take a smaller cutter, or a wider notch";
         assert_eq!(error.to_string(), said);
         assert_eq!(drawing, whole);
-        assert!(notched(8.4, 15.0, Operation::CutOutside).relieve(6.0).is_err());
+        // As wide as the cutter it is cut, its corners relieved into its sides.
+        assert!(notched(5.9, 15.0, Operation::CutOutside).relieve(6.0).is_err());
+        assert!(notched(6.1, 15.0, Operation::CutOutside).relieve(6.0).is_ok());
         assert!(notched(8.6, 15.0, Operation::CutOutside).relieve(6.0).is_ok());
         assert_eq!(drawing.relieve(0.0), Err(ReliefError::Cutter(0.0)));
     }
@@ -490,6 +524,27 @@ mod tests {
         let mut drawing = notched(40.0, 3.0, Operation::CutOutside);
         let corners = [Point::new(70.0, 57.0), Point::new(30.0, 57.0)].map(Unreached::Corner);
         assert_eq!(drawing.relieve(6.0), Ok(corners.to_vec()));
+    }
+
+    /// A notch as wide as the cutter is cut, its corners relieved into its sides: each takes off half a circle, in closed
+    /// form π r² / 2, and the bottom stays where it is.
+    #[test]
+    fn a_notch_no_wider_than_the_cutter_is_relieved_into_its_sides() {
+        let whole = notched(6.5, 20.0, Operation::CutOutside);
+        let mut drawing = whole.clone();
+        assert_eq!(drawing.relieve(6.0), Ok(Vec::new()));
+        let taken = area(&whole) - area(&drawing);
+        assert!((taken - PI * 9.0).abs() < 1e-2, "{taken}");
+        assert_eq!(check(&drawing, 0.01), []);
+        // A cutter wider than it, or a notch shallower than the cutter, stays refused.
+        assert!(matches!(
+            notched(6.5, 20.0, Operation::CutOutside).relieve(7.0),
+            Err(ReliefError::Narrow { .. })
+        ));
+        assert!(matches!(
+            notched(6.5, 5.0, Operation::CutOutside).relieve(6.0),
+            Err(ReliefError::Narrow { .. })
+        ));
     }
 
     #[test]

@@ -1,14 +1,15 @@
-//! The set-up drawing: every mould on the strongback, with distances running from its end.
+//! The set-up drawing: every mould on the strongback, with distances running from its end, and from above.
 //!
 //! Seen from the side, bow to the left, keel uppermost where she is built so. Running distances are measured
 //! from one end each, so that slips of the rule do not add up (common practice).
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 use scrieve_hull::Boat;
-use scrieve_loft::moulds::{Lies, MouldSet};
+use scrieve_loft::moulds::{Face, Lies, MouldSet};
 use scrieve_loft::{chine_name, written};
 use scrieve_notation::Units;
 
+use crate::space::text_width;
 use crate::{Anchor, Drawing, Operation, Stroke, to_ascii};
 
 /// A set of moulds set up, mm at full size.
@@ -57,23 +58,70 @@ pub fn set_up_drawing(hull: &Boat, set: &MouldSet, units: Units) -> Drawing {
     let beam = beam + kurbo::Vec2::new(0.0, under);
     drawing.path(back, beam.to_path(1e-3));
     let foot = beam.y0 - LETTER_MM;
-    let places = apart(set.set_up.iter().map(|row| row.x * 1e3), LINE_MM);
-    for (row, place) in set.set_up.iter().zip(places) {
-        let x = row.x * 1e3;
+    // What stands on the strongback, from forward aft: the moulds and her ends at the centreline.
+    let mut stands: Vec<(f64, [String; 2])> = Vec::new();
+    let above = |z: f64| if upside_down { zero - z } else { z };
+    let height = |z: f64| format!("{} ({:.0} MM)", written(above(z), units), above(z) * 1e3);
+    let level = if upside_down { "THE SPALL LINE" } else { "THE BASE LINE" };
+    let mut before: Option<f64> = None;
+    for (mould, row) in set.moulds.iter().zip(&set.set_up) {
+        let face = if row.face == Face::Forward { "FORWARD" } else { "AFTER" };
+        let spacing = match before {
+            Some(x) => format!("SPACING {} ({:.0} MM), ", written(row.x - x, units), (row.x - x) * 1e3),
+            None => String::new(),
+        };
+        before = Some(row.x);
+        let along = row.along * 1e3;
+        let text = format!("{}: {}, {along:.0} MM, {face} FACE", row.station, written(row.along, units));
+        let sheer = format!("{spacing}SHEER {}", height(mould.sheer.y));
+        stands.push((row.x, [text, sheer]));
+    }
+    // Where her planking ends: the stem's rabbet, the transom's edge or the sternpost's rabbet.
+    let stern = if hull.survey().transom.is_some() { "TRANSOM EDGE" } else { "AFTER END OF PLANKING" };
+    let start = set.set_up.first().map_or(0.0, |r| r.x - r.along);
+    for (name, curve) in
+        ["FORWARD END OF PLANKING", stern].into_iter().zip(hull.ends(scrieve_hull::Plane::at_y(0.0)))
+    {
+        let spots = curve.points(2);
+        let (Some(low), Some(high)) = (spots.first(), spots.last()) else { continue };
+        for (which, p) in [("FOOT", low), ("HEAD", high)] {
+            // Less than a hair is none, and is written without a sign.
+            let along = if (p[0] - start).abs() < 5e-4 { 0.0 } else { p[0] - start };
+            let text = format!("{name}, {which}: {}, {:.0} MM", written(along, units), along * 1e3);
+            stands
+                .push((p[0], [text, format!("HEIGHT {}, HALF-BREADTH {:.0} MM", height(p[2]), p[1] * 1e3)]));
+        }
+    }
+    stands.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let places = apart(stands.iter().map(|(x, _)| x * 1e3), 2.4 * LINE_MM);
+    let mut lowest = foot;
+    let mut ticked: Option<f64> = None;
+    for ((x, lines), place) in stands.iter().zip(places) {
+        let x = x * 1e3;
+        // A plumb end's foot and head stand at one place, which is ticked once.
+        let is_new = ticked.is_none_or(|before: f64| (x - before).abs() > SAME_MM);
+        ticked = Some(x);
         let mut tick = BezPath::new();
-        tick.move_to((x, beam.y0));
-        tick.line_to((x, foot));
+        if is_new {
+            tick.move_to((x, beam.y0));
+            tick.line_to((x, foot));
+        } else {
+            tick.move_to((x, foot));
+        }
         // Where moulds stand close, a label is led to its own from beside the others.
         tick.line_to((place, foot - LETTER_MM));
         drawing.path(back, tick);
-        // Up and down the page: the last letter at the strongback.
-        let text = format!("{}: {}, {:.0} MM", row.station, written(row.along, units), row.along * 1e3);
-        let at = Point::new(place + 0.35 * LETTER_MM, foot - 1.5 * LETTER_MM);
-        let upright = std::f64::consts::FRAC_PI_2;
-        drawing.text(letters, at, LETTER_MM, upright, Anchor::End, to_ascii(&text));
+        for (text, across) in lines.iter().zip([-0.35, 1.05]) {
+            // Up and down the page: the last letter at the strongback.
+            let at = Point::new(place + across * LETTER_MM, foot - 1.5 * LETTER_MM);
+            let upright = std::f64::consts::FRAC_PI_2;
+            let text = to_ascii(text);
+            lowest = lowest.min(at.y - text_width(&text, LETTER_MM));
+            drawing.text(letters, at, LETTER_MM, upright, Anchor::End, text);
+        }
     }
+    plan_view(&mut drawing, [moulds, lines, back, letters], hull, set, lowest - 2.0 * LETTER_MM);
     let spall = written(set.spall_height, units);
-    let start = set.set_up.first().map_or(0.0, |r| r.x - r.along);
     let from = match start {
         0.0 => "HER FORWARD END".to_owned(),
         start => format!("{} ABAFT HER FORWARD END", written(start, units)),
@@ -81,7 +129,10 @@ pub fn set_up_drawing(hull: &Boat, set: &MouldSet, units: Units) -> Drawing {
     let way = if upside_down { "KEEL" } else { "SHEER" };
     let titles = [
         format!("{name}: {way} UP, DISTANCES FROM {from}"),
-        format!("SPALL {spall} ({:.0} MM) ABOVE THE BASE LINE", set.spall_height * 1e3),
+        format!(
+            "SPALL {spall} ({:.0} MM) ABOVE THE BASE LINE; OTHER HEIGHTS ARE FROM {level}",
+            set.spall_height * 1e3
+        ),
         match set.spall_height - set.highest {
             clear if clear >= 0.0 => format!("{:.0} MM CLEAR OF HER HIGHEST, STEM HEAD AND ALL", clear * 1e3),
             below => format!("{:.0} MM BELOW HER HIGHEST: LET THAT THROUGH", -below * 1e3),
@@ -93,6 +144,55 @@ pub fn set_up_drawing(hull: &Boat, set: &MouldSet, units: Units) -> Drawing {
     }
     drawing
 }
+
+/// The moulds from above, below `top`, mm: the centreline, the sheer, and each mould as wide as it is at its widest.
+fn plan_view(
+    drawing: &mut Drawing,
+    [moulds, lines, back, letters]: [usize; 4],
+    hull: &Boat,
+    set: &MouldSet,
+    top: f64,
+) {
+    let edges = hull.reference_lines();
+    let Some(sheer) = edges.last() else { return };
+    let spots: Vec<Point> = sheer.points(SHEER_SPOTS).iter().map(|p| Point::new(p[0], p[1])).collect();
+    let widest = set.moulds.iter().flat_map(|m| &m.pieces).map(|p| p.outline.bounding_box().x1);
+    let beam = widest.chain(spots.iter().map(|p| p.y)).fold(0.0, f64::max);
+    let middle = top - 1e3 * beam - 2.0 * LETTER_MM;
+    let down = |p: Point, side: f64| Point::new(1e3 * p.x, middle + side * 1e3 * p.y);
+    let ends = hull.ends(scrieve_hull::Plane::at_y(0.0)).map(|end| {
+        let mut plan: Vec<Point> = end.points(SHEER_SPOTS).iter().map(|p| Point::new(p[0], p[1])).collect();
+        plan.dedup_by(|a, b| 1e3 * a.distance(*b) < SAME_MM);
+        plan
+    });
+    // A plumb stem is a spot from above.
+    let ends: Vec<&Vec<Point>> = ends.iter().filter(|end| end.len() > 1).collect();
+    for side in [1.0, -1.0] {
+        for end in &ends {
+            drawing.polyline(lines, end.iter().map(|p| down(*p, side)), false);
+        }
+        drawing.polyline(lines, spots.iter().map(|p| down(*p, side)), false);
+    }
+    let (fore, aft) = hull.extent([1.0, 0.0, 0.0]);
+    drawing.line(back, Point::new(1e3 * fore, middle), Point::new(1e3 * aft, middle));
+    for (mould, row) in set.moulds.iter().zip(&set.set_up) {
+        let half = mould.pieces.iter().map(|p| p.outline.bounding_box().x1).fold(0.0, f64::max);
+        let far = row.x + if mould.lies == Lies::Aft { set.thickness } else { -set.thickness };
+        let square = Rect::from_points(down(Point::new(row.x, half), 1.0), down(Point::new(far, half), -1.0));
+        drawing.path(moulds, square.to_path(1e-3));
+        let at = down(Point::new(row.x, beam), 1.0) + kurbo::Vec2::new(0.0, 0.5 * LETTER_MM);
+        drawing.text(letters, at, LETTER_MM, 0.0, Anchor::Middle, to_ascii(&row.station));
+    }
+    let at = Point::new(1e3 * fore, middle - 1e3 * beam - 1.5 * LETTER_MM);
+    let words =
+        "FROM ABOVE: SHEER, ENDS, AND MOULDS AT THEIR WIDEST. THE FACE THAT IS NAMED STANDS ON THE LINE";
+    drawing.text(letters, at, LETTER_MM, 0.0, Anchor::Start, words);
+}
+
+/// Nearer than this two places are one, mm.
+const SAME_MM: f64 = 0.1;
+/// Points along the sheer in plan.
+const SHEER_SPOTS: usize = 80;
 
 /// Places as near as may be to those wanted, which ascend, and no two nearer than `least`: those that would be too
 /// near stand about their middle.

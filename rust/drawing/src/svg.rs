@@ -6,6 +6,7 @@
 use crate::error::{WriteError, refuse_broken};
 use crate::fixed::{BUFFER, push_short};
 use crate::model::{Anchor, Drawing, Item, Layer};
+use crate::title::with_title_box;
 use kurbo::{BezPath, PathEl, Point, Rect};
 use std::io::Write;
 
@@ -40,6 +41,7 @@ const DIGITS: u32 = 3;
 /// Writes a drawing; refused as [`crate::write_dxf`] does, before anything is written.
 pub fn write_svg(drawing: &Drawing, to: &mut impl Write, options: &SvgOptions) -> Result<(), WriteError> {
     refuse_broken(drawing)?;
+    let drawing = &with_title_box(drawing);
     let page = page(drawing);
     let hairlines = page.width().max(page.height()) > LARGEST_SHEET_MM;
     let mut text = Vec::new();

@@ -302,8 +302,10 @@ fn ribband_notches(
                 .min_by(|a, b| edge.point(*a).distance(to).total_cmp(&edge.point(*b).distance(to)))
         };
         let floor = inward * notch.depth;
+        // By the keel, or by the sheer, it may run off the edge: that costs it, and not the mould.
         let (Some(a), Some(b)) = (nearest(low), nearest(high)) else {
-            return Err(LoftError::NotchOffTheEdge { what, girth: edge.girth(place) });
+            without.push(index);
+            continue;
         };
         let clear = a >= out.last().map_or(from, |last| last.1);
         if !clear {
