@@ -127,6 +127,81 @@ fn half_breadths_from_the_side_of_the_keel_are_told() {
     assert_eq!(slip, WholeSlip::Datum { rows: vec![row], by: siding, down: false });
 }
 
+/// A hull's table with its sheer heights a station too far aft or forward.
+fn sheer_shifted(clean: &str, aft: bool) -> String {
+    let seen = std::cell::Cell::new(false);
+    with_rows(clean, |label, cells| {
+        // Heights come first.
+        if label == "sheer" && !seen.replace(true) {
+            if aft {
+                cells.insert(0, "-".to_string());
+                cells.pop();
+            } else {
+                cells.remove(0);
+                cells.push("-".to_string());
+            }
+        }
+    })
+}
+
+#[test]
+fn sheer_heights_a_station_off_are_told_by_the_blank_they_leave() {
+    // Heights of a sheer run so straight that the rest of the boat hardly minds.
+    for (family, stations, aft) in [
+        (Family::FirmBilge, 12, true),
+        (Family::RakedTransom, 7, true),
+        (Family::RoundBilge, 8, true),
+        (Family::RakedTransom, 7, false),
+    ] {
+        let hull = Known::new(family, 4101);
+        let clean = hull.table_text(&hull.layout(stations), Place::Eighth, "Known");
+        let (slip, ..) = only(&sheer_shifted(&clean, aft), &clean);
+        assert!(matches!(slip, WholeSlip::RowShifted { aft: way, .. } if way == aft), "{family:?}: {slip:?}");
+    }
+}
+
+#[test]
+fn a_blank_at_the_end_of_a_sound_sheer_is_no_slip_and_what_it_leaves_open_is_said() {
+    let said = |family: Family, stations: usize| {
+        let hull = Known::new(family, 4101);
+        let clean = hull.table_text(&hull.layout(stations), Place::Eighth, "Known");
+        let seen = std::cell::Cell::new(false);
+        let blank = with_rows(&clean, |label, cells| {
+            if label == "sheer" && !seen.replace(true) {
+                cells[0] = "-".to_string();
+            }
+        });
+        let proof = proof(&table(&blank));
+        assert!(proof.slips.is_empty() && proof.findings.is_empty(), "{family:?}: {:?}", proof.slips);
+        let open = "sheer height, blank at station 1 where its other row is read";
+        proof.not_judged.iter().filter(|said| said.starts_with(open)).count()
+    };
+    // Where her shape tells that it is not shifted there is nothing to say.
+    assert_eq!(said(Family::DoubleEnder, 10), 0);
+    assert_eq!(said(Family::Tumblehome, 11), 1);
+}
+
+#[test]
+fn a_station_measured_too_great_in_every_block_is_one_slip() {
+    let hull = Known::new(Family::DoubleEnder, 4101);
+    let clean = hull.table_text(&hull.layout(10), Place::Eighth, "Known");
+    let sound = table(&clean);
+    let mut edits = Vec::new();
+    for (row, r) in sound.rows.iter().enumerate() {
+        let Some(reading) = r.cells.get(2).and_then(Option::as_ref) else { continue };
+        let cell = scrieve_offsets::CellId { block: r.block, row, column: 2 };
+        let more = reading
+            .length
+            .checked_add(scrieve_notation::Length::EIGHTH.checked_mul(4).expect("half an inch"));
+        let text = sound.facts.dialect.write(more.expect("a length"), scrieve_notation::Precision::Eighth);
+        edits.push((Written::Cell(cell), text));
+    }
+    let slipped = sound.with_written(&edits).expect("a table");
+    let (slip, _, queries) = only(slipped.to_text(), &clean);
+    assert!(matches!(slip, WholeSlip::ColumnDatum { block: None, column: 2, .. }), "{slip:?}");
+    assert!(queries > 4, "{queries} folded under it");
+}
+
 #[test]
 fn sound_tables_and_single_slips_have_none() {
     for family in Family::ALL {

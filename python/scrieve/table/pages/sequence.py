@@ -43,7 +43,7 @@ def odd_steps(names: list[str]) -> list[tuple[int, str]]:
 
 
 def begins_late(names: list[str]) -> str | None:
-    """The station that a count of one at a time begins with, where that is its second: `2` of 2, 3, 4 and of 9, 8 ... 2."""
+    """The station that a count of one at a time begins with, where that is its second: `2` of 2, 3, 4."""
     for count, first in ((_number, 1), (_letter, 0), (_roman, 1)):
         places = [place for name in names if (place := count(name)) is not None]
         if len(places) < 3 or len(places) < len(names) - 3:

@@ -54,10 +54,10 @@ pub enum WholeSlip {
         /// The stations.
         columns: (usize, usize),
     },
-    /// All readings of a station in a block are measured from elsewhere.
+    /// All readings of a station in a block, or in every block, are measured from elsewhere.
     ColumnDatum {
-        /// The block.
-        block: Block,
+        /// The block; none for every one.
+        block: Option<Block>,
         /// The station.
         column: usize,
         /// Readings are to be so much greater, as read.
@@ -237,7 +237,7 @@ impl WholeSlip {
             | WholeSlip::Reversed { .. } => self.in_all_rows(table),
             WholeSlip::ColumnDatum { block, column, by } => {
                 let mut edits = Edits::new();
-                for (row, r) in table.rows.iter().enumerate().filter(|(_, r)| r.block == *block) {
+                for (row, r) in table.rows.iter().enumerate().filter(|(_, r)| is_of(*block, r.block)) {
                     let Some(reading) = r.cells.get(*column).and_then(Option::as_ref) else { continue };
                     let cell = in_row(row, *column);
                     let new = in_hand(table, cell, reading.length.checked_add(*by)?)?;
@@ -438,6 +438,10 @@ impl WholeSlip {
             }
             WholeSlip::ColumnDatum { block, column, by } => {
                 let off = format!("{roughly}{}{give}", plainly(table, by.abs()));
+                let Some(block) = block else {
+                    let way = if *by > Length::ZERO { "small" } else { "great" };
+                    return format!("station {}: all its readings are {off} too {way}", station(*column));
+                };
                 let way = match (*block == Block::Heights, *by > Length::ZERO) {
                     (true, true) => "low",
                     (true, false) => "high",
@@ -695,6 +699,12 @@ impl WholeSlip {
             WholeSlip::Shrunk { .. } => "shrunk",
         }
     }
+}
+
+/// Whether what is of a block, or of every block where none is named, is of this one.
+pub(crate) fn is_of(named: Option<Block>, block: Block) -> bool {
+    let in_rows = matches!(block, Block::Heights | Block::HalfBreadths | Block::Diagonals);
+    named.map_or(in_rows, |named| named == block)
 }
 
 /// The diagonal that a row is of, among the table's.
