@@ -182,6 +182,30 @@ fn a_blank_at_the_end_of_a_sound_sheer_is_no_slip_and_what_it_leaves_open_is_sai
 }
 
 #[test]
+fn a_space_unlike_all_others_that_no_reading_tells_is_said() {
+    // Half a foot too little, and all abaft it that much too far forward: it was silent.
+    let hull = Known::new(Family::RakedTransom, 4101);
+    let clean = hull.table_text(&hull.layout(7), Place::Eighth, "Known");
+    let open = "the space between stations 4 and 5, unlike all others";
+    let is_said = |text: &str| {
+        let proof = proof(&table(text));
+        proof.slips.is_empty() && proof.not_judged.iter().any(|said| said.starts_with(open))
+    };
+    assert!(!is_said(&clean));
+    let sound = table(&clean);
+    let mut edits = Vec::new();
+    for column in 4..sound.stations.len() {
+        let Some(reading) = sound.stations[column].from_stem.as_ref() else { continue };
+        let less =
+            scrieve_notation::Length::EIGHTH.checked_mul(48).and_then(|l| reading.length.checked_sub(l));
+        let cell = scrieve_offsets::CellId { block: scrieve_offsets::Block::Stations, row: 0, column };
+        let text = sound.facts.dialect.write(less.expect("a length"), scrieve_notation::Precision::Eighth);
+        edits.push((Written::Cell(cell), text));
+    }
+    assert!(is_said(sound.with_written(&edits).expect("a table").to_text()));
+}
+
+#[test]
 fn a_station_measured_too_great_in_every_block_is_one_slip() {
     let hull = Known::new(Family::DoubleEnder, 4101);
     let clean = hull.table_text(&hull.layout(10), Place::Eighth, "Known");

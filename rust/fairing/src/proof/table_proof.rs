@@ -78,7 +78,7 @@ pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError
         Ok(faired) => {
             let mut not_judged = faired.not_judged.clone();
             if slips.is_empty() && no_hull.is_none() {
-                not_judged.extend(not_told(table, &faired, &judging));
+                not_judged.extend(not_told(table, &survey, &faired, &judging));
             }
             (findings(table, &survey, &faired), remarks_of(table, &faired), not_judged)
         }

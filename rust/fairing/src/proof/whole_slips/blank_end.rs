@@ -51,8 +51,8 @@ pub(super) fn said(table: &Table, slip: &WholeSlip) -> Option<String> {
     let (blank, way) = if *aft { (first.checked_sub(1)?, "aft") } else { (last + 1, "forward") };
     let station = &table.stations.get(blank)?.name;
     Some(format!(
-        "{}, blank at station {station} where its other row is read (no reading would show that all of it stands one station \
-         too far {way})",
+        "{}, blank at station {station} where its other row is read (the readings do not tell whether all of it stands one \
+         station too far {way})",
         table.row_name(*row)
     ))
 }

@@ -34,7 +34,7 @@ use amount::{Exactly, exactly};
 use blank_end::{LIKELIER, TOLD, by_blank_ends};
 use kinds::is_of;
 pub use kinds::{Mistaken, WholeSlip};
-use leans::{Lean, Leaning, Look};
+use leans::{Lean, Leaning, Look, unlike_the_others};
 use rough::{Readings, Usual};
 
 /// A whole slip must gain so much, as a log of evidence, on the table as it is with its single slips.
@@ -170,16 +170,33 @@ pub fn whole_slips_of(
     found
 }
 
-/// Rows that a blank says may stand a station off, where no reading of the table tells whether they do.
-pub(crate) fn not_told(table: &Table, given: &Faired, options: &Options) -> Vec<String> {
+/// Rows that a blank says may stand a station off, and spaces of stations unlike all others, where the readings do not tell
+/// whether they do or are.
+pub(crate) fn not_told(table: &Table, survey: &Survey, given: &Faired, options: &Options) -> Vec<String> {
     let evidence = |faired: &Faired| faired.kept.as_ref().map(|kept| kept.doubts.evidence);
     let Some(as_it_is) = evidence(given) else { return Vec::new() };
-    let unseen = |slip: &WholeSlip| {
-        let (_, survey) = with(table, &slip.edits(table)?)?;
-        let gain = evidence(&fair(&survey, options).ok()?)? - as_it_is + TOLD;
-        (gain > -SURE).then(|| blank_end::said(table, slip))?
+    let open = |slip: &WholeSlip| {
+        let put_right = slip.edits(table).and_then(|edits| with(table, &edits));
+        let own = put_right.and_then(|(_, survey)| evidence(&fair(&survey, options).ok()?));
+        own.is_some_and(|own| own - as_it_is + TOLD > -SURE)
     };
-    by_blank_ends(table).iter().filter_map(unseen).collect()
+    let shifts = by_blank_ends(table).into_iter().filter(open);
+    let shifts = shifts.filter_map(|slip| blank_end::said(table, &slip));
+    // Those at the ends are often others.
+    let within = (2..survey.stations.len().saturating_sub(1)).filter(|&c| unlike_the_others(survey, c));
+    let spaces = within.filter(|&column| {
+        let even = amount::even_spaces(table, column);
+        even.into_iter().any(|by| open(&WholeSlip::Gap { column, by }))
+    });
+    let name = |column: usize| &table.stations[column].name;
+    let spaces = spaces.map(|column| {
+        format!(
+            "the space between stations {} and {}, unlike all others (the readings do not tell whether it is as they are)",
+            name(column - 1),
+            name(column)
+        )
+    });
+    shifts.chain(spaces).collect()
 }
 
 /// Readings that are queried.
