@@ -2,6 +2,7 @@
 
 use scrieve_fairing::{Options, Proof, WholeSlip, proof_whole};
 use scrieve_offsets::{Table, Written, read};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
 use scrieve_yardstick::known::{Family, Known, Place};
 
 fn text(family: Family, stations: usize) -> String {
@@ -179,6 +180,30 @@ fn a_blank_at_the_end_of_a_sound_sheer_is_no_slip_and_what_it_leaves_open_is_sai
     // Where her shape tells that it is not shifted there is nothing to say.
     assert_eq!(said(Family::DoubleEnder, 10), 0);
     assert_eq!(said(Family::Tumblehome, 11), 1);
+}
+
+#[test]
+fn of_two_units_that_come_to_about_the_same_neither_is_put_right() {
+    // A keel a foot wide for an inch leaves no side to her: no misplaced decimal, there is none in feet, inches and eighths.
+    let boat = AsBuilt::new(Kind::WideKeel, 5701);
+    let clean = boat.table_text(&boat.taking(9), Place::Eighth, "Known");
+    let seen = std::cell::Cell::new(0);
+    let slipped = with_rows(&clean, |label, cells| {
+        if label == "rabbet" && seen.replace(seen.get() + 1) == 1 {
+            cells.iter_mut().for_each(|cell| {
+                if let Some(inches) = cell.strip_prefix("0-") {
+                    *cell = format!("{inches}-0");
+                }
+            });
+        }
+    });
+    // Inches and eighths, as feet and inches; a twelfth of that is an eighth of an inch off.
+    let slips = proof(&table(&slipped)).slips;
+    let said: Vec<_> = slips.iter().map(|s| (&s.text, &s.unsure)).collect();
+    let [(text, Some(why))] = &said[..] else { panic!("{said:?}") };
+    for unit in ["inches, read as feet", "inches and eighths, read as feet and inches"] {
+        assert!(text.contains(unit) || why.contains(unit), "{said:?}");
+    }
 }
 
 #[test]

@@ -168,6 +168,11 @@ impl Mistaken {
         Mistaken::Named(3048, 100, "feet, read as centimetres", "ft"),
     ];
 
+    /// Whether it is a decimal misplaced.
+    pub(crate) fn is_decimal(self) -> bool {
+        matches!(self, Mistaken::Times(10 | 100, 1, _) | Mistaken::Times(1, 10 | 100, _))
+    }
+
     fn of(self, length: Length) -> Option<Length> {
         let (per_inch, magnitude) = (Length::INCH.ticks(), length.abs());
         match self {

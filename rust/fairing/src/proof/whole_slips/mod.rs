@@ -15,7 +15,7 @@ mod sound;
 
 use std::collections::BTreeSet;
 
-use scrieve_notation::{Length, Reading, parse_cell};
+use scrieve_notation::{Length, Reading, Units, parse_cell};
 use scrieve_offsets::{Block, CellId, LineKind, Survey, Table, Written};
 
 use crate::again::Kept;
@@ -638,6 +638,8 @@ fn likeliest(
     let before = given.map_or(Vec::new(), queried);
     let evidence = given.and_then(|g| g.kept.as_ref()).map_or(f64::MIN, |kept| kept.doubts.evidence);
     let mut best: Option<(FoundSlip, Survey, Faired)> = None;
+    // Of a table that no surface can be made of as it is, all gain alike.
+    let mut most = f64::MIN;
     for c in candidates {
         let Ok(faired) = fair(&c.survey, options) else { continue };
         let own = faired.kept.as_ref().map_or(f64::MIN, |kept| kept.doubts.evidence);
@@ -658,12 +660,14 @@ fn likeliest(
             1 => ALONE,
             _ => SURE,
         };
-        if gain > sure && fewer && best.as_ref().is_none_or(|b| b.0.gain < gain) {
+        if gain > sure && fewer && own + c.odds > most {
+            most = own + c.odds;
             let text = c.slip.text(table, c.within);
             let other = |(slip, survey, score): &&(WholeSlip, Survey, f64)| {
                 *score > c.score - SURE
                     && !same_readings(survey, &c.survey)
-                    && !(slip.name() == c.slip.name() && slip.rows() == c.slip.rows())
+                    && (matches!(slip, WholeSlip::Unit { .. })
+                        || !(slip.name() == c.slip.name() && slip.rows() == c.slip.rows()))
                     && *slip != c.slip
             };
             let rival = c.rival.as_ref().or(scores.iter().find(other).map(|s| &s.0));
@@ -858,6 +862,8 @@ fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usua
     let of_breadths = |row: usize| block(row) == Block::HalfBreadths;
     let units = |row| {
         let all = Mistaken::ALL.into_iter().filter(move |u| *u != Mistaken::WHOLE || of_breadths(row));
+        // No decimal is misplaced where there is none.
+        let all = all.filter(|u| !u.is_decimal() || table.facts.dialect.units != Units::FeetInchesEighths);
         all.map(move |unit| WholeSlip::Unit { row, unit })
     };
     add((0..rows).flat_map(units).collect(), 0.0);
