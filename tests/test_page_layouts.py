@@ -9,6 +9,8 @@ import textwrap
 import pytest
 from test_printed import BOAT, HEAD, PLACES_IN, ROWS, SPACED, is_the_boat, page, refused
 
+import scrieve
+
 ACROSS_LAYOUT = SPACED + 'stations = "across"\n'
 LABELS = dict(
     zip(
@@ -238,3 +240,110 @@ def test_heights_and_half_breadths_under_each_station(tmp_path, named):
             tmp_path, "\n".join([*lines[:2], spoilt, *lines[3:]]), layout=ACROSS_LAYOUT + named, rows=UNDER_ROWS
         )
         assert {line for line, _ in places} == {3}
+
+
+# Feet and inches in columns of their own ----------------------------------------------------------------------------
+
+
+def in_two_columns():
+    heads = ["Sta.", "Deck h.", "", "Rabbet", "", "Deck", "", "9 in", "", "6 in", ""]
+    lines = [" | ".join(heads), " | ".join(["", *["Ft.", "In."] * 5])]
+    stations = ([str(i + 1), *(c for n in BOAT.values() for c in feet_and_inches(n[i]))] for i in range(4))
+    return [*lines, *map(" | ".join, stations)]
+
+
+def test_a_mark_too_few_or_too_many_over_feet_and_inches_is_refused(tmp_path):
+    lines = in_two_columns()
+    is_the_boat(page(tmp_path, "\n".join(lines) + "\n", rows=BESIDE_ROWS))
+    # A heading over `In.` took the inches from the reading before it.
+    for line in (0, 1):
+        for at in (i for i, sign in enumerate(lines[line]) if sign == "|"):
+            for sign in (" ", "| |"):
+                spoilt = [*lines]
+                spoilt[line] = f"{lines[line][:at]}{sign}{lines[line][at + 1 :]}"
+                try:
+                    is_the_boat(page(tmp_path, "\n".join(spoilt) + "\n", rows=BESIDE_ROWS))
+                except scrieve.TableError as refusal:
+                    assert all(mistake["expected"] for mistake in refusal.mistakes)
+    short = [lines[0].replace("Deck |  |", "Deck |"), *lines[1:]]
+    places, said = refused(tmp_path, "\n".join(short) + "\n", rows=BESIDE_ROWS)
+    assert [line for line, _ in places] == [1] and "'9 in' stands over the same reading as 'Deck'" in said
+
+
+# Layouts of whole pages -----------------------------------------------------------------------------------------------
+
+
+def test_heights_and_depths_from_the_load_waterline_in_one_block(tmp_path):
+    """Stations across by Roman numerals; the sheer above the load waterline, the rabbet's depth below it."""
+    up = {row: [n - 96 for n in BOAT[row]] for row in BOAT if row[0] == "heights"}
+    lines = ["THE YAWL DABCHICK.", "Section | I | II | III | IV"]
+    lines.append(" | ".join(["Gunwale above L.W.L.", *map(in_inches, up["heights", "sheer"])]))
+    lines.append(" | ".join(["Rabbet below L.W.L.", *(in_inches(-n) for n in up["heights", "rabbet"])]))
+    for label, row in (("Gunwale", "sheer"), ("3 below", "waterline 0-9-0"), ("6 below", "waterline 0-6-0")):
+        lines.append(" | ".join([label, *map(in_inches, BOAT["half-breadths", row])]))
+    lines.append("All to the inside of plank.")
+    table = page(
+        tmp_path,
+        "\n".join(lines) + "\n",
+        layout='stations = "across"\nfirst = "6"\nspacing = ["2 x 36", "24"]\n',
+        head='name = "Dabchick"\nunits = "in"\nload_waterline = "12"\n',
+        rows="""
+[rows]
+"Gunwale above L.W.L." = { block = "heights", row = "sheer", from = "above load waterline" }
+"Rabbet below L.W.L." = { block = "heights", row = "rabbet", from = "below load waterline" }
+Gunwale = ["half-breadths", "sheer"]
+"* below" = ["half-breadths", "waterline * below load waterline"]
+""",
+    )
+    for numbers, metres in zip(BOAT.values(), table._core.metres, strict=True):
+        assert metres == pytest.approx([0.0254 / 8 * n for n in numbers], abs=1e-9)
+    assert list(table.station_x.values()) == pytest.approx([0.0254 * x for x in PLACES_IN])
+
+
+def in_inches(n):
+    whole, over = divmod(n, 8)
+    return " ".join(part for part in (str(whole) if whole or not over else "", VULGAR[over]) if part)
+
+
+def test_depths_below_a_line_whole_breadths_and_leaders(tmp_path):
+    """Set up under a line stretched 4 ft over the base: depths for heights, breadths from side to side, wide blanks."""
+
+    def line(label, cells):
+        return label.ljust(24) + "".join(cell.center(10) for cell in cells)
+
+    lines = [line("Mould", "ABCD"), line("Distance from stem", ("0 6", "3 6", "6 6", "8 6")), "DEPTHS FROM THE LINE"]
+    lines += [line(label, (eighths(384 - n, ".") for n in BOAT["heights", row])) for label, row in
+              (("Gunwale", "sheer"), ("Rabbet", "rabbet"))]  # fmt: skip
+    lines.append("WHOLE BREADTHS")
+    for label, row in (("Gunwale", "sheer"), ("39 in. down", "waterline 0-9-0"), ("42 in. down", "waterline 0-6-0")):
+        cells = [eighths(2 * n, ".") for n in BOAT["half-breadths", row]]
+        lines.append(line(label, [*cells[:3], "...."] if row == "waterline 0-6-0" else cells))
+    table = page(
+        tmp_path,
+        "\n".join(lines) + "\n",
+        layout='stations = "across"\nfrom_stem = "Distance from stem"\nheights = "below 4-0-0"\n',
+        head=HEAD + 'two_part = "feet-inches"\n',
+        rows="""
+[rows]
+"DEPTHS FROM THE LINE: Gunwale" = ["heights", "sheer"]
+"DEPTHS FROM THE LINE: Rabbet" = ["heights", "rabbet"]
+"WHOLE BREADTHS: Gunwale" = { block = "half-breadths", row = "sheer", whole = true }
+"39 in. down" = { block = "half-breadths", row = "waterline 0-9-0", whole = true }
+"42 in. down" = { block = "half-breadths", row = "waterline 0-6-0", whole = true }
+""",
+    )
+    for (row, numbers), metres in zip(BOAT.items(), table._core.metres, strict=True):
+        told = [0.0254 / 8 * n for n in numbers]
+        assert metres == pytest.approx([*told[:3], None] if row[1] == "waterline 0-6-0" else told, abs=1e-9)
+    assert list(table.station_x.values()) == pytest.approx([0.0254 * x for x in PLACES_IN])
+
+
+def test_a_count_of_stations_that_begins_with_the_second_is_said(tmp_path):
+    """The first line of a page may be lost at a fold, or under a thumb."""
+    lines = ["Sta. | Deck h. | Rabbet | Deck | 9 in | 6 in"]
+    lines += [" | ".join([str(i + 1), *(eighths(n[i]) for n in BOAT.values())]) for i in range(4)]
+    assert not any("counted from" in said for said in page(tmp_path, "\n".join(lines) + "\n", rows=BESIDE_ROWS).assumed)
+    layout = 'first = "3-6-0"\nspacing = ["3-0-0", "2-0-0"]\n'
+    table = page(tmp_path, "\n".join([lines[0], *lines[2:]]) + "\n", layout, rows=BESIDE_ROWS)
+    said = "stations are counted from 2, and none before it is on the page: she is taken without one"
+    assert said in table.assumed

@@ -2,6 +2,7 @@
 
 use scrieve_fairing::{Options, Proof, WholeSlip, proof_whole};
 use scrieve_offsets::{Table, Written, read};
+use scrieve_yardstick::known::as_built::{AsBuilt, Kind};
 use scrieve_yardstick::known::{Family, Known, Place};
 
 fn text(family: Family, stations: usize) -> String {
@@ -125,6 +126,132 @@ fn half_breadths_from_the_side_of_the_keel_are_told() {
     let slipped = sound.with_written(&edits).expect("a table");
     let (slip, ..) = only(slipped.to_text(), &clean);
     assert_eq!(slip, WholeSlip::Datum { rows: vec![row], by: siding, down: false });
+}
+
+/// A hull's table with its sheer heights a station too far aft or forward.
+fn sheer_shifted(clean: &str, aft: bool) -> String {
+    let seen = std::cell::Cell::new(false);
+    with_rows(clean, |label, cells| {
+        // Heights come first.
+        if label == "sheer" && !seen.replace(true) {
+            if aft {
+                cells.insert(0, "-".to_string());
+                cells.pop();
+            } else {
+                cells.remove(0);
+                cells.push("-".to_string());
+            }
+        }
+    })
+}
+
+#[test]
+fn sheer_heights_a_station_off_are_told_by_the_blank_they_leave() {
+    // Heights of a sheer run so straight that the rest of the boat hardly minds.
+    for (family, stations, aft) in [
+        (Family::FirmBilge, 12, true),
+        (Family::RakedTransom, 7, true),
+        (Family::RoundBilge, 8, true),
+        (Family::RakedTransom, 7, false),
+    ] {
+        let hull = Known::new(family, 4101);
+        let clean = hull.table_text(&hull.layout(stations), Place::Eighth, "Known");
+        let (slip, ..) = only(&sheer_shifted(&clean, aft), &clean);
+        assert!(matches!(slip, WholeSlip::RowShifted { aft: way, .. } if way == aft), "{family:?}: {slip:?}");
+    }
+}
+
+#[test]
+fn a_blank_at_the_end_of_a_sound_sheer_is_no_slip_and_what_it_leaves_open_is_said() {
+    let said = |family: Family, stations: usize| {
+        let hull = Known::new(family, 4101);
+        let clean = hull.table_text(&hull.layout(stations), Place::Eighth, "Known");
+        let seen = std::cell::Cell::new(false);
+        let blank = with_rows(&clean, |label, cells| {
+            if label == "sheer" && !seen.replace(true) {
+                cells[0] = "-".to_string();
+            }
+        });
+        let proof = proof(&table(&blank));
+        assert!(proof.slips.is_empty() && proof.findings.is_empty(), "{family:?}: {:?}", proof.slips);
+        let open = "sheer height, blank at station 1 where its other row is read";
+        proof.not_judged.iter().filter(|said| said.starts_with(open)).count()
+    };
+    // Where her shape tells that it is not shifted there is nothing to say.
+    assert_eq!(said(Family::DoubleEnder, 10), 0);
+    assert_eq!(said(Family::Tumblehome, 11), 1);
+}
+
+#[test]
+fn of_two_units_that_come_to_about_the_same_neither_is_put_right() {
+    // A keel a foot wide for an inch leaves no side to her: no misplaced decimal, there is none in feet, inches and eighths.
+    let boat = AsBuilt::new(Kind::WideKeel, 5701);
+    let clean = boat.table_text(&boat.taking(9), Place::Eighth, "Known");
+    let seen = std::cell::Cell::new(0);
+    let slipped = with_rows(&clean, |label, cells| {
+        if label == "rabbet" && seen.replace(seen.get() + 1) == 1 {
+            cells.iter_mut().for_each(|cell| {
+                if let Some(inches) = cell.strip_prefix("0-") {
+                    *cell = format!("{inches}-0");
+                }
+            });
+        }
+    });
+    // Inches and eighths, as feet and inches; a twelfth of that is an eighth of an inch off.
+    let slips = proof(&table(&slipped)).slips;
+    let said: Vec<_> = slips.iter().map(|s| (&s.text, &s.unsure)).collect();
+    assert!(matches!(said[..], [(_, Some(_))]), "{said:?}");
+    for unit in ["inches, read as feet", "inches and eighths, read as feet and inches"] {
+        let is_named = |s: &(&String, &Option<String>)| {
+            s.0.contains(unit) || s.1.as_ref().is_some_and(|why| why.contains(unit))
+        };
+        assert!(said.iter().any(is_named), "{said:?}");
+    }
+}
+
+#[test]
+fn a_space_unlike_all_others_that_no_reading_tells_is_said() {
+    // Half a foot too little, and all abaft it that much too far forward: it was silent.
+    let hull = Known::new(Family::RakedTransom, 4101);
+    let clean = hull.table_text(&hull.layout(7), Place::Eighth, "Known");
+    let open = "the space between stations 4 and 5, unlike all others";
+    let is_said = |text: &str| {
+        let proof = proof(&table(text));
+        proof.slips.is_empty() && proof.not_judged.iter().any(|said| said.starts_with(open))
+    };
+    assert!(!is_said(&clean));
+    let sound = table(&clean);
+    let mut edits = Vec::new();
+    for column in 4..sound.stations.len() {
+        let Some(reading) = sound.stations[column].from_stem.as_ref() else { continue };
+        let less =
+            scrieve_notation::Length::EIGHTH.checked_mul(48).and_then(|l| reading.length.checked_sub(l));
+        let cell = scrieve_offsets::CellId { block: scrieve_offsets::Block::Stations, row: 0, column };
+        let text = sound.facts.dialect.write(less.expect("a length"), scrieve_notation::Precision::Eighth);
+        edits.push((Written::Cell(cell), text));
+    }
+    assert!(is_said(sound.with_written(&edits).expect("a table").to_text()));
+}
+
+#[test]
+fn a_station_measured_too_great_in_every_block_is_one_slip() {
+    let hull = Known::new(Family::DoubleEnder, 4101);
+    let clean = hull.table_text(&hull.layout(10), Place::Eighth, "Known");
+    let sound = table(&clean);
+    let mut edits = Vec::new();
+    for (row, r) in sound.rows.iter().enumerate() {
+        let Some(reading) = r.cells.get(2).and_then(Option::as_ref) else { continue };
+        let cell = scrieve_offsets::CellId { block: r.block, row, column: 2 };
+        let more = reading
+            .length
+            .checked_add(scrieve_notation::Length::EIGHTH.checked_mul(4).expect("half an inch"));
+        let text = sound.facts.dialect.write(more.expect("a length"), scrieve_notation::Precision::Eighth);
+        edits.push((Written::Cell(cell), text));
+    }
+    let slipped = sound.with_written(&edits).expect("a table");
+    let (slip, _, queries) = only(slipped.to_text(), &clean);
+    assert!(matches!(slip, WholeSlip::ColumnDatum { block: None, column: 2, .. }), "{slip:?}");
+    assert!(queries > 4, "{queries} folded under it");
 }
 
 #[test]

@@ -722,6 +722,7 @@ def plural(n: int, what: str) -> str:
 def _merged(page: Page, columns: list[Column], parts: list[str | None]) -> list[Column]:
     """Columns of feet, inches and eighths made one, under the heading that stands over the first that has one."""
     found: list[Column] = []
+    over: list[tuple[int, Cell]] = []
     i = 0
     while i < len(columns):
         part = parts[i] if i < len(parts) else None
@@ -730,19 +731,33 @@ def _merged(page: Page, columns: list[Column], parts: list[str | None]) -> list[
             i += 1
             continue
         group = [part]
-        while (
-            i + len(group) < len(parts)
-            and (after := parts[i + len(group)]) in _order(group[-1])
-            and not (columns[i + len(group)].words and columns[i + len(group)].words != columns[i].words)
-        ):
+        while i + len(group) < len(parts) and (after := parts[i + len(group)]) in _order(group[-1]):
             group.append(after)
         some = columns[i : i + len(group)]
         headed = next((column for column in some if column.words), some[0])
+        if other := next((c for c in some if c.words and c.words != headed.words), None):
+            _out_of_step(page, other.heading, f"stands over the same reading as {headed.heading.text!r}")
+            break
         if headed.words:
             cells = [_joined(page, [c.cells[k] for c in some], group) for k in range(len(some[0].cells))]
             found.append(Column(headed.words, headed.heading, cells, headed.maybe))
+            if len(group) > 1:
+                over.append((some.index(headed), headed.heading))
         i += len(group)
+    if odd := next((one for one in over if one[0] != over[0][0]), None):
+        (place, heading), (usual, first) = odd, over[0]
+        said = f"stands over column {place + 1} of its reading, {first.text!r} over column {usual + 1}"
+        _out_of_step(page, heading, said)
     return found
+
+
+def _out_of_step(page: Page, heading: Cell, said: str) -> None:
+    """A mark too few among the headings, or too many, moves all that follow it over another reading's columns."""
+    page.wrong(
+        heading,
+        f"{heading.text!r} {said}",
+        "each heading over the first of its columns: is a mark between cells missing, or one too many?",
+    )
 
 
 def _order(part: str | None) -> tuple[str, ...]:

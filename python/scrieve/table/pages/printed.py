@@ -32,7 +32,7 @@ from .arranged import (
 from .grid import parting, plain, read_lines
 from .mapping import BLOCKS, Cell, RowSpec, read_mapping, table_error
 from .panels import joined
-from .sequence import OUT_OF_ORDER, odd_steps
+from .sequence import OUT_OF_ORDER, begins_late, odd_steps
 from .signs import METRIC, parted_sign, without_thousands
 
 # A number alone, or with a fraction: inches, where other readings show that inches need no sign.
@@ -551,6 +551,9 @@ def _stations(page: Page, names: Column, distances: Column | None, options: dict
             return []
         many -= 1
     last_on_transom = many < len(called)
+    if late := begins_late(called[:many]):
+        said = f"stations are counted from {late}, and none before it is on the page: she is taken without one"
+        page.assumed.append(said)
     if distances is not None:
         row = _Row(RowSpec("", ""), "from_stem", "", distances)
         _read_row(page, row, options)

@@ -42,6 +42,18 @@ def odd_steps(names: list[str]) -> list[tuple[int, str]]:
     return []
 
 
+def begins_late(names: list[str]) -> str | None:
+    """The station that a count of one at a time begins with, where that is its second: `2` of 2, 3, 4."""
+    for count, first in ((_number, 1), (_letter, 0), (_roman, 1)):
+        places = [place for name in names if (place := count(name)) is not None]
+        if len(places) < 3 or len(places) < len(names) - 3:
+            continue
+        one_by_one = all(abs(after - before) == 1 for before, after in zip(places, places[1:], strict=False))
+        least = names[[count(name) for name in names].index(min(places))]
+        return least if one_by_one and min(places) == first + 1 else None
+    return None
+
+
 def _in_words(step: Fraction, usual: Fraction) -> str:
     if step * usual <= 0:
         return OUT_OF_ORDER

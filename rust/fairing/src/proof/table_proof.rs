@@ -5,7 +5,7 @@ use scrieve_offsets::{Mistakes, Survey, Table, Tolerance};
 use crate::one_hull::{NoHull, no_hull};
 use crate::proof::{Query, apart, judging, of_profile_query, place};
 use crate::slips::{Suggestion, expected_reading, weighed};
-use crate::whole_slips::{FoundSlip, SURE, whole_slips_of};
+use crate::whole_slips::{FoundSlip, SURE, not_told, whole_slips_of};
 use crate::{Faired, FairingError, Options, fair};
 
 /// A query, and what its reading may have been.
@@ -75,7 +75,13 @@ pub fn proof_whole(table: &Table, options: &Options) -> Result<Proof, ProofError
         faired.unsettled.iter().cloned().chain(faired.unsure_remarks(table)).collect()
     };
     let (given, remarks, not_judged) = match faired {
-        Ok(faired) => (findings(table, &survey, &faired), remarks_of(table, &faired), faired.not_judged),
+        Ok(faired) => {
+            let mut not_judged = faired.not_judged.clone();
+            if slips.is_empty() && no_hull.is_none() {
+                not_judged.extend(not_told(table, &survey, &faired, &judging));
+            }
+            (findings(table, &survey, &faired), remarks_of(table, &faired), not_judged)
+        }
         Err(error) if slips.is_empty() => return Err(error.beginning_with(no_hull.as_ref(), table).into()),
         Err(_) => (Vec::new(), Vec::new(), Vec::new()),
     };

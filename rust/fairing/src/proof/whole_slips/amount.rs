@@ -6,7 +6,7 @@
 use scrieve_notation::{Length, Reading, Units, parse_cell};
 use scrieve_offsets::{Block, LineKind, Survey, Table, Written};
 
-use super::kinds::{RATIOS, WholeSlip, diagonal_of};
+use super::kinds::{RATIOS, WholeSlip, diagonal_of, is_of};
 use super::leans::abaft;
 use crate::Options;
 use crate::evidence::Out;
@@ -175,7 +175,7 @@ fn amount(table: &Table, slip: &WholeSlip) -> Option<(f64, f64)> {
             Some((by.metres(), if table.rows[rows[0]].block == Block::Heights { up } else { across }))
         }
         WholeSlip::ColumnDatum { block, by, .. } => {
-            Some((by.metres(), if *block == Block::Heights { up } else { across }))
+            Some((by.metres(), if *block == Some(Block::Heights) { up } else { across }))
         }
         WholeSlip::Gap { by, .. } => Some((by.metres(), along)),
         WholeSlip::Shrunk { factor, .. } => Some((*factor, 1.0 / factor)),
@@ -422,7 +422,7 @@ fn nudged(survey: &Survey, table: &Table, slip: &WholeSlip, off: f64) -> Survey 
             }
         }
         WholeSlip::ColumnDatum { block, column, .. } => {
-            let here = |cell: scrieve_offsets::CellId| (cell.block, cell.column) == (*block, *column);
+            let here = |cell: scrieve_offsets::CellId| cell.column == *column && is_of(*block, cell.block);
             now.lines.iter_mut().filter(|l| here(l.cell)).for_each(|l| l.value += off);
             for s in now.spots.iter_mut().filter(|s| here(s.cell)) {
                 (s.y, s.z) = (s.y + off * s.along.0, s.z + off * s.along.1);

@@ -54,10 +54,10 @@ pub enum WholeSlip {
         /// The stations.
         columns: (usize, usize),
     },
-    /// All readings of a station in a block are measured from elsewhere.
+    /// All readings of a station in a block, or in every block, are measured from elsewhere.
     ColumnDatum {
-        /// The block.
-        block: Block,
+        /// The block; none for every one.
+        block: Option<Block>,
         /// The station.
         column: usize,
         /// Readings are to be so much greater, as read.
@@ -168,6 +168,11 @@ impl Mistaken {
         Mistaken::Named(3048, 100, "feet, read as centimetres", "ft"),
     ];
 
+    /// Whether it is a decimal misplaced.
+    pub(crate) fn is_decimal(self) -> bool {
+        matches!(self, Mistaken::Times(10 | 100, 1, _) | Mistaken::Times(1, 10 | 100, _))
+    }
+
     fn of(self, length: Length) -> Option<Length> {
         let (per_inch, magnitude) = (Length::INCH.ticks(), length.abs());
         match self {
@@ -237,7 +242,7 @@ impl WholeSlip {
             | WholeSlip::Reversed { .. } => self.in_all_rows(table),
             WholeSlip::ColumnDatum { block, column, by } => {
                 let mut edits = Edits::new();
-                for (row, r) in table.rows.iter().enumerate().filter(|(_, r)| r.block == *block) {
+                for (row, r) in table.rows.iter().enumerate().filter(|(_, r)| is_of(*block, r.block)) {
                     let Some(reading) = r.cells.get(*column).and_then(Option::as_ref) else { continue };
                     let cell = in_row(row, *column);
                     let new = in_hand(table, cell, reading.length.checked_add(*by)?)?;
@@ -438,6 +443,10 @@ impl WholeSlip {
             }
             WholeSlip::ColumnDatum { block, column, by } => {
                 let off = format!("{roughly}{}{give}", plainly(table, by.abs()));
+                let Some(block) = block else {
+                    let way = if *by > Length::ZERO { "small" } else { "great" };
+                    return format!("station {}: all its readings are {off} too {way}", station(*column));
+                };
                 let way = match (*block == Block::Heights, *by > Length::ZERO) {
                     (true, true) => "low",
                     (true, false) => "high",
@@ -695,6 +704,12 @@ impl WholeSlip {
             WholeSlip::Shrunk { .. } => "shrunk",
         }
     }
+}
+
+/// Whether what is of a block, or of every block where none is named, is of this one.
+pub(crate) fn is_of(named: Option<Block>, block: Block) -> bool {
+    let in_rows = matches!(block, Block::Heights | Block::HalfBreadths | Block::Diagonals);
+    named.map_or(in_rows, |named| named == block)
 }
 
 /// The diagonal that a row is of, among the table's.

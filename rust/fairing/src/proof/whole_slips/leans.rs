@@ -124,7 +124,7 @@ impl Lean {
 }
 
 /// Whether the space before a station is unlike all others, which are like each other; those at the ends are often less.
-fn unlike_the_others(survey: &Survey, column: usize) -> bool {
+pub(super) fn unlike_the_others(survey: &Survey, column: usize) -> bool {
     let told = |c: usize| survey.lines.iter().any(|l| l.on_transom && l.cell.column == c);
     let x: Vec<f64> = (0..survey.stations.len()).filter(|&c| !told(c)).map(|c| survey.stations[c]).collect();
     let space = |c: usize| x[c] - x[c - 1];

@@ -7,6 +7,7 @@
 //! that of the table as it is, whose single slips are paid for, that it is no matter of taste.
 
 mod amount;
+mod blank_end;
 mod kinds;
 mod leans;
 mod rough;
@@ -14,7 +15,7 @@ mod sound;
 
 use std::collections::BTreeSet;
 
-use scrieve_notation::{Length, Reading, parse_cell};
+use scrieve_notation::{Length, Reading, Units, parse_cell};
 use scrieve_offsets::{Block, CellId, LineKind, Survey, Table, Written};
 
 use crate::again::Kept;
@@ -27,11 +28,13 @@ use crate::lines::usual;
 use crate::many::{JUDGED, LOOKED_AT as SPARSE, some_of};
 use crate::proof::{apart, of_profile_query};
 use crate::slips::{expected_reading, headings};
-use crate::{Faired, Options, fair};
+use crate::{Faired, Options, Residual, fair};
 
 use amount::{Exactly, exactly};
+use blank_end::{LIKELIER, TOLD, by_blank_ends};
+use kinds::is_of;
 pub use kinds::{Mistaken, WholeSlip};
-use leans::{Lean, Leaning, Look};
+use leans::{Lean, Leaning, Look, unlike_the_others};
 use rough::{Readings, Usual};
 
 /// A whole slip must gain so much, as a log of evidence, on the table as it is with its single slips.
@@ -165,6 +168,35 @@ pub fn whole_slips_of(
         }
     }
     found
+}
+
+/// Rows that a blank says may stand a station off, and spaces of stations unlike all others, where the readings do not tell
+/// whether they do or are.
+pub(crate) fn not_told(table: &Table, survey: &Survey, given: &Faired, options: &Options) -> Vec<String> {
+    let evidence = |faired: &Faired| faired.kept.as_ref().map(|kept| kept.doubts.evidence);
+    let Some(as_it_is) = evidence(given) else { return Vec::new() };
+    let open = |slip: &WholeSlip| {
+        let put_right = slip.edits(table).and_then(|edits| with(table, &edits));
+        let own = put_right.and_then(|(_, survey)| evidence(&fair(&survey, options).ok()?));
+        own.is_some_and(|own| own - as_it_is + TOLD > -SURE)
+    };
+    let shifts = by_blank_ends(table).into_iter().filter(open);
+    let shifts = shifts.filter_map(|slip| blank_end::said(table, &slip));
+    // Those at the ends are often others.
+    let within = (2..survey.stations.len().saturating_sub(1)).filter(|&c| unlike_the_others(survey, c));
+    let spaces = within.filter(|&column| {
+        let even = amount::even_spaces(table, column);
+        even.into_iter().any(|by| open(&WholeSlip::Gap { column, by }))
+    });
+    let name = |column: usize| &table.stations[column].name;
+    let spaces = spaces.map(|column| {
+        format!(
+            "the space between stations {} and {}, unlike all others (the readings do not tell whether it is as they are)",
+            name(column - 1),
+            name(column)
+        )
+    });
+    shifts.chain(spaces).collect()
 }
 
 /// Readings that are queried.
@@ -332,7 +364,7 @@ fn of_leanings(table: &Table, survey: &Survey, leans: &[Leaning]) -> Vec<(WholeS
                 near(by / factor(block)).map(of).collect()
             }
             Lean::Station(block, column) => {
-                let of = |by| WholeSlip::ColumnDatum { block, column, by };
+                let of = |by| WholeSlip::ColumnDatum { block: Some(block), column, by };
                 near(by / factor(block)).map(of).collect()
             }
             Lean::Gap(column) => {
@@ -357,28 +389,45 @@ fn of_leanings(table: &Table, survey: &Survey, leans: &[Leaning]) -> Vec<(WholeS
     all
 }
 
-/// Stations whose readings in a block are queried, most of them, all by about as much the one way.
+/// Stations whose readings in a block, or in all of them, are queried, most of them, all by about as much the one way.
 fn of_queries(table: &Table, survey: &Survey, given: &Faired) -> Vec<(WholeSlip, f64)> {
     let queried = queried(given);
     let (_, across, up) = table.facts.factors();
     let odds = -RARE.ln() - ((table.rows.len() + survey.stations.len()) as f64).ln() + ANY;
     let mut found = Vec::new();
-    for block in [Block::Heights, Block::HalfBreadths, Block::Diagonals] {
-        for column in 0..survey.stations.len() {
-            let here = given.residuals.iter().filter(|r| (r.cell.block, r.cell.column) == (block, column));
-            let (of_all, off): (usize, Vec<f64>) = here.fold((0, Vec::new()), |(n, mut off), r| {
-                off.extend(queried.contains(&r.cell).then_some(r.read - r.expected));
-                (n + 1, off)
-            });
+    let blocks = [Block::Heights, Block::HalfBreadths, Block::Diagonals].map(Some);
+    for column in 0..survey.stations.len() {
+        for block in blocks.into_iter().chain([None]) {
+            let here = |r: &&Residual| r.cell.column == column && is_of(block, r.cell.block);
+            let here: Vec<&Residual> = given.residuals.iter().filter(here).collect();
+            let off = |cells: &mut dyn Iterator<Item = &Residual>| -> Vec<f64> {
+                let mine = cells.filter(|r| queried.contains(&r.cell));
+                mine.map(|r| r.read - r.expected).collect()
+            };
+            let mostly = |block: Block| {
+                let all = here.iter().filter(|r| r.cell.block == block).count();
+                2 * off(&mut here.iter().copied().filter(|r| r.cell.block == block)).len() > all
+            };
+            let (mut off, mostly) = match block {
+                Some(block) => (off(&mut here.iter().copied()), mostly(block)),
+                // Most of either; what is not queried in the other may be off as much.
+                None => {
+                    let either = mostly(Block::Heights) || mostly(Block::HalfBreadths);
+                    (off(&mut here.iter().copied()), either && across == up)
+                }
+            };
+            off.sort_by(f64::total_cmp);
             let least = off.iter().copied().fold(f64::MAX, |a, b| a.min(b.abs()));
             let most = off.iter().copied().fold(0.0f64, |a, b| a.max(b.abs()));
             let one_way = off.iter().all(|o| *o > 0.0) || off.iter().all(|o| *o < 0.0);
-            if off.len() < FEWEST || 2 * off.len() <= of_all || !one_way || most > ALIKE_QUERIES * least {
+            let alike = block.is_none() || one_way && most <= ALIKE_QUERIES * least;
+            if off.len() < FEWEST || !mostly || !alike {
                 continue;
             }
-            let factor = if block == Block::Heights { up } else { across };
+            let factor = if block == Some(Block::Heights) { up } else { across };
             // What is left of the slip in what the others expect makes queries differ: the least is nearest it.
-            let by = off.iter().copied().find(|o| o.abs() == least).unwrap_or(0.0) / factor;
+            let nearest = || off.iter().copied().find(|o| o.abs() == least).unwrap_or(0.0);
+            let by = if block.is_some() { nearest() } else { off[off.len() / 2] } / factor;
             let near = amount::data_near(table, -by).into_iter().filter(|l| *l != Length::ZERO);
             found.extend(near.map(|by| (WholeSlip::ColumnDatum { block, column, by }, odds)));
         }
@@ -471,7 +520,9 @@ fn likeliest(
     let (readings, usual) = (whole, whole_usual);
     let looked = Look::at(&judged, options, premise_of(given), &left_out(&judged, given));
     let looked = looked.unwrap_or_default();
-    let quiet = given.is_some_and(|given| !troubled(given)) && looked.leans.is_empty();
+    let told_by_blank = by_blank_ends(table);
+    let quiet =
+        given.is_some_and(|given| !troubled(given)) && looked.leans.is_empty() && told_by_blank.is_empty();
     if quiet && !disordered(table, &readings, &usual) {
         return None;
     }
@@ -480,7 +531,12 @@ fn likeliest(
     let given = if cells.is_some() { of_some.as_ref() } else { given };
     let premise = premise_of(given);
     let rough = usual.roughness(&readings);
-    let mut leaning = of_leanings(table, &judged, &looked.leans);
+    let mut leaning: Vec<(WholeSlip, f64)> = told_by_blank.iter().map(|slip| (slip.clone(), TOLD)).collect();
+    for one in of_leanings(table, &judged, &looked.leans) {
+        if !told_by_blank.contains(&one.0) {
+            leaning.push(one);
+        }
+    }
     for one in given.map_or(Vec::new(), |given| of_queries(table, &judged, given)) {
         if !leaning.iter().any(|(slip, _)| *slip == one.0) {
             leaning.push(one);
@@ -514,7 +570,10 @@ fn likeliest(
         let survey = fewer(survey);
         let odds = odds + slip.jacobian(table) + lost(&judged, &survey);
         // Two slips that come to the same are one.
-        let alike = |c: &&Candidate| c.slip.name() == slip.name() && c.slip.rows() == slip.rows();
+        let alike = |c: &&Candidate| match slip {
+            WholeSlip::ColumnDatum { .. } => c.slip.is_same_but_for_amount(&slip),
+            _ => c.slip.name() == slip.name() && c.slip.rows() == slip.rows(),
+        };
         let so_many = match slip {
             WholeSlip::Heading { .. }
             | WholeSlip::Diagonal { .. }
@@ -579,6 +638,8 @@ fn likeliest(
     let before = given.map_or(Vec::new(), queried);
     let evidence = given.and_then(|g| g.kept.as_ref()).map_or(f64::MIN, |kept| kept.doubts.evidence);
     let mut best: Option<(FoundSlip, Survey, Faired)> = None;
+    // Of a table that no surface can be made of as it is, all gain alike.
+    let mut most = f64::MIN;
     for c in candidates {
         let Ok(faired) = fair(&c.survey, options) else { continue };
         let own = faired.kept.as_ref().map_or(f64::MIN, |kept| kept.doubts.evidence);
@@ -593,13 +654,20 @@ fn likeliest(
             || before.len() < EXPLAINS
             || gain > ALONE && after.len() < before.len();
         // What one reading explains as well is that reading's.
-        let sure = if before.len() == 1 { ALONE } else { SURE };
-        if gain > sure && fewer && best.as_ref().is_none_or(|b| b.0.gain < gain) {
+        let told = told_by_blank.contains(&c.slip);
+        let sure = match before.len() {
+            _ if told => LIKELIER,
+            1 => ALONE,
+            _ => SURE,
+        };
+        if gain > sure && fewer && own + c.odds > most {
+            most = own + c.odds;
             let text = c.slip.text(table, c.within);
             let other = |(slip, survey, score): &&(WholeSlip, Survey, f64)| {
                 *score > c.score - SURE
                     && !same_readings(survey, &c.survey)
-                    && !(slip.name() == c.slip.name() && slip.rows() == c.slip.rows())
+                    && (matches!(slip, WholeSlip::Unit { .. })
+                        || !(slip.name() == c.slip.name() && slip.rows() == c.slip.rows()))
                     && *slip != c.slip
             };
             let rival = c.rival.as_ref().or(scores.iter().find(other).map(|s| &s.0));
@@ -615,7 +683,8 @@ fn likeliest(
                 after: &after,
                 within: c.within,
             };
-            let unsure = rival.or_else(|| asked.why_not());
+            let hardly = || (gain < SURE).then(|| "the rest of the boat hardly tells".to_owned());
+            let unsure = rival.or_else(|| asked.why_not()).or_else(hardly);
             let offer = match &unsure {
                 Some(why) => not_put_right(why),
                 None => c.slip.offer(table, &c.edits),
@@ -629,7 +698,11 @@ fn likeliest(
             best = Some((found, c.survey, faired));
         }
     }
-    let best = best.filter(|(_, survey, faired)| {
+    let best = best.filter(|(found, survey, faired)| {
+        // No one reading explains a blank besides.
+        if told_by_blank.contains(&found.slip) {
+            return true;
+        }
         let right = Look::at(survey, options, premise_of(Some(faired)), &left_out(survey, Some(faired)));
         let one = |right: &Look, given| is_one_readings(table, given, &before, right, options, &fewer);
         !given.zip(right).is_some_and(|(given, right)| one(&right, given))
@@ -789,6 +862,8 @@ fn proposed(table: &Table, survey: &Survey, readings: &Readings, as_usual: &Usua
     let of_breadths = |row: usize| block(row) == Block::HalfBreadths;
     let units = |row| {
         let all = Mistaken::ALL.into_iter().filter(move |u| *u != Mistaken::WHOLE || of_breadths(row));
+        // No decimal is misplaced where there is none.
+        let all = all.filter(|u| !u.is_decimal() || table.facts.dialect.units != Units::FeetInchesEighths);
         all.map(move |unit| WholeSlip::Unit { row, unit })
     };
     add((0..rows).flat_map(units).collect(), 0.0);

@@ -4,7 +4,7 @@
 use scrieve_notation::parse_cell;
 use scrieve_offsets::{Axis, Block, RefLine, Survey, Table};
 
-use super::kinds::{Mistaken, WholeSlip, diagonal_of};
+use super::kinds::{Mistaken, WholeSlip, diagonal_of, is_of};
 
 /// Least part of the boat's length that readings miss their neighbours by.
 const LEAST: f64 = 2e-4;
@@ -124,9 +124,9 @@ impl Readings {
                 of_block(*block).for_each(|row| now.rows[row].values.swap(*a, *b));
             }
             WholeSlip::ColumnDatum { block, column, by } => {
-                let by = by.metres() * if *block == Block::Heights { up } else { across };
-                for row in of_block(*block) {
-                    now.rows[row].values[*column].iter_mut().for_each(|v| *v += by);
+                for row in now.rows.iter_mut().filter(|row| is_of(*block, row.block)) {
+                    let factor = if row.block == Block::Heights { up } else { across };
+                    row.values[*column].iter_mut().for_each(|v| *v += by.metres() * factor);
                 }
             }
             WholeSlip::Gap { column, by } => {
