@@ -1,4 +1,4 @@
-"""The hull as a mesh, as trimesh judges it: closed, outside out, port as starboard, as much water as her own figures."""
+"""The hull as a mesh, as trimesh judges it: closed, outside out, port as starboard, the water her own figures say."""
 
 import numpy as np
 import pytest
@@ -9,9 +9,7 @@ from scipy.spatial import cKDTree
 import scrieve
 from scrieve._core import depths
 
-BOATS = sorted(
-    [*SAMPLES.glob("*.offsets"), *SAMPLES.glob("as-built/*.offsets"), *list(SAMPLES.glob("era/*.offsets"))[:3]]
-)
+BOATS = sorted(SAMPLES.glob("**/*.offsets"))
 
 
 @pytest.mark.parametrize("path", BOATS, ids=lambda path: path.stem)
