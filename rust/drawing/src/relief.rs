@@ -233,9 +233,9 @@ fn one_ring(
         if from.zip(to).is_none_or(|(from, to)| from >= to) {
             // Wide enough for the cutter, though not for both reliefs in its bottom: they go into its sides.
             let sides = [&segments[before], &segments[(i + 1) % count]];
-            let into_sides = a.into_side(sides[0], true).zip(b.into_side(sides[1], false));
-            let needs = if into_sides.is_some() { cutter } else { 0.5 * (a.reach() + b.reach()) };
-            if let Some((one, other)) = into_sides.filter(|_| width >= cutter) {
+            let relieved_besides = a.relieved_beside(sides[0], true).zip(b.relieved_beside(sides[1], false));
+            let needs = if relieved_besides.is_some() { cutter } else { 0.5 * (a.reach() + b.reach()) };
+            if let Some((one, other)) = relieved_besides.filter(|_| width >= cutter) {
                 (corners[before], corners[after]) = (Some(one), Some(other));
                 continue;
             }
@@ -335,7 +335,7 @@ impl Corner {
 
     /// The same corner relieved into the side of the notch alone, whose bottom stays whole: the cutter runs down along
     /// the side's own line until it touches the bottom. `None` where the side is shorter than the cutter.
-    fn into_side(&self, side: &PathSeg, arrives: bool) -> Option<Corner> {
+    fn relieved_beside(&self, side: &PathSeg, arrives: bool) -> Option<Corner> {
         let (at, up) = match arrives {
             true => (side.end(), direction(&side.reverse())),
             false => (side.start(), direction(side)),

@@ -158,7 +158,7 @@ fn plan_view(
     let spots: Vec<Point> = sheer.points(SHEER_SPOTS).iter().map(|p| Point::new(p[0], p[1])).collect();
     let widest = set.moulds.iter().flat_map(|m| &m.pieces).map(|p| p.outline.bounding_box().x1);
     let beam = widest.chain(spots.iter().map(|p| p.y)).fold(0.0, f64::max);
-    let middle = top - 1e3 * beam - 2.0 * LETTER_MM;
+    let middle = top - 1e3 * beam - 3.0 * LETTER_MM;
     let down = |p: Point, side: f64| Point::new(1e3 * p.x, middle + side * 1e3 * p.y);
     let ends = hull.ends(scrieve_hull::Plane::at_y(0.0)).map(|end| {
         let mut plan: Vec<Point> = end.points(SHEER_SPOTS).iter().map(|p| Point::new(p[0], p[1])).collect();
@@ -175,13 +175,22 @@ fn plan_view(
     }
     let (fore, aft) = hull.extent([1.0, 0.0, 0.0]);
     drawing.line(back, Point::new(1e3 * fore, middle), Point::new(1e3 * aft, middle));
-    for (mould, row) in set.moulds.iter().zip(&set.set_up) {
+    // Where moulds stand close, a name is led to its own from beside the others.
+    let names: Vec<String> = set.set_up.iter().map(|row| to_ascii(&row.station)).collect();
+    let widest = names.iter().map(|name| text_width(name, LETTER_MM)).fold(0.0, f64::max);
+    let places = apart(set.set_up.iter().map(|row| 1e3 * row.x), widest + 0.5 * LETTER_MM);
+    for (((mould, row), name), place) in set.moulds.iter().zip(&set.set_up).zip(names).zip(places) {
         let half = mould.pieces.iter().map(|p| p.outline.bounding_box().x1).fold(0.0, f64::max);
         let far = row.x + if mould.lies == Lies::Aft { set.thickness } else { -set.thickness };
         let square = Rect::from_points(down(Point::new(row.x, half), 1.0), down(Point::new(far, half), -1.0));
         drawing.path(moulds, square.to_path(1e-3));
-        let at = down(Point::new(row.x, beam), 1.0) + kurbo::Vec2::new(0.0, 0.5 * LETTER_MM);
-        drawing.text(letters, at, LETTER_MM, 0.0, Anchor::Middle, to_ascii(&row.station));
+        let over = down(Point::new(row.x, beam), 1.0);
+        let led = (place - over.x).abs() > SAME_MM;
+        let at = Point::new(place, over.y + if led { 1.5 } else { 0.5 } * LETTER_MM);
+        if led {
+            drawing.line(back, over, at - kurbo::Vec2::new(0.0, 0.3 * LETTER_MM));
+        }
+        drawing.text(letters, at, LETTER_MM, 0.0, Anchor::Middle, name);
     }
     let at = Point::new(1e3 * fore, middle - 1e3 * beam - 1.5 * LETTER_MM);
     let words =
