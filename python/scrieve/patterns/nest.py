@@ -133,6 +133,9 @@ def _notes(laid: dict[str, Any], joint: str | None) -> Iterable[str]:
     for drawing, many in laid["astray"]:
         yield f'drawing "{drawing}": {many} marks or letters lie outside every part and are on no sheet'
     for one in laid["sheets"]:
+        if one["drawing"].unwritten:
+            lost = ", ".join(f'"{text}"' for text in one["drawing"].unwritten)
+            yield f"{one['drawing'].name}: no room is left beside the joints for {lost}: write it by hand"
         if one["check_mm"] is None:
             yield f"{one['drawing'].name} has no room left for a check square: measure a part of known size"
 

@@ -12,7 +12,7 @@ use super::NestError;
 use super::piece::{Piece, bounds, on_layer};
 use crate::lettering::engraved_width;
 use crate::model::{Anchor, Drawing, Item, Operation, Part};
-use crate::space::Space;
+use crate::space::{Space, text_width};
 
 /// Length of a step for the part's depth.
 const STEP: f64 = 2.0;
@@ -177,6 +177,7 @@ fn cut(piece: &Piece, region: &BezPath, joint: Joint, across: &Across, lie: f64)
         alone
     };
     let mut sides = [layers(before), layers(after)];
+    let mut loose: [Vec<Loose>; 2] = Default::default();
     let mut put = |item: Item, is_before: bool| {
         let layer = &piece.alone.layers[item.layer()];
         let side = &mut sides[usize::from(!is_before)];
@@ -186,7 +187,22 @@ fn cut(piece: &Piece, region: &BezPath, joint: Joint, across: &Across, lie: f64)
     for item in &piece.alone.items[1..] {
         let operation = piece.alone.layers[item.layer()].operation;
         match item {
-            Item::Text { at, .. } => put(item.clone(), region.contains(*at)),
+            // Letters across the joint go wholly to the side they begin on, where it has room for them.
+            Item::Text { at, height, angle, anchor, text, layer } => {
+                let is_before = region.contains(*at);
+                let corners = letters_box(*at, *height, *angle, *anchor, text);
+                if corners.iter().all(|corner| region.contains(*corner) == is_before) {
+                    put(item.clone(), is_before);
+                } else {
+                    let layer = &piece.alone.layers[*layer];
+                    loose[usize::from(!is_before)].push(Loose {
+                        at: *at,
+                        height: *height,
+                        text: text.clone(),
+                        layer: (layer.name.clone(), layer.operation),
+                    });
+                }
+            }
             Item::Path { layer, path } => {
                 let runs = runs(path, region);
                 // A hole is in the one piece or in the other.
@@ -199,8 +215,68 @@ fn cut(piece: &Piece, region: &BezPath, joint: Joint, across: &Across, lie: f64)
             }
         }
     }
+    for (side, loose) in sides.iter_mut().zip(&loose) {
+        let outline = match side.items.first() {
+            Some(Item::Path { path, .. }) => path.clone(),
+            _ => return None,
+        };
+        let mut space = free(side, &outline);
+        for one in loose {
+            let (width, height) = (text_width(&one.text, one.height) + one.height, 2.0 * one.height);
+            match space.place(width, height, space.spots_near(one.at)) {
+                Some(room) => {
+                    let layer = side.layer(&one.layer.0, one.layer.1);
+                    let foot = room.center() - Vec2::new(0.0, 0.5 * one.height);
+                    side.text(layer, foot, one.height, 0.0, Anchor::Middle, one.text.clone());
+                }
+                None => side.unwritten.push(one.text.clone()),
+            }
+        }
+    }
     let [before, after] = sides.map(|alone| Piece::new(&piece.from, piece.part.clone(), alone));
     Some((before?, after?))
+}
+
+/// Letters that lay across a joint.
+struct Loose {
+    at: Point,
+    height: f64,
+    text: String,
+    layer: (String, Operation),
+}
+
+/// The corners of the box round a line of text.
+fn letters_box(at: Point, height: f64, angle: f64, anchor: Anchor, text: &str) -> [Point; 4] {
+    let width = text_width(text, height);
+    let start = match anchor {
+        Anchor::Start => 0.0,
+        Anchor::Middle => -0.5 * width,
+        Anchor::End => -width,
+    };
+    let placed = Affine::translate(at.to_vec2()) * Affine::rotate(angle);
+    [(start, 0.0), (start + width, 0.0), (start + width, height), (start, height)]
+        .map(|p| placed * Point::from(p))
+}
+
+/// Where a piece has room for letters: in the wood, clear of holes, marks and other letters.
+fn free(alone: &Drawing, outline: &BezPath) -> Space {
+    let mut space = Space::new(outline.bounding_box(), 1.0);
+    let paths = |cut: bool| {
+        alone.items.iter().skip(1).filter_map(move |item| match item {
+            Item::Path { layer, path } => (alone.layers[*layer].operation.is_cut() == cut).then_some(path),
+            Item::Text { .. } => None,
+        })
+    };
+    let holes: Vec<BezPath> = paths(true).cloned().collect();
+    space.keep_to(outline, &holes);
+    paths(false).for_each(|path| space.take(path));
+    for item in &alone.items {
+        if let Item::Text { at, height, angle, anchor, text, .. } = item {
+            let corners = letters_box(*at, *height, *angle, *anchor, text);
+            space.take_box(bounds(corners.into_iter()));
+        }
+    }
+    space
 }
 
 /// A path in runs that lie wholly in the region or wholly outside it.
@@ -256,20 +332,7 @@ fn named(piece: &mut Piece, whole: &Part, n: usize, many: usize) {
     let name = format!("{} {n} of {many}", whole.name);
     let outline = piece.outline().clone();
     let own = bounds(piece.ring.iter().copied());
-    let mut space = Space::new(own, 1.0);
-    let holes: Vec<BezPath> = (piece.alone.items.iter().skip(1))
-        .filter(|item| piece.alone.layers[item.layer()].operation == Operation::CutInside)
-        .filter_map(|item| match item {
-            Item::Path { path, .. } => Some(path.clone()),
-            Item::Text { .. } => None,
-        })
-        .collect();
-    space.keep_to(&outline, &holes);
-    for item in &piece.alone.items[1..] {
-        if let Item::Path { path, .. } = item {
-            space.take(path);
-        }
-    }
+    let mut space = free(&piece.alone, &outline);
     let words = name.to_uppercase();
     let spots = space.spots_near(own.center());
     for height in LETTERS_MM {

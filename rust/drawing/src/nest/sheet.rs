@@ -37,6 +37,7 @@ pub(super) fn drawn(sheet: &Sheet, laid: &Laid, group: &Group, told: &Told, opti
         let piece = &group.pieces[spot.piece];
         let own = bounds(piece.ring.iter().map(|p| spot.affine() * *p));
         area += piece.area();
+        drawing.unwritten.extend(piece.alone.unwritten.iter().cloned());
         reach = reach.max(own.x1);
         for item in &piece.alone.items {
             let layer = &piece.alone.layers[item.layer()];
