@@ -36,14 +36,14 @@ def test_every_sample_is_a_closed_mesh_that_displaces_what_she_does(path):
 
 def test_spots_between_lie_within_the_tolerance():
     hull = scrieve.read(SAMPLES / "sandling.offsets").fair()
-    fine = trimesh.Trimesh(*hull.mesh(1e-5), process=False)
+    fine = trimesh.Trimesh(*hull.mesh(5e-5), process=False)
     near = cKDTree(fine.vertices)
     for tolerance in (0.02, 0.005, 0.0005):
         vertices, faces = hull.mesh(tolerance)
         # What is straight across has no spots between: only the side is asked.
         side = faces[(vertices[faces][:, :, 1] > 1e-6).all(axis=1)]
         middles = vertices[side].mean(axis=1)
-        some = middles[:: max(1, len(middles) // 300)]
+        some = middles[:: max(1, len(middles) // 150)]
         for spot, nearest in zip(some, near.query(some, k=6)[1], strict=True):
             faces_near = np.unique(fine.vertex_faces[nearest])
             triangles = fine.triangles[faces_near[faces_near >= 0]]
