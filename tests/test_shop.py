@@ -372,8 +372,24 @@ def test_holes_with_no_room_are_left_out_with_a_word_and_small_ones_are_said_to_
 
 
 def test_a_cutter_that_does_not_get_into_a_hollow_is_told_where_and_one_that_is_none_is_refused():
-    _, said = warned("moulds", cutter=0.095, keel_notch_width=0.2, keel_notch_depth=0.06)
-    assert not any("hollower" in one for one in said) or all(" mm than the cutter of 95 mm" in one for one in said)
+    _, small = warned("moulds", cutter=0.004)
+    assert not any("hollower" in one for one in small)
+    # A board with half a circle of 20 mm radius out of its upper edge, of cubics.
+    board = Drawing("board")
+    k = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0) * 20.0
+    straight = [(0, 0), (300, 0), (300, 80), (170, 80)]
+
+    def lines(corners):
+        pairs = zip(map(np.asarray, corners), map(np.asarray, corners[1:]), strict=False)
+        return [p for a, b in pairs for p in (a + (b - a) / 3, a + (b - a) * 2 / 3, b)]
+
+    hollow = [(170, 80 - k), (150 + k, 60), (150, 60), (150 - k, 60), (130, 80 - k), (130, 80)]
+    spots = [straight[0], *lines(straight), *hollow, *lines([(130, 80), (0, 80), (0, 0)])]
+    board.bezier(board.layer("Outline", "cut outside"), spots, closed=True)
+    assert board.copy().relieve(39.0) == []
+    told = board.copy().relieve(44.0)
+    (at,) = [one for one in told if one[0] == "hollow"]
+    assert math.dist(at[1:3], (150.0, 80.0)) == pytest.approx(20.0, abs=0.05)
     with pytest.raises(scrieve.DrawingError, match="at most 100 mm"):
         warned("moulds", cutter=0.5)
 

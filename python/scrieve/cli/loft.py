@@ -12,7 +12,7 @@ from ..hull import ranges
 from .fairing import faired, read
 from .options import (
     AS_JSON,
-    OUTPUT_FOLDER,
+    INTO_FOLDER,
     READER,
     TABLE,
     How,
@@ -29,13 +29,7 @@ from .telling import (
 
 @click.command("loft")
 @TABLE
-@click.option(
-    "-o",
-    "--output",
-    type=OUTPUT_FOLDER,
-    required=True,
-    help="Folder to write into. What an earlier run wrote there is replaced or taken away, nothing else.",
-)
+@INTO_FOLDER
 @shop_options
 @fairing_options
 @READER

@@ -12,7 +12,7 @@ from ..hull import ranges
 from ..patterns.shop import NEST, SHEET, nest_options
 from ..plugin.registry import find
 from .fairing import faired, read
-from .options import AS_JSON, OUTPUT_FOLDER, READER, TABLE, How, fairing_options
+from .options import AS_JSON, INTO_FOLDER, READER, TABLE, How, fairing_options
 from .shop import SAID_HERE, Told, as_option, shop_options
 from .telling import emit, end_with_findings, not_made, progress
 
@@ -21,13 +21,7 @@ _OWN = [option for name, option in nest_options().items() if name != SHEET.name]
 
 @click.command("nest")
 @TABLE
-@click.option(
-    "-o",
-    "--output",
-    type=OUTPUT_FOLDER,
-    required=True,
-    help="Folder to write into. What an earlier run wrote there is replaced or taken away, nothing else.",
-)
+@INTO_FOLDER
 @click.option(
     "--sheet",
     "sheets",

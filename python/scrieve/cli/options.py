@@ -99,6 +99,10 @@ class OutputFolder(click.Path):
 
 
 OUTPUT_FOLDER = OutputFolder()
+INTO_FOLDER = click.option(
+    "-o", "--output", type=OUTPUT_FOLDER, required=True,
+    help="Folder to write into. What an earlier run wrote there is replaced or taken away, nothing else.",
+)  # fmt: skip
 
 
 class ToleranceType(click.ParamType):  # type: ignore[type-arg] # as above
