@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from .. import _core
 from ..errors import HullError, LoftError
+from ..sizes import drawing_sheet_mm
 from ..tables import frame
 from . import ranges
 from .backbone import Backbone, FashionPieces, Transom
@@ -415,10 +416,26 @@ class Hull(Afloat, Inside, Unsure):
         """
         return self._core.mesh(tolerance)
 
-    def lines(self, *, scale: float | None = None, units: str = "table") -> _core.Drawing:
-        """The lines drawing, at 1 to `scale` (left out, to fit the sheet); `units` of its labels are the table's own,
-        `"readings"` or `"mm"`."""
-        return _core.lines_drawing(self._core, scale=scale, units=units)
+    def lines(
+        self,
+        *,
+        scale: float | None = None,
+        units: str = "table",
+        drawing_sheet: str | None = None,
+        foreshortened: float = 1.0,
+    ) -> _core.Drawing:
+        """The lines drawing, at 1 to `scale` (1 is full size; left out, the largest scale in common use that fits).
+
+        `drawing_sheet` is a name such as "A1" or "ANSI D", or width and height, "900mm x 600mm"; left out it is A3, or where
+        a scale is told the smallest A size that holds the drawing, or a sheet of its own. `units` of its labels are the
+        table's own, `"readings"` or `"mm"`. `foreshortened` is how many times shorter lengths are drawn than heights and
+        breadths, without the body plan: 10 shows a hump as sighting along a batten does. Raises `LoftError` for a scale
+        at which she is larger than the sheet told.
+        """
+        sheet_mm = drawing_sheet_mm(drawing_sheet)
+        return _core.lines_drawing(
+            self._core, scale=scale, units=units, sheet_mm=sheet_mm, foreshortened=foreshortened
+        )
 
     def __repr__(self) -> str:
         return f"<Hull {self.name!r}>"

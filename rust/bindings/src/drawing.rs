@@ -12,7 +12,7 @@ use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
 use scrieve_drawing::{
     Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, LEAST_SEGMENT_MM, Letters,
     MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, Unreached, WriteError, arcs, check, svg,
-    write_dxf, write_pdf, write_svg,
+    write_dxf, write_pdf, write_png, write_svg,
 };
 use scrieve_loft::{Stock, narrowest_board};
 use scrieve_offsets::write_whole;
@@ -397,6 +397,18 @@ impl Drawing {
         };
         let pages = paper.map_or(Pages::Whole, |paper| Pages::Tiles { paper, overlap_mm });
         write_file(py, &path, |file| write_pdf(&self.drawing, file, pages))
+    }
+
+    /// Writes a PNG at full size, so many dots to the inch; whole or not at all.
+    #[pyo3(signature = (path, dots_per_inch = 150.0))]
+    fn write_png(&self, py: Python<'_>, path: PathBuf, dots_per_inch: f64) -> PyResult<()> {
+        write_file(py, &path, |file| write_png(&self.drawing, file, dots_per_inch))
+    }
+
+    /// Width and height of the drawing sheet it is set out on, mm; none for a pattern.
+    #[getter]
+    fn sheet_mm(&self) -> Option<(f64, f64)> {
+        self.drawing.sheet.map(|size| (size.width, size.height))
     }
 
     fn __repr__(&self) -> String {

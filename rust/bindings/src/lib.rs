@@ -49,7 +49,7 @@ mod _core {
         station_places, stringer, thwart,
     };
     #[pymodule_export]
-    use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
+    use crate::loft::{LoftError, Moulds, body_plan, drawing_sheets, lines_drawing, moulds};
     #[pymodule_export]
     use crate::nest::nest_drawings;
     #[pymodule_export]
