@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Any
 
 from .. import _core
@@ -14,6 +15,7 @@ from .curve import Curve
 from .each import each
 from .floating import Afloat
 from .inside import Inside
+from .mesh_file import write_mesh
 from .uncertainty import Unsure
 
 if TYPE_CHECKING:
@@ -415,6 +417,16 @@ class Hull(Afloat, Inside, Unsure):
         the surface; chines are edges. Raises `HullError` for a tolerance under 0.01 mm or over 100 mm.
         """
         return self._core.mesh(tolerance)
+
+    def write_mesh(
+        self, path: str | os.PathLike[str], *, scale: float = 1.0, tolerance: float | None = None, half: bool = False
+    ) -> Any:
+        """Writes her mesh, 1 to `scale`, mm: .stl, .ply, .3mf, .obj or .glb; gives it as trimesh has it. See `mesh`.
+
+        `tolerance`, m at full size, is left out 0.05 mm of the model; `half` is the starboard half with a flat back. Needs
+        the extra `mesh`. Raises `HullError`, `ScrieveError`.
+        """
+        return write_mesh(self, path, scale, tolerance, half)
 
     def lines(
         self,

@@ -9,6 +9,7 @@ mod error;
 mod floating;
 mod hull;
 mod inside;
+mod lifts;
 mod loft;
 mod nest;
 mod output;
@@ -48,6 +49,8 @@ mod _core {
         beam_places, breadths, bulkhead, carlin, centre_case, deck, deck_beam, deck_stations, half_beam,
         station_places, stringer, thwart,
     };
+    #[pymodule_export]
+    use crate::lifts::lifts;
     #[pymodule_export]
     use crate::loft::{LoftError, Moulds, body_plan, drawing_sheets, lines_drawing, moulds};
     #[pymodule_export]

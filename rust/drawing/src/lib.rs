@@ -11,6 +11,7 @@ mod fixed;
 pub mod inside;
 mod leads;
 mod lettering;
+pub mod lifts;
 pub mod lines;
 mod model;
 pub mod moulds;
