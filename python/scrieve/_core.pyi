@@ -63,6 +63,7 @@ __all__ = [
     "deck_stations",
     "depths",
     "disagreements",
+    "drawing_sheets",
     "fair",
     "fair_line",
     "fashion_pieces",
@@ -75,6 +76,7 @@ __all__ = [
     "keep_outputs",
     "lateral_plane",
     "level_draught",
+    "lifts",
     "lines_drawing",
     "merge_drawings",
     "moulds",
@@ -727,7 +729,7 @@ def write_whole(path: _Path, data: bytes) -> None: ...
 def give_up() -> None: ...
 def lifts(
     hull: Hull, *, scale: float, thickness: float, joint: float | None = None, whole: bool = False
-) -> tuple[list[Drawing], Drawing, dict[str, Any]]: ...
+) -> tuple[list[Drawing], Drawing, dict[str, Any], list[tuple[float, float]]]: ...
 def merge_drawings(drawings: Sequence[Drawing], gap_mm: float) -> Drawing: ...
 def nest_drawings(
     drawings: Sequence[Drawing],

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from ..errors import HullError, error
 from ..extras import extra
 from ..outputs import refuse_input, replace
 
 if TYPE_CHECKING:
-    from .hull import Hull
+    import numpy as np
+    from numpy.typing import NDArray
 
 # What is written, and what each is for.
 FORMATS = {
@@ -33,8 +34,17 @@ NEAR_M = 5e-5
 SCALES = (1.0, 1000.0)
 
 
+class Meshed(Protocol):
+    """What has a name and a mesh: a hull."""
+
+    @property
+    def name(self) -> str: ...
+
+    def mesh(self, tolerance: float) -> tuple[NDArray[np.float64], NDArray[np.int64]]: ...
+
+
 def write_mesh(
-    hull: Hull, path: str | os.PathLike[str], scale: float = 1.0, tolerance: float | None = None, half: bool = False
+    hull: Meshed, path: str | os.PathLike[str], scale: float = 1.0, tolerance: float | None = None, half: bool = False
 ) -> Any:
     """Writes the hull's mesh, 1 to `scale`, mm, whole or not at all, and gives it as trimesh has it.
 

@@ -46,8 +46,13 @@ class Lifts:
     ) -> list[_core.Drawing]:
         if scale is None:
             scale = SCALE_METRIC if is_metric(hull.source) else SCALE_FEET
-        drawings, profile, columns = _core.lifts(hull._core, scale=scale, thickness=lift, joint=joint, whole=whole)
+        drawings, profile, columns, tips = _core.lifts(
+            hull._core, scale=scale, thickness=lift, joint=joint, whole=whole
+        )
         warnings.warn(Note(OUTSIDE), stacklevel=2)
+        for height, along in tips:
+            said = f"a tip {1e3 * along:.0f} mm from her fore end, above the joint at {height:.3f} m of the boat"
+            warnings.warn(Note(f"{said}, is under 2 mm long and is no lift: build it up"), stacklevel=2)
         table = pandas.DataFrame(columns)
         units = dict.fromkeys(("from_z", "to_z", "length", "breadth"), "m")
         return PickedUp([*drawings, profile], {"lifts": table}, units)

@@ -107,9 +107,10 @@ fn piece_drawn(drawing: &mut Drawing, made: &Lifts, lift: &Lift, piece: &LiftPie
         space.take(path);
         drawing.path(marks, path.clone());
     }
-    let mut lines = in_lines(&to_ascii(&made.name));
+    // Where there is no room for all of it, what comes first is written first.
+    let mut lines = vec![format!("LIFT {} OF {}{}", lift.number, made.lifts.len(), of.to_uppercase())];
+    lines.extend(in_lines(&to_ascii(&made.name)));
     lines.extend([
-        format!("LIFT {} OF {}{}", lift.number, made.lifts.len(), of.to_uppercase()),
         format!("1:{}, {} MM THICK", tenths(made.scale), tenths(1e3 * made.thickness)),
         match model {
             Model::Half => "STARBOARD, UPPER FACE".to_owned(),

@@ -38,6 +38,9 @@ pub struct Lifts {
     pub profile: Vec<BezPath>,
     /// The lowest height of the model, the boat's own, m.
     pub low: f64,
+    /// Tips that rise past a joint and are too short to be got out of a board: the height of that joint, the boat's own, and
+    /// where they are from her fore end, m on the model.
+    pub left_out: Vec<(f64, f64)>,
 }
 
 /// One lift.
@@ -162,7 +165,7 @@ pub fn lifts(hull: &Boat, options: &LiftOptions) -> Result<Lifts, LiftError> {
         .map(|face| face.map(|i| mesh.vertices[i]))
         .filter(|t| t.iter().any(|p| p[1] > 0.0))
         .collect();
-    let mut made = Vec::new();
+    let (mut made, mut left_out) = (Vec::new(), Vec::new());
     for i in first..last {
         let (from, to) = (low.max(joint + i as f64 * step), high.min(joint + (i + 1) as f64 * step));
         if to - from < SLIVER * step {
@@ -178,11 +181,10 @@ pub fn lifts(hull: &Boat, options: &LiftOptions) -> Result<Lifts, LiftError> {
         } else {
             Vec::new()
         };
-        let pieces: Vec<LiftPiece> = envelope(edges)
-            .into_iter()
-            .filter(|spots| spots[spots.len() - 1].0 - spots[0].0 > SHORTEST_M)
-            .map(|spots| piece(&spots, &upper))
-            .collect();
+        let (long, short): (Vec<_>, Vec<_>) =
+            envelope(edges).into_iter().partition(|spots| spots[spots.len() - 1].0 - spots[0].0 > SHORTEST_M);
+        left_out.extend(short.iter().map(|spots| (from, spots[0].0)));
+        let pieces: Vec<LiftPiece> = long.iter().map(|spots| piece(spots, &upper)).collect();
         if !pieces.is_empty() {
             made.push(Lift { number: made.len() + 1, from, to, pieces });
         }
@@ -193,7 +195,7 @@ pub fn lifts(hull: &Boat, options: &LiftOptions) -> Result<Lifts, LiftError> {
     let on_model = Affine::scale(k) * Affine::translate((-fore, -low));
     let profile = drawn.map(|curve| on_model * curve.path()).collect();
     let name = hull.source().facts.name.clone();
-    Ok(Lifts { name, scale, thickness, lifts: made, stations, profile, low })
+    Ok(Lifts { name, scale, thickness, lifts: made, stations, profile, low, left_out })
 }
 
 /// The edges, seen from above, of what of the triangles lies between two heights; what is on the other side counts as on
@@ -339,6 +341,12 @@ fn through(spots: &[Point]) -> BezPath {
             (None, Some(to)) => (mirrored(to), to),
         };
         let reach = lengths[i] / 3.0;
+        // Spots that were left out lie nearer the chord than that: a curve farther off goes where the hull does not.
+        let off = 0.75 * reach * from.cross(*way).abs().max(to.cross(*way).abs());
+        if off > 2.0 * THINNED_MM {
+            path.line_to(spots[i + 1]);
+            continue;
+        }
         path.curve_to(spots[i] + from * reach, spots[i + 1] - to * reach, spots[i + 1]);
     }
     path

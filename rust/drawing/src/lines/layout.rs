@@ -9,10 +9,10 @@ use super::{LinesError, LinesOptions};
 use crate::space::text_width;
 
 /// Between views, mm.
-const BETWEEN: f64 = 4.0;
+const BETWEEN: f64 = 3.0;
 
 /// So many labels of lines that lie close stand one outside the other, at most.
-pub(super) const STAGGERED: usize = 4;
+pub(super) const STAGGERED: usize = 2;
 
 /// Where the views stand on the sheet.
 pub(super) struct Layout {
@@ -100,7 +100,7 @@ impl Rooms {
         let plan = (name_rows + named("HALF-BREADTH PLAN"), under);
         let both: Vec<f64> = halves.iter().flat_map(|y| [-y, *y]).collect();
         let verticals = upright(&both, k, &labels(&halves), SMALL);
-        let body = (verticals.max(sheer.0), (verticals + row_step(VIEW)).max(sheer.1));
+        let body = (verticals, verticals + row_step(VIEW));
         Rooms {
             gutter,
             long: (lines.aft - lines.fore) * along + 2.0 * gutter,
@@ -112,17 +112,25 @@ impl Rooms {
         }
     }
 
+    /// Above and below sheer plan and body plan where they stand on one base line.
+    fn abreast(&self) -> (f64, f64) {
+        (self.sheer.0.max(self.body.0), self.sheer.1.max(self.body.1))
+    }
+
     /// What it takes of a sheet, margins and all.
     fn needs(&self, arrangement: Arrangement) -> Size {
         let left = self.sheer.2 + BETWEEN + self.plan.2;
+        let depth = self.sheer.2 - self.sheer.0 - self.sheer.1;
+        let abreast = self.abreast().0 + depth + self.abreast().1;
         let (width, height) = match arrangement {
             Beside => (
                 self.long + BETWEEN + self.body_width.max(self.title.width),
-                left.max(self.body.2 + BETWEEN + self.title.height),
+                (self.abreast().0 + depth + self.sheer.1 + BETWEEN + self.plan.2)
+                    .max(abreast + BETWEEN + self.title.height),
             ),
             BesideOverTitle => (
                 (self.long + BETWEEN + self.body_width).max(self.title.width),
-                self.sheer.2.max(self.body.2) + 2.0 * BETWEEN + self.plan.2 + self.title.height,
+                abreast + 2.0 * BETWEEN + self.plan.2 + self.title.height,
             ),
             Row => (
                 2.0 * self.long + 2.0 * BETWEEN + self.title.width,
@@ -205,11 +213,11 @@ impl Layout {
         let x0 = MARGIN + rooms.gutter + spare.x / if is_below { 2.0 } else { 3.0 };
         let gap = spare.y / if matches!(arrangement, Beside | Row) { 3.0 } else { 4.0 };
         let top = h - MARGIN - gap;
-        let above = if is_below || is_row { rooms.sheer.0 } else { rooms.sheer.0.max(rooms.body.0) };
+        let above = if is_below || is_row { rooms.sheer.0 } else { rooms.abreast().0 };
         let base = top - above - lines.high * k;
         let sheer_foot = base + lines.low * k - rooms.sheer.1;
         let under_sheer = match arrangement {
-            BesideOverTitle => sheer_foot.min(base + lines.low * k - rooms.body.1),
+            BesideOverTitle => base + lines.low * k - rooms.abreast().1,
             _ => sheer_foot,
         };
         let plan_top = if is_row { top } else { under_sheer - BETWEEN - gap };

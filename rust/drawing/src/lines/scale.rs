@@ -5,11 +5,11 @@ use scrieve_notation::Units;
 
 use super::{LinesError, LinesOptions};
 
-/// Scales in common use with feet and inches: whole inches and twelfths, eighths and sixteenths of one to the foot, and
-/// 1:10, 1:15 and 1:20.
-const FOOT_SCALES: [f64; 21] = [
-    1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 16.0, 20.0, 24.0, 32.0, 40.0, 48.0, 64.0, 96.0, 128.0,
-    192.0, 384.0, 768.0,
+/// Scales in common use with feet and inches: whole inches, halves, thirds, quarters, eighths and sixteenths of one to the
+/// foot, and 1:10, 1:15, 1:20, 1:30 and 1:40.
+const FOOT_SCALES: [f64; 24] = [
+    1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 16.0, 18.0, 20.0, 24.0, 30.0, 32.0, 36.0, 40.0, 48.0,
+    64.0, 96.0, 128.0, 192.0, 384.0, 768.0,
 ];
 
 /// Scales in common use with metres.

@@ -62,26 +62,23 @@ impl TitleBlock {
         sheet.path(Ink::Frame, at.to_path(1e-3));
         let left = at.x0 + EDGE;
         let mut y = at.y1 - EDGE;
-        let mut write = |sheet: &mut Sheet, texts: &[String], height: f64| {
+        let write = |sheet: &mut Sheet, y: &mut f64, texts: &[String], height: f64| {
             for text in texts {
-                sheet.text(Point::new(left, y - height), height, Anchor::Start, text);
-                y -= height * LEADING;
+                sheet.text(Point::new(left, *y - height), height, Anchor::Start, text);
+                *y -= height * LEADING;
             }
-            y
         };
-        write(sheet, &self.name.1, self.name.0);
-        write(sheet, &self.rows, SMALL);
+        write(sheet, &mut y, &self.name.1, self.name.0);
+        write(sheet, &mut y, &self.rows, SMALL);
         let across = if foreshortened > 1.0 { "Heights and breadths: scale " } else { "Scale " };
         for (said, scale) in
             [(across, scale), ("Lengths: scale ", scale * foreshortened)].into_iter().take(self.bars)
         {
-            let foot = write(sheet, &[format!("{said}{}", scale_said(scale, lines.units))], SMALL);
-            scale_bar(sheet, lines.units, Point::new(left, foot - BAR + 1.5), scale);
-            write(sheet, &[], SMALL);
-            // The bar's own room.
-            write(sheet, &[String::new()], BAR / LEADING);
+            write(sheet, &mut y, &[format!("{said}{}", scale_said(scale, lines.units))], SMALL);
+            y -= BAR;
+            scale_bar(sheet, lines.units, Point::new(left, y + 1.5), scale);
         }
-        write(sheet, &self.caution, SMALL);
+        write(sheet, &mut y, &self.caution, SMALL);
     }
 }
 
@@ -112,15 +109,16 @@ fn broken(text: &str, height: f64) -> Vec<String> {
 /// 1:16, and in feet and inches what an inch rule reads it by: 3/4 in to the foot.
 fn scale_said(scale: f64, units: Units) -> String {
     let plain = format!("1:{}", (scale * 1e3).round() / 1e3);
-    let sixteenths = 12.0 / scale * 16.0;
-    if !is_feet(units) || scale <= 1.0 || (sixteenths - sixteenths.round()).abs() > 1e-9 {
+    let inches = 12.0 / scale;
+    let is_whole = |v: f64| (v - v.round()).abs() < 1e-9;
+    let Some(of) = [1, 2, 3, 4, 8, 16].into_iter().find(|of| is_whole(inches * f64::from(*of))) else {
+        return plain;
+    };
+    if !is_feet(units) || scale <= 1.0 {
         return plain;
     }
-    let (mut part, mut of) = (sixteenths.round() as u32, 16);
-    while part.is_multiple_of(2) && of > 1 {
-        (part, of) = (part / 2, of / 2);
-    }
-    let inches = match (part / of, part % of) {
+    let parts = (inches * f64::from(of)).round() as u32;
+    let inches = match (parts / of, parts % of) {
         (whole, 0) => format!("{whole}"),
         (0, part) => format!("{part}/{of}"),
         (whole, part) => format!("{whole} {part}/{of}"),
@@ -187,6 +185,7 @@ mod tests {
         assert_eq!(said(8.0), "1:8, 1 1/2 in to the foot");
         assert_eq!(said(12.0), "1:12, 1 in to the foot");
         assert_eq!(said(32.0), "1:32, 3/8 in to the foot");
+        assert_eq!(said(18.0), "1:18, 2/3 in to the foot");
         assert_eq!(said(20.0), "1:20", "no division of a rule");
         assert_eq!(said(1.0), "1:1");
         assert_eq!(scale_said(16.0, Units::Millimetres), "1:16");

@@ -112,11 +112,7 @@ fn plan_view(sheet: &mut Sheet, lines: &Lines, view: Affine, below: Affine, gutt
                 }
                 labels.push(Label::beside(&lines.label(*z), &path, 0.3, false));
             }
-            sheet.line(
-                if lines.is_load_waterline(*z) { Ink::LoadWaterline } else { Ink::Waterline },
-                view,
-                line,
-            );
+            sheet.line(Ink::Waterline, view, line);
         }
     }
     lines.plan.iter().for_each(|line| sheet.line(Ink::Hull, view, line));
