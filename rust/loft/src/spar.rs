@@ -173,6 +173,12 @@ impl Spar {
         Ok(())
     }
 
+    /// The same without its hollow.
+    #[must_use]
+    pub fn solid(&self) -> Self {
+        Spar { build: Build::Solid, wall: None, ..self.clone() }
+    }
+
     /// Its length, m.
     pub fn length(&self) -> f64 {
         self.length

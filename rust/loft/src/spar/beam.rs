@@ -77,7 +77,7 @@ impl Load {
             Supports::Two(a, b) => {
                 on(a)?;
                 on(b)?;
-                if !(b - a > ONE_PLACE_M) {
+                if b - a <= ONE_PLACE_M {
                     return Err(SparError::Supports { first: a, second: b });
                 }
             }
@@ -91,7 +91,7 @@ impl Load {
         for &(from, to, each) in &self.spread {
             on(from)?;
             on(to)?;
-            if !(to > from) {
+            if to <= from {
                 return Err(SparError::Spread { from, to });
             }
             if !(each.is_finite() && each >= 0.0) {

@@ -129,12 +129,16 @@ impl Spar {
         let first = ((reach.0 + 0.5 * blade) / pitch).ceil() as i64;
         let last = ((reach.1 - 0.5 * blade) / pitch).floor() as i64;
         let at: Vec<f64> = (first..=last).map(|i| i as f64 * pitch).collect();
-        let depth = |s: f64, y: f64| {
-            let [c, d] = self.hollow(s);
-            let out = (y - self.middle(s)).abs() + 0.5 * blade;
-            if out >= c { 0.0 } else { d * (1.0 - (out / c).powi(2)).sqrt() }
-        };
-        let depths = places.iter().map(|s| at.iter().map(|y| depth(*s, *y)).collect()).collect();
+        let depths =
+            places.iter().map(|s| at.iter().map(|y| self.kerf_depth(*s, *y, blade)).collect()).collect();
         Ok(Kerfs { places: at, depths })
+    }
+
+    /// How deep from the glued face a kerf `y` off the middle of the blank may be at a place, m: the side of the blade that
+    /// is nearer the wall just reaches the finished hollow. Nothing where it would cut the wall.
+    pub fn kerf_depth(&self, s: f64, y: f64, blade: f64) -> f64 {
+        let [c, d] = self.hollow(s);
+        let out = (y - self.middle(s)).abs() + 0.5 * blade;
+        if out >= c { 0.0 } else { d * (1.0 - (out / c).powi(2)).sqrt() }
     }
 }

@@ -115,6 +115,8 @@ impl Taper {
 
 fn check(fractions: &[(f64, f64)]) -> Result<(), SparError> {
     let [first, .., last] = fractions else { return Err(SparError::TaperEnds) };
+    // A place that is no number is ahead of none.
+    let is_ahead = |a: f64, b: f64| a.partial_cmp(&b).is_some_and(std::cmp::Ordering::is_lt);
     let sound = |v: f64| v.is_finite() && v > 0.0 && v <= 1.0;
     if let Some((s, part)) = fractions.iter().find(|(_, part)| !sound(*part)) {
         return Err(SparError::Fraction { at: *s, value: *part });
@@ -122,7 +124,7 @@ fn check(fractions: &[(f64, f64)]) -> Result<(), SparError> {
     if first.0 != 0.0 || last.0 != 1.0 {
         return Err(SparError::TaperEnds);
     }
-    if let Some(pair) = fractions.windows(2).find(|pair| !(pair[0].0 < pair[1].0)) {
+    if let Some(pair) = fractions.windows(2).find(|pair| !is_ahead(pair[0].0, pair[1].0)) {
         return Err(SparError::TurnsBack { from: pair[0].0, to: pair[1].0 });
     }
     let mut falling = false;
