@@ -79,7 +79,7 @@ PARTS, NEWTONS, WOOD = PartsType(), NewtonsType(), WoodType()
 
 @click.command("spar")
 @click.argument("table", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.option("--spar", "only", help="One of the spars of TABLE; else all of them.")
+@click.option("--spar", "only", multiple=True, help="One of the spars of TABLE; else all. May be repeated.")
 @click.option(
     "--spans", "list_spans", is_flag=True, help="List what the sails of TABLE ask of spars, and nothing else."
 )
@@ -127,7 +127,8 @@ PARTS, NEWTONS, WOOD = PartsType(), NewtonsType(), WoodType()
 @READER
 @AS_JSON
 def verb(
-    table: Path | None, only: str | None, list_spans: bool, kind: str, length: float | None, diameter: float | None,
+    table: Path | None, only: tuple[str, ...], list_spans: bool, kind: str, length: float | None,
+    diameter: float | None,
     athwart: float | None, section: str, taper: list[tuple[float, float]], wall: float | None, staves: int | None,
     solid: tuple[float, float] | None, run_out: float, straight: str | None, stock: float | None, scarf: float,
     scarf_kind: str, kerfs: tuple[float, float] | None, species: Any, loads: tuple[tuple[float, float], ...],
@@ -203,13 +204,13 @@ def _spans(table: Path | None, how: How, as_json: bool) -> None:
         click.echo(measured(found, is_metric(source)).to_string(index=False))
 
 
-def _of_table(source: Any, only: str | None) -> tuple[dict[str, Told], list[str]]:
+def _of_table(source: Any, only: tuple[str, ...]) -> tuple[dict[str, Told], list[str]]:
     """Her spars, and what is wrong with those that cannot be made where others can."""
     from ..spars.of_table import spar_of
 
     facts = source.facts.get("spars", {})
-    if only is not None:
-        return {only: spar_of(source, only)}, []
+    if only:
+        return {name: spar_of(source, name) for name in only}, []
     if not facts:
         raise LoftError(f"{source.facts['name']}'s table tells no spars: [spar.mast] in its head would")
     if len(facts) == 1:

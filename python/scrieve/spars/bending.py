@@ -20,8 +20,8 @@ GRAVITY = 9.80665
 CAUTION = (
     "Deflections and stresses are those of a slender straight beam of sound, straight-grained, dry wood under the load "
     "stated: knots, slope of grain, wet wood, joints, rigging's thrust, buckling, shocks and years are not in them. "
-    "They are for comparing spars, and do not show that one is strong enough: follow local rules, and have a licensed naval "
-    "architect or surveyor judge the rig."
+    "They are for comparing spars, and do not show that one is strong enough: follow local rules, and have a "
+    "licensed naval architect or surveyor judge the rig."
 )
 
 

@@ -141,7 +141,9 @@ def _told(table: Table, name: str, said: dict[str, Any]) -> Told:
     diameter: Any = said["diameter"]
     if "athwart" in said:
         diameter = diameter, said["athwart"]
-    options = {key: said[key] for key in ("taper", "section", "run_out", "straight", "taper_athwart") if key in said}
+    options: dict[str, Any] = {
+        key: said[key] for key in ("taper", "section", "run_out", "straight", "taper_athwart") if key in said
+    }
     if "staves" in said:
         options["staves"] = int(said["staves"])
     if "solid" in said:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Annotated, Any
 
 from .. import _core
@@ -10,14 +11,17 @@ from ..errors import LoftError, Note, NothingToDraw, NotMade
 from ..plugin.given import PickedUp
 from ..plugin.lofted import Lofted, Part
 from ..plugin.options import Length, Option
+from ..tables import frame
 from ..units import is_metric
 from .of_table import Told, spar_of
-from .spar import FOOT, PEG
+from .spar import FOOT, PEG, SIDES
 
 if TYPE_CHECKING:
     from ..hull.hull import Hull
 
 METRIC_EVERY = 0.25
+# Tables of all her spars together, each with a column that says of which.
+TABLES = ("layout", "blanks", "scarfs", "kerfs", "gauges", "lines")
 
 
 class Spars:
@@ -31,8 +35,10 @@ class Spars:
         (
             Part("her spars, to look at", ("*",), folder="spars", suffix="svg"),
             Part("the same for CAD, and their gauges to make", ("*",), folder="spars"),
+            Part("what is marked on them, got out and scarfed", (), {name: name for name in TABLES}, "spars"),
         ),
         order=75,
+        headings={"blanks": "Spars to get out, net"},
         sheets=False,
     )
 
@@ -57,13 +63,13 @@ class Spars:
         metric = is_metric(table)
         every = every if every is not None else METRIC_EVERY if metric else FOOT
         drawings: list[_core.Drawing] = []
-        tables: dict[str, Any] = {}
+        made: dict[str, Told] = {}
         captions: dict[str, str] = {}
         for name in names:
             try:
                 told = spar_of(table, name)
                 drawn = drawings_of(told, every, "mm" if metric else "feet-inches-eighths", scale, peg)
-                tabled = tables_of(told, every, peg)
+                tables_of({name: told}, every, peg)
             except LoftError as failed:
                 if len(names) == 1:
                     raise
@@ -72,11 +78,11 @@ class Spars:
             for note in told.spar.notes:
                 warnings.warn(Note(f"spar {name}: {note}"), stacklevel=2)
             drawings += drawn
-            tables |= {f"{'-'.join(name.split())}-{what}": one for what, one in tabled.items()}
+            made[name] = told
             captions[drawn[0].name] = f"Her spars: {name}."
         if not drawings:
             raise LoftError("none of her spars could be made")
-        return PickedUp(drawings, tables, captions=captions)
+        return PickedUp(drawings, tables_of(made, every, peg), captions=captions)
 
 
 def drawings_of(
@@ -89,19 +95,35 @@ def drawings_of(
     )  # fmt: skip
 
 
-def tables_of(told: Told, every: float, peg: float = PEG) -> dict[str, Any]:
-    """What is marked on it and got out, as frames by name."""
-    spar = told.spar
-    found = {"layout": spar.layout(every), "blanks": spar.blanks(told.stock, told.scarf)}
-    if told.stock is not None:
-        found["scarfs"] = spar.scarfs(told.stock, told.scarf, told.scarf_kind)
-    if told.kerfs is not None:
-        found["kerfs"] = spar.kerfs(*told.kerfs, every)
-    if spar.section != "rectangular":
-        found |= {f"gauge-{sides}": spar.gauges(sides, every, peg) for sides in (8, 16, 32)}
-    if spar.section == "oval":
-        found |= {f"lines-{sides}": spar.lines(sides, every) for sides in (8, 16, 32)}
-    return found
+def tables_of(spars: Mapping[str, Told], every: float, peg: float = PEG) -> dict[str, Any]:
+    """What is marked on them and got out, as frames by name, of all of them together."""
+    found: dict[str, list[Any]] = {name: [] for name in TABLES}
+
+    def add(table: str, spar: str, one: Any, **also: Any) -> None:
+        for name, value in reversed([("spar", spar), *also.items()]):
+            one.insert(0, name, value)
+        found[table].append(one)
+
+    for name, told in spars.items():
+        spar = told.spar
+        add("layout", name, spar.layout(every))
+        add("blanks", name, spar.blanks(told.stock, told.scarf))
+        if told.stock is not None:
+            add("scarfs", name, spar.scarfs(told.stock, told.scarf, told.scarf_kind))
+        if told.kerfs is not None:
+            add("kerfs", name, spar.kerfs(*told.kerfs, every))
+        for sides in SIDES if spar.section != "rectangular" else ():
+            add("gauges", name, spar.gauges(sides, every, peg), sides=sides)
+            if spar.section == "oval":
+                add("lines", name, spar.lines(sides, every), sides=sides)
+    return {name: _together(frames) for name, frames in found.items() if any(len(one) for one in frames)}
+
+
+def _together(frames: list[Any]) -> Any:
+    import pandas
+
+    units = {name: unit for one in frames for name, unit in one.attrs["units"].items()}
+    return frame(pandas.concat(frames, ignore_index=True), units)
 
 
 spars = Spars()

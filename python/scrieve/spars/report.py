@@ -15,7 +15,7 @@ from .bending import CAUTION, Bending
 from .compared import compared
 from .of_table import Told
 from .pattern import METRIC_EVERY, drawings_of, tables_of
-from .spar import FOOT, PEG, SIDES
+from .spar import FOOT, PEG, SIDES, Spar
 from .species import SOURCE, wood_of
 
 # Wood that is gone by more than this is a finding, m: what a plane takes off and nobody puts back.
@@ -139,9 +139,9 @@ class Report:
 
     def _stick(self, row: Any) -> str:
         sizes = " x ".join(self._length(size) for size in (row.thickness, row.width, row.length))
-        said = f"  to get out, net: {row.count} {row.piece}{'' if row.count == 1 else 's'}, {sizes}"
+        said = f"  to get out, net: {row.count} {row.piece if row.count == 1 else _several(row.piece)}, {sizes}"
         if row.lengths_each > 1:
-            said += f", in {row.lengths_each} lengths to {self._length(row.longest_length)}, "
+            said += f", in up to {row.lengths_each} lengths of up to {self._length(row.longest_length)}, "
             said += f"scarfs {self._length(row.scarf)} long"
         return said
 
@@ -199,17 +199,13 @@ class Report:
         return {name: drawings_of(told, self.every, self.units, scale, self.peg) for name, told in self.spars.items()}
 
     def frames(self) -> dict[str, Any]:
-        """What is marked on each and got out, and the load, as frames by the names of their files."""
-        found = {}
+        """What is marked on them and got out, and the load on each, as frames by the names of their files."""
+        every = tables_of(self.spars, self.every, self.peg)
+        found: dict[str, Any] = {what: tables.measured(one, self.metric) for what, one in every.items()}
         for name, told in self.spars.items():
-            stem = "-".join(name.split())
-            frames = {
-                what: tables.measured(one, self.metric) for what, one in tables_of(told, self.every, self.peg).items()
-            }
             bent = self.bent(told)
             if bent is not None:
-                frames["load"] = bent.table()
-            found |= {f"{stem}-{what}": one for what, one in frames.items()}
+                found[f"{'-'.join(name.split())}-load"] = bent.table()
         if len(self.spars) > 1:
             found["compared"] = self._compared()
         return found
@@ -219,7 +215,23 @@ def report(spars: dict[str, Told], asked: Asked, metric: bool, every: float | No
     """Spars with what was asked of them. Raises `LoftError`."""
     if not spars:
         raise LoftError("there is no spar to tell of")
+    for name, told in spars.items():
+        try:
+            _try(told.spar, asked)
+        except LoftError as failed:
+            remedy = ": name those it is for with --spar" if len(spars) > 1 else ""
+            raise LoftError(f"{name}: {failed}{remedy}") from None
     return Report(spars, asked, metric, every if every is not None else METRIC_EVERY if metric else FOOT, peg)
+
+
+def _try(spar: Spar, asked: Asked) -> None:
+    """Raises `LoftError` where what is asked is not of this spar."""
+    for s in asked.at:
+        spar.check(s)
+    if asked.measured:
+        spar.measured(asked.measured)
+    if asked.load:
+        spar.bend(elasticity=1.0, **asked.load)
 
 
 def _bent(bent: Bending) -> list[str]:
@@ -232,6 +244,10 @@ def _bent(bent: Bending) -> list[str]:
         f"{bent.of_solid:.2f} times the solid's; supports hold {held} N",
         f"  greatest stress {bent.stress / 1e6:.1f} MPa at {bent.stress_at:.3f} m{rupture}",
     ]
+
+
+def _several(piece: str) -> str:
+    return "halves" if piece == "half" else f"{piece}s"
 
 
 def _as_text(frame: Any) -> str:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+import warnings
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple, overload
 
 from .. import _core
-from ..errors import LoftError, error
+from ..errors import LoftError, Note, error
 from ..tables import frame
 from .bending import GRAVITY, Bending, bending
 from .species import Wood, wood_of
@@ -464,19 +465,21 @@ class Spar:
         return found
 
     def _gauge_drawings(self, stem: str, title: str, peg: float) -> list[_core.Drawing]:
-        """Gauges as far as there is room for their pencils: the finer lines of a slim spar are set off with
-        dividers."""
+        """Gauges as far as there is room for their pencils."""
         found = []
         for sides in SIDES:
             (narrowest, widest), span = self._gauged(sides)
             named = f"{stem}-gauge-{sides}", f"{title}, gauge for {sides} sides"
             try:
                 found.append(_core.spar_gauge_drawing(*named, sides, span, _number("peg", peg), narrowest, widest))
-            except LoftError:
-                if not found:
-                    raise
+            except LoftError as slim:
+                warnings.warn(Note(f"{self.name}: {slim}"), stacklevel=3)
                 break
         return found
+
+    def _repr_svg_(self) -> str:
+        """Its faces, foreshortened, for a notebook."""
+        return self.drawings()[0].to_svg()
 
     # Within
 

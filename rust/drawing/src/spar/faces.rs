@@ -311,7 +311,7 @@ impl SparSheet<'_> {
         }
     }
 
-    /// A stick in its lengths, one above the other in turn where they lap.
+    /// A stick in its lengths.
     fn lengths(
         &self,
         sheet: &mut Sheet,
@@ -324,16 +324,18 @@ impl SparSheet<'_> {
         let letter = sheet.letter;
         sheet.write(which, (0.0, top - 1.3 * letter), Anchor::Start, 1.3);
         let (upper, lower) = (top - 2.5 * letter, top - 4.5 * letter);
-        let last = pieces.len() - 1;
+        let end = view.x * self.spar.length();
+        let square = [(0.0, upper), (end, upper), (end, lower), (0.0, lower)];
+        sheet.line(Pen::Edges, square.map(Point::from), true);
         for (i, &[from, to]) in pieces.iter().enumerate() {
-            let (x0, x1) = (view.x * from, view.x * to);
             // A scarf slopes from the upper face to the lower.
-            let heel = if i == 0 { x0 } else { x0 + view.x * lap };
-            let toe = if i == last { x1 } else { x1 - view.x * lap };
-            let corners = [(x0, upper), (toe, upper), (x1, lower), (heel, lower)];
-            sheet.line(Pen::Edges, corners.map(Point::from), true);
+            if i > 0 {
+                let slope = [(view.x * from, upper), (view.x * (from + lap), lower)];
+                sheet.line(Pen::Edges, slope.map(Point::from), false);
+            }
             let said = format!("{} to {}", self.told(from), self.told(to));
-            sheet.write(said, (0.5 * (heel + toe), lower - 1.6 * letter), Anchor::Middle, 1.0);
+            let middle = 0.5 * view.x * (from + to);
+            sheet.write(said, (middle, lower - 1.6 * letter), Anchor::Middle, 1.0);
         }
         lower - 4.0 * letter
     }

@@ -159,7 +159,7 @@ pub enum SparError {
         room: f64,
     },
     /// Off the spar.
-    #[error("{at} m from the heel is off the spar, which is {length} m long")]
+    #[error("{at:.4} m from the heel is off the spar, which is {length:.4} m long")]
     Off {
         /// Where.
         at: f64,
