@@ -39,6 +39,14 @@ def spline():
     return CubicSpline(6.0 * s, 0.1 * part, bc_type="natural")
 
 
+def test_a_spar_may_be_parallel_and_then_taper():
+    """A batten dips by a shaving where it goes over; one that swells again by more is refused."""
+    spar = Spar(4.0, 0.07, [(0.0, 1.0), (0.25, 1.0), (0.5, 1.0), (0.75, 0.9), (1.0, 0.6)])
+    assert spar.diameter(0.5) == pytest.approx(0.07, abs=2e-4)
+    with pytest.raises(LoftError, match="falls and swells again 3.9"):
+        Spar(4.0, 0.07, [(0.0, 1.0), (0.5, 1.0), (0.52, 0.8), (1.0, 0.78)])
+
+
 def test_the_taper_is_the_natural_spline_through_its_fractions():
     s = np.linspace(0.0, 6.0, 61)
     assert mast().diameter(s) == pytest.approx(spline()(s), abs=5e-7)
@@ -223,6 +231,8 @@ def test_beams_bend_as_handbooks_of_statics_say():
     assert math.isnan(bent.part_of_rupture) and bent.of_solid == pytest.approx(1.0)
     spread = spar.bend(spread=[(0.0, 4.0, 50.0)], supports=(0.0, 4.0), elasticity=modulus, species=500.0)
     assert spread.deflection == pytest.approx(5 * 50 * 4**4 / (384 * modulus * i), rel=1e-9)
+    held = spar.bend([(4.0, 100.0)], supports=(0.0, 4.0), elasticity=modulus, species=500.0)
+    assert (held.deflection, held.stress) == (0.0, 0.0) and math.isnan(held.of_solid)
     off = spar.bend([(1.0, 100.0)], supports=(0.0, 4.0), elasticity=modulus, species=500.0).table()
     there = off.deflection[(off.place - 1.0).abs().idxmin()]
     assert there == pytest.approx(100 * 1.0**2 * 3.0**2 / (3 * modulus * i * 4.0), rel=1e-9)
@@ -276,6 +286,20 @@ def test_scarfs_are_as_long_as_they_should_and_clear_of_each_other():
     with pytest.raises(LoftError, match="too short without a scarf: 4 m, and the spar is 6 m long"):
         spar.blanks(stock=4.0, scarf=None)
     assert len(spar.scarfs(6.0)) == 0
+
+
+def test_a_stick_that_is_too_small_is_told_where(run):
+    """Where the natural spline passes 95 mm, by SciPy's roots."""
+    short = mast().short(0.095)
+    begins, ends = (root for root in spline().solve(0.095) if 0.0 < root < 6.0)
+    assert len(short) == 1
+    assert short.begins[0] == pytest.approx(begins, abs=0.016) and short.ends[0] == pytest.approx(ends, abs=0.016)
+    assert short.lacks[0] == pytest.approx(mast().greatest[0] - 0.095)
+    assert len(mast().short(0.1013)) == 0 and len(mast().short(0.1013, 0.09)) == 1
+    words = ("spar", "--length", "6m", "--diameter", "100mm", "--blank")
+    assert run(*words, "102mm", "102mm").returncode == 0
+    done = run(*words, "95mm", "102mm")
+    assert done.returncode == 1 and "too small from" in done.stderr and "6.2 mm" in done.stderr
 
 
 def test_what_is_measured_is_told_how_far_off():

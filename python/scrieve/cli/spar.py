@@ -98,6 +98,9 @@ PARTS, NEWTONS, WOOD = PartsType(), NewtonsType(), WoodType()
 @click.option("--run-out", type=LENGTH, default=0.0, help="Over this the hollow opens from there.")
 @click.option("--straight", help="The face that has no taper: fore or aft of a mast, top or under of others.")
 @click.option("--stock", type=LENGTH, help="Length of the stock: what is longer is scarfed.")
+@click.option(
+    "--blank", type=(LENGTH, LENGTH), metavar="DEPTH ATHWART", help="A squared stick there is: is it large enough?"
+)
 @click.option("--scarf", type=float, default=SCARF, show_default=True, help="Length of a scarf over its thickness.")
 @click.option("--scarf-kind", type=click.Choice(["plain", "stepped"]), default="plain", show_default=True)
 @click.option(
@@ -130,7 +133,8 @@ def verb(
     table: Path | None, only: tuple[str, ...], list_spans: bool, kind: str, length: float | None,
     diameter: float | None,
     athwart: float | None, section: str, taper: list[tuple[float, float]], wall: float | None, staves: int | None,
-    solid: tuple[float, float] | None, run_out: float, straight: str | None, stock: float | None, scarf: float,
+    solid: tuple[float, float] | None, run_out: float, straight: str | None, stock: float | None,
+    blank: tuple[float, float] | None, scarf: float,
     scarf_kind: str, kerfs: tuple[float, float] | None, species: Any, loads: tuple[tuple[float, float], ...],
     spread: tuple[tuple[float, float, float], ...], supports: tuple[float, ...], load_athwart: bool,
     at: tuple[float, ...], readings: tuple[tuple[float, str, float], ...], every: float | None, metric: bool,
@@ -141,21 +145,22 @@ def verb(
 
     Blanks, faces with their ordinates, lines for eight, sixteen and thirty-two sides with gauges and how far those are
     off, weight and balance, a load. With -o drawings, gauges to make and tables are written. The status is 1 where a
-    spar of TABLE could not be made, or what was measured has lost wood.
+    spar of TABLE could not be made, a stick is too small, or what was measured has lost wood.
     """
-    asked = Asked(species, loads, spread, supports, load_athwart, at, readings)
+    asked = Asked(species, loads, spread, supports, load_athwart, at, readings, blank)
     if (table is None) == (length is None):
         raise click.UsageError("give a TABLE whose spars it tells, or --length and --diameter of one; not both")
     if list_spans:
         _spans(table, how, as_json)
         return
     failures: list[str] = []
+    boat = ""
     if table is not None:
         if output is not None:
             outputs.claim_folder(output, *how.inputs(table))
         source = read(table, how)
         told, failures = _of_table(source, only)
-        metric = metric or is_metric(source)
+        metric, boat = metric or is_metric(source), source.facts["name"]
     else:
         if diameter is None:
             raise click.UsageError("--length wants --diameter too")
@@ -167,7 +172,7 @@ def verb(
             run_out=run_out, straight=straight, kind=kind,
         )  # fmt: skip
         told = {kind: Told(spar, None, stock, scarf, scarf_kind, kerfs, "")}
-    found = report(told, asked, metric, every, peg)
+    found = report(told, asked, metric, every, peg, boat)
     found.failures = failures
     written: list[Path] = []
     removed: list[Path] = []
@@ -188,7 +193,7 @@ def verb(
     for failure in failures:
         click.echo(f"not made: {failure}", err=True)
     writing.tell()
-    end_with([*found.gone(), not_made([*failures, *warned.failures])])
+    end_with([*found.short(), *found.gone(), not_made([*failures, *warned.failures])])
 
 
 def _spans(table: Path | None, how: How, as_json: bool) -> None:

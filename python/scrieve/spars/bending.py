@@ -41,7 +41,7 @@ class Bending:
     part_of_rupture: float
     """The greatest stress over the modulus of rupture of small clear pieces; NaN where that is not known."""
     of_solid: float
-    """The greatest deflection over that of the same spar solid."""
+    """The greatest deflection over that of the same spar solid; NaN where neither gives way."""
     _columns: dict[str, Any] = field(repr=False)
 
     @property
@@ -72,15 +72,16 @@ def bending(
     limit = rupture if rupture is not None else wood.rupture
     columns, reactions = core.bent(supports, loads, spread, modulus, athwart=athwart)
     greatest = {}
+    solid = core.solid().bent(supports, loads, spread, modulus, athwart=athwart)[0]["deflection"]
+    most = max(map(abs, solid))
     for name in ("deflection", "stress"):
         greatest[name] = max(zip(columns[name], columns["place"], strict=True), key=lambda pair: abs(pair[0]))
-    solid = core.solid().bent(supports, loads, spread, modulus, athwart=athwart)[0]["deflection"]
     return Bending(
         wood,
         *greatest["deflection"],
         *greatest["stress"],
         tuple(reactions),
         greatest["stress"][0] / limit if limit else math.nan,
-        abs(greatest["deflection"][0]) / max(map(abs, solid)),
+        abs(greatest["deflection"][0]) / most if most > 0.0 else math.nan,
         columns,
     )

@@ -68,7 +68,7 @@ class Spars:
         for name in names:
             try:
                 told = spar_of(table, name)
-                drawn = drawings_of(told, every, "mm" if metric else "feet-inches-eighths", scale, peg)
+                drawn = drawings_of(told, every, "mm" if metric else "feet-inches-eighths", scale, peg, hull.name)
                 tables_of({name: told}, every, peg)
             except LoftError as failed:
                 if len(names) == 1:
@@ -86,12 +86,12 @@ class Spars:
 
 
 def drawings_of(
-    told: Told, every: float, units: str, scale: float | None = None, peg: float = PEG
+    told: Told, every: float, units: str, scale: float | None = None, peg: float = PEG, boat: str = ""
 ) -> list[_core.Drawing]:
-    """Its drawings, with what its table says of stock and kerfs."""
+    """Its drawings, with what its table says of stock and kerfs, under the boat's name."""
     return told.spar.drawings(
         every=every, units=units, scale=scale, kerfs=told.kerfs, stock=told.stock, scarf=told.scarf,
-        scarf_kind=told.scarf_kind, peg=peg,
+        scarf_kind=told.scarf_kind, peg=peg, title=f"{boat}, {told.spar.name}" if boat else None,
     )  # fmt: skip
 
 

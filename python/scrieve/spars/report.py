@@ -38,6 +38,8 @@ class Asked:
     athwart: bool = False
     at: Sequence[float] = ()
     measured: Sequence[tuple[float, str, float]] = ()
+    blank: tuple[float, float] | None = None
+    """A squared stick there is."""
 
     @property
     def load(self) -> dict[str, Any]:
@@ -58,6 +60,7 @@ class Report:
     metric: bool
     every: float
     peg: float = PEG
+    boat: str = ""
     failures: list[str] = field(default_factory=list)
 
     @property
@@ -73,6 +76,15 @@ class Report:
         """It under the load; None where none is told."""
         load = self.asked.load
         return told.spar.bend(species=self.species(told), **load) if load else None
+
+    def short(self) -> list[str]:
+        """Where the stick there is is too small."""
+        found = []
+        for name, told in self.spars.items() if self.asked.blank else ():
+            for row in told.spar.short(*(self.asked.blank or ())).itertuples():
+                where = f"from {row.begins:.3f} to {row.ends:.3f} m"
+                found.append(f"{name}: the stick is too small {where}, by up to {1e3 * row.lacks:.1f} mm")
+        return found
 
     def gone(self) -> list[str]:
         """What was measured where wood is gone that should be there."""
@@ -191,12 +203,16 @@ class Report:
             "blanks": spar.blanks(told.stock, told.scarf).to_dict("records"),
             "layout": spar.layout(self.every).to_dict("records"), "load": load,
             "checks": [{"place": s, **spar.check(s)} for s in self.asked.at],
+            "short": spar.short(*self.asked.blank).to_dict("records") if self.asked.blank else None,
             "measured": spar.measured(self.asked.measured).to_dict("records") if self.asked.measured else None,
         }  # fmt: skip
 
     def drawings(self, scale: float | None) -> dict[str, list[Any]]:
         """Drawings of each spar, by its name."""
-        return {name: drawings_of(told, self.every, self.units, scale, self.peg) for name, told in self.spars.items()}
+        return {
+            name: drawings_of(told, self.every, self.units, scale, self.peg, self.boat)
+            for name, told in self.spars.items()
+        }
 
     def frames(self) -> dict[str, Any]:
         """What is marked on them and got out, and the load on each, as frames by the names of their files."""
@@ -211,7 +227,9 @@ class Report:
         return found
 
 
-def report(spars: dict[str, Told], asked: Asked, metric: bool, every: float | None = None, peg: float = PEG) -> Report:
+def report(
+    spars: dict[str, Told], asked: Asked, metric: bool, every: float | None = None, peg: float = PEG, boat: str = ""
+) -> Report:
     """Spars with what was asked of them. Raises `LoftError`."""
     if not spars:
         raise LoftError("there is no spar to tell of")
@@ -221,7 +239,7 @@ def report(spars: dict[str, Told], asked: Asked, metric: bool, every: float | No
         except LoftError as failed:
             remedy = ": name those it is for with --spar" if len(spars) > 1 else ""
             raise LoftError(f"{name}: {failed}{remedy}") from None
-    return Report(spars, asked, metric, every if every is not None else METRIC_EVERY if metric else FOOT, peg)
+    return Report(spars, asked, metric, every if every is not None else METRIC_EVERY if metric else FOOT, peg, boat)
 
 
 def _try(spar: Spar, asked: Asked) -> None:

@@ -26,6 +26,8 @@ TAPER = ((0.0, 0.8), (0.3, 1.0), (1.0, 0.6))
 SCARF = 12.0
 # Dowels of a spar gauge.
 PEG = 0.006
+# A stick that lacks less is taken to hold the spar, m: a shaving.
+LEAST_LACK = 5e-5
 # What is bored for a spar gauge passes the widest flat by this.
 CLEAR = 0.004
 
@@ -322,6 +324,23 @@ class Spar:
         sticks = _core.spar_lengths(length, _number("stock", stock), lap, several=several)
         return [[to - begin for begin, to in stick] for stick in sticks]
 
+    def short(self, depth: float, athwart: float | None = None) -> pandas.DataFrame:
+        """Where a stick squared to this, m, is too small for it: from and to, m from the heel, and the most it lacks,
+        m; no row where it holds all of it. One size is that of both faces."""
+        stick = _number("depth", depth), _number("athwart", depth if athwart is None else athwart)
+        places = sorted(self._fine())
+        lacks = [max(size - have for size, have in zip(self.size(s), stick, strict=True)) for s in places]
+        rows: list[list[float]] = []
+        begun = None
+        for i, lack in enumerate(lacks):
+            if lack > LEAST_LACK and begun is None:
+                begun = i
+            if begun is not None and (lack <= LEAST_LACK or i == len(lacks) - 1):
+                last = i if lack > LEAST_LACK else i - 1
+                rows.append([places[begun], places[last], max(lacks[begun : last + 1])])
+                begun = None
+        return frame({name: [row[i] for row in rows] for i, name in enumerate(("begins", "ends", "lacks"))})
+
     def scarfs(self, stock: float, scarf: float = SCARF, kind: str = "plain") -> pandas.DataFrame:
         """Where the lengths of each stick join, m from the heel: every second stick has its joints clear of its
         neighbour's. `kind` is plain or stepped; with each its length and glued area. Raises `LoftError`."""
@@ -429,7 +448,7 @@ class Spar:
     def drawings(
         self, *, every: float = FOOT, units: str = "mm", scale: float | tuple[float, float] | None = None,
         kerfs: tuple[float, float] | None = None, stock: float | None = None, scarf: float = SCARF,
-        scarf_kind: str = "plain", peg: float = PEG,
+        scarf_kind: str = "plain", peg: float = PEG, title: str | None = None,
     ) -> list[_core.Drawing]:  # fmt: skip
         """Its faces with their lines and ordinates, its sections, its gauges and its scarf.
 
@@ -437,7 +456,7 @@ class Spar:
         foreshortened to fit a sheet. `units` are mm or feet-inches-eighths. `kerfs` are a pitch and a blade. Gauges
         are full size, to make.
         """
-        title = self.name[:1].upper() + self.name[1:]
+        title = title or self.name[:1].upper() + self.name[1:]
         stem = "-".join(self.name.split()) or "spar"
         pair = None if scale is None else _pair("scale", scale)
         sticks = self._sticks()

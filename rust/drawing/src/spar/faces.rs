@@ -11,7 +11,7 @@ use crate::{Anchor, Drawing, Operation};
 const CHORDS: usize = 400;
 /// Ordinates are written no nearer to one another than so many letters, and rows of them stand so many apart.
 const CLEAR: f64 = 1.5;
-const ROW: f64 = 5.6;
+const ROW: f64 = 6.4;
 /// Rows of kerfs written below a half; a table has them all.
 const KERF_ROWS: usize = 6;
 /// Kerfs drawn: more would be a black face.

@@ -7,8 +7,9 @@ use super::SparError;
 /// Hermite pieces from nail to nail. A batten so nearly straight is all but a cubic between two nails, so this keeps
 /// within a nanometre of it and is asked a thousand times faster.
 const PIECES: usize = 32;
-/// A spar that swells again by less than this is one that a plane takes no notice of, m.
-const SHAVING_M: f64 = 5e-5;
+/// A spar that swells again by less than this part of its size is one that a plane takes no notice of: a batten dips so much
+/// where a parallel stretch goes over into a taper.
+const SHAVING: f64 = 0.0025;
 
 /// Half a size along the spar.
 #[derive(Clone, Debug)]
@@ -58,7 +59,7 @@ impl Taper {
         for side in [fore.collect::<Vec<_>>(), aft.collect()] {
             let mut most = f64::MIN;
             for knot in side {
-                if knot.1 < most - 0.5 * SHAVING_M {
+                if knot.1 < most * (1.0 - SHAVING) {
                     return Err(SparError::Wavers { at: knot.0, by: 2.0 * (most - knot.1) });
                 }
                 most = most.max(knot.1);
