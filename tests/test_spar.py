@@ -394,6 +394,9 @@ def test_the_gauge_that_is_drawn_marks_what_its_table_says(tmp_path):
     sizes = sorted(points[:, 0].max() - points[:, 0].min() for points in circles)
     assert len(middles) == 4 and sizes[-1] == pytest.approx(8.0, abs=0.01)
     table = spar.gauges(8, peg=0.008)
+    told = [1e3 * one for one in spar.gauge(8, peg=0.008).values()]
+    gaps = np.diff(middles)
+    assert told == pytest.approx([middles[3] - middles[0] - 8.0, gaps[0] - 4.0, gaps[1]], abs=0.01)
     for row in table.itertuples():
         tilt = (1e3 * row.flat + 8.0) / (middles[3] - middles[0])
         marks = 1e3 * row.flat / 2.0 - tilt * middles[2]
@@ -426,6 +429,7 @@ def test_every_drawing_of_every_build_is_sound():
             assert [one for one in drawing.check() if one["fault"] != "respelled"] == [], (options, drawing.name)
         assert spar._repr_svg_().startswith("<")
         written = " ".join(text["text"] for text in spar.drawings()[0].texts())
+        assert ("heel plug ends" in written) == (spar.built == "staves")
         assert "partners" in written and "from the heel" in written
 
 
@@ -562,7 +566,7 @@ def test_a_spar_is_described_on_the_command_line(run):
     assert data["load"]["deflection"] == pytest.approx(bent.deflection)
     assert data["checks"][0]["diameter"] == pytest.approx(spar.diameter(6 * 0.3048))
     text = run("spar", *words)
-    assert "gauges for 8 sides" in text.stdout and "licensed naval architect" in text.stdout
+    assert "gauge for 8 sides" in text.stdout and "licensed naval architect" in text.stdout
 
 
 def test_wood_that_is_gone_is_a_finding(run):

@@ -173,9 +173,12 @@ class Report:
             found = told.spar.gauges(sides, self.every, self.peg)
             off = {name[6:].replace("_", " "): found[name] for name in found if name.startswith("error_")}
             said = [f"{name} {1e3 * one.min():+.2f} to {1e3 * one.max():+.2f} mm" for name, one in off.items()]
-            lines.append(
-                f"  gauges for {sides} sides, pegs {1e3 * self.peg:g} mm, off the exact lines: {'; '.join(said)}"
-            )
+            clear, pencil, _ = (f"{1e3 * one:.1f} mm" for one in told.spar.gauge(sides, self.peg).values())
+            lines += [
+                f"  gauge for {sides} sides: {clear} clear between pegs of {1e3 * self.peg:g} mm, "
+                f"pencils {pencil} from them",
+                f"    off the exact lines: {'; '.join(said)}",
+            ]
         return lines
 
     def as_data(self) -> dict[str, Any]:

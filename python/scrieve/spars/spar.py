@@ -246,6 +246,17 @@ class Spar:
         errors = {f"error_{name.replace(' ', '_')}": off[: len(lines)] for name, _, off in found}
         return frame(columns | errors)
 
+    def gauge(self, sides: int = 8, peg: float = PEG) -> dict[str, float]:
+        """How a gauge is set for those flats, m: clear between its pegs, from either peg to the pencil nearer it, and
+        between the pencils. It is the one that is drawn."""
+        widths, span = self._gauged(sides)
+        _, part, _ = _core.spar_gauges(sides, span, _number("peg", peg), list(widths))[0]
+        return {
+            "clear between pegs": span,
+            "from peg to pencil": part * span,
+            "between pencils": (1.0 - 2.0 * part) * span,
+        }
+
     def _gauged(self, sides: int) -> tuple[tuple[float, float], float]:
         """Narrowest and widest flat on the spar, and a gauge's clear span for them."""
         at = [0.0, self.length, *(place for place, _ in self._core.greatest)]
@@ -468,7 +479,7 @@ class Spar:
         sections = {s: name for name, s in reversed(at)}
         faces, cross = self._core.drawings(
             name=stem, title=title, ends=list(self.ends), faces=list(self.faces), every=_number("every", every),
-            units=units, marks=[(name, *mark) for name, mark in self.marks.items()],
+            units=units, marks=[(name, *mark) for name, mark in (self._plugs() | self.marks).items()],
             sections=[(name, s) for s, name in sorted(sections.items())],
             scale=None if pair is None else list(pair), kerfs=None if kerfs is None else list(kerfs), scarf=joined,
         )  # fmt: skip
@@ -482,6 +493,16 @@ class Spar:
         if self.section != "rectangular":
             found += self._gauge_drawings(stem, title, peg)
         return found
+
+    def _plugs(self) -> dict[str, tuple[float, float, float]]:
+        """Where the plugs of staves or a box end: what is hollow of halves is drawn itself."""
+        if self.built not in ("staves", "box"):
+            return {}
+        ends = zip(self.ends, self._solid, (0.0, self.length), (1.0, -1.0), strict=True)
+        at = {
+            f"{end} plug ends": begin + way * (solid + self._run_out) for end, solid, begin, way in ends if solid > 0.0
+        }
+        return {name: (s, s, 0.0) for name, s in at.items()}
 
     def _gauge_drawings(self, stem: str, title: str, peg: float) -> list[_core.Drawing]:
         """Gauges as far as there is room for their pencils."""

@@ -101,7 +101,7 @@ impl SparSheet<'_> {
         written(metres, self.units)
     }
 
-    fn from_heel<'a>(&'a self) -> (String, Told<'a>) {
+    fn distances<'a>(&'a self) -> (String, Told<'a>) {
         (format!("from the {}", self.ends[0]), Box::new(|s| self.told(s)))
     }
 
@@ -110,7 +110,7 @@ impl SparSheet<'_> {
         let spar = self.spar;
         let middle = move |s: f64| if is_side { spar.middle(s) } else { 0.0 };
         let half = move |s: f64| spar.half(s)[usize::from(!is_side)];
-        let mut rows = vec![self.from_heel()];
+        let mut rows = vec![self.distances()];
         let is_straight = is_side && spar.straight() != Straight::No;
         if is_straight {
             rows.push(("from the straight edge".into(), Box::new(move |s| self.told(2.0 * half(s)))));
@@ -147,7 +147,7 @@ impl SparSheet<'_> {
         }
         let thick = move |s: f64| spar.half(s)[0] - spar.hollow(s)[0];
         let solid = move |s: f64| if spar.hollow(s)[0] > 0.0 { self.told(thick(s)) } else { "solid".into() };
-        let mut rows = vec![self.from_heel(), ("wall".to_owned(), Box::new(solid) as Told<'a>)];
+        let mut rows = vec![self.distances(), ("wall".to_owned(), Box::new(solid) as Told<'a>)];
         if let Some([pitch, blade]) = self.kerfs {
             let kerfs = spar.kerfs(places, pitch, blade)?;
             let depth = move |s: f64, y: f64| spar.kerf_depth(s, y, blade);
@@ -189,7 +189,7 @@ impl SparSheet<'_> {
         } else {
             ("half-breadth".to_owned(), Box::new(move |s| self.told(middle_and_half(s)[1])))
         };
-        let rows = vec![self.from_heel(), whole];
+        let rows = vec![self.distances(), whole];
         let edges = move |s: f64| {
             let [middle, half] = middle_and_half(s);
             [middle - half, middle + half]
@@ -205,7 +205,7 @@ impl SparSheet<'_> {
         let depth = move |s: f64| spar.notch(s).map(|notch| notch.depth);
         let bottom: Along<'a> = Box::new(depth);
         let rows = vec![
-            self.from_heel(),
+            self.distances(),
             ("width of a stave".to_owned(), Box::new(move |s| self.told(width(s))) as Told<'a>),
             (
                 "depth of the notch".to_owned(),
