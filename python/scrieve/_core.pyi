@@ -41,6 +41,7 @@ __all__ = [
     "Reading",
     "ReadingError",
     "ScrieveError",
+    "Spar",
     "Suggestion",
     "Table",
     "TableError",
@@ -90,6 +91,11 @@ __all__ = [
     "sail_plan",
     "samples",
     "sectional_areas",
+    "spar_gauge_drawing",
+    "spar_gauges",
+    "spar_lengths",
+    "spar_scarf",
+    "spar_scarf_drawing",
     "station_places",
     "stringer",
     "surface_grid",
@@ -785,3 +791,74 @@ def sail_plan(
 ) -> Drawing: ...
 def surface_grid(hull: Hull, nu: int, nv: int) -> list[_Floats]: ...
 def floating_caution() -> str: ...
+
+@final
+class Spar:
+    def __new__(
+        cls,
+        length: float,
+        depth: float,
+        breadth: float,
+        taper: Sequence[tuple[float, float]],
+        *,
+        taper_breadth: Sequence[tuple[float, float]] | None = None,
+        shape: str = "round",
+        wall: Sequence[tuple[float, float]] = ...,
+        staves: int | None = None,
+        solid: tuple[float, float] = ...,
+        run_out: float = 0.0,
+        straight: str = "",
+    ) -> Spar: ...
+    def solid(self) -> Spar: ...
+    @property
+    def build(self) -> str: ...
+    @property
+    def blank(self) -> list[float]: ...
+    @property
+    def greatest(self) -> list[tuple[float, float]]: ...
+    def half(self, s: float) -> list[float]: ...
+    def hollow(self, s: float) -> list[float]: ...
+    def wall(self, s: float) -> float | None: ...
+    def edges(self, s: float) -> list[float]: ...
+    def section(self, s: float) -> tuple[float, list[float], float]: ...
+    def volume(self) -> tuple[float, float, float, float, float]: ...
+    def places(self, every: float) -> list[float]: ...
+    def flats(self, sides: int, places: Sequence[float]) -> dict[str, list[float]]: ...
+    def kerfs(self, places: Sequence[float], pitch: float, blade: float) -> tuple[list[float], list[list[float]]]: ...
+    def stave(self, s: float) -> tuple[float, float, float, list[list[float]]] | None: ...
+    def bent(
+        self,
+        supports: Sequence[float],
+        points: Sequence[tuple[float, float]],
+        spread: Sequence[tuple[float, float, float]],
+        modulus: float,
+        *,
+        athwart: bool = False,
+    ) -> tuple[dict[str, list[float]], list[float]]: ...
+    def drawings(
+        self,
+        *,
+        name: str,
+        title: str,
+        ends: Sequence[str],
+        faces: Sequence[str],
+        every: float,
+        units: str,
+        marks: Sequence[tuple[str, float, float, float]],
+        sections: Sequence[tuple[str, float]],
+        scale: Sequence[float] | None = None,
+        kerfs: Sequence[float] | None = None,
+        scarf: tuple[float, float, bool] | None = None,
+    ) -> tuple[Drawing, Drawing]: ...
+
+def spar_lengths(length: float, stock: float, lap: float | None, *, several: bool) -> list[list[list[float]]]: ...
+def spar_scarf(kind: str, ratio: float, thickness: float, width: float) -> tuple[float, float]: ...
+def spar_scarf_drawing(
+    kind: str, ratio: float, thickness: float, width: float, *, name: str, title: str, units: str
+) -> Drawing: ...
+def spar_gauges(
+    sides: int, span: float, peg: float, widths: Sequence[float]
+) -> list[tuple[str, float, list[float]]]: ...
+def spar_gauge_drawing(
+    name: str, title: str, sides: int, span: float, peg: float, narrowest: float, widest: float
+) -> Drawing: ...

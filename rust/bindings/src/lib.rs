@@ -16,6 +16,7 @@ mod output;
 mod patience;
 mod proof;
 mod reading;
+mod spar;
 mod table;
 mod uncertainty;
 
@@ -65,6 +66,8 @@ mod _core {
     };
     #[pymodule_export]
     use crate::reading::{PyReading, ReadingError, read_column};
+    #[pymodule_export]
+    use crate::spar::{Spar, spar_gauge_drawing, spar_gauges, spar_lengths, spar_scarf, spar_scarf_drawing};
     #[pymodule_export]
     use crate::table::{Table, TableError, read_offsets, table_from_rows};
     #[pymodule_export]

@@ -23,6 +23,7 @@ pub mod sail_plan;
 pub mod set_up;
 mod short;
 mod space;
+pub mod spar;
 mod svg;
 mod title;
 mod told;

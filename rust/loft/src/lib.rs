@@ -19,6 +19,7 @@ mod outline;
 pub mod pieces;
 pub mod rabbet;
 pub mod ribbands;
+pub mod spar;
 mod stock;
 pub mod transom;
 
