@@ -21,6 +21,7 @@ pub mod sail_plan;
 pub mod set_up;
 mod short;
 mod space;
+mod spots;
 mod svg;
 mod title;
 mod told;

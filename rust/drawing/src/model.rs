@@ -177,6 +177,10 @@ pub struct Drawing {
     pub title_box: Vec<String>,
     /// What was to be written on a part and had no room there, however small.
     pub unwritten: Vec<String>,
+    /// The boat it is of; nothing where nobody said.
+    pub boat: String,
+    /// SHA-256 of the table it is of, in hexadecimals; nothing where nobody said.
+    pub table_sha256: String,
 }
 
 impl Item {
@@ -305,6 +309,8 @@ impl Drawing {
             count => format!("{} and {} more", first.title, count - 1),
         };
         let mut row = Self::new(&first.name, title);
+        row.boat.clone_from(&first.boat);
+        row.table_sha256.clone_from(&first.table_sha256);
         let mut left = 0.0;
         for drawing in drawings {
             let bounds = drawing.bounds().unwrap_or_default();
@@ -339,7 +345,8 @@ impl Drawing {
     }
 }
 
-fn item_bounds(item: &Item) -> Option<Rect> {
+/// The box round an item; `None` of an empty path.
+pub(crate) fn item_bounds(item: &Item) -> Option<Rect> {
     match item {
         Item::Path { path, .. } => match path.elements() {
             [] => None,
