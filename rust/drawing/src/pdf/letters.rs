@@ -1,7 +1,8 @@
 //! The letters of a file as a font within it (Type 3, ISO 32000-1, 9.6.5): single strokes as they are engraved, each
 //! letter with the character it is (ToUnicode), so that words are found and copied as they were given.
 //!
-//! A character that is spelled (`é`, `⅜`) is one letter that shows its spelling and is itself when it is searched for.
+//! A character that is spelled (`é`, `⅜`) is one letter that shows its spelling and is itself when it is searched for;
+//! after a digit some are parted from it, so that `1⅜` is shown as `1 3/8`.
 
 use std::collections::{BTreeMap, HashMap};
 
@@ -27,14 +28,21 @@ const IN_FONT: usize = 256 - FIRST;
 #[derive(Default)]
 pub(super) struct Letters {
     /// Their places: ASCII by its own order, others after it as they come.
-    used: BTreeMap<usize, char>,
-    others: HashMap<char, usize>,
+    used: BTreeMap<usize, Letter>,
+    others: HashMap<Letter, usize>,
+}
+
+/// A character, and whether it is shown with a space before it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+struct Letter {
+    is: char,
+    parted: bool,
 }
 
 impl Letters {
-    fn place(&mut self, letter: char) -> usize {
-        let place = if letter.is_ascii() {
-            letter as usize - FIRST
+    fn place(&mut self, letter: Letter) -> usize {
+        let place = if letter.is.is_ascii() {
+            letter.is as usize - FIRST
         } else {
             let next = IN_FONT / 2 + self.others.len();
             *self.others.entry(letter).or_insert(next)
@@ -57,7 +65,7 @@ impl Letters {
 
     /// Writes the fonts, and their names into the resources of the pages.
     pub fn write(&self, pdf: &mut Pdf, next: &mut dyn FnMut() -> Ref) -> Vec<(String, Ref)> {
-        let mut fonts: BTreeMap<usize, Vec<(u8, char)>> = BTreeMap::new();
+        let mut fonts: BTreeMap<usize, Vec<(u8, Letter)>> = BTreeMap::new();
         for (place, letter) in &self.used {
             let code = (place % IN_FONT + FIRST) as u8;
             fonts.entry(place / IN_FONT).or_default().push((code, *letter));
@@ -72,9 +80,9 @@ fn font_name(at: usize) -> String {
 }
 
 /// Writes one font of these letters and their codes.
-fn write_font(pdf: &mut Pdf, next: &mut dyn FnMut() -> Ref, letters: &[(u8, char)]) -> Ref {
+fn write_font(pdf: &mut Pdf, next: &mut dyn FnMut() -> Ref, letters: &[(u8, Letter)]) -> Ref {
     let (font, to_unicode) = (next(), next());
-    let drawn: Vec<(u8, char, f64, Ref)> =
+    let drawn: Vec<(u8, Letter, f64, Ref)> =
         letters.iter().map(|&(code, letter)| (code, letter, advance(letter), next())).collect();
     let widest = drawn.iter().map(|one| one.2).fold(CAPITAL, f64::max);
     let (first, last) = (letters[0].0, letters[letters.len() - 1].0);
@@ -88,13 +96,13 @@ fn write_font(pdf: &mut Pdf, next: &mut dyn FnMut() -> Ref, letters: &[(u8, char
     of_font.to_unicode(to_unicode);
     let mut procs = of_font.char_procs();
     for (_, letter, _, glyph) in &drawn {
-        procs.pair(Name(glyph_name(*letter).as_bytes()), *glyph);
+        procs.pair(Name(letter.glyph_name().as_bytes()), *glyph);
     }
     procs.finish();
     let mut encoding = of_font.encoding_custom();
     let mut differences = encoding.differences();
     for (code, letter, ..) in &drawn {
-        differences.consecutive(*code, [Name(glyph_name(*letter).as_bytes())]);
+        differences.consecutive(*code, [Name(letter.glyph_name().as_bytes())]);
     }
     differences.finish();
     encoding.finish();
@@ -104,7 +112,7 @@ fn write_font(pdf: &mut Pdf, next: &mut dyn FnMut() -> Ref, letters: &[(u8, char
     let info = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"UCS"), supplement: 0 };
     let mut cmap = UnicodeCmap::<u8>::new(Name(b"Strokes"), info);
     for (code, letter, ..) in &drawn {
-        cmap.pair(*code, *letter);
+        cmap.pair(*code, letter.is);
     }
     pdf.stream(to_unicode, cmap.finish().as_slice());
     for (_, letter, on, glyph) in &drawn {
@@ -114,13 +122,13 @@ fn write_font(pdf: &mut Pdf, next: &mut dyn FnMut() -> Ref, letters: &[(u8, char
 }
 
 /// What a letter's strokes are, with all that a stroke needs said: readers differ in what they keep from the page.
-fn strokes(character: char, on: f64) -> Vec<u8> {
+fn strokes(of: Letter, on: f64) -> Vec<u8> {
     let mut content = Content::new();
     content.start_color_glyph(on as f32);
     content.set_line_width((STROKE * CAPITAL) as f32);
     content.set_line_cap(LineCapStyle::RoundCap).set_line_join(LineJoinStyle::RoundJoin);
     content.set_dash_pattern([], 0.0);
-    for stroke in letter(&spelled(character)).1 {
+    for stroke in letter(&of.spelled()).1 {
         for (i, point) in stroke.into_iter().enumerate() {
             let (x, y) = ((CAPITAL * point.x) as f32, (CAPITAL * point.y) as f32);
             if i == 0 {
@@ -134,47 +142,48 @@ fn strokes(character: char, on: f64) -> Vec<u8> {
     content.finish().into_vec()
 }
 
-fn advance(character: char) -> f64 {
-    CAPITAL * letter(&spelled(character)).0
+fn advance(of: Letter) -> f64 {
+    CAPITAL * letter(&of.spelled()).0
 }
 
-/// How a character is shown in plain letters.
-fn spelled(character: char) -> String {
-    let plain = to_ascii(character.encode_utf8(&mut [0; 4]));
-    if character == ' ' { plain } else { plain.trim().to_owned() }
-}
+impl Letter {
+    /// How it is shown in plain letters.
+    fn spelled(self) -> String {
+        let plain = to_ascii(self.is.encode_utf8(&mut [0; 4]));
+        match self {
+            Self { is: ' ', .. } => plain,
+            Self { parted: true, .. } => format!(" {}", plain.trim()),
+            Self { .. } => plain.trim().to_owned(),
+        }
+    }
 
-/// Its name in the Adobe Glyph List's ways (`A`, `uni00E9`, `u1F600`); readers judge sizes by the width of `m`.
-fn glyph_name(letter: char) -> String {
-    match letter as u32 {
-        _ if letter.is_ascii_alphabetic() => letter.to_string(),
-        code @ 0..=0xffff => format!("uni{code:04X}"),
-        code => format!("u{code:06X}"),
+    /// Its name in the ways of the Adobe Glyph List (`A`, `uni00E9`, `u01F600`); readers judge sizes by the width of
+    /// `m`.
+    fn glyph_name(self) -> String {
+        let name = match self.is as u32 {
+            _ if self.is.is_ascii_alphabetic() => self.is.to_string(),
+            code @ 0..=0xffff => format!("uni{code:04X}"),
+            code => format!("u{code:06X}"),
+        };
+        if self.parted { format!("{name}.parted") } else { name }
     }
 }
 
-/// The characters of a line as they are shown: any blank as a space, and one between a digit and a fraction, so that
-/// `1⅜` is shown as `1 3/8`.
-fn told(text: &str) -> Vec<char> {
-    let mut told: Vec<char> = Vec::new();
-    for letter in text.chars() {
-        let before = told.last().copied().filter(char::is_ascii_digit);
-        if letter.is_control() || letter.is_whitespace() {
-            told.push(' ');
-            continue;
-        }
-        let parted = |digit: char| to_ascii(&format!("{digit}{letter}"))[1..].starts_with(' ');
-        if before.is_some_and(parted) {
-            told.push(' ');
-        }
-        told.push(letter);
+/// The letters of a line: any blank is a space.
+fn told(text: &str) -> Vec<Letter> {
+    let mut told: Vec<Letter> = Vec::new();
+    for is in text.chars() {
+        let is = if is.is_control() || is.is_whitespace() { ' ' } else { is };
+        let digit = told.last().map(|before| before.is).filter(char::is_ascii_digit);
+        let parted = |digit: char| !is.is_ascii() && to_ascii(&format!("{digit}{is}"))[1..].starts_with(' ');
+        told.push(Letter { is, parted: digit.is_some_and(parted) });
     }
     told
 }
 
 /// Length of a line of text as it is shown, mm.
 pub(super) fn shown_width(text: &str, height: f64) -> f64 {
-    let told: String = told(text).into_iter().map(|letter| spelled(letter)).collect();
+    let told: String = told(text).into_iter().map(Letter::spelled).collect();
     engraved_width(&told, height)
 }
 

@@ -76,7 +76,7 @@ impl Set {
                 return Ok(set(run, (1, 1), vec![one]));
             }
             run.extent.y0 -= CUT_STRIP_MM;
-            let size = page_for(run.extent.size(), pages.overlap_mm);
+            let size = page_for(run.extent.inflate(LINE_MM, LINE_MM).size(), pages.overlap_mm);
             let ink = ink(&run, size);
             let (grid, sheets) =
                 Cut { at, name: &name, run: &run, ink: &ink, size, overlap: pages.overlap_mm }.sheets();
