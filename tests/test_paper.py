@@ -302,6 +302,17 @@ def test_accents_are_found_as_they_are_written(tmp_path):
         assert document.get_metadata_dict()["Title"] == "Élan/Øst ½ - dôme"
 
 
+def test_words_that_are_engraved_and_laid_on_a_sheet_are_found(tmp_path):
+    plank = Drawing("plank", "Plank")
+    plank.polyline(plank.layer("Outlines", "cut outside"), [(0, 0), (3000, 0), (3000, 150), (0, 150)], closed=True)
+    plank.engrave(plank.layer("Letters", "engrave"), "THIS END UP", (200, 60), 20)
+    laid = scrieve.nest([plank], "2440mm x 1220mm x 18mm", thickness=0.018, joint="scarf")
+    scrieve.write(laid.sheets, tmp_path / "sheet.pdf", paper="A3")
+    found = "\n".join(page.words for page in paper_pages.pages(tmp_path / "sheet.pdf"))
+    for said in ("THIS END UP", "PLANK 1 OF 2", "PLANK 2 OF 2", "100 MM"):
+        assert said in found, said
+
+
 def test_a_file_says_what_it_is_and_has_bookmarks_and_no_day(run, tmp_path):
     done = run("pickup", "moulds", SAMPLES / "sandling.offsets", "-o", "moulds.pdf", "--paper", "A3")
     assert done.returncode == 0, done.stderr

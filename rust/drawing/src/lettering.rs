@@ -3,7 +3,7 @@
 //! Our own design on a grid four wide and eight high, the base line at two: capitals fill the upper six, small
 //! letters four, tails the lower two. Corners are chamfers, so that plain lines cut cleanly at any height.
 
-use crate::model::{Anchor, Drawing};
+use crate::model::{Anchor, Drawing, Engraved};
 use crate::to_ascii;
 use kurbo::{Affine, BezPath, Point};
 
@@ -78,6 +78,8 @@ impl Drawing {
     pub fn engrave(&mut self, layer: usize, at: Point, height: f64, angle: f64, anchor: Anchor, text: &str) {
         let strokes = engraved(text, at, height, angle, anchor);
         if !strokes.elements().is_empty() {
+            let item = self.items.len();
+            self.engraved.push(Engraved { item, at, height, angle, anchor, text: text.to_owned() });
             self.path(layer, strokes);
         }
     }

@@ -31,7 +31,7 @@ pub use check::{Fault, Finding, check};
 pub use dxf::{DxfOptions, DxfVersion, Letters, MARK_DEPTH_MM, Outlines, write_dxf};
 pub use error::WriteError;
 pub use lettering::{engraved, engraved_width};
-pub use model::{Anchor, CHECK_SQUARE, Drawing, Item, Layer, Operation, Part, Stroke};
+pub use model::{Anchor, CHECK_SQUARE, Drawing, Engraved, Item, Layer, Operation, Part, Stroke};
 pub use pdf::{Pages, Paper, write_pdf};
 pub use relief::{ReliefError, Unreached};
 pub use scrieve_notation::to_ascii;

@@ -105,7 +105,7 @@ pub(super) fn pieces(drawing: &Drawing) -> Result<(Vec<Piece>, usize), NestError
         return Ok((made, 0));
     }
     let mut astray = 0;
-    for item in &drawing.items {
+    for (at, item) in drawing.items.iter().enumerate() {
         let Some(layer) = drawing.layers.get(item.layer()) else { continue };
         if matches!(layer.operation, Operation::Annotate | Operation::CutOutside) {
             continue;
@@ -118,16 +118,7 @@ pub(super) fn pieces(drawing: &Drawing) -> Result<(Vec<Piece>, usize), NestError
             astray += usize::from(!spots.is_empty());
             continue;
         };
-        let own = home.alone.layer_drawn(&layer.name, layer.operation, layer.stroke.clone());
-        home.alone.items.push(on_layer(item.clone(), own));
+        home.alone.take(drawing, at);
     }
     Ok((made, astray))
-}
-
-/// An item on another layer.
-pub(super) fn on_layer(mut item: Item, to: usize) -> Item {
-    match &mut item {
-        Item::Path { layer, .. } | Item::Text { layer, .. } => *layer = to,
-    }
-    item
 }

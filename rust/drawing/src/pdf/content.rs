@@ -58,9 +58,9 @@ pub(super) fn lines(drawing: &Drawing) -> Vec<u8> {
 fn strokes(content: &mut Content, drawing: &Drawing) {
     content.set_line_cap(LineCapStyle::RoundCap).set_line_join(LineJoinStyle::RoundJoin);
     for (index, layer) in drawing.layers.iter().enumerate() {
-        let of_layer = drawing.items.iter().filter(|item| item.layer() == index);
-        let paths = of_layer.filter_map(|item| match item {
-            Item::Path { path, .. } if !path.elements().is_empty() => Some(path),
+        let of_layer = drawing.items.iter().enumerate().filter(|(_, item)| item.layer() == index);
+        let paths = of_layer.filter_map(|(at, item)| match item {
+            Item::Path { path, .. } if !path.elements().is_empty() && !is_words(drawing, at) => Some(path),
             _ => None,
         });
         for (i, path) in paths.enumerate() {
@@ -70,6 +70,11 @@ fn strokes(content: &mut Content, drawing: &Drawing) {
             stroke(content, path);
         }
     }
+}
+
+/// Whether a path is words, which are shown as such.
+fn is_words(drawing: &Drawing, item: usize) -> bool {
+    drawing.engraved.iter().any(|said| said.item == item)
 }
 
 fn colour(layer: &Layer) -> [f32; 3] {
@@ -113,8 +118,15 @@ fn stroke(content: &mut Content, path: &BezPath) {
 /// The letters of a drawing, or those of them that reach into a box of it.
 fn words(content: &mut Content, drawing: &Drawing, letters: &mut Letters, within: Option<Rect>) {
     let mut last = None;
-    for item in &drawing.items {
-        let Item::Text { layer, at, height, angle, anchor, text } = item else { continue };
+    for (which, item) in drawing.items.iter().enumerate() {
+        let said = drawing.engraved.iter().find(|said| said.item == which);
+        let (layer, at, height, angle, anchor, text) = match (item, said) {
+            (Item::Text { layer, at, height, angle, anchor, text }, _) => {
+                (layer, at, height, angle, anchor, text)
+            }
+            (Item::Path { layer, .. }, Some(e)) => (layer, &e.at, &e.height, &e.angle, &e.anchor, &e.text),
+            (Item::Path { .. }, None) => continue,
+        };
         let reaches = |within: Rect| item_bounds(item).is_some_and(|bounds| within.overlaps(bounds));
         if text.trim().is_empty() || within.is_some_and(|within| !reaches(within)) {
             continue;

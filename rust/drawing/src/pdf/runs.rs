@@ -62,7 +62,7 @@ pub(super) fn by_part(drawing: &Drawing) -> Vec<Run> {
     if groups.len() < 2 {
         return vec![Run::whole(drawing)];
     }
-    let alone = Drawing { items: Vec::new(), parts: Vec::new(), ..drawing.clone() };
+    let alone = Drawing { items: Vec::new(), parts: Vec::new(), engraved: Vec::new(), ..drawing.clone() };
     let mut runs: Vec<Run> = Vec::new();
     for group in &groups {
         let names: Vec<&str> = group.iter().map(|&i| outlines[i].name.as_str()).collect();
@@ -82,7 +82,7 @@ pub(super) fn by_part(drawing: &Drawing) -> Vec<Run> {
             if homes.len() == 1 {
                 runs[home].extent = runs[home].extent.union(bounds);
             }
-            runs[home].drawing.items.push(item.clone());
+            runs[home].drawing.take(drawing, at);
         }
     }
     runs
