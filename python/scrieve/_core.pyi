@@ -102,6 +102,7 @@ __all__ = [
     "table_from_rows",
     "thwart",
     "transom",
+    "write_pdf",
     "write_whole",
 ]
 
@@ -576,6 +577,8 @@ def backbone(
 class Drawing:
     def __new__(cls, name: str, title: str = "") -> Drawing: ...
     title_box: list[str]
+    boat: str
+    table_sha256: str
     @property
     def unwritten(self) -> list[str]: ...
     def copy(self) -> Drawing: ...
@@ -746,6 +749,9 @@ def give_up() -> None: ...
 def lifts(
     hull: Hull, *, scale: float, thickness: float, joint: float | None = None, whole: bool = False
 ) -> tuple[list[Drawing], Drawing, dict[str, Any], list[tuple[float, float]]]: ...
+def write_pdf(
+    drawings: Sequence[Drawing], path: _Path, paper: str | None = None, overlap_mm: float = 15.0
+) -> None: ...
 def merge_drawings(drawings: Sequence[Drawing], gap_mm: float) -> Drawing: ...
 def nest_drawings(
     drawings: Sequence[Drawing],

@@ -10,7 +10,7 @@ import os
 from collections.abc import Sequence
 from typing import Annotated
 
-from ._core import Drawing, merge_drawings
+from ._core import Drawing, merge_drawings, write_pdf
 from .plugin.options import Length, Option
 
 PAPERS = ("A4", "A3", "Letter", "Tabloid")
@@ -69,7 +69,7 @@ class SvgWriter:
 
 
 class PdfWriter:
-    """PDF at full size: one sheet, or tiled over a paper's pages (.pdf)"""
+    """PDF at full size: a page for each drawing, or a paper's sheets to be joined (.pdf)"""
 
     suffixes = ("pdf",)
 
@@ -80,12 +80,14 @@ class PdfWriter:
         *,
         paper: Annotated[
             str | None,
-            Option("full size on sheets of this, to be joined; a .pdf left without it is one long sheet", PAPERS),
+            Option("full size on sheets of this, to be joined; a .pdf without it has a page for each drawing", PAPERS),
         ] = None,
         overlap: Annotated[float, Length("what the sheets share where they are joined")] = 0.015,
     ) -> list[str]:
-        """`paper` tiles the drawing with register crosses and a check bar on every tile. Lengths are metres."""
-        one(drawings).write_pdf(os.fspath(path), paper=paper, overlap_mm=_mm(overlap))
+        """A page for each drawing, or sheets of `paper` to be joined by register crosses, those of each part by
+        themselves, after an index. A check bar is on every one. Lengths are metres.
+        """
+        write_pdf(list(drawings), os.fspath(path), paper=paper, overlap_mm=_mm(overlap))
         return [os.fspath(path)]
 
 

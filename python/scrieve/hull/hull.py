@@ -383,7 +383,7 @@ class Hull(Afloat, Inside, Unsure):
 
     def moulds(self, **options: Any) -> list[_core.Drawing]:
         """Drawings of the moulds, mm at full size; `options` as for `mould_set`."""
-        return self.mould_set(**options).drawings()
+        return self._named(self.mould_set(**options).drawings())
 
     def fairness(self) -> pandas.DataFrame:
         """How fair each line is: length, greatest curvature (1/m), changes of its sign, and the worst hump:

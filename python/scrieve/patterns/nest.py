@@ -102,6 +102,8 @@ def nest(
         list(drawings), mm, gap_mm=_mm(gap), margin_mm=_mm(margin), turn=turn, joint=joint, boat=boat,
         bed_mm=None if bed is None else _mm(bed), thickness_mm=None if thickness is None else _mm(thickness),
     )  # fmt: skip
+    for one in laid["sheets"]:
+        one["drawing"].boat = boat
     for what in _notes(laid, joint):
         warnings.warn(Note(what), stacklevel=2)
     return Nest([one["drawing"] for one in laid["sheets"]], _stock(laid, stock), _placed(laid))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import time
 import warnings
@@ -54,6 +53,7 @@ def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any], cutter: float | N
     if not drawn:
         raise error(ScrieveError, f"{plugin} drew nothing", where=plugin)
     picked = drawn if isinstance(drawn, PickedUp) else PickedUp(drawn, {})
+    hull._named([*picked, *picked.to_look_at])
     for drawing in picked:
         if drawing.parts()["part"]:
             drawing.title_box = title_lines(hull, drawing)
@@ -114,7 +114,7 @@ def title_of(hull: Hull, what: str, stock: str) -> list[str]:
     There is no day in it but that of SOURCE_DATE_EPOCH, where that is set: a job done twice is the same twice, and the
     day it was cut is written by hand.
     """
-    table = hashlib.sha256(hull.source.to_text().encode()).hexdigest()[:_HASH_LETTERS]
+    table = hull.table_sha256[:_HASH_LETTERS]
     day = os.environ.get("SOURCE_DATE_EPOCH", "")
     return [
         f"BOAT  {hull.name}",

@@ -157,6 +157,28 @@ impl Drawing {
         self.drawing.title_box = lines;
     }
 
+    /// The boat it is of; "" where nobody said.
+    #[getter]
+    fn boat(&self) -> &str {
+        &self.drawing.boat
+    }
+
+    #[setter]
+    fn set_boat(&mut self, name: &str) {
+        name.clone_into(&mut self.drawing.boat);
+    }
+
+    /// SHA-256 of the table it is of, in hexadecimals; "" where nobody said.
+    #[getter]
+    fn table_sha256(&self) -> &str {
+        &self.drawing.table_sha256
+    }
+
+    #[setter]
+    fn set_table_sha256(&mut self, digest: &str) {
+        digest.clone_into(&mut self.drawing.table_sha256);
+    }
+
     /// What was to be written on its parts and had no room there, however small.
     #[getter]
     fn unwritten(&self) -> Vec<String> {
@@ -424,25 +446,10 @@ impl Drawing {
         write_file(py, &path, |file| write_dxf(&self.drawing, file, &options))
     }
 
-    /// Writes a PDF at full size; whole or not at all. `paper` None is one sheet as large as the drawing; "A4", "A3",
-    /// "Letter" or "Tabloid" make tiles that share `overlap_mm`, named and with register crosses. Every
-    /// page has a bar of 100 mm both ways.
+    /// Writes a PDF at full size; see `write_pdf`.
     #[pyo3(signature = (path, paper = None, overlap_mm = 15.0))]
     fn write_pdf(&self, py: Python<'_>, path: PathBuf, paper: Option<&str>, overlap_mm: f64) -> PyResult<()> {
-        let paper = match paper {
-            None => None,
-            Some("A4") => Some(Paper::A4),
-            Some("A3") => Some(Paper::A3),
-            Some("Letter") => Some(Paper::Letter),
-            Some("Tabloid") => Some(Paper::Tabloid),
-            Some(other) => {
-                let message =
-                    format!("paper must be \"A4\", \"A3\", \"Letter\" or \"Tabloid\", got \"{other}\"");
-                return Err(DrawingError::new_err(message));
-            }
-        };
-        let pages = paper.map_or(Pages::Whole, |paper| Pages::Tiles { paper, overlap_mm });
-        write_file(py, &path, |file| write_pdf(&self.drawing, file, pages))
+        put_on_paper(py, std::slice::from_ref(&self.drawing), &path, paper, overlap_mm)
     }
 
     /// Writes a PNG at full size, so many dots to the inch; whole or not at all.
@@ -485,6 +492,36 @@ impl Drawing {
         }
         Ok(dict)
     }
+}
+
+/// Writes drawings as a PDF at full size; whole or not at all.
+///
+/// `paper` None is a page for each drawing, as large as it needs, or several pages where one would be longer than 200 in;
+/// "A4", "A3", "Letter" or "Tabloid" put each part that is cut out on sheets of its own. Sheets share `overlap_mm`, are
+/// named and joined by register crosses, and come after an index. Every sheet has a bar of 100 mm both ways.
+#[pyfunction]
+#[pyo3(name = "write_pdf", signature = (drawings, path, paper = None, overlap_mm = 15.0))]
+pub fn write_drawings_pdf(
+    py: Python<'_>,
+    drawings: Vec<PyRef<'_, Drawing>>,
+    path: PathBuf,
+    paper: Option<&str>,
+    overlap_mm: f64,
+) -> PyResult<()> {
+    let drawings: Vec<CoreDrawing> = drawings.iter().map(|drawing| drawing.drawing.clone()).collect();
+    put_on_paper(py, &drawings, &path, paper, overlap_mm)
+}
+
+fn put_on_paper(
+    py: Python<'_>,
+    drawings: &[CoreDrawing],
+    path: &Path,
+    paper: Option<&str>,
+    overlap_mm: f64,
+) -> PyResult<()> {
+    let papers = Paper::ALL.map(|paper| (paper.name(), paper));
+    let paper = paper.map(|name| one_of("paper", name, &papers)).transpose()?;
+    write_file(py, path, |file| write_pdf(drawings, file, Pages { paper, overlap_mm }))
 }
 
 /// Drawings in a row, feet on one line, `gap_mm` clear between them; named after the first.

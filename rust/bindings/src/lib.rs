@@ -35,7 +35,7 @@ mod _core {
     #[pymodule_export]
     use crate::batten::batten;
     #[pymodule_export]
-    use crate::drawing::{Drawing, DrawingError, merge_drawings};
+    use crate::drawing::{Drawing, DrawingError, merge_drawings, write_drawings_pdf};
     #[pymodule_export]
     use crate::error::{InternalError, ScrieveError};
     #[pymodule_export]
