@@ -81,7 +81,7 @@ def test_a_sheet_is_told_by_its_name_or_its_sides():
     assert drawing_sheet_mm("900 x 600mm") == (900.0, 600.0)
     assert drawing_sheet_mm("3-0-0 x 2-0-0") == pytest.approx((914.4, 609.6))
     assert drawing_sheet_mm(None) is None
-    for told in ("", "A9",  "900mm", "900mm x 0mm", "1m x 2m x 3m", "x"):
+    for told in ("", "A9", "900mm", "900mm x 0mm", "1m x 2m x 3m", "x"):
         with pytest.raises(scrieve.ScrieveError, match="(?s)drawing sheet.*expected A4, A3"):
             drawing_sheet_mm(told)
 
@@ -119,7 +119,9 @@ def test_a_foreshortened_drawing_shows_a_hump_that_a_true_one_hides(sandling):
 
 
 def test_a_scale_too_large_for_the_sheet_is_refused_with_what_it_needs(sandling):
-    with pytest.raises(scrieve.ScrieveError, match=r"at 1:4 the drawing is \d+ x \d+ mm: larger than the sheet of 420 x 297"):
+    with pytest.raises(
+        scrieve.ScrieveError, match=r"at 1:4 the drawing is \d+ x \d+ mm: larger than the sheet of 420 x 297"
+    ):
         sandling.lines(scale=4.0, drawing_sheet="A3")
     for scale in (0.0, -1.0, float("inf"), 1e-3):
         with pytest.raises(scrieve.ScrieveError, match="makes no sense"):
@@ -140,7 +142,10 @@ def test_a_picture_has_its_size_and_what_the_drawing_has(sandling, tmp_path):
     for path in drawing.paths(0.05):
         if path["layer"] == "Hull":
             x, y = (path["points"] * 100.0 / 25.4).T
-            near = [dark[int(1169 - b) - 1 : int(1169 - b) + 2, int(a) - 1 : int(a) + 2].any() for a, b in zip(x, y, strict=True)]
+            near = [
+                dark[int(1169 - b) - 1 : int(1169 - b) + 2, int(a) - 1 : int(a) + 2].any()
+                for a, b in zip(x, y, strict=True)
+            ]
             assert np.mean(near) > 0.99
     with pytest.raises(scrieve.ScrieveError, match="10 to 2400 dots to the inch"):
         scrieve.write(drawing, tmp_path / "no.png", dots_per_inch=5.0)

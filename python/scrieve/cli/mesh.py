@@ -25,9 +25,7 @@ from .telling import emit, end_with_findings, progress
     help="A model 1 to this; 1 is full size.",
 )  # fmt: skip
 @click.option("--half", is_flag=True, help="The starboard half, flat on the centreline, as a half model is.")
-@click.option(
-    "--within", type=LENGTH, help="How near to the hull, at full size; left out, 0.05 mm of the model."
-)
+@click.option("--within", type=LENGTH, help="How near to the hull, at full size; left out, 0.05 mm of the model.")
 @fairing_options
 @READER
 @AS_JSON

@@ -445,9 +445,10 @@ class Hull(Afloat, Inside, Unsure):
         at which she is larger than the sheet told.
         """
         sheet_mm = drawing_sheet_mm(drawing_sheet)
-        return _core.lines_drawing(
+        drawn = _core.lines_drawing(
             self._core, scale=scale, units=units, sheet_mm=sheet_mm, foreshortened=foreshortened
         )
+        return self._named([drawn])[0]
 
     def __repr__(self) -> str:
         return f"<Hull {self.name!r}>"

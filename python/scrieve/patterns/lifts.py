@@ -40,7 +40,9 @@ class Lifts:
         lift: Annotated[float, Length("thickness of a lift, on the model")] = 0.0127,
         joint: Annotated[
             float | None,
-            Length("height above the base line, of the boat, at which one joint lies; left out, the load waterline, or 0"),
+            Length(
+                "height above the base line, of the boat, at which one joint lies; left out, the load waterline, or 0"
+            ),
         ] = None,
         whole: Annotated[bool, Option("both sides in one, in place of the starboard half")] = False,
     ) -> list[_core.Drawing]:

@@ -52,9 +52,7 @@ class Lines:
         drawing_sheet: Annotated[str | None, Option(SHEET)] = None,
         foreshortened: Annotated[float, Option(FORESHORTENED)] = 1.0,
     ) -> list[_core.Drawing]:
-        drawn = hull.lines(
-            scale=scale, units=units, drawing_sheet=drawing_sheet, foreshortened=foreshortened
-        )
+        drawn = hull.lines(scale=scale, units=units, drawing_sheet=drawing_sheet, foreshortened=foreshortened)
         return PickedUp([drawn], {}, captions={drawn.name: "Her lines, faired."})
 
 
@@ -76,7 +74,9 @@ class BodyPlan:
     ) -> list[_core.Drawing]:
         if band is not None and not 0 < band <= MOST_BAND:
             raise LoftError(f"band of {band:g} standard deviations: expected more than 0 and {MOST_BAND} at most")
-        return [_core.body_plan(hull._core, scale=scale, units=units, sheet_mm=drawing_sheet_mm(drawing_sheet), band=band)]
+        return [
+            _core.body_plan(hull._core, scale=scale, units=units, sheet_mm=drawing_sheet_mm(drawing_sheet), band=band)
+        ]
 
 
 class Curvature:
