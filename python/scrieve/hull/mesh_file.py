@@ -48,8 +48,8 @@ def write_mesh(
 ) -> Any:
     """Writes the hull's mesh, 1 to `scale`, mm, whole or not at all, and gives it as trimesh has it.
 
-    `tolerance` is how near to the hull it is, m at full size; left out, 0.05 mm of the model. `half` is the starboard half,
-    flat on the centreline, as a half model is. Raises `HullError` for a suffix that is not in `FORMATS`, a scale or a
+    `tolerance` is how near to the hull it is, m at full size; left out, 0.05 mm of the model. `half` is the starboard
+    half, flat on the centreline, as a half model is. Raises `HullError` for a suffix that is not in `FORMATS`, a scale or a
     tolerance that is none, `ScrieveError` where trimesh is not there.
     """
     path = Path(path)

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 UNITS = ("table", "readings", "mm")
 SCALE = "drawn at 1 to this, 1 being full size; left out, to fit the sheet"
 SHEET = (
-    'sheet it is set out on: A4 to A0, Letter, Tabloid, "ANSI D" ..., or "900mm x 600mm"; left out A3, or where a scale '
-    "is told the smallest A size that does, or one of its own"
+    'sheet it is set out on: A4 to A0, Letter, Tabloid, "ANSI D" ..., or "900mm x 600mm"; left out A3, or where a '
+    "scale is told the smallest A size that does, or one of its own"
 )
 FORESHORTENED = (
     "how many times shorter lengths are drawn than heights and breadths, without the body plan: 10 shows a hump as "

@@ -108,8 +108,8 @@ def title_lines(hull: Hull, drawing: Drawing) -> list[str]:
 
 
 def title_of(hull: Hull, what: str, stock: str) -> list[str]:
-    """A title box: boat, what is drawn, stock, units, and the table it is of by its SHA-256: that of the table's text as
-    `Table.write` writes it.
+    """A title box: boat, what is drawn, stock, units, and the table it is of by its SHA-256: that of the table's text
+    as `Table.write` writes it.
 
     There is no day in it but that of SOURCE_DATE_EPOCH, where that is set: a job done twice is the same twice, and the
     day it was cut is written by hand.
