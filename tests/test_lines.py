@@ -30,8 +30,8 @@ def boxes(drawing):
 
 
 def filled(drawing):
-    """The part of the sheet within the boxes round its views and its title block: what is drawn less than 10 mm apart is
-    of one view."""
+    """The part of the sheet within the boxes round its views and its title block: what is drawn less than 10 mm apart
+    is of one view."""
     width, height = drawing.sheet_mm
     taken = np.zeros((int(height // 5) + 1, int(width // 5) + 1), bool)
     for path in drawing.paths(0.1):

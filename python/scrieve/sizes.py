@@ -16,7 +16,8 @@ DRAWING_SHEET = f"{', '.join(DRAWING_SHEETS)}, or its width and height: 900mm x 
 
 def sides(text: str, counts: tuple[int, ...]) -> list[float]:
     """The lengths of a size such as `2440mm x 1220mm`, m: readings, or numbers with their unit; one unit at the end
-    goes for all. Raises `ReadingError` for what is no length above 0, and where there are not as many as `counts` allows."""
+    goes for all. Raises `ReadingError` for what is no length above 0, and where there are more or fewer than `counts`
+    allows."""
     written = re.split(r"\s*[x×]\s*", text.strip())
     if len(written) not in counts:
         few = "no second length" if written[0] else "nothing is told"

@@ -439,10 +439,10 @@ class Hull(Afloat, Inside, Unsure):
         """The lines drawing, at 1 to `scale` (1 is full size; left out, the largest scale in common use that fits).
 
         `drawing_sheet` is a name such as "A1" or "ANSI D", or width and height, "900mm x 600mm"; left out it is A3, or
-        where a scale is told the smallest A size that holds the drawing, or a sheet of its own. `units` of its labels are
-        the table's own, `"readings"` or `"mm"`. `foreshortened` is how many times shorter lengths are drawn than heights
-        and breadths, without the body plan: 10 shows a hump as sighting along a batten does. Raises `LoftError` for a scale
-        at which she is larger than the sheet told.
+        where a scale is told the smallest A size that holds the drawing, or a sheet of its own. `units` of its labels
+        are the table's own, `"readings"` or `"mm"`. `foreshortened` is how many times shorter lengths are drawn than
+        heights and breadths, without the body plan: 10 shows a hump as sighting along a batten does. Raises `LoftError`
+        for a scale at which she is larger than the sheet told.
         """
         sheet_mm = drawing_sheet_mm(drawing_sheet)
         drawn = _core.lines_drawing(

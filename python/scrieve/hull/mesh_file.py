@@ -7,6 +7,7 @@ unit, and millimetres are what printers and routers take them for (common practi
 from __future__ import annotations
 
 import os
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -49,8 +50,8 @@ def write_mesh(
     """Writes the hull's mesh, 1 to `scale`, mm, whole or not at all, and gives it as trimesh has it.
 
     `tolerance` is how near to the hull it is, m at full size; left out, 0.05 mm of the model. `half` is the starboard
-    half, flat on the centreline, as a half model is. Raises `HullError` for a suffix that is not in `FORMATS`, a scale or a
-    tolerance that is none, `ScrieveError` where trimesh is not there.
+    half, flat on the centreline, as a half model is. Raises `HullError` for a suffix that is not in `FORMATS`,
+    a scale or a tolerance that is none, `ScrieveError` where trimesh is not there.
     """
     path = Path(path)
     suffix = path.suffix.lower().lstrip(".")
@@ -63,10 +64,9 @@ def write_mesh(
         tolerance = min(max(NEAR_M * scale, 1e-4), 5e-3)
     vertices, faces = hull.mesh(tolerance)
     with extra("mesh"):
-        import lxml  # noqa: F401 # 3MF is written with it
-        import mapbox_earcut  # noqa: F401 # closes a half
-        import networkx  # noqa: F401 # 3MF is written with it
-        import trimesh
+        for needed in ("lxml", "networkx", "mapbox_earcut"):  # 3MF is written with two of them, the last closes a half
+            import_module(needed)
+        trimesh: Any = import_module("trimesh")
     mesh = trimesh.Trimesh(1e3 / scale * vertices, faces, process=False)
     if half:
         mesh = trimesh.intersections.slice_mesh_plane(mesh, [0, 1, 0], [0, 0, 0], cap=True, engine="earcut")
