@@ -79,7 +79,7 @@ def test_a_joint_lies_where_it_is_told_and_at_the_load_waterline_where_it_is_not
     load = hull.source.facts["load_waterline"]
     for joint, at in ((None, load), (0.4, 0.4), (0.0, 0.0)):
         table = lifts.draw(hull, joint=joint).tables["lifts"]
-        steps = (table.from_z.to_numpy()[1:] - at) / (0.0127 * 12.0)
+        steps = (table.boat_from.to_numpy()[1:] - at) / (0.0127 * 12.0)
         assert np.abs(steps - np.round(steps)).max() < 1e-9, joint
 
 

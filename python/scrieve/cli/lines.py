@@ -38,11 +38,12 @@ from .telling import (
 @click.option("--drawing-sheet", help=f"{SHEET[0].upper()}{SHEET[1:]}.")
 @click.option("--foreshortened", type=float, default=1.0, help=f"{FORESHORTENED[0].upper()}{FORESHORTENED[1:]}.")
 @click.option("--units", type=click.Choice(UNITS), default="table", show_default=True)
+@click.option("--dots-per-inch", type=float, default=150.0, show_default=True, help="Of a picture (.png).")
 @fairing_options
 @READER
 @AS_JSON
 def verb(
-    table: Path, output: Path, fairing: dict[str, Any], how: How, as_json: bool, **given: Any,
+    table: Path, output: Path, dots_per_inch: float, fairing: dict[str, Any], how: How, as_json: bool, **given: Any,
 ) -> None:  # fmt: skip
     """Draw the lines of TABLE, faired: sheer plan, half-breadth plan, body plan, diagonals."""
     no_json_beside(output, as_json)
@@ -50,6 +51,8 @@ def verb(
     drawing_sheet_mm(given["drawing_sheet"])
     hull = read_and_fair(table, how, fairing, output)
     with telling() as told:
-        written = files.write(hull.lines(**given), output, "svg" if output == outputs.STANDARD else None)
+        writer = "svg" if output == outputs.STANDARD else None
+        options = files.options_of(output, {"dots_per_inch": dots_per_inch}, writer)
+        written = files.write(hull.lines(**given), output, writer, **options)
     say_written(written, as_json)
     end_with_findings(hull, not_made(told.failures))

@@ -64,13 +64,13 @@ def write_mesh(
         tolerance = min(max(NEAR_M * scale, 1e-4), 5e-3)
     vertices, faces = hull.mesh(tolerance)
     with extra("mesh"):
-        for needed in ("lxml", "networkx", "mapbox_earcut"):  # 3MF is written with two of them, the last closes a half
+        for needed in ("lxml", "networkx"):  # 3MF is written with them
             import_module(needed)
         trimesh: Any = import_module("trimesh")
-    mesh = trimesh.Trimesh(1e3 / scale * vertices, faces, process=False)
+        shapely: Any = import_module("shapely")
     if half:
-        mesh = trimesh.intersections.slice_mesh_plane(mesh, [0, 1, 0], [0, 0, 0], cap=True, engine="earcut")
-        mesh.merge_vertices()
+        vertices, faces = _half(vertices, faces, shapely)
+    mesh = trimesh.Trimesh(1e3 / scale * vertices, faces, process=False)
     if not mesh.is_watertight:
         raise error(HullError, f"the mesh of {hull.name} does not close: it is not written", where=path)
     mesh.units = "mm"
@@ -79,3 +79,86 @@ def write_mesh(
     refuse_input(path)
     replace(path, data.encode() if isinstance(data, str) else data)
     return mesh
+
+
+def _half(
+    vertices: NDArray[np.float64], faces: NDArray[np.int64], shapely: Any
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """The starboard half: its own faces, straight across to the centreline where they are open, and the profile as its
+    back, by the same spots, so that nothing gapes."""
+    import numpy
+
+    y = vertices[:, 1]
+    own = faces[(y[faces] >= 0.0).all(axis=1) & (y[faces] > 0.0).any(axis=1)]
+    sides = {(int(a), int(b)) for face in own for a, b in zip(face, numpy.roll(face, -1), strict=True)}
+    # Each open edge, one way, to the next round the half.
+    after = {a: b for a, b in sides if (b, a) not in sides}
+    spots = [*vertices]
+    back = {}
+    for a in after:
+        if y[a] > 0.0:
+            back[a] = len(spots)
+            spots.append(vertices[a] * (1.0, 0.0, 1.0))
+        else:
+            back[a] = a
+    across = [
+        face for a, b in after.items() for face in ((b, a, back[a]), (b, back[a], back[b])) if len(set(face)) == 3
+    ]
+    start = next(iter(after))
+    ring = [start]
+    while (then := after[ring[-1]]) != start:
+        ring.append(then)
+    profile = numpy.array([spots[back[a]][[0, 2]] for a in ring])
+    outline = shapely.Polygon(profile)
+    if outline.is_valid:
+        number = {tuple(spot): i for i, spot in enumerate(profile)}
+        found = [
+            [number[tuple(corner)] for corner in numpy.asarray(triangle.exterior.coords)[:3]]
+            for triangle in shapely.constrained_delaunay_triangles(outline).geoms
+        ]
+    else:
+        # An end that is straight across may be seen to cross itself by a hair where post and transom meet.
+        found = _ears(profile)
+    cap = []
+    for one in found:
+        (ax, az), (bx, bz), (cx, cz) = profile[one]
+        # Its back is seen from port, with x to the left: anticlockwise there.
+        is_turned = (bx - ax) * (cz - az) - (bz - az) * (cx - ax) < 0.0
+        corners = [back[ring[i]] for i in one]
+        cap.append(corners[::-1] if is_turned and outline.is_valid else corners)
+    return numpy.array(spots), numpy.concatenate([own, numpy.array(across), numpy.array(cap)])
+
+
+def _ears(ring: NDArray[np.float64]) -> list[list[int]]:
+    """Triangles that fill a ring, (n, 2), using every spot of it once: its ears cut off one by one, the plumpest first, and
+    where there is none, as in a ring that crosses itself, the least corner. They run as an anticlockwise ring does."""
+    import numpy
+
+    turned = numpy.roll(ring, -1, axis=0)
+    way = 1.0 if (ring[:, 0] * turned[:, 1] - turned[:, 0] * ring[:, 1]).sum() > 0.0 else -1.0
+    left = list(range(len(ring)))
+    triangles = []
+    while len(left) > 3:
+        at = ring[left]
+        before, after = numpy.roll(at, 1, axis=0), numpy.roll(at, -1, axis=0)
+        areas = way * _cross(at - before, after - at)
+        ears = [int(i) for i in numpy.argsort(-areas) if areas[i] > 0.0]
+        ear = next((i for i in ears if not _holds(before[i], at[i], after[i], at, way)), None)
+        if ear is None:
+            ear = int(numpy.argmin(abs(areas)))
+        one = [left[ear - 1], left[ear], left[(ear + 1) % len(left)]]
+        triangles.append(one if way > 0.0 else one[::-1])
+        del left[ear]
+    return [*triangles, left if way > 0.0 else left[::-1]]
+
+
+def _cross(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.float64]:
+    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+
+
+def _holds(
+    a: NDArray[np.float64], b: NDArray[np.float64], c: NDArray[np.float64], spots: NDArray[np.float64], way: float
+) -> bool:
+    """Whether any of the spots lies within a triangle, its corners left out."""
+    within = [way * _cross(q - p, spots - p) > 1e-12 for p, q in ((a, b), (b, c), (c, a))]
+    return bool((within[0] & within[1] & within[2]).any())

@@ -121,7 +121,7 @@ def nested(hull: Hull, folder: Path, choices: Choices, writer: str = "dxf") -> D
         names = wanted(choices)
         for name in names or ():
             find("patterns", name)
-        for plugin, place in patterns_of(making):
+        for plugin, place in patterns_of(making, names or ()):
             if place.sheets if names is None else plugin.name in names:
                 given = given_to(making, plugin)
                 if given is not None:
@@ -290,8 +290,11 @@ def _lofted(plugin: Plugin) -> Lofted | None:
     return place
 
 
-def patterns_of(making: Making) -> list[tuple[Plugin, Lofted]]:
-    """Every pattern of the job, in order. One that cannot be loaded, or has a name that is taken, costs itself."""
+def patterns_of(making: Making, asked: Sequence[str] = ()) -> list[tuple[Plugin, Lofted]]:
+    """Every pattern of the job, in order. One that cannot be loaded, or has a name that is taken, costs itself.
+
+    What stands outside the main job is in it where it is `asked` for by name, or the shop chose of it.
+    """
     found: dict[str, tuple[Plugin, Lofted]] = {}
     for plugin in plugins("patterns"):  # the built-in ones come first
         if plugin.name in found:
@@ -299,6 +302,8 @@ def patterns_of(making: Making) -> list[tuple[Plugin, Lofted]]:
             making.done.failures.append(f"{plugin}: {with_it}")
             continue
         place = making.made(plugin.name, partial(_lofted, plugin))
+        if place is None and (plugin.name in asked or making.choices.of_pattern(plugin.name)):
+            place = Lofted(order=RECORDS + 10, sheets=plugin.name in asked)
         if place is not None:
             found[plugin.name] = plugin, place
     return sorted(found.values(), key=lambda pair: pair[1].order)

@@ -12,12 +12,16 @@ from ..errors import Note
 from ..plugin.given import PickedUp
 from ..plugin.options import Length, Option
 from ..units import is_metric
+from .run import title_of
 
 if TYPE_CHECKING:
     from ..hull.hull import Hull
 
 # Scales that half models were carved to, where feet and inches or metres are used (common practice).
 SCALE_FEET, SCALE_METRIC = 12.0, 10.0
+
+# A lift thinner than this part of its board is hardly one.
+SLIVER = 0.15
 
 OUTSIDE = "the model is carved to the rabbet: keel, stem and post outside it are made apart"
 
@@ -55,9 +59,23 @@ class Lifts:
         for height, along in tips:
             said = f"a tip {1e3 * along:.0f} mm from her fore end, above the joint at {height:.3f} m of the boat"
             warnings.warn(Note(f"{said}, is under 2 mm long and is no lift: build it up"), stacklevel=2)
-        table = pandas.DataFrame(columns)
-        units = dict.fromkeys(("from_z", "to_z", "length", "breadth"), "m")
-        return PickedUp([*drawings, profile], {"lifts": table}, units)
+        told = f"{1e3 * lift:.4g} mm"
+        for drawing in drawings:
+            part = f"PART  {drawing.name.replace('-', ' ')} of the model, 1:{scale:g}"
+            drawing.title_box = title_of(hull, part, told, f"of the model, 1:{scale:g}")
+        made = pandas.DataFrame(columns)
+        left = (made.to_z - made.from_z) / scale
+        for number, thick in dict(zip(made.lift, left, strict=True)).items():
+            if thick < SLIVER * lift:
+                said = f"lift {number} is {1e3 * thick:.1f} mm of its board: another joint or thickness does without it"
+                warnings.warn(Note(said), stacklevel=2)
+        # Where it lies is of the boat, its own sizes are of the model.
+        sizes = {
+            "lift": made.lift, "piece": made.piece, "boat_from": made.from_z, "boat_to": made.to_z,
+            "model_height": left, "model_length": made["length"], "model_breadth": made.breadth,
+        }  # fmt: skip
+        units = dict.fromkeys(list(sizes)[2:], "m")
+        return PickedUp([*drawings, profile], {"lifts": pandas.DataFrame(sizes)}, units)
 
 
 lifts = Lifts()

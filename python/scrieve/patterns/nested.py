@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from .. import files
 from .._core import Drawing, merge_drawings
-from ..errors import DrawingError, error
+from ..errors import DrawingError, Fault, Note, error
 from ..tables import measured, write_csv
 from .nest import nest
 from .run import title_of
@@ -65,6 +66,10 @@ def lay(
             DrawingError, f"parts {1e3 * gap:g} mm apart leave no way for a cutter of {1e3 * cutter:g} mm",
             where="gap", remedy="a gap of the cutter's diameter or more",
         )  # fmt: skip
+    margin = options.get("margin", nest_options()["margin"].default)
+    if cutter is not None and margin < cutter:
+        said = f"a cutter of {1e3 * cutter:g} mm runs past the sheet's edge beside parts {1e3 * margin:g} mm from it"
+        warnings.warn(Note(f"{said}: mind the clamps, or say a margin of its diameter"), stacklevel=2)
     names = wanted(choices)
     missing = [name for name in names or () if name not in drew]
     if missing:
@@ -84,7 +89,10 @@ def lay(
         done.files += files.write(sheet, path, writer, **files.options_of(path, choices.of_writers(), writer))
         done.figures.append((f"{sheet.title}: {row.parts} parts, {row.used:.0f} % of it used.", sheet))
     if laid.sheets:
-        done.files += files.write(merge_drawings(laid.sheets, _APART_MM), folder / "sheets.svg", "svg")
+        # To look at: what there is to say of a sheet was said of it.
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Fault)
+            done.files += files.write(merge_drawings(laid.sheets, _APART_MM), folder / "sheets.svg", "svg")
     for name, table, heading in (("sheets", laid.stock, "Sheets"), ("parts", laid.placed, "Parts on the sheets")):
         done.files += write_csv(folder / f"{name}.csv", measured(table))
         done.tables.append((heading, measured(table)))

@@ -55,7 +55,7 @@ def draw(plugin: Plugin, hull: Hull, given: Mapping[str, Any], cutter: float | N
     picked = drawn if isinstance(drawn, PickedUp) else PickedUp(drawn, {})
     hull._named([*picked, *picked.to_look_at])
     for drawing in picked:
-        if drawing.parts()["part"]:
+        if drawing.parts()["part"] and not drawing.title_box:
             drawing.title_box = title_lines(hull, drawing)
         left = [] if cutter is None else drawing.relieve(1e3 * cutter)
         for said in (*_unreached(left, cutter), *_unwritten(drawing)):
@@ -88,7 +88,8 @@ def _unreached(left: list[tuple[str, float, float, float | None]], cutter: float
 def _unwritten(drawing: Drawing) -> Iterator[str]:
     """What is said of letters a part has no room for."""
     lost = list(dict.fromkeys(drawing.unwritten))
-    if lost:
+    # A sheet's own labels are told of by whoever set it out.
+    if lost and drawing.sheet_mm is None:
         more = f" and {len(lost) - _TOLD} more" if len(lost) > _TOLD else ""
         told = ", ".join(f'"{one}"' for one in lost[:_TOLD])
         yield f"no room is left on its parts for {told}{more}: write it by hand"
@@ -107,7 +108,7 @@ def title_lines(hull: Hull, drawing: Drawing) -> list[str]:
     return title_of(hull, f"PART  {drawing.name.replace('-', ' ')}", stock or "thickness not said")
 
 
-def title_of(hull: Hull, what: str, stock: str) -> list[str]:
+def title_of(hull: Hull, what: str, stock: str, size: str = "full size") -> list[str]:
     """A title box: boat, what is drawn, stock, units, and the table it is of by its SHA-256: that of the table's text
     as `Table.write` writes it.
 
@@ -120,7 +121,7 @@ def title_of(hull: Hull, what: str, stock: str) -> list[str]:
         f"BOAT  {hull.name}",
         what,
         f"STOCK  {stock}",
-        "UNITS  millimetres, full size",
+        f"UNITS  millimetres, {size}",
         f"TABLE  {hull.source.name}, SHA-256 {table}",
         "DATE  " + (time.strftime("%Y-%m-%d", time.gmtime(int(day))) if day.isdecimal() else "____-__-__"),
     ]

@@ -14,7 +14,7 @@ use scrieve_drawing::{
     MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, Part, SvgOptions, Unreached, WriteError, arcs, check,
     svg, write_dxf, write_pdf, write_png, write_svg,
 };
-use scrieve_loft::{Stock, narrowest_board};
+use scrieve_loft::{Stock, board_along, narrowest_board};
 use scrieve_offsets::write_whole;
 
 use crate::error::ScrieveError;
@@ -128,7 +128,10 @@ impl Drawing {
         let parts = self.drawing.all_parts();
         let boards: Vec<Stock> = (parts.iter())
             .map(|part| match &self.drawing.items[part.outline] {
-                Item::Path { path, .. } => narrowest_board(path).0,
+                Item::Path { path, .. } => match part.grain {
+                    Some(grain) => board_along(path, grain),
+                    None => narrowest_board(path).0,
+                },
                 Item::Text { .. } => Stock { length: 0.0, width: 0.0 },
             })
             .collect();

@@ -157,13 +157,13 @@ pub enum LinesError {
         sheet: (f64, f64),
     },
     /// A scale that is not a number above nothing, or one at which she is larger than any sheet.
-    #[error("a scale of 1:{0} makes no sense")]
+    #[error("a scale of 1:{0} makes no sense: expected 1:0.1 to 1:2000, and a sheet of 300 m at most")]
     Scale(f64),
     /// A sheet of no size, or one longer than any.
     #[error("a drawing sheet of {0} x {1} mm makes no sense")]
     Sheet(f64, f64),
     /// Lengths drawn longer than heights.
-    #[error("lengths drawn {0} times shorter: expected 1 and more")]
+    #[error("lengths drawn {0} times shorter: expected 1 and more, and 100 at most")]
     Foreshortened(f64),
     /// A curve of no length.
     #[error("{0} has no length")]

@@ -178,7 +178,10 @@ pub enum NestError {
     #[error("{}", no_room(.0))]
     NoRoom(Vec<String>),
     /// A part too long that cannot be made of several pieces.
-    #[error("{part} is too long for the bed and cannot be made of pieces: {why}")]
+    #[error(
+        "{part} is too long for the sheet or the bed and cannot be made of pieces: {why}; say a longer sheet, the other \
+         joint, or patterns without it"
+    )]
     NoJoint {
         /// The part.
         part: String,
@@ -208,7 +211,7 @@ fn too_large(parts: &[TooLarge]) -> String {
     let room = parts.first().map_or((0.0, 0.0), |p| p.room_mm);
     let remedy = match parts.iter().all(|p| p.by_length) {
         true => "say a larger sheet, or a joint to make it of several pieces",
-        false => "say a larger sheet",
+        false => "say a larger sheet (a joint makes parts shorter, not narrower)",
     };
     format!(
         "larger than the sheet, which has room for {} x {} mm: {}; {remedy}",

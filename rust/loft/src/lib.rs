@@ -28,4 +28,4 @@ pub use bevels::{EdgeBevel, bevel, chine_name};
 pub use blank::parted;
 pub use grid::{DiagonalAt, Grid, written};
 pub use marks::{Mark, MarkKind, clear_within};
-pub use stock::{Stock, narrowest_board};
+pub use stock::{Stock, board_along, narrowest_board};

@@ -32,6 +32,13 @@ pub fn narrowest_board(outline: &BezPath) -> (Stock, f64) {
     (board, if upright { std::f64::consts::FRAC_PI_2 } else { (along.y / along.x).atan() })
 }
 
+/// The board that holds a part whose grain runs at an angle, anticlockwise from level, radians.
+pub fn board_along(outline: &BezPath, grain: f64) -> Stock {
+    let turned = kurbo::Affine::rotate(-grain) * outline.clone();
+    let bounds = kurbo::Shape::bounding_box(&turned);
+    Stock { length: bounds.width(), width: bounds.height() }
+}
+
 /// The narrowest board that holds the points; of those that can be got out of `stock`, where there are any.
 pub(crate) fn board(points: &[Point], stock: Option<Stock>) -> Stock {
     board_lying(points, stock).0

@@ -11,6 +11,9 @@ use crate::space::text_width;
 /// Between views, mm.
 const BETWEEN: f64 = 3.0;
 
+/// How many times shorter lengths may be drawn.
+const FORESHORTENED: std::ops::RangeInclusive<f64> = 1.0..=100.0;
+
 /// So many labels of lines that lie close stand one outside the other, at most.
 pub(super) const STAGGERED: usize = 2;
 
@@ -55,13 +58,15 @@ enum Arrangement {
     BesideOverTitle,
     /// The body plan below the diagonals, beside the title block.
     Below,
+    /// All of them below one another, on a sheet that stands.
+    Column,
     /// No body plan; sheer plan and half-breadth plan side by side, the title block right of them.
     Row,
     /// The same with the title block below them.
     RowOverTitle,
 }
 
-use Arrangement::{Below, Beside, BesideOverTitle, Row, RowOverTitle};
+use Arrangement::{Below, Beside, BesideOverTitle, Column, Row, RowOverTitle};
 
 impl Rooms {
     fn at(lines: &Lines, title: Size, k: f64, foreshortened: f64) -> Rooms {
@@ -132,6 +137,10 @@ impl Rooms {
                 (self.long + BETWEEN + self.body_width).max(self.title.width),
                 abreast + 2.0 * BETWEEN + self.plan.2 + self.title.height,
             ),
+            Column => (
+                self.long.max(self.body_width).max(self.title.width),
+                left + 2.0 * BETWEEN + self.body.2 + self.title.height,
+            ),
             Row => (
                 2.0 * self.long + 2.0 * BETWEEN + self.title.width,
                 self.sheer.2.max(self.plan.2).max(self.title.height),
@@ -149,6 +158,14 @@ impl Rooms {
     }
 }
 
+/// How far too large a drawing is for its sheet.
+fn over(error: &LinesError) -> f64 {
+    match error {
+        LinesError::TooLarge { width, height, sheet, .. } => (width / sheet.0).max(height / sheet.1),
+        _ => 0.0,
+    }
+}
+
 /// How many labels of neighbours have to stand one outside the other, where each needs so much room along.
 fn staggered(at: &[f64], k: f64, needs: f64) -> usize {
     let mut at = at.to_vec();
@@ -161,7 +178,7 @@ impl Layout {
     /// The arrangement in which she is drawn largest.
     pub(super) fn choose(lines: &Lines, title: Size, options: &LinesOptions) -> Result<Layout, LinesError> {
         let f = options.foreshortened;
-        if !(f.is_finite() && f >= 1.0) {
+        if !FORESHORTENED.contains(&f) {
             return Err(LinesError::Foreshortened(f));
         }
         let rooms = |k: f64| {
@@ -172,8 +189,11 @@ impl Layout {
             }
             rooms
         };
-        let arrangements =
-            if f > 1.0 { &[Row, RowOverTitle, Beside][..] } else { &[Beside, BesideOverTitle, Below] };
+        let arrangements = if f > 1.0 {
+            &[Row, RowOverTitle, Beside, Column][..]
+        } else {
+            &[Beside, BesideOverTitle, Below, Column]
+        };
         let settings = arrangements
             .iter()
             .map(|&a| setting(options, lines.units, |k| rooms(k).needs(a)).map(|s| (s, a)));
@@ -181,8 +201,11 @@ impl Layout {
         let mut best: Option<(Setting, Arrangement)> = None;
         for found in settings {
             match found {
+                // What comes nearest to fitting says what it needs.
                 Err(error) => {
-                    refused.get_or_insert(error);
+                    if refused.as_ref().is_none_or(|other| over(&error) < over(other)) {
+                        refused = Some(error);
+                    }
                 }
                 Ok(this) => {
                     let is_better = |than: &(Setting, Arrangement)| {
@@ -208,7 +231,7 @@ impl Layout {
         // What the sheet has to spare goes round and between the views.
         let needs = rooms.needs(arrangement);
         let spare = Vec2::new((w - needs.width).max(0.0), (h - needs.height).max(0.0));
-        let is_below = arrangement == Below;
+        let is_below = matches!(arrangement, Below | Column);
         let is_row = matches!(arrangement, Row | RowOverTitle);
         let x0 = MARGIN + rooms.gutter + spare.x / if is_below { 2.0 } else { 3.0 };
         let gap = spare.y / if matches!(arrangement, Beside | Row) { 3.0 } else { 4.0 };
@@ -226,7 +249,8 @@ impl Layout {
         let half = rooms.body_width / 2.0;
         let body = if is_below {
             let top = centre - lines.out * k - rooms.plan.1 - BETWEEN - gap;
-            let room = title.x0 - BETWEEN - MARGIN - rooms.body_width;
+            let beside = if arrangement == Column { w - MARGIN } else { title.x0 - BETWEEN };
+            let room = beside - MARGIN - rooms.body_width;
             (MARGIN + half + room.max(0.0) / 2.0, top - rooms.body.0 - lines.high * k)
         } else {
             // In the middle of what is right of the sheer plan.

@@ -90,7 +90,7 @@ pub(super) fn setting(
         }
     };
     match (options.scale, options.sheet_mm) {
-        (Some(scale), _) if !(scale.is_finite() && scale > 0.0) => Err(LinesError::Scale(scale)),
+        (Some(scale), _) if !SCALES.contains(&scale) => Err(LinesError::Scale(scale)),
         (Some(scale), Some(sheet)) => {
             let plain = Setting { scale, sheet, magnified: 1.0 };
             if fits(scale, sheet) { Ok(plain) } else { Err(too_large(scale, sheet)) }
@@ -125,6 +125,9 @@ pub(super) fn setting(
         }
     }
 }
+
+/// Scales that show something: details ten times their size, and a ship the size of a thumb.
+const SCALES: std::ops::RangeInclusive<f64> = 0.1..=2000.0;
 
 /// Sides of sheets, mm: the longest is twice as long as any wooden ship was.
 const SHEET_SIDES_MM: std::ops::RangeInclusive<f64> = 10.0..=300_000.0;

@@ -5,7 +5,7 @@ use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Size, Vec2};
 use super::gathered::Line;
 use super::layout::STAGGERED;
 use crate::space::{Space, spots_beside, text_width};
-use crate::{Anchor, Drawing, Operation, Stroke};
+use crate::{Anchor, Drawing, Item, Operation, Stroke};
 
 /// Blank edge of the sheet, mm: what desk printers leave.
 pub(super) const MARGIN: f64 = 9.0;
@@ -170,6 +170,8 @@ pub(super) struct Sheet {
     grid: Vec<(usize, kurbo::Line)>,
     /// The boxes of all letters.
     letters: Vec<Rect>,
+    /// Labels that found no room at one of their places.
+    left_off: Vec<String>,
     pub(super) size: Size,
 }
 
@@ -181,7 +183,15 @@ impl Sheet {
         for ink in [Ink::Grid, Ink::Base] {
             ink.of(&mut drawing);
         }
-        Sheet { drawing, off_grid: space.clone(), space, grid: Vec::new(), letters: Vec::new(), size }
+        Sheet {
+            drawing,
+            off_grid: space.clone(),
+            space,
+            grid: Vec::new(),
+            letters: Vec::new(),
+            left_off: Vec::new(),
+            size,
+        }
     }
 
     /// The drawing, its grid lines broken where letters stand on them.
@@ -189,6 +199,19 @@ impl Sheet {
         for (layer, line) in std::mem::take(&mut self.grid) {
             for part in clear_of(line, &self.letters) {
                 self.drawing.line(layer, part.p0, part.p1);
+            }
+        }
+        // What stands nowhere else is said to be missing.
+        let stands = |label: &String| {
+            self.drawing
+                .items
+                .iter()
+                .any(|item| matches!(item, Item::Text { text, .. } if text.contains(label.as_str())))
+        };
+        let missing: Vec<String> = self.left_off.iter().filter(|label| !stands(label)).cloned().collect();
+        for label in missing {
+            if !self.drawing.unwritten.contains(&label) {
+                self.drawing.unwritten.push(label);
             }
         }
         self.drawing
@@ -284,8 +307,9 @@ impl Sheet {
         let spots = (0..=steps).map(|i| end + away * (first + STAGGER_STEP * i as f64));
         let size = kurbo::Size::new(width, height);
         let found = spots.into_iter().find(|p| self.space.is_free(Rect::from_center_size(*p, size)));
-        if let Some(at) = found {
-            self.text(at - Vec2::new(0.0, height / 2.0), height, Anchor::Middle, label);
+        match found {
+            Some(at) => self.text(at - Vec2::new(0.0, height / 2.0), height, Anchor::Middle, label),
+            None => self.left_off.push(label.to_owned()),
         }
     }
 
@@ -300,7 +324,10 @@ impl Sheet {
             let size = Size::new(text_width(&label.text, label.height), label.height * 1.15);
             let boxes = || label.spots.iter().map(|p| Rect::from_center_size(*p, size));
             let clear = boxes().find(|r| self.space.is_free(*r) && self.off_grid.is_free(*r));
-            let Some(r) = clear.or_else(|| boxes().find(|r| self.space.is_free(*r))) else { continue };
+            let Some(r) = clear.or_else(|| boxes().find(|r| self.space.is_free(*r))) else {
+                self.left_off.push(label.text);
+                continue;
+            };
             self.takes_letters(r);
             let at = Point::new(r.center().x, r.center().y - label.height / 2.0);
             if let Some(end) = label.leads_to.filter(|end| end.distance(at) > LEADER + label.height) {
