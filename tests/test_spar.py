@@ -466,9 +466,6 @@ taper = [[0, 0.75], [0.4, 1], [1, 0.65]]
 
 def told(text, tmp_path, name="boat.offsets"):
     source = SANDLING.read_text()
-    before, _, after = source.partition("[spar.")
-    if after:
-        source = before + "[lateral." + after.partition("[lateral.")[2]
     path = tmp_path / name
     path.write_text(source.replace("[lateral.rudder]", text + "\n[lateral.rudder]", 1))
     return path
@@ -488,6 +485,13 @@ def test_a_tables_spars_take_their_lengths_from_her_sails(tmp_path):
     assert made["mast"].species == "Douglas-fir, coast" and "leaves the lug" in made["mast"].spans
     edges_ = spans(table).set_index(["sail", "edge"]).length
     assert edges_["lug", "head"] == pytest.approx(head)
+
+
+def test_a_sprit_reaches_from_tack_to_peak():
+    """Turnstone's spritsail, (3-9-0, 3-6-0) to (9-6-0, 13-6-0), three inches over at either end; her mast to its throat."""
+    hers = spars_of(scrieve.read(SAMPLES / "turnstone.offsets"))
+    assert hers["sprit"].spar.length == pytest.approx(math.hypot(5.75, 10.0) * 0.3048 + 2 * 3 * 0.0254)
+    assert hers["mast"].spar.length == pytest.approx((9.5 - 0.5 + 0.5) * 0.3048)
 
 
 def test_a_mast_may_rake_and_stand_before_the_sail():

@@ -11,6 +11,7 @@ from .. import tables
 from .._core import Reading
 from ..errors import LoftError
 from ..terminal.columns import columns_text
+from ..units import in_words, told
 from .bending import CAUTION, Bending
 from .compared import compared
 from .of_table import Told
@@ -272,9 +273,11 @@ def _several(piece: str) -> str:
 
 
 def _as_text(frame: Any) -> str:
-    """A frame as rows of a terminal, its numbers as they are written."""
+    """A frame as rows of a terminal, lengths in metres, each column with its unit."""
     cells = [[_cell(value) for value in frame[name]] for name in frame]
-    rows = [tuple(str(name).replace("_", " ") for name in frame), *zip(*cells, strict=True)]
+    units = told(frame)
+    names = [", ".join(filter(None, (in_words(name), units.get(name)))) for name in frame]
+    rows = [tuple(names), *zip(*cells, strict=True)]
     return columns_text(rows, {i for i, name in enumerate(frame) if frame[name].dtype.kind in "fiu"})
 
 
