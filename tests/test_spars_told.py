@@ -154,6 +154,10 @@ def test_wood_that_is_gone_is_a_finding(run):
     ("words", "said"),
     [
         (["--length", "6m"], "--diameter"),
+        ([str(SANDLING), "--wall", "10mm"], "--wall: the spars of a TABLE are described in its head"),
+        (["--length", "6m", "--diameter", "100mm", "--spar", "mast"], "--spar: it names a spar of a TABLE"),
+        (["--length", "6m", "--diameter", "100mm", "--scale", "1"], "--scale: it is for drawings"),
+        (["--length", "6m", "--diameter", "100mm", "--support", "1m"], "--support: it is for a --load"),
         (["--length", "6m", "--diameter", "100m"], "give its unit"),
         (["--length", "6m", "--diameter", "100mm", "--wall", "60mm"], "wall is thicker than the spar has room for"),
         (["--length", "6m", "--diameter", "100mm", "--taper", "0:1 0.5:0.6 1:0.9"], "turns back"),

@@ -161,10 +161,10 @@ class Report:
 
     def _layout(self, layout: Any) -> str:
         """The table of ordinates, narrow enough for a terminal."""
-        names = [name.replace("_sides_in_from_edge", " in").replace("_", " ") for name in layout]
+        names = [name.replace("_in_from_edge", "").replace("_", " ") for name in layout]
         cells = [[self._length(value) for value in layout[name]] for name in layout]
         unit = "mm" if self.metric else "feet-inches-eighths"
-        head = f'  what is marked, {unit}; "8 in": lines for 8 sides, so far in from either edge'
+        head = f'  what is marked, {unit}; "8 sides": how far in from either edge the lines for them lie'
         return head + "\n" + columns_text([tuple(names), *zip(*cells, strict=True)], set(range(len(names))))
 
     def _gauges(self, told: Told) -> list[str]:

@@ -226,7 +226,10 @@ class Spar:
     def lines(self, sides: int = 8, every: float = FOOT) -> pandas.DataFrame:
         """The lines by which it is given 8, 16 or 32 sides: at every place the width of each flat they are drawn on,
         how far in from either of its edges they lie, and how wide the new flat between them is, m. An oval has several
-        kinds of flat, each on a row of its own. Raises `LoftError` for other sides, and of a rectangular spar."""
+        kinds of flat, each on a row of its own. Raises `LoftError` for other sides, and of a rectangular spar.
+
+        Of a circle d across they lie d (tan(π/n) - tan(π/2n))/2 in, going from n sides to 2n.
+        """
         found = self._core.flats(given.number("sides", sides, whole=True), self.places(every))
         turns = found.pop("turn")
         columns = {"place": found.pop("place"), "faces": [self._faces_of(turn) for turn in turns]}
