@@ -64,6 +64,7 @@ __all__ = [
     "deck_stations",
     "depths",
     "disagreements",
+    "drawing_sheets",
     "fair",
     "fair_line",
     "fashion_pieces",
@@ -76,6 +77,7 @@ __all__ = [
     "keep_outputs",
     "lateral_plane",
     "level_draught",
+    "lifts",
     "lines_drawing",
     "merge_drawings",
     "moulds",
@@ -100,6 +102,7 @@ __all__ = [
     "table_from_rows",
     "thwart",
     "transom",
+    "write_pdf",
     "write_whole",
 ]
 
@@ -574,6 +577,8 @@ def backbone(
 class Drawing:
     def __new__(cls, name: str, title: str = "") -> Drawing: ...
     title_box: list[str]
+    boat: str
+    table_sha256: str
     @property
     def unwritten(self) -> list[str]: ...
     def copy(self) -> Drawing: ...
@@ -597,6 +602,16 @@ class Drawing:
     ) -> int: ...
     def polyline(self, layer: int, points: ArrayLike, closed: bool = False) -> None: ...
     def bezier(self, layer: int, points: ArrayLike, closed: bool = False) -> None: ...
+    def part(
+        self,
+        name: str,
+        *,
+        thickness_mm: float | None = None,
+        count: int = 1,
+        off: str = "",
+        face: str = "",
+        grain: float | None = None,
+    ) -> None: ...
     def circle(self, layer: int, centre: tuple[float, float], radius: float) -> None: ...
     def cross(self, layer: int, centre: tuple[float, float], arm: float) -> None: ...
     def text(
@@ -633,12 +648,28 @@ class Drawing:
         least_segment_mm: float = ...,
         mark_depth_mm: float = ...,
     ) -> None: ...
+    def write_png(self, path: _Path, dots_per_inch: float = 150.0) -> None: ...
+    @property
+    def sheet_mm(self) -> tuple[float, float] | None: ...
     def write_pdf(self, path: _Path, paper: str | None = None, overlap_mm: float = 15.0) -> None: ...
 
-def lines_drawing(hull: Hull, *, scale: float | None = None, units: str | None = None) -> Drawing: ...
-def body_plan(
-    hull: Hull, *, scale: float | None = None, units: str | None = None, band: float | None = None
+def lines_drawing(
+    hull: Hull,
+    *,
+    scale: float | None = None,
+    units: str | None = None,
+    sheet_mm: tuple[float, float] | None = None,
+    foreshortened: float = 1.0,
 ) -> Drawing: ...
+def body_plan(
+    hull: Hull,
+    *,
+    scale: float | None = None,
+    units: str | None = None,
+    sheet_mm: tuple[float, float] | None = None,
+    band: float | None = None,
+) -> Drawing: ...
+def drawing_sheets() -> list[tuple[str, float, float]]: ...
 
 @final
 class Suggestion:
@@ -703,11 +734,22 @@ def disagreements(table: Table) -> list[tuple[str, list[tuple[str, str]]]]: ...
 def queried_body_plan(
     hull: Hull, queries: Sequence[Query], *, scale: float | None = None, units: str | None = None
 ) -> Drawing: ...
-def curvature_drawing(curve: Curve, name: str, *, scale: float | None = None, units: str | None = None) -> Drawing: ...
+def curvature_drawing(
+    curve: Curve,
+    name: str,
+    *,
+    scale: float | None = None,
+    units: str | None = None,
+    sheet_mm: tuple[float, float] | None = None,
+) -> Drawing: ...
 def fault(said: str, *, deeper: bool = ...) -> None: ...
 def keep_outputs(refuse_input: Callable[[_Path], None], note_written: Callable[[_Path], None]) -> None: ...
 def write_whole(path: _Path, data: bytes) -> None: ...
 def give_up() -> None: ...
+def lifts(
+    hull: Hull, *, scale: float, thickness: float, joint: float | None = None, whole: bool = False
+) -> tuple[list[Drawing], Drawing, dict[str, Any], list[tuple[float, float]]]: ...
+def write_pdf(drawings: Sequence[Drawing], path: _Path, paper: str | None = None, overlap_mm: float = 15.0) -> None: ...
 def merge_drawings(drawings: Sequence[Drawing], gap_mm: float) -> Drawing: ...
 def nest_drawings(
     drawings: Sequence[Drawing],

@@ -107,7 +107,7 @@ def write(
     """Writes drawings and gives the paths of the files written.
 
     The writer is chosen by the suffix unless named. Several drawings go into a folder, one file each,
-    when `path` is a folder; into one file, side by side, when it has a suffix.
+    when `path` is a folder; into one file, when it has a suffix: side by side, or in a PDF one after another.
     Files are put in their places when all of them are whole, and none goes over one that was read.
 
     Every drawing is checked first (`Drawing.check`): one with a cut outline that crosses itself or encloses nothing

@@ -1,4 +1,4 @@
-"""Built-in writers: DXF for the shop, SVG for looking, PDF for paper.
+"""Built-in writers: DXF for the shop, SVG and PNG for looking, PDF for paper.
 
 A writer is any object with `suffixes` and `write(drawings, path, **options) -> list of paths written`. Keyword-only
 options that it declares as patterns do, in its signature, are offered by the command line and in a shop's choices.
@@ -10,7 +10,7 @@ import os
 from collections.abc import Sequence
 from typing import Annotated
 
-from ._core import Drawing, merge_drawings
+from ._core import Drawing, merge_drawings, write_pdf
 from .plugin.options import Length, Option
 
 PAPERS = ("A4", "A3", "Letter", "Tabloid")
@@ -69,7 +69,7 @@ class SvgWriter:
 
 
 class PdfWriter:
-    """PDF at full size: one sheet, or tiled over a paper's pages (.pdf)"""
+    """PDF at full size: a page for each drawing, or a paper's sheets to be joined (.pdf)"""
 
     suffixes = ("pdf",)
 
@@ -80,12 +80,31 @@ class PdfWriter:
         *,
         paper: Annotated[
             str | None,
-            Option("full size on sheets of this, to be joined; a .pdf left without it is one long sheet", PAPERS),
+            Option("full size on sheets of this, to be joined; a .pdf without it has a page for each drawing", PAPERS),
         ] = None,
         overlap: Annotated[float, Length("what the sheets share where they are joined")] = 0.015,
     ) -> list[str]:
-        """`paper` tiles the drawing with register crosses and a check bar on every tile. Lengths are metres."""
-        one(drawings).write_pdf(os.fspath(path), paper=paper, overlap_mm=_mm(overlap))
+        """A page for each drawing, or sheets of `paper` to be joined by register crosses, those of each part by
+        themselves, after an index. A check bar is on every one. Lengths are metres.
+        """
+        write_pdf(list(drawings), os.fspath(path), paper=paper, overlap_mm=_mm(overlap))
+        return [os.fspath(path)]
+
+
+class PngWriter:
+    """PNG at full size, for pages and screens that show no drawings (.png)"""
+
+    suffixes = ("png",)
+
+    def write(
+        self,
+        drawings: Sequence[Drawing],
+        path: str | os.PathLike[str],
+        *,
+        dots_per_inch: Annotated[float, Option("dots to the inch of a picture (.png)")] = 150.0,
+    ) -> list[str]:
+        """Refused below 10 and above 2400 dots to the inch, and for a picture of more than 200 million dots."""
+        one(drawings).write_png(os.fspath(path), dots_per_inch)
         return [os.fspath(path)]
 
 
@@ -97,3 +116,4 @@ def one(drawings: Sequence[Drawing]) -> Drawing:
 dxf = DxfWriter()
 svg = SvgWriter()
 pdf = PdfWriter()
+png = PngWriter()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -59,6 +60,18 @@ class Faired:
     def name(self) -> str:
         """The boat's name."""
         return self.source.name
+
+    @property
+    def table_sha256(self) -> str:
+        """SHA-256 of the table she was faired from, of its text as `Table.write` writes it."""
+        return hashlib.sha256(self.source.to_text().encode()).hexdigest()
+
+    def _named(self, drawings: list[_core.Drawing]) -> list[_core.Drawing]:
+        """The same drawings, told whose they are and of which table."""
+        name, digest = self.name, self.table_sha256
+        for drawing in drawings:
+            drawing.boat, drawing.table_sha256 = name, digest
+        return drawings
 
     @property
     def dimensions(self) -> dict[str, float]:

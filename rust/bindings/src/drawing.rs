@@ -11,8 +11,8 @@ use pyo3::types::PyDict;
 use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
 use scrieve_drawing::{
     Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, LEAST_SEGMENT_MM, Letters,
-    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, Unreached, WriteError, arcs, check, svg,
-    write_dxf, write_pdf, write_svg,
+    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, Part, SvgOptions, Unreached, WriteError, arcs, check,
+    svg, write_dxf, write_pdf, write_png, write_svg,
 };
 use scrieve_loft::{Stock, narrowest_board};
 use scrieve_offsets::write_whole;
@@ -157,6 +157,28 @@ impl Drawing {
         self.drawing.title_box = lines;
     }
 
+    /// The boat it is of; "" where nobody said.
+    #[getter]
+    fn boat(&self) -> &str {
+        &self.drawing.boat
+    }
+
+    #[setter]
+    fn set_boat(&mut self, name: &str) {
+        name.clone_into(&mut self.drawing.boat);
+    }
+
+    /// SHA-256 of the table it is of, in hexadecimals; "" where nobody said.
+    #[getter]
+    fn table_sha256(&self) -> &str {
+        &self.drawing.table_sha256
+    }
+
+    #[setter]
+    fn set_table_sha256(&mut self, digest: &str) {
+        digest.clone_into(&mut self.drawing.table_sha256);
+    }
+
     /// What was to be written on its parts and had no room there, however small.
     #[getter]
     fn unwritten(&self) -> Vec<String> {
@@ -225,6 +247,52 @@ impl Drawing {
             path.close_path();
         }
         self.drawing.path(layer, path);
+        Ok(())
+    }
+
+    /// Tells what is cut out along the path that was added last, whose layer is cut outside: its name, how thick its stock is,
+    /// how many are cut, what was taken off, which face is drawn, and how its grain runs, degrees anticlockwise from level
+    /// (None where it may run any way). A parts list and nesting go by it.
+    #[pyo3(signature = (name, *, thickness_mm = None, count = 1, off = "", face = "", grain = None))]
+    fn part(
+        &mut self,
+        name: &str,
+        thickness_mm: Option<f64>,
+        count: usize,
+        off: &str,
+        face: &str,
+        grain: Option<f64>,
+    ) -> PyResult<()> {
+        let outline = self.drawing.items.len().checked_sub(1);
+        let is_cut = |layer: usize| self.drawing.layers[layer].operation == Operation::CutOutside;
+        let Some(outline) = outline.filter(|last| match &self.drawing.items[*last] {
+            Item::Path { layer, .. } => is_cut(*layer),
+            Item::Text { .. } => false,
+        }) else {
+            let what = "a part is told of after its outline: a path on a layer that is cut outside";
+            return Err(DrawingError::new_err(format!("{what}; \"{name}\" comes after none")));
+        };
+        if self.drawing.parts.iter().any(|part| part.outline == outline) {
+            return Err(DrawingError::new_err(format!("the outline of \"{name}\" is a part already")));
+        }
+        thickness_mm.map_or(Ok(()), |mm| positive("thickness_mm", mm))?;
+        if count == 0 || grain.is_some_and(|degrees| !degrees.is_finite()) {
+            let told = grain.map_or("none".to_owned(), |degrees| degrees.to_string());
+            let what = format!("count must be 1 or more and grain a number, got {count} and {told}");
+            return Err(DrawingError::new_err(what));
+        }
+        let grain = grain.map(f64::to_radians);
+        let (name, off, face) = (name.to_owned(), off.to_owned(), face.to_owned());
+        self.drawing.parts.push(Part {
+            name,
+            outline,
+            count,
+            thickness_mm,
+            off,
+            face,
+            grain,
+            ..Part::default()
+        });
         Ok(())
     }
 
@@ -378,25 +446,22 @@ impl Drawing {
         write_file(py, &path, |file| write_dxf(&self.drawing, file, &options))
     }
 
-    /// Writes a PDF at full size; whole or not at all. `paper` None is one sheet as large as the drawing; "A4", "A3",
-    /// "Letter" or "Tabloid" make tiles that share `overlap_mm`, named and with register crosses. Every
-    /// page has a bar of 100 mm both ways.
+    /// Writes a PDF at full size; see `write_pdf`.
     #[pyo3(signature = (path, paper = None, overlap_mm = 15.0))]
     fn write_pdf(&self, py: Python<'_>, path: PathBuf, paper: Option<&str>, overlap_mm: f64) -> PyResult<()> {
-        let paper = match paper {
-            None => None,
-            Some("A4") => Some(Paper::A4),
-            Some("A3") => Some(Paper::A3),
-            Some("Letter") => Some(Paper::Letter),
-            Some("Tabloid") => Some(Paper::Tabloid),
-            Some(other) => {
-                let message =
-                    format!("paper must be \"A4\", \"A3\", \"Letter\" or \"Tabloid\", got \"{other}\"");
-                return Err(DrawingError::new_err(message));
-            }
-        };
-        let pages = paper.map_or(Pages::Whole, |paper| Pages::Tiles { paper, overlap_mm });
-        write_file(py, &path, |file| write_pdf(&self.drawing, file, pages))
+        put_on_paper(py, std::slice::from_ref(&self.drawing), &path, paper, overlap_mm)
+    }
+
+    /// Writes a PNG at full size, so many dots to the inch; whole or not at all.
+    #[pyo3(signature = (path, dots_per_inch = 150.0))]
+    fn write_png(&self, py: Python<'_>, path: PathBuf, dots_per_inch: f64) -> PyResult<()> {
+        write_file(py, &path, |file| write_png(&self.drawing, file, dots_per_inch))
+    }
+
+    /// Width and height of the drawing sheet it is set out on, mm; none for a pattern.
+    #[getter]
+    fn sheet_mm(&self) -> Option<(f64, f64)> {
+        self.drawing.sheet.map(|size| (size.width, size.height))
     }
 
     fn __repr__(&self) -> String {
@@ -427,6 +492,36 @@ impl Drawing {
         }
         Ok(dict)
     }
+}
+
+/// Writes drawings as a PDF at full size; whole or not at all.
+///
+/// `paper` None is a page for each drawing, as large as it needs, or several pages where one would be longer than 200 in;
+/// "A4", "A3", "Letter" or "Tabloid" put each part that is cut out on sheets of its own. Sheets share `overlap_mm`, are
+/// named and joined by register crosses, and come after an index. Every sheet has a bar of 100 mm both ways.
+#[pyfunction]
+#[pyo3(name = "write_pdf", signature = (drawings, path, paper = None, overlap_mm = 15.0))]
+pub fn write_drawings_pdf(
+    py: Python<'_>,
+    drawings: Vec<PyRef<'_, Drawing>>,
+    path: PathBuf,
+    paper: Option<&str>,
+    overlap_mm: f64,
+) -> PyResult<()> {
+    let drawings: Vec<CoreDrawing> = drawings.iter().map(|drawing| drawing.drawing.clone()).collect();
+    put_on_paper(py, &drawings, &path, paper, overlap_mm)
+}
+
+fn put_on_paper(
+    py: Python<'_>,
+    drawings: &[CoreDrawing],
+    path: &Path,
+    paper: Option<&str>,
+    overlap_mm: f64,
+) -> PyResult<()> {
+    let papers = Paper::ALL.map(|paper| (paper.name(), paper));
+    let paper = paper.map(|name| one_of("paper", name, &papers)).transpose()?;
+    write_file(py, path, |file| write_pdf(drawings, file, Pages { paper, overlap_mm }))
 }
 
 /// Drawings in a row, feet on one line, `gap_mm` clear between them; named after the first.

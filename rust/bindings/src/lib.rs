@@ -9,6 +9,7 @@ mod error;
 mod floating;
 mod hull;
 mod inside;
+mod lifts;
 mod loft;
 mod nest;
 mod output;
@@ -34,7 +35,7 @@ mod _core {
     #[pymodule_export]
     use crate::batten::batten;
     #[pymodule_export]
-    use crate::drawing::{Drawing, DrawingError, merge_drawings};
+    use crate::drawing::{Drawing, DrawingError, merge_drawings, write_drawings_pdf};
     #[pymodule_export]
     use crate::error::{InternalError, ScrieveError};
     #[pymodule_export]
@@ -50,7 +51,9 @@ mod _core {
         station_places, stringer, thwart,
     };
     #[pymodule_export]
-    use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
+    use crate::lifts::lifts;
+    #[pymodule_export]
+    use crate::loft::{LoftError, Moulds, body_plan, drawing_sheets, lines_drawing, moulds};
     #[pymodule_export]
     use crate::nest::nest_drawings;
     #[pymodule_export]

@@ -22,7 +22,7 @@ use crate::arcs::CHORD_TOLERANCE_MM;
 use crate::error::{WriteError, refuse_broken};
 use crate::model::{Anchor, Drawing, Item, Operation, Part};
 use crate::short::LEAST_SEGMENT_MM;
-use crate::title::title_box;
+use crate::title::{TITLE_MM, title_box};
 use kurbo::Point;
 
 /// How deep marks and letters are cut where nothing is said, mm: seen under paint, and short of the second ply of
@@ -143,7 +143,7 @@ fn notes(drawing: &Drawing, options: &DxfOptions) -> Drawing {
     let mut notes = Drawing::default();
     let Some(bounds) = drawing.bounds() else { return notes };
     if !is_cut(drawing) {
-        return title_box(drawing, bounds.x0, bounds.y0 - NOTE_MM);
+        return title_box(drawing, bounds.x0, bounds.y0 - NOTE_MM, TITLE_MM);
     }
     let has = |wanted: &[Operation]| {
         let operation = |item: &Item| drawing.layers.get(item.layer()).map(|layer| layer.operation);
@@ -164,7 +164,7 @@ fn notes(drawing: &Drawing, options: &DxfOptions) -> Drawing {
         notes.text(layer, at, NOTE_MM, 0.0, Anchor::Start, line);
     }
     let low = notes.bounds().map_or(bounds.y0, |there| there.y0);
-    notes.append(&title_box(drawing, bounds.x0, low - NOTE_MM), kurbo::Vec2::ZERO);
+    notes.append(&title_box(drawing, bounds.x0, low - NOTE_MM, TITLE_MM), kurbo::Vec2::ZERO);
     notes
 }
 

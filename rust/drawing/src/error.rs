@@ -44,12 +44,37 @@ pub enum WriteError {
     /// Splines asked of a version that has none.
     #[error("an R12 DXF has no splines: take arcs or polylines, or R2000")]
     NoSplines,
-    /// Tiles that overlap by this much leave too little of the paper, or none.
-    #[error("tiles must overlap by 0 mm or more and keep 100 mm of the paper both ways, not {0} mm")]
-    Overlap(f64),
+    /// Sheets that overlap by this much leave too little of the paper, or none.
+    #[error("sheets must overlap by 0 mm or more, and by {most:.1} mm or less on {on}, not by {overlap} mm")]
+    Overlap {
+        /// What was asked for, mm.
+        overlap: f64,
+        /// The most there may be, mm: 100 mm of the paper are kept both ways.
+        most: f64,
+        /// What they are on.
+        on: &'static str,
+    },
     /// More paper than anybody joins.
     #[error("it would take {0} sheets of this paper: take larger paper, one piece at a time, or no --paper")]
     TooManyTiles(f64),
+    /// A picture of too many or too few dots.
+    #[error("a picture must have 10 to 2400 dots to the inch, not {0}")]
+    Resolution(f64),
+    /// A picture too large to be held.
+    #[error(
+        "a picture of {width} x {height} pixels is too large: at most {most} dots to the inch, or another file"
+    )]
+    Pixels {
+        /// Pixels across.
+        width: f64,
+        /// Pixels up.
+        height: f64,
+        /// Dots to the inch at which it could be written.
+        most: f64,
+    },
+    /// No drawing.
+    #[error("there is no drawing to write")]
+    Nothing,
     /// The file could not be written.
     #[error(transparent)]
     Io(#[from] io::Error),

@@ -3,7 +3,7 @@
 //! Our own design on a grid four wide and eight high, the base line at two: capitals fill the upper six, small
 //! letters four, tails the lower two. Corners are chamfers, so that plain lines cut cleanly at any height.
 
-use crate::model::{Anchor, Drawing};
+use crate::model::{Anchor, Drawing, Engraved};
 use crate::to_ascii;
 use kurbo::{Affine, BezPath, Point};
 
@@ -26,23 +26,46 @@ pub fn engraved(text: &str, at: Point, height: f64, angle: f64, anchor: Anchor) 
     };
     let placed = Affine::translate(at.to_vec2()) * Affine::rotate(angle) * Affine::scale(unit);
     let mut path = BezPath::new();
-    let mut left = start;
+    for stroke in strokes(&plain) {
+        for (i, point) in stroke.into_iter().enumerate() {
+            let point = placed * Point::new(start + point.x, point.y);
+            if i == 0 {
+                path.move_to(point);
+            } else {
+                path.line_to(point);
+            }
+        }
+    }
+    path
+}
+
+/// The strokes of plain text, grid units from the start of its base line.
+fn strokes(plain: &str) -> Vec<Vec<Point>> {
+    let mut all = Vec::new();
+    let mut left = 0.0;
     for letter in plain.bytes() {
         let (width, strokes) = glyph(letter);
         for stroke in strokes.split_ascii_whitespace() {
-            for (i, place) in stroke.as_bytes().chunks_exact(2).enumerate() {
+            let places = stroke.as_bytes().chunks_exact(2).map(|place| {
                 let [across, up] = [place[0], place[1]].map(|digit| f64::from(digit - b'0'));
-                let point = placed * Point::new(left + across, up - BASE);
-                if i == 0 {
-                    path.move_to(point);
-                } else {
-                    path.line_to(point);
-                }
-            }
+                Point::new(left + across, up - BASE)
+            });
+            all.push(places.collect());
         }
         left += f64::from(*width) + GAP;
     }
-    path
+    all
+}
+
+/// The strokes of plain text as the glyph of one letter of a font, and how far on the next begins: a capital is of
+/// height 1.
+pub(crate) fn letter(plain: &str) -> (f64, Vec<Vec<Point>>) {
+    let mut strokes = strokes(plain);
+    for point in strokes.iter_mut().flatten() {
+        *point = (point.to_vec2() / CAPITAL).to_point();
+    }
+    let on = plain.bytes().map(|letter| f64::from(glyph(letter).0) + GAP).sum::<f64>();
+    (on / CAPITAL, strokes)
 }
 
 /// Length of an engraved line of text, mm.
@@ -55,6 +78,8 @@ impl Drawing {
     pub fn engrave(&mut self, layer: usize, at: Point, height: f64, angle: f64, anchor: Anchor, text: &str) {
         let strokes = engraved(text, at, height, angle, anchor);
         if !strokes.elements().is_empty() {
+            let item = self.items.len();
+            self.engraved.push(Engraved { item, at, height, angle, anchor, text: text.to_owned() });
             self.path(layer, strokes);
         }
     }

@@ -1,6 +1,6 @@
 //! One drawing model for every writer: layers by operation, paths, marks and text, in millimetres.
 
-use kurbo::{BezPath, Circle, Point, Rect, Shape, Vec2};
+use kurbo::{Affine, BezPath, Circle, Point, Rect, Shape, Size, Vec2};
 
 /// Width of a letter for its height where no font is at hand: a common sans serif runs from
 /// 0.5 to 0.65, figures and capitals widest; too small cuts labels off at the edge of a sheet, too
@@ -160,6 +160,23 @@ pub struct Part {
     pub grain: Option<f64>,
 }
 
+/// Words that stand in a drawing as the strokes of a path; lengths as of [`Item::Text`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Engraved {
+    /// Which of the drawing's items is their strokes.
+    pub item: usize,
+    /// Where.
+    pub at: Point,
+    /// Letter height, mm.
+    pub height: f64,
+    /// Anticlockwise from the first axis, radians.
+    pub angle: f64,
+    /// Which end of them is at the point.
+    pub anchor: Anchor,
+    /// What they say.
+    pub text: String,
+}
+
 /// A drawing, y up, in millimetres at full size unless its name says otherwise.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Drawing {
@@ -177,6 +194,15 @@ pub struct Drawing {
     pub title_box: Vec<String>,
     /// What was to be written on a part and had no room there, however small.
     pub unwritten: Vec<String>,
+    /// The drawing sheet it is set out on, its lower left corner at the origin, mm: what is written for paper is of
+    /// this size. `None` for patterns, which are as large as what is cut.
+    pub sheet: Option<Size>,
+    /// What is said by strokes.
+    pub engraved: Vec<Engraved>,
+    /// The boat it is of; nothing where nobody said.
+    pub boat: String,
+    /// SHA-256 of the table it is of, in hexadecimals; nothing where nobody said.
+    pub table_sha256: String,
 }
 
 impl Item {
@@ -242,6 +268,19 @@ impl Drawing {
         parts
     }
 
+    /// Adds an item of a like drawing with its layer, and the words it is the strokes of.
+    pub(crate) fn take(&mut self, from: &Self, which: usize) {
+        let mut item = from.items[which].clone();
+        let own = &from.layers[item.layer()];
+        let to = self.layer_drawn(&own.name, own.operation, own.stroke.clone());
+        match &mut item {
+            Item::Path { layer, .. } | Item::Text { layer, .. } => *layer = to,
+        }
+        let said = from.engraved.iter().find(|said| said.item == which).cloned();
+        self.engraved.extend(said.map(|said| Engraved { item: self.items.len(), ..said }));
+        self.items.push(item);
+    }
+
     /// Adds a straight line.
     pub fn line(&mut self, layer: usize, from: Point, to: Point) {
         self.polyline(layer, [from, to], false);
@@ -297,6 +336,21 @@ impl Drawing {
         self.items.iter().filter_map(item_bounds).reduce(|a, b| a.union(b))
     }
 
+    /// All of it so many times as large, its sheet and letters too; lines keep their width on paper.
+    #[must_use]
+    pub fn magnified(mut self, times: f64) -> Self {
+        for item in &mut self.items {
+            match item {
+                Item::Path { path, .. } => path.apply_affine(Affine::scale(times)),
+                Item::Text { at, height, .. } => {
+                    (*at, *height) = ((at.to_vec2() * times).to_point(), *height * times)
+                }
+            }
+        }
+        self.sheet = self.sheet.map(|size| size * times);
+        self
+    }
+
     /// Drawings in a row, `gap` mm clear between them, feet on one line; named and titled after the first.
     pub fn side_by_side(drawings: &[Self], gap: f64) -> Self {
         let Some(first) = drawings.first() else { return Self::default() };
@@ -305,6 +359,8 @@ impl Drawing {
             count => format!("{} and {} more", first.title, count - 1),
         };
         let mut row = Self::new(&first.name, title);
+        row.boat.clone_from(&first.boat);
+        row.table_sha256.clone_from(&first.table_sha256);
         let mut left = 0.0;
         for drawing in drawings {
             let bounds = drawing.bounds().unwrap_or_default();
@@ -322,6 +378,8 @@ impl Drawing {
         let before = self.items.len();
         self.unwritten.extend(other.unwritten.iter().cloned());
         self.parts.extend(other.parts.iter().map(|p| Part { outline: p.outline + before, ..p.clone() }));
+        let said = other.engraved.iter().cloned();
+        self.engraved.extend(said.map(|e| Engraved { item: e.item + before, at: e.at + offset, ..e }));
         for item in &other.items {
             let mut item = item.clone();
             match &mut item {
@@ -339,7 +397,8 @@ impl Drawing {
     }
 }
 
-fn item_bounds(item: &Item) -> Option<Rect> {
+/// The box round an item; `None` of an empty path.
+pub(crate) fn item_bounds(item: &Item) -> Option<Rect> {
     match item {
         Item::Path { path, .. } => match path.elements() {
             [] => None,

@@ -5,23 +5,24 @@ use kurbo::{Point, Rect, Shape as _};
 use crate::space::text_width;
 use crate::{Anchor, Drawing, Operation, to_ascii};
 
-/// Height of the letters, mm: read on a screen that shows a part whole.
+/// Height of the letters where nobody asks for another, mm: read on a screen that shows a part whole.
 pub(crate) const TITLE_MM: f64 = 5.0;
 /// From line to line, as a part of the letters' height.
 const PITCH: f64 = 2.0;
-/// Clear of the drawing, and of the box's own sides, mm.
+/// Clear of the drawing, mm.
 const CLEAR_MM: f64 = 5.0;
 
-/// The box with its left side at `left` and its upper at `top`, mm; nothing where the drawing has no lines for it.
-pub(crate) fn title_box(drawing: &Drawing, left: f64, top: f64) -> Drawing {
+/// The box in letters of this height with its left side at `left` and its upper at `top`, mm; nothing where the drawing
+/// has no lines for it.
+pub(crate) fn title_box(drawing: &Drawing, left: f64, top: f64, height: f64) -> Drawing {
     let mut boxed = Drawing::default();
     if drawing.title_box.is_empty() {
         return boxed;
     }
     let layer = boxed.layer("Title", Operation::Annotate);
     let lines: Vec<String> = drawing.title_box.iter().map(|line| to_ascii(line)).collect();
-    let wide = lines.iter().map(|line| text_width(line, TITLE_MM)).fold(0.0, f64::max) + 2.0 * CLEAR_MM;
-    let pitch = PITCH * TITLE_MM;
+    let wide = lines.iter().map(|line| text_width(line, height)).fold(0.0, f64::max) + 2.0 * height;
+    let pitch = PITCH * height;
     let low = top - pitch * lines.len() as f64;
     boxed.path(layer, Rect::new(left, low, left + wide, top).to_path(1e-3));
     for (i, line) in lines.into_iter().enumerate() {
@@ -29,8 +30,8 @@ pub(crate) fn title_box(drawing: &Drawing, left: f64, top: f64) -> Drawing {
         if under > low + 1e-6 {
             boxed.line(layer, Point::new(left, under), Point::new(left + wide, under));
         }
-        let at = Point::new(left + CLEAR_MM, under + 0.25 * pitch);
-        boxed.text(layer, at, TITLE_MM, 0.0, Anchor::Start, line);
+        let at = Point::new(left + height, under + 0.25 * pitch);
+        boxed.text(layer, at, height, 0.0, Anchor::Start, line);
     }
     boxed
 }
@@ -39,7 +40,7 @@ pub(crate) fn title_box(drawing: &Drawing, left: f64, top: f64) -> Drawing {
 pub(crate) fn with_title_box(drawing: &Drawing) -> Drawing {
     let mut whole = drawing.clone();
     if let Some(bounds) = drawing.bounds() {
-        whole.append(&title_box(drawing, bounds.x0, bounds.y0 - CLEAR_MM), kurbo::Vec2::ZERO);
+        whole.append(&title_box(drawing, bounds.x0, bounds.y0 - CLEAR_MM, TITLE_MM), kurbo::Vec2::ZERO);
     }
     whole
 }

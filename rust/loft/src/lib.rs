@@ -11,6 +11,7 @@ pub mod flat;
 mod grid;
 mod holes;
 pub mod inside;
+pub mod lifts;
 mod limb;
 mod marks;
 pub mod moulds;

@@ -9,7 +9,7 @@ use scrieve_loft::backbone::{NIB, SCARF};
 use scrieve_loft::{narrowest_board, parted};
 
 use super::NestError;
-use super::piece::{Piece, bounds, on_layer};
+use super::piece::{Piece, bounds};
 use crate::lettering::engraved_width;
 use crate::model::{Anchor, Drawing, Item, Operation, Part};
 use crate::space::{Space, text_width};
@@ -178,13 +178,7 @@ fn cut(piece: &Piece, region: &BezPath, joint: Joint, across: &Across, lie: f64)
     };
     let mut sides = [layers(before), layers(after)];
     let mut loose: [Vec<Loose>; 2] = Default::default();
-    let mut put = |item: Item, is_before: bool| {
-        let layer = &piece.alone.layers[item.layer()];
-        let side = &mut sides[usize::from(!is_before)];
-        let to = side.layer_drawn(&layer.name, layer.operation, layer.stroke.clone());
-        side.items.push(on_layer(item, to));
-    };
-    for item in &piece.alone.items[1..] {
+    for (which, item) in piece.alone.items.iter().enumerate().skip(1) {
         let operation = piece.alone.layers[item.layer()].operation;
         match item {
             // Letters across the joint go wholly to the side they begin on, where it has room for them.
@@ -192,7 +186,7 @@ fn cut(piece: &Piece, region: &BezPath, joint: Joint, across: &Across, lie: f64)
                 let is_before = region.contains(*at);
                 let corners = letters_box(*at, *height, *angle, *anchor, text);
                 if corners.iter().all(|corner| region.contains(*corner) == is_before) {
-                    put(item.clone(), is_before);
+                    sides[usize::from(!is_before)].take(&piece.alone, which);
                 } else {
                     let layer = &piece.alone.layers[*layer];
                     loose[usize::from(!is_before)].push(Loose {
@@ -209,8 +203,16 @@ fn cut(piece: &Piece, region: &BezPath, joint: Joint, across: &Across, lie: f64)
                 if operation.is_cut() && runs.len() != 1 {
                     return None;
                 }
+                let one = runs.len() == 1;
                 for (is_before, path) in runs {
-                    put(Item::Path { layer: *layer, path }, is_before);
+                    let side = &mut sides[usize::from(!is_before)];
+                    if one {
+                        side.take(&piece.alone, which);
+                        continue;
+                    }
+                    let layer = &piece.alone.layers[*layer];
+                    let to = side.layer_drawn(&layer.name, layer.operation, layer.stroke.clone());
+                    side.path(to, path);
                 }
             }
         }

@@ -1,16 +1,14 @@
 //! A part by itself: its outline and what is cut, marked and engraved inside it.
 
-use kurbo::{Affine, BezPath, ParamCurve, Point, Rect, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::NestError;
 use crate::arcs;
-use crate::model::{Anchor, Drawing, Item, Operation, Part};
+use crate::model::{Drawing, Item, Operation, Part};
+use crate::spots::spots;
 
 /// Outlines are followed by chords within this, mm, where places are sought: what the gap is widened by.
 pub(super) const CHORD_MM: f64 = 0.02;
-
-/// Spots of a line that say which part it is in.
-const SPOTS: usize = 5;
 
 /// A hair's breadth that must not refuse a part, mm.
 const HAIR_MM: f64 = 1e-6;
@@ -107,7 +105,7 @@ pub(super) fn pieces(drawing: &Drawing) -> Result<(Vec<Piece>, usize), NestError
         return Ok((made, 0));
     }
     let mut astray = 0;
-    for item in &drawing.items {
+    for (at, item) in drawing.items.iter().enumerate() {
         let Some(layer) = drawing.layers.get(item.layer()) else { continue };
         if matches!(layer.operation, Operation::Annotate | Operation::CutOutside) {
             continue;
@@ -120,37 +118,7 @@ pub(super) fn pieces(drawing: &Drawing) -> Result<(Vec<Piece>, usize), NestError
             astray += usize::from(!spots.is_empty());
             continue;
         };
-        let own = home.alone.layer_drawn(&layer.name, layer.operation, layer.stroke.clone());
-        home.alone.items.push(on_layer(item.clone(), own));
+        home.alone.take(drawing, at);
     }
     Ok((made, astray))
-}
-
-/// An item on another layer.
-pub(super) fn on_layer(mut item: Item, to: usize) -> Item {
-    match &mut item {
-        Item::Path { layer, .. } | Item::Text { layer, .. } => *layer = to,
-    }
-    item
-}
-
-/// Spots along what is drawn.
-fn spots(item: &Item) -> Vec<Point> {
-    match item {
-        Item::Path { path, .. } => {
-            let segments: Vec<_> = path.segments().collect();
-            let many = segments.len();
-            let step = |i: usize| (i * many) / SPOTS;
-            (0..SPOTS).filter(|_| many > 0).map(|i| segments[step(i).min(many - 1)].eval(0.5)).collect()
-        }
-        Item::Text { at, height, angle, anchor, text, .. } => {
-            let width = 0.6 * height * text.chars().count() as f64;
-            let along = match anchor {
-                Anchor::Start => 0.5,
-                Anchor::Middle => 0.0,
-                Anchor::End => -0.5,
-            };
-            vec![*at + (Affine::rotate(*angle) * Point::new(along * width, 0.5 * height)).to_vec2()]
-        }
-    }
 }

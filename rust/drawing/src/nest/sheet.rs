@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, Point, Rect, Shape as _, Vec2};
 
-use super::piece::{bounds, on_layer};
+use super::piece::bounds;
 use super::place::{Group, Laid};
 use super::{NestOptions, Nested, Placed, Sheet};
 use crate::model::{Anchor, CHECK_SQUARE, Drawing, Item, Operation, Part};
@@ -39,11 +39,10 @@ pub(super) fn drawn(sheet: &Sheet, laid: &Laid, group: &Group, told: &Told, opti
         area += piece.area();
         drawing.unwritten.extend(piece.alone.unwritten.iter().cloned());
         reach = reach.max(own.x1);
-        for item in &piece.alone.items {
-            let layer = &piece.alone.layers[item.layer()];
-            let to = drawing.layer_drawn(&layer.name, layer.operation, layer.stroke.clone());
+        for (at, item) in piece.alone.items.iter().enumerate() {
             let outline = drawing.items.len();
-            drawing.items.push(moved(on_layer(item.clone(), to), spot.affine()));
+            drawing.take(&piece.alone, at);
+            turn(&mut drawing, spot.affine());
             if std::ptr::eq(item, &raw const piece.alone.items[0]) {
                 let grain = piece.part.grain.map(|_| 0.0);
                 drawing.parts.push(Part { outline, count: 1, grain, ..piece.part.clone() });
@@ -94,14 +93,19 @@ pub(super) fn number(mm: f64) -> String {
     format!("{}", (100.0 * mm).round() / 100.0)
 }
 
-fn moved(mut item: Item, by: Affine) -> Item {
-    match &mut item {
+/// Puts the last item of a drawing elsewhere.
+fn turn(drawing: &mut Drawing, by: Affine) {
+    let [a, b, ..] = by.as_coeffs();
+    let last = drawing.items.len() - 1;
+    if let Some(said) = drawing.engraved.iter_mut().find(|said| said.item == last) {
+        said.at = by * said.at;
+        said.angle += b.atan2(a);
+    }
+    match &mut drawing.items[last] {
         Item::Path { path, .. } => path.apply_affine(by),
         Item::Text { at, angle, .. } => {
             *at = by * *at;
-            let [a, b, ..] = by.as_coeffs();
             *angle += b.atan2(a);
         }
     }
-    item
 }
