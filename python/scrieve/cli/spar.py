@@ -6,11 +6,12 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from .. import files, outputs
 from ..errors import LoftError
 from ..outputs import Lot
-from ..spars.of_table import Told, sails_of, spans, spars_of
+from ..spars.of_table import Told, sails_of, spans, spar_of, spars_of
 from ..spars.report import Asked, Report, report
 from ..spars.spar import KINDS, PEG, SCARF, SECTIONS, Spar
 from ..tables import measured, write_csv
@@ -147,6 +148,7 @@ def verb(
     off, weight and balance, a load. With -o drawings, gauges to make and tables are written. The status is 1 where a
     spar of TABLE could not be made, a stick is too small, or what was measured has lost wood.
     """
+    _refuse_unheard(table is not None, output is not None)
     asked = Asked(species, loads, spread, supports, load_athwart, at, readings, blank)
     if (table is None) == (length is None):
         raise click.UsageError("give a TABLE whose spars it tells, or --length and --diameter of one; not both")
@@ -196,12 +198,36 @@ def verb(
     end_with([*found.short(), *found.gone(), not_made([*failures, *warned.failures])])
 
 
+# What describes a spar here, where no table does; what is for drawings; what is for a load.
+_DESCRIBE = (
+    "kind", "length", "diameter", "athwart", "section", "taper", "wall", "staves", "solid", "run_out", "straight",
+    "stock", "scarf", "scarf_kind", "kerfs",
+)  # fmt: skip
+_DRAW, _LOAD = ("kinds", "scale", "paper"), ("supports", "load_athwart")
+
+
+def _refuse_unheard(has_table: bool, has_output: bool) -> None:
+    """Raises for an option that would be passed over in silence."""
+    ctx = click.get_current_context()
+    flags = {p.name: p.opts[-1] for p in ctx.command.params if isinstance(p, click.Option)}
+    typed = {name for name in flags if ctx.get_parameter_source(name) is ParameterSource.COMMANDLINE}
+    for names, heard, remedy in (
+        (_DESCRIBE, not has_table, "the spars of a TABLE are described in its head: leave out one of the two"),
+        (("only",), has_table, "it names a spar of a TABLE: give it too"),
+        (_DRAW, has_output, "it is for drawings: give -o too"),
+        (_LOAD, bool(typed & {"loads", "spread"}), "it is for a --load or a --spread: give one"),
+    ):
+        unheard = [flags[name] for name in names if name in typed and not heard]
+        if unheard:
+            raise click.UsageError(f"{', '.join(unheard)}: {remedy}")
+
+
 def _spans(table: Path | None, how: How, as_json: bool) -> None:
     if table is None:
         raise click.UsageError("--spans are those of the sails of a TABLE")
     source = read(table, how)
     if not sails_of(source):
-        raise LoftError(f"{source.facts['name']}'s table tells no sails of three or four corners: [sail.NAME] would")
+        raise LoftError(f"{source.facts['name']} has no sails of three or four corners: [sail.NAME] would tell one")
     found = spans(source)
     if as_json:
         emit({"spans": found.to_dict("records")})
@@ -211,8 +237,6 @@ def _spans(table: Path | None, how: How, as_json: bool) -> None:
 
 def _of_table(source: Any, only: tuple[str, ...]) -> tuple[dict[str, Told], list[str]]:
     """Her spars, and what is wrong with those that cannot be made where others can."""
-    from ..spars.of_table import spar_of
-
     facts = source.facts.get("spars", {})
     if only:
         return {name: spar_of(source, name) for name in only}, []

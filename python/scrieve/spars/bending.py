@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 # Standard acceleration of free fall, m/s²: what a weight in kg comes to in N (NIST SP 811, appendix B).
 GRAVITY = 9.80665
 
+# Of the length: beyond it the slope is no longer small beside 1, and the curvature no longer its change.
+FAR = 0.1
+
 CAUTION = (
     "Deflections and stresses are those of a slender straight beam of sound, straight-grained, dry wood under the load "
     "stated: knots, slope of grain, wet wood, joints, rigging's thrust, buckling, shocks and years are not in them. "
@@ -43,6 +46,11 @@ class Bending:
     of_solid: float
     """The greatest deflection over that of the same spar solid; NaN where neither gives way."""
     _columns: dict[str, Any] = field(repr=False)
+
+    @property
+    def is_far(self) -> bool:
+        """True where it gives way by more than a tenth of its length, and small deflections no longer tell."""
+        return abs(self.deflection) > FAR * float(self._columns["place"][-1])
 
     @property
     def caution(self) -> str:

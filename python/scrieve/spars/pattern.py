@@ -109,7 +109,9 @@ def tables_of(spars: Mapping[str, Told], every: float, peg: float = PEG) -> dict
         add("layout", name, spar.layout(every))
         add("blanks", name, spar.blanks(told.stock, told.scarf))
         if told.stock is not None:
-            add("scarfs", name, spar.scarfs(told.stock, told.scarf, told.scarf_kind))
+            # Glued areas stand on the scarf's own drawing.
+            scarfs = spar.scarfs(told.stock, told.scarf, told.scarf_kind)
+            add("scarfs", name, scarfs.drop(columns="glued"))
         if told.kerfs is not None:
             add("kerfs", name, spar.kerfs(*told.kerfs, every))
         for sides in SIDES if spar.section != "rectangular" else ():

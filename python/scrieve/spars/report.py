@@ -11,6 +11,8 @@ from .. import tables
 from .._core import Reading
 from ..errors import LoftError
 from ..terminal.columns import columns_text
+from ..units import in_words
+from ..units import told as units_of
 from .bending import CAUTION, Bending
 from .compared import compared
 from .of_table import Told
@@ -159,10 +161,10 @@ class Report:
 
     def _layout(self, layout: Any) -> str:
         """The table of ordinates, narrow enough for a terminal."""
-        names = [name.replace("_sides_in_from_edge", " in").replace("_", " ") for name in layout]
+        names = [name.replace("_in_from_edge", "").replace("_", " ") for name in layout]
         cells = [[self._length(value) for value in layout[name]] for name in layout]
         unit = "mm" if self.metric else "feet-inches-eighths"
-        head = f'  what is marked, {unit}; "8 in": lines for 8 sides, so far in from either edge'
+        head = f'  what is marked, {unit}; "8 sides": how far in from either edge the lines for them lie'
         return head + "\n" + columns_text([tuple(names), *zip(*cells, strict=True)], set(range(len(names))))
 
     def _gauges(self, told: Told) -> list[str]:
@@ -260,9 +262,10 @@ def _bent(bent: Bending) -> list[str]:
     rupture = "" if bent.part_of_rupture != bent.part_of_rupture else (
         f", {100 * bent.part_of_rupture:.0f} % of what a small clear piece breaks at"
     )  # fmt: skip
+    far = "; that is farther than this theory holds for" if bent.is_far else ""
     return [
         f"  under the load it gives way {1e3 * abs(bent.deflection):.1f} mm at {bent.deflection_at:.3f} m, "
-        f"{bent.of_solid:.2f} times the solid's; supports hold {held} N",
+        f"{bent.of_solid:.2f} times the solid's; supports hold {held} N{far}",
         f"  greatest stress {bent.stress / 1e6:.1f} MPa at {bent.stress_at:.3f} m{rupture}",
     ]
 
@@ -272,9 +275,11 @@ def _several(piece: str) -> str:
 
 
 def _as_text(frame: Any) -> str:
-    """A frame as rows of a terminal, its numbers as they are written."""
+    """A frame as rows of a terminal, lengths in metres, each column with its unit."""
     cells = [[_cell(value) for value in frame[name]] for name in frame]
-    rows = [tuple(str(name).replace("_", " ") for name in frame), *zip(*cells, strict=True)]
+    units = units_of(frame)
+    names = [", ".join(filter(None, (in_words(name), units.get(name)))) for name in frame]
+    rows = [tuple(names), *zip(*cells, strict=True)]
     return columns_text(rows, {i for i, name in enumerate(frame) if frame[name].dtype.kind in "fiu"})
 
 

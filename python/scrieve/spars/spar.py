@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import warnings
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple, overload
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, overload
 from .. import _core
 from ..errors import LoftError, Note, error
 from ..tables import frame
+from . import given
 from .bending import GRAVITY, Bending, bending
 from .species import Wood, wood_of
 
@@ -81,25 +81,25 @@ class Spar:
         straight: str | None = None, taper_athwart: Iterable[tuple[float, float]] | None = None,
         kind: str = "mast", name: str | None = None, marks: Mapping[str, Mark] | None = None,
     ) -> None:  # fmt: skip
-        self.kind = _one_of("kind", kind, tuple(KINDS))
-        self.section = _one_of("section", section, SECTIONS)
+        self.kind = given.one_of("kind", kind, tuple(KINDS))
+        self.section = given.one_of("section", section, SECTIONS)
         self.name = name or kind
         self._kind = KINDS[kind]
         if straight is not None:
-            _one_of("straight", straight, self._kind.faces)
+            given.one_of("straight", straight, self._kind.faces)
         self.straight = straight
-        depth, breadth = _pair("diameter", diameter)
+        depth, breadth = given.pair("diameter", diameter)
         self._core = _core.Spar(
-            _number("length", length), depth, breadth, _pairs("taper", taper),
-            taper_breadth=None if taper_athwart is None else _pairs("taper_athwart", taper_athwart),
-            shape=section, wall=_wall(wall), staves=_count(staves), solid=_pair("solid", solid),
-            run_out=_number("run_out", run_out),
+            given.number("length", length), depth, breadth, given.pairs("taper", taper),
+            taper_breadth=None if taper_athwart is None else given.pairs("taper_athwart", taper_athwart),
+            shape=section, wall=given.wall(wall), staves=given.count(staves), solid=given.pair("solid", solid),
+            run_out=given.number("run_out", run_out),
             straight="" if straight is None else ("first", "second")[self._kind.faces.index(straight)],
         )  # fmt: skip
         self._sizes = depth, breadth
         self.staves = staves
-        self._solid, self._run_out = _pair("solid", solid), float(run_out)
-        self.marks = {str(name): _mark(str(name), mark) for name, mark in (marks or {}).items()}
+        self._solid, self._run_out = given.pair("solid", solid), float(run_out)
+        self.marks = given.marks(marks or {})
         for what, (begin, end, _) in self.marks.items():
             for s in (begin, end):
                 self._at(s, f"mark {what!r}: ")
@@ -186,7 +186,7 @@ class Spar:
 
     def places(self, every: float = FOOT) -> list[float]:
         """Distances from the heel `every` so far, and the head, m."""
-        return self._core.places(_number("every", every))
+        return self._core.places(given.number("every", every))
 
     # What is marked
 
@@ -226,8 +226,11 @@ class Spar:
     def lines(self, sides: int = 8, every: float = FOOT) -> pandas.DataFrame:
         """The lines by which it is given 8, 16 or 32 sides: at every place the width of each flat they are drawn on,
         how far in from either of its edges they lie, and how wide the new flat between them is, m. An oval has several
-        kinds of flat, each on a row of its own. Raises `LoftError` for other sides, and of a rectangular spar."""
-        found = self._core.flats(_number("sides", sides, whole=True), self.places(every))
+        kinds of flat, each on a row of its own. Raises `LoftError` for other sides, and of a rectangular spar.
+
+        Of a circle d across they lie d (tan(π/n) - tan(π/2n))/2 in, going from n sides to 2n.
+        """
+        found = self._core.flats(given.number("sides", sides, whole=True), self.places(every))
         turns = found.pop("turn")
         columns = {"place": found.pop("place"), "faces": [self._faces_of(turn) for turn in turns]}
         return frame(columns | {"flat": found["width"], "in_from_edge": found["in_from_edge"], "left": found["left"]})
@@ -241,7 +244,7 @@ class Spar:
         """
         widths, span = self._gauged(sides)
         lines = self.lines(sides, every)
-        found = _core.spar_gauges(sides, span, _number("peg", peg), [*lines.flat, *widths])
+        found = _core.spar_gauges(sides, span, given.number("peg", peg), [*lines.flat, *widths])
         columns = {"place": lines.place, "faces": lines.faces, "flat": lines.flat, "in_from_edge": lines.in_from_edge}
         errors = {f"error_{name.replace(' ', '_')}": off[: len(lines)] for name, _, off in found}
         return frame(columns | errors)
@@ -250,7 +253,7 @@ class Spar:
         """How a gauge is set for those flats, m: clear between its pegs, from either peg to the pencil nearer it, and
         between the pencils. It is the one that is drawn."""
         widths, span = self._gauged(sides)
-        _, part, _ = _core.spar_gauges(sides, span, _number("peg", peg), list(widths))[0]
+        _, part, _ = _core.spar_gauges(sides, span, given.number("peg", peg), list(widths))[0]
         return {
             "clear between pegs": span,
             "from peg to pencil": part * span,
@@ -270,7 +273,7 @@ class Spar:
         m; the side of the blade nearer the wall just reaches the finished hollow. Raises `LoftError` where it is not
         built of halves."""
         places = self.places(every)
-        at, depths = self._core.kerfs(places, _number("pitch", pitch), _number("blade", blade))
+        at, depths = self._core.kerfs(places, given.number("pitch", pitch), given.number("blade", blade))
         columns: dict[str, Any] = {"place": places}
         for i, y in enumerate(at):
             columns[f"kerf_{1e3 * y:+.1f}_mm".replace("+0.0", "0").replace("-0.0", "0")] = [row[i] for row in depths]
@@ -332,13 +335,13 @@ class Spar:
 
     def _cut(self, length: float, stock: float, scarf: float | None, thickness: float, several: bool) -> Any:
         lap = None if scarf is None else _core.spar_scarf("plain", scarf, thickness, thickness)[0]
-        sticks = _core.spar_lengths(length, _number("stock", stock), lap, several=several)
+        sticks = _core.spar_lengths(length, given.number("stock", stock), lap, several=several)
         return [[to - begin for begin, to in stick] for stick in sticks]
 
     def short(self, depth: float, athwart: float | None = None) -> pandas.DataFrame:
         """Where a stick squared to this, m, is too small for it: from and to, m from the heel, and the most it lacks,
         m; no row where it holds all of it. One size is that of both faces."""
-        stick = _number("depth", depth), _number("athwart", depth if athwart is None else athwart)
+        stick = given.number("depth", depth), given.number("athwart", depth if athwart is None else athwart)
         places = sorted(self._fine())
         lacks = [max(size - have for size, have in zip(self.size(s), stick, strict=True)) for s in places]
         rows: list[list[float]] = []
@@ -358,7 +361,7 @@ class Spar:
         columns: dict[str, list[Any]] = {"piece": [], "begins": [], "ends": [], "length": [], "glued": []}
         for name, count, thickness, width, length in self._sticks():
             lap, glued = _core.spar_scarf(kind, scarf, thickness, width)
-            sticks = _core.spar_lengths(length, _number("stock", stock), lap, several=count > 1)
+            sticks = _core.spar_lengths(length, given.number("stock", stock), lap, several=count > 1)
             for stick, which in zip(sticks[: min(count, 2)], ("", ", every second"), strict=False):
                 for before, after in zip(stick, stick[1:], strict=False):
                     row = (name + which, after[0], before[1], lap, glued)
@@ -449,7 +452,7 @@ class Spar:
             there = self.check(s)
             if what not in there:
                 raise error(LoftError, f"{what!r} is not measured of it", remedy=", ".join(there))
-            row = (float(s), what, _number(what, size), there[what], float(size) - there[what])
+            row = (float(s), what, given.number(what, size), there[what], float(size) - there[what])
             for column, value in zip(columns.values(), row, strict=True):
                 column.append(value)
         return frame(columns)
@@ -469,16 +472,16 @@ class Spar:
         """
         title = title or self.name[:1].upper() + self.name[1:]
         stem = "-".join(self.name.split()) or "spar"
-        pair = None if scale is None else _pair("scale", scale)
+        pair = None if scale is None else given.pair("scale", scale)
         sticks = self._sticks()
         _, count, thickness, width, length = sticks[0]
         joined = None
         if stock is not None and stock < length:
-            joined = (_number("stock", stock), _core.spar_scarf(scarf_kind, scarf, thickness, width)[0], count > 1)
+            joined = (given.number("stock", stock), _core.spar_scarf(scarf_kind, scarf, thickness, width)[0], count > 1)
         at = [(self.ends[0], 0.0), ("greatest", self._core.greatest[0][0]), (self.ends[1], self.length)]
         sections = {s: name for name, s in reversed(at)}
         faces, cross = self._core.drawings(
-            name=stem, title=title, ends=list(self.ends), faces=list(self.faces), every=_number("every", every),
+            name=stem, title=title, ends=list(self.ends), faces=list(self.faces), every=given.number("every", every),
             units=units, marks=[(name, *mark) for name, mark in (self._plugs() | self.marks).items()],
             sections=[(name, s) for s, name in sorted(sections.items())],
             scale=None if pair is None else list(pair), kerfs=None if kerfs is None else list(kerfs), scarf=joined,
@@ -511,7 +514,7 @@ class Spar:
             (narrowest, widest), span = self._gauged(sides)
             named = f"{stem}-gauge-{sides}", f"{title}, gauge for {sides} sides"
             try:
-                found.append(_core.spar_gauge_drawing(*named, sides, span, _number("peg", peg), narrowest, widest))
+                found.append(_core.spar_gauge_drawing(*named, sides, span, given.number("peg", peg), narrowest, widest))
             except LoftError as slim:
                 warnings.warn(Note(f"{self.name}: {slim}"), stacklevel=3)
                 break
@@ -537,76 +540,11 @@ class Spar:
         return f"{360.0 * turn:g} degrees round"
 
     def _at(self, s: float, what: str = "") -> float:
-        at = _number("a distance", s)
+        at = given.number("a distance", s)
         if not -1e-9 <= at <= self.length + 1e-9:
             said = f"{what}{at:g} m from the {self.ends[0]} is off the spar"
             raise error(LoftError, said, remedy=f"it is {self.length:g} m long")
         return at
-
-
-def _number(what: str, value: Any, whole: bool = False) -> Any:
-    try:
-        number = float(value)
-    except (TypeError, ValueError):
-        number = math.nan
-    if isinstance(value, bool) or not math.isfinite(number) or whole and number != int(number):
-        expected = "a whole number" if whole else "a number, metres"
-        raise error(LoftError, f"{what} is {value!r}", remedy=f"expected {expected}")
-    return int(number) if whole else number
-
-
-def _count(value: Any) -> int | None:
-    if value is None:
-        return None
-    count: int = _number("staves", value, whole=True)
-    if count < 1:
-        raise error(LoftError, f"{count} staves", remedy="from 6 to 16 can be notched and laid round")
-    return count
-
-
-def _pair(what: str, value: Any) -> tuple[float, float]:
-    """Two numbers, or one for both."""
-    if isinstance(value, (int, float)):
-        return _number(what, value), _number(what, value)
-    try:
-        first, second = value
-    except (TypeError, ValueError):
-        raise error(LoftError, f"{what} is {value!r}", remedy="expected a number or a pair of them") from None
-    return _number(what, first), _number(what, second)
-
-
-def _pairs(what: str, value: Any) -> list[tuple[float, float]]:
-    try:
-        pairs = [(first, second) for first, second in value]
-    except (TypeError, ValueError):
-        raise error(LoftError, f"{what} is {value!r:.80}", remedy="expected pairs of numbers") from None
-    return [(_number(what, first), _number(what, second)) for first, second in pairs]
-
-
-def _wall(value: Any) -> list[tuple[float, float]]:
-    if value is None:
-        return []
-    return [(0.0, float(value))] if isinstance(value, (int, float)) else _pairs("wall", value)
-
-
-def _mark(name: str, value: Any) -> tuple[float, float, float]:
-    given = [value] if isinstance(value, (int, float)) else list(value)
-    if not 1 <= len(given) <= 3:
-        remedy = "expected a distance, (from, to) or (from, to, width), metres"
-        raise error(LoftError, f"mark {name!r} is {value!r}", remedy=remedy)
-    numbers = [_number(f"mark {name!r}", one) for one in given]
-    begin = numbers[0]
-    end = numbers[1] if len(numbers) > 1 else begin
-    width = numbers[2] if len(numbers) > 2 else 0.0
-    if end < begin or width < 0.0:
-        raise error(LoftError, f"mark {name!r} is {value!r}", remedy="it must end no nearer the heel than it begins")
-    return begin, end, width
-
-
-def _one_of(what: str, value: str, known: Sequence[str]) -> str:
-    if value not in known:
-        raise error(LoftError, f"{what} {value!r}", remedy=f"expected {', '.join(known)}")
-    return value
 
 
 __all__ = ["FOOT", "GRAVITY", "KINDS", "SCARF", "SECTIONS", "Spar"]

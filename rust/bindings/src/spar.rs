@@ -30,6 +30,9 @@ fn units_of(name: &str) -> PyResult<Units> {
     choice("units", name, &Units::ALL.map(|units| (units.name(), units)))
 }
 
+/// Width of a stave, depth of its notch, how far the notch's apex is off the inner face, and the stave's outline.
+type Stave = (f64, f64, f64, [[f64; 2]; 5]);
+
 /// A spar. Metres; places of tapers and walls are fractions of its length from the heel.
 #[pyclass(frozen, module = "scrieve")]
 pub struct Spar {
@@ -168,7 +171,7 @@ impl Spar {
 
     /// Width of a stave and depth of its notch, how far the notch's apex is off the inner face, and the stave's outline from the middle
     /// of the spar; None where it is not built of staves.
-    fn stave(&self, s: f64) -> PyResult<Option<(f64, f64, f64, [[f64; 2]; 5])>> {
+    fn stave(&self, s: f64) -> PyResult<Option<Stave>> {
         let s = self.place(s)?;
         Ok(self.spar.notch(s).map(|notch| (notch.width, notch.depth, notch.apex, notch.outline())))
     }

@@ -72,10 +72,11 @@
 //! [spar.mast]                              # a spar: its length, or the sail whose side it spans *
 //! kind = "mast"                            # or boom, gaff, yard, sprit, bowsprit; left out, its name, or else a mast
 //! length = "18-6-0"
-//! diameter = "0-4-2"                       # its greatest; `athwart` besides, where it is not round
+//! diameter = "0-4-2"                       # its greatest; `athwart` and `taper_athwart` besides, where it is not round
 //! section = "round"                        # or oval, rectangular
 //! taper = [[0, 0.8], [0.3, 1], [1, 0.6]]   # parts of the length from the heel, parts of the diameter
-//! wall = "0-0-6"                           # hollow: in halves, a box, or so many `staves`
+//! wall = "0-0-6"                           # hollow: in halves, a box, or so many `staves`; or [[0, "0-0-6"], [1, "0-0-4"]]
+//! kerfs = ["0-0-4", "0-0-1"]               # in halves: from kerf to kerf, and what the blade takes
 //! solid = ["2-0-0", "1-0-0"]               # what stays solid at heel and head; over `run_out` the hollow opens
 //! straight = "aft"                         # a face without taper
 //! species = "Sitka spruce"

@@ -170,7 +170,7 @@ def read_mapping(page: Path, path: Path) -> Mapping:
 # What a mapping says of one boat and of no other of her book.
 OF_ONE_BOAT = (
     "builder", "designer", "year", "planking", "load_waterline", "assumed", "backbone", "stem", "sternpost", "transom",
-    "diagonal", "shrinkage", "lifts", "mass", "crew", "load", "sail", "lateral",
+    "diagonal", "shrinkage", "lifts", "mass", "crew", "load", "sail", "spar", "lateral",
 )  # fmt: skip
 OF_HER_PAGE = ("spacing", "from_stem", "first", "transom")
 
