@@ -94,7 +94,7 @@ fn about(pdf: &mut Pdf, info: Ref, xmp: Ref, sets: &[Set]) {
     tables.retain(|table| !table.is_empty());
     tables.dedup();
     let of = if tables.is_empty() { String::new() } else { format!("; table SHA-256 {}", tables.join(", ")) };
-    let subject = format!("full-size drawings{of}");
+    let subject = format!("drawings{of}");
     pdf.document_info(info)
         .title(TextStr(&title))
         .subject(TextStr(&subject))

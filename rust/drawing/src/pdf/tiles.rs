@@ -88,14 +88,7 @@ impl Set {
         }
         let inked = ink(&run, paper.size_mm());
         let (grid, mut sheets) = fewest(&run, &inked, at, &name, paper, pages.overlap_mm);
-        if put_title(&mut sheets, &run, &inked) {
-            return Ok(set(run, grid, sheets));
-        }
-        // No sheet has room for its title box: it lies below, as it does on one large sheet.
-        run.drawing = with_title_box(&run.drawing);
-        run.extent = run.extent.union(run.drawing.bounds().unwrap_or(run.extent));
-        let inked = ink(&run, paper.size_mm());
-        let (grid, sheets) = fewest(&run, &inked, at, &name, paper, pages.overlap_mm);
+        put_title(&mut sheets, &run, &inked);
         Ok(set(run, grid, sheets))
     }
 }
@@ -220,7 +213,8 @@ impl Cut<'_> {
     fn sheet(&self, place: Place, window: Rect, shift: Vec2, title: &str, inked: &[Place]) -> Sheet {
         let taken = |r: Rect| self.ink.taken_in(r - shift);
         let mut furniture = Furniture::new(window, &taken);
-        let inset = 0.5 * self.overlap;
+        // A sheet that is joined to none has all of itself.
+        let inset = if inked.len() > 1 { 0.5 * self.overlap } else { 0.0 };
         let (column, row) = place;
         let near = [
             (column.wrapping_sub(1), row),
@@ -251,26 +245,37 @@ fn own(window: Rect, inset: f64, (column, row): Place, (columns, rows): (usize, 
     )
 }
 
-/// Puts the title box on the first sheet with room for it; false where none has.
-fn put_title(sheets: &mut [Sheet], run: &Run, ink: &Space) -> bool {
-    if run.drawing.title_box.is_empty() {
-        return true;
+/// Puts the title box on the first sheet with room for it; where none has, what it says stands in a line on the first.
+fn put_title(sheets: &mut [Sheet], run: &Run, ink: &Space) {
+    let told = &run.drawing.title_box;
+    if told.is_empty() {
+        return;
     }
     for height in TITLES_MM {
         let boxed = title_box(&run.drawing, 0.0, 0.0, height);
-        let Some(bounds) = boxed.bounds() else { return true };
-        let found = sheets.iter().enumerate().find_map(|(i, sheet)| {
-            let shown = &sheet.page.shown[0];
-            let taken = |r: Rect| ink.taken_in(r - shown.shift);
-            let furniture = Furniture::about(shown.window, &taken, &sheet.page.furniture);
-            furniture.room_for(bounds.size()).map(|at| (i, at))
-        });
-        if let Some((i, at)) = found {
-            sheets[i].page.furniture.append(&boxed, at - bounds.origin());
-            return true;
+        let Some(bounds) = boxed.bounds() else { return };
+        for sheet in sheets.iter_mut() {
+            let at = room_on(sheet, ink, |furniture| furniture.room_for(bounds.size()));
+            if let Some(at) = at {
+                sheet.page.furniture.append(&boxed, at - bounds.origin());
+                return;
+            }
         }
     }
-    false
+    if let Some(first) = sheets.first_mut() {
+        let line = room_on(first, ink, |mut furniture| {
+            furniture.name(0.0, &told.join("   "));
+            furniture.drawing
+        });
+        first.page.furniture.append(&line, Vec2::ZERO);
+    }
+}
+
+/// What is found for something more on a sheet, clear of what is there.
+fn room_on<T>(sheet: &Sheet, ink: &Space, find: impl FnOnce(Furniture<'_>) -> T) -> T {
+    let shown = &sheet.page.shown[0];
+    let taken = |r: Rect| ink.taken_in(r - shown.shift);
+    find(Furniture::about(shown.window, &taken, &sheet.page.furniture))
 }
 
 #[cfg(test)]
@@ -415,16 +420,22 @@ mod tests {
     }
 
     #[test]
-    fn the_title_box_stands_on_a_sheet_with_room_and_else_below() {
+    fn the_title_box_stands_where_there_is_room_and_takes_no_sheet_of_its_own() {
         let mut small = cut("knee", &[(0.0, 0.0), (270.0, 0.0), (270.0, 180.0), (0.0, 180.0)]);
         small.title_box = vec!["BOAT  Teal".to_owned(), "PART  knee".to_owned()];
         let layer = small.layer("Marks", Operation::Mark);
-        assert_eq!(set(&small, Some(Paper::A4), 15.0).sheets.len(), 1, "it is inside the outline");
+        let of = |drawing: &Drawing| {
+            let set = set(drawing, Some(Paper::A4), 15.0);
+            assert_eq!(set.sheets.len(), 1);
+            words(&set.sheets[0]).into_iter().map(str::to_owned).collect::<Vec<_>>()
+        };
+        let said = of(&small);
+        assert!(said.contains(&small.title_box[0]) && said.contains(&small.title_box[1]), "{said:?}");
         for i in 0..27 {
             small.line(layer, Point::new(10.0 * f64::from(i), 0.0), Point::new(10.0 * f64::from(i), 180.0));
         }
-        let crowded = set(&small, Some(Paper::A4), 15.0);
-        assert!(crowded.run.extent.y0 < -10.0 && crowded.sheets.len() > 1);
+        let crowded = of(&small);
+        assert!(crowded.contains(&"BOAT  Teal   PART  knee".to_owned()), "{crowded:?}");
     }
 
     #[test]
