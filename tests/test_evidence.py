@@ -195,9 +195,11 @@ def test_ends_that_nothing_tells_of_are_drawn_in_dashes_and_said(boat, tmp_path)
         (post, "No stem given: drawn from station 1 on, not from her stem"),
         (stem, "No stern given: drawn to station 9, not to her stern"),
     ):
-        drawing = boat(head=head).lines()
+        drawing = boat(head=head).lines(scale=20.0)
         svg = drawing.to_svg()
-        assert said in svg and "Dashed: no reading near, or assumed" in svg
+        # A long line of the title block goes on below.
+        written = " ".join(t.text for t in ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}text"))
+        assert said in written and "Dashed: no reading near, or assumed" in written
         groups = ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}g")
         assert "Hull unread" in {g[0].text for g in groups if g.get("stroke-dasharray")}
         # The whole end is dashed, rabbet to sheer, and in plan from the rabbet out.

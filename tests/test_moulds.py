@@ -99,3 +99,13 @@ def test_a_curve_has_a_number_of_points(sandling_hull):
     for n in (1, -1, 10**9):
         with pytest.raises(ValueError, match="2 to"):
             sandling_hull.section(2.4).points(n)
+
+
+def test_a_notch_that_runs_into_the_next_costs_itself_and_is_said():
+    hull = scrieve.read(SAMPLES / "sandling.offsets").fair()
+    made = hull.mould_set(
+        ribbands="0-9-0, 0-10-0, 1-6-0", ribband_notch_width=0.04, ribband_notch_depth=0.02, limb=0.12
+    )
+    assert not made.failures and len(made.drawings()) >= 11
+    said = [remark for remark in made.remarks if "no notch for ribband" in remark]
+    assert said and all("would run into the next" in remark for remark in said)

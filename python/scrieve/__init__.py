@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from .patterns.nest import Sheet as Sheet
     from .patterns.nest import nest as nest
     from .plugin.registry import plugins as plugins
+    from .spars.spar import Spar as Spar
     from .table.table import Table as Table
 
 # Each name is imported when it is first asked for, so that the command line and `import scrieve` start at once.
@@ -56,6 +57,7 @@ _HOMES = {
     "ReadingError": "errors",
     "ScrieveError": "errors",
     "Sheet": "patterns.nest",
+    "Spar": "spars.spar",
     "Table": "table.table",
     "TableError": "errors",
     "batten": "hull.batten",

@@ -41,6 +41,7 @@ __all__ = [
     "Reading",
     "ReadingError",
     "ScrieveError",
+    "Spar",
     "Suggestion",
     "Table",
     "TableError",
@@ -63,6 +64,7 @@ __all__ = [
     "deck_stations",
     "depths",
     "disagreements",
+    "drawing_sheets",
     "fair",
     "fair_line",
     "fashion_pieces",
@@ -75,6 +77,7 @@ __all__ = [
     "keep_outputs",
     "lateral_plane",
     "level_draught",
+    "lifts",
     "lines_drawing",
     "merge_drawings",
     "moulds",
@@ -88,6 +91,11 @@ __all__ = [
     "sail_plan",
     "samples",
     "sectional_areas",
+    "spar_gauge_drawing",
+    "spar_gauges",
+    "spar_lengths",
+    "spar_scarf",
+    "spar_scarf_drawing",
     "station_places",
     "stringer",
     "surface_grid",
@@ -594,6 +602,16 @@ class Drawing:
     ) -> int: ...
     def polyline(self, layer: int, points: ArrayLike, closed: bool = False) -> None: ...
     def bezier(self, layer: int, points: ArrayLike, closed: bool = False) -> None: ...
+    def part(
+        self,
+        name: str,
+        *,
+        thickness_mm: float | None = None,
+        count: int = 1,
+        off: str = "",
+        face: str = "",
+        grain: float | None = None,
+    ) -> None: ...
     def circle(self, layer: int, centre: tuple[float, float], radius: float) -> None: ...
     def cross(self, layer: int, centre: tuple[float, float], arm: float) -> None: ...
     def text(
@@ -630,12 +648,28 @@ class Drawing:
         least_segment_mm: float = ...,
         mark_depth_mm: float = ...,
     ) -> None: ...
+    def write_png(self, path: _Path, dots_per_inch: float = 150.0) -> None: ...
+    @property
+    def sheet_mm(self) -> tuple[float, float] | None: ...
     def write_pdf(self, path: _Path, paper: str | None = None, overlap_mm: float = 15.0) -> None: ...
 
-def lines_drawing(hull: Hull, *, scale: float | None = None, units: str | None = None) -> Drawing: ...
-def body_plan(
-    hull: Hull, *, scale: float | None = None, units: str | None = None, band: float | None = None
+def lines_drawing(
+    hull: Hull,
+    *,
+    scale: float | None = None,
+    units: str | None = None,
+    sheet_mm: tuple[float, float] | None = None,
+    foreshortened: float = 1.0,
 ) -> Drawing: ...
+def body_plan(
+    hull: Hull,
+    *,
+    scale: float | None = None,
+    units: str | None = None,
+    sheet_mm: tuple[float, float] | None = None,
+    band: float | None = None,
+) -> Drawing: ...
+def drawing_sheets() -> list[tuple[str, float, float]]: ...
 
 @final
 class Suggestion:
@@ -700,14 +734,22 @@ def disagreements(table: Table) -> list[tuple[str, list[tuple[str, str]]]]: ...
 def queried_body_plan(
     hull: Hull, queries: Sequence[Query], *, scale: float | None = None, units: str | None = None
 ) -> Drawing: ...
-def curvature_drawing(curve: Curve, name: str, *, scale: float | None = None, units: str | None = None) -> Drawing: ...
+def curvature_drawing(
+    curve: Curve,
+    name: str,
+    *,
+    scale: float | None = None,
+    units: str | None = None,
+    sheet_mm: tuple[float, float] | None = None,
+) -> Drawing: ...
 def fault(said: str, *, deeper: bool = ...) -> None: ...
 def keep_outputs(refuse_input: Callable[[_Path], None], note_written: Callable[[_Path], None]) -> None: ...
 def write_whole(path: _Path, data: bytes) -> None: ...
 def give_up() -> None: ...
-def write_pdf(
-    drawings: Sequence[Drawing], path: _Path, paper: str | None = None, overlap_mm: float = 15.0
-) -> None: ...
+def lifts(
+    hull: Hull, *, scale: float, thickness: float, joint: float | None = None, whole: bool = False
+) -> tuple[list[Drawing], Drawing, dict[str, Any], list[tuple[float, float]]]: ...
+def write_pdf(drawings: Sequence[Drawing], path: _Path, paper: str | None = None, overlap_mm: float = 15.0) -> None: ...
 def merge_drawings(drawings: Sequence[Drawing], gap_mm: float) -> Drawing: ...
 def nest_drawings(
     drawings: Sequence[Drawing],
@@ -753,3 +795,74 @@ def sail_plan(
 ) -> Drawing: ...
 def surface_grid(hull: Hull, nu: int, nv: int) -> list[_Floats]: ...
 def floating_caution() -> str: ...
+
+@final
+class Spar:
+    def __new__(
+        cls,
+        length: float,
+        depth: float,
+        breadth: float,
+        taper: Sequence[tuple[float, float]],
+        *,
+        taper_breadth: Sequence[tuple[float, float]] | None = None,
+        shape: str = "round",
+        wall: Sequence[tuple[float, float]] = ...,
+        staves: int | None = None,
+        solid: tuple[float, float] = ...,
+        run_out: float = 0.0,
+        straight: str = "",
+    ) -> Spar: ...
+    def solid(self) -> Spar: ...
+    @property
+    def build(self) -> str: ...
+    @property
+    def blank(self) -> list[float]: ...
+    @property
+    def greatest(self) -> list[tuple[float, float]]: ...
+    def half(self, s: float) -> list[float]: ...
+    def hollow(self, s: float) -> list[float]: ...
+    def wall(self, s: float) -> float | None: ...
+    def edges(self, s: float) -> list[float]: ...
+    def section(self, s: float) -> tuple[float, list[float], float]: ...
+    def volume(self) -> tuple[float, float, float, float, float]: ...
+    def places(self, every: float) -> list[float]: ...
+    def flats(self, sides: int, places: Sequence[float]) -> dict[str, list[float]]: ...
+    def kerfs(self, places: Sequence[float], pitch: float, blade: float) -> tuple[list[float], list[list[float]]]: ...
+    def stave(self, s: float) -> tuple[float, float, float, list[list[float]]] | None: ...
+    def bent(
+        self,
+        supports: Sequence[float],
+        points: Sequence[tuple[float, float]],
+        spread: Sequence[tuple[float, float, float]],
+        modulus: float,
+        *,
+        athwart: bool = False,
+    ) -> tuple[dict[str, list[float]], list[float]]: ...
+    def drawings(
+        self,
+        *,
+        name: str,
+        title: str,
+        ends: Sequence[str],
+        faces: Sequence[str],
+        every: float,
+        units: str,
+        marks: Sequence[tuple[str, float, float, float]],
+        sections: Sequence[tuple[str, float]],
+        scale: Sequence[float] | None = None,
+        kerfs: Sequence[float] | None = None,
+        scarf: tuple[float, float, bool] | None = None,
+    ) -> tuple[Drawing, Drawing]: ...
+
+def spar_lengths(length: float, stock: float, lap: float | None, *, several: bool) -> list[list[list[float]]]: ...
+def spar_scarf(kind: str, ratio: float, thickness: float, width: float) -> tuple[float, float]: ...
+def spar_scarf_drawing(
+    kind: str, ratio: float, thickness: float, width: float, *, name: str, title: str, units: str
+) -> Drawing: ...
+def spar_gauges(
+    sides: int, span: float, peg: float, widths: Sequence[float]
+) -> list[tuple[str, float, list[float]]]: ...
+def spar_gauge_drawing(
+    name: str, title: str, sides: int, span: float, peg: float, narrowest: float, widest: float
+) -> Drawing: ...

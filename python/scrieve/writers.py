@@ -1,4 +1,4 @@
-"""Built-in writers: DXF for the shop, SVG for looking, PDF for paper.
+"""Built-in writers: DXF for the shop, SVG and PNG for looking, PDF for paper.
 
 A writer is any object with `suffixes` and `write(drawings, path, **options) -> list of paths written`. Keyword-only
 options that it declares as patterns do, in its signature, are offered by the command line and in a shop's choices.
@@ -91,6 +91,23 @@ class PdfWriter:
         return [os.fspath(path)]
 
 
+class PngWriter:
+    """PNG at full size, for pages and screens that show no drawings (.png)"""
+
+    suffixes = ("png",)
+
+    def write(
+        self,
+        drawings: Sequence[Drawing],
+        path: str | os.PathLike[str],
+        *,
+        dots_per_inch: Annotated[float, Option("dots to the inch of a picture (.png)")] = 150.0,
+    ) -> list[str]:
+        """Refused below 10 and above 2400 dots to the inch, and for a picture of more than 200 million dots."""
+        one(drawings).write_png(os.fspath(path), dots_per_inch)
+        return [os.fspath(path)]
+
+
 def one(drawings: Sequence[Drawing]) -> Drawing:
     """The drawings as one, side by side."""
     return drawings[0] if len(drawings) == 1 else merge_drawings(list(drawings), GAP_MM)
@@ -99,3 +116,4 @@ def one(drawings: Sequence[Drawing]) -> Drawing:
 dxf = DxfWriter()
 svg = SvgWriter()
 pdf = PdfWriter()
+png = PngWriter()

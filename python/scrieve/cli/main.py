@@ -29,7 +29,9 @@ class Verbs(click.Group):
         "loft": "Fair a table and write everything picked up from it into a folder.",
         "pickup": "Pick up one thing: moulds, or what another pattern plugin draws.",
         "nest": "Lay the parts of a faired table on sheets of given sizes, for the router.",
+        "mesh": "Write the faired hull as a closed mesh, for a printer or a router.",
         "float": "Float her: figures at a draught, or draught, trim and righting arms under a load.",
+        "spar": "Mark out spars: blanks, faces, gauges, hollows, weight, a load; those of a table, or one described.",
         "compare": "Compare the boats of a folder: their facts, their measures and their nearest relatives.",
         "plugins": "List readers, patterns, writers and measures, and where each came from.",
     }

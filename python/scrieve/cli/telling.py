@@ -10,7 +10,7 @@ import sys
 import threading
 import time
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -120,7 +120,12 @@ def findings_of(hull: Any) -> list[str]:
 
 def end_with_findings(hull: Any, *more: str) -> None:
     """Ends with status 1 where there is anything to say against her table, or `more` is; and says in a line why."""
-    found = [*findings_of(hull), *(text for text in more if text)]
+    end_with([*findings_of(hull), *more])
+
+
+def end_with(findings: Iterable[str]) -> None:
+    """Ends with status 1 where there is any finding, and says in a line which; an empty one is none."""
+    found = [text for text in findings if text]
     if found:
         click.echo(f"status 1: {'; '.join(found)}", err=True)
         raise click.exceptions.Exit(FINDINGS)

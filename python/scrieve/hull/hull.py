@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Any
 
 from .. import _core
 from ..errors import HullError, LoftError
+from ..sizes import drawing_sheet_mm
 from ..tables import frame
 from . import ranges
 from .backbone import Backbone, FashionPieces, Transom
@@ -13,6 +15,7 @@ from .curve import Curve
 from .each import each
 from .floating import Afloat
 from .inside import Inside
+from .mesh_file import write_mesh
 from .uncertainty import Unsure
 
 if TYPE_CHECKING:
@@ -415,10 +418,37 @@ class Hull(Afloat, Inside, Unsure):
         """
         return self._core.mesh(tolerance)
 
-    def lines(self, *, scale: float | None = None, units: str = "table") -> _core.Drawing:
-        """The lines drawing, at 1 to `scale` (left out, to fit the sheet); `units` of its labels are the table's own,
-        `"readings"` or `"mm"`."""
-        return _core.lines_drawing(self._core, scale=scale, units=units)
+    def write_mesh(
+        self, path: str | os.PathLike[str], *, scale: float = 1.0, tolerance: float | None = None, half: bool = False
+    ) -> Any:
+        """Writes her mesh, 1 to `scale`, mm: .stl, .ply, .3mf, .obj or .glb; gives it as trimesh has it. See `mesh`.
+
+        `tolerance`, m at full size, is left out 0.05 mm of the model; `half` is the starboard half with a flat back. Needs
+        the extra `mesh`. Raises `HullError`, `ScrieveError`.
+        """
+        return write_mesh(self, path, scale, tolerance, half)
+
+    def lines(
+        self,
+        *,
+        scale: float | None = None,
+        units: str = "table",
+        drawing_sheet: str | None = None,
+        foreshortened: float = 1.0,
+    ) -> _core.Drawing:
+        """The lines drawing, at 1 to `scale` (1 is full size; left out, the largest scale in common use that fits).
+
+        `drawing_sheet` is a name such as "A1" or "ANSI D", or width and height, "900mm x 600mm"; left out it is A3, or where
+        a scale is told the smallest A size that holds the drawing, or a sheet of its own. `units` of its labels are the
+        table's own, `"readings"` or `"mm"`. `foreshortened` is how many times shorter lengths are drawn than heights and
+        breadths, without the body plan: 10 shows a hump as sighting along a batten does. Raises `LoftError` for a scale
+        at which she is larger than the sheet told.
+        """
+        sheet_mm = drawing_sheet_mm(drawing_sheet)
+        drawn = _core.lines_drawing(
+            self._core, scale=scale, units=units, sheet_mm=sheet_mm, foreshortened=foreshortened
+        )
+        return self._named([drawn])[0]
 
     def __repr__(self) -> str:
         return f"<Hull {self.name!r}>"

@@ -233,7 +233,7 @@ class Making:
 
     def laid(self, folder: Path, writer: str = "dxf") -> list[Path]:
         """What was drawn, laid on the sheets that were chosen. Raises `ScrieveError`."""
-        laid = lay(self.hull.name, self.drew, self.choices, folder, writer)
+        laid = lay(self.hull, self.drew, self.choices, folder, writer)
         self.shown.figures += laid.figures
         self.shown.tables += laid.tables
         return laid.files

@@ -13,11 +13,21 @@ from ..errors import LoftError
 from ..plugin.given import PickedUp
 from ..plugin.lofted import Lofted, Part
 from ..plugin.options import Option
+from ..sizes import drawing_sheet_mm
 
 if TYPE_CHECKING:
     from ..hull.hull import Hull
 
 UNITS = ("table", "readings", "mm")
+SCALE = "drawn at 1 to this, 1 being full size; left out, to fit the sheet"
+SHEET = (
+    'sheet it is set out on: A4 to A0, Letter, Tabloid, "ANSI D" ..., or "900mm x 600mm"; left out A3, or where a scale '
+    "is told the smallest A size that does, or one of its own"
+)
+FORESHORTENED = (
+    "how many times shorter lengths are drawn than heights and breadths, without the body plan: 10 shows a hump as "
+    "sighting along a batten does"
+)
 # One standard deviation of a fit is a fraction of a millimetre: a thousand of them are wider than any line apart.
 MOST_BAND = 1000
 
@@ -37,10 +47,12 @@ class Lines:
         self,
         hull: Hull,
         *,
-        scale: Annotated[float | None, Option("drawn at 1 to this; left out, to fit the sheet")] = None,
+        scale: Annotated[float | None, Option(SCALE)] = None,
         units: Annotated[str, Option("units of labels: the table's own, or these", UNITS)] = "table",
+        drawing_sheet: Annotated[str | None, Option(SHEET)] = None,
+        foreshortened: Annotated[float, Option(FORESHORTENED)] = 1.0,
     ) -> list[_core.Drawing]:
-        drawn = hull.lines(scale=scale, units=units)
+        drawn = hull.lines(scale=scale, units=units, drawing_sheet=drawing_sheet, foreshortened=foreshortened)
         return PickedUp([drawn], {}, captions={drawn.name: "Her lines, faired."})
 
 
@@ -53,15 +65,18 @@ class BodyPlan:
         self,
         hull: Hull,
         *,
-        scale: Annotated[float | None, Option("drawn at 1 to this; left out, to fit the sheet")] = None,
+        scale: Annotated[float | None, Option(SCALE)] = None,
         units: Annotated[str, Option("units of labels: the table's own, or these", UNITS)] = "table",
+        drawing_sheet: Annotated[str | None, Option(SHEET)] = None,
         band: Annotated[
             float | None, Option("draw one standard deviation beside each section, so many times over")
         ] = None,
     ) -> list[_core.Drawing]:
         if band is not None and not 0 < band <= MOST_BAND:
             raise LoftError(f"band of {band:g} standard deviations: expected more than 0 and {MOST_BAND} at most")
-        return [_core.body_plan(hull._core, scale=scale, units=units, band=band)]
+        return [
+            _core.body_plan(hull._core, scale=scale, units=units, sheet_mm=drawing_sheet_mm(drawing_sheet), band=band)
+        ]
 
 
 class Curvature:
@@ -76,11 +91,13 @@ class Curvature:
         line: Annotated[
             str, Option("section 3, waterline 1-3-0, buttock 0-9-0, diagonal A, sheer, rabbet or chine")
         ] = "sheer",
-        scale: Annotated[float | None, Option("drawn at 1 to this; left out, to fit the sheet")] = None,
+        scale: Annotated[float | None, Option(SCALE)] = None,
         units: Annotated[str, Option("units of labels: the table's own, or these", UNITS)] = "table",
+        drawing_sheet: Annotated[str | None, Option(SHEET)] = None,
     ) -> list[_core.Drawing]:
         curve = hull.line(line)._core
-        return [_core.curvature_drawing(curve, f"{hull.name}, {line}", scale=scale, units=units)]
+        sheet_mm, name = drawing_sheet_mm(drawing_sheet), f"{hull.name}, {line}"
+        return [_core.curvature_drawing(curve, name, scale=scale, units=units, sheet_mm=sheet_mm)]
 
 
 lines = Lines()

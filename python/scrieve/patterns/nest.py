@@ -8,9 +8,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
 
-from .._core import Drawing, Reading, nest_drawings
+from .._core import Drawing, nest_drawings
 from ..errors import DrawingError, Note, ReadingError, error
 from ..plugin.options import Length, Option
+from ..sizes import sides
 from ..tables import frame
 
 if TYPE_CHECKING:
@@ -43,21 +44,11 @@ class Sheet:
             return error(DrawingError, f"sheet {text!r}: {what}", where=text, remedy=f"expected such as {WRITTEN}")
 
         told = re.fullmatch(r"\s*(?:(\d+)\s+of\s+)?(.*?)\s*", text, re.DOTALL)
-        count, sides = (told[1], told[2]) if told else (None, text)
-        written = re.split(r"\s*[x×]\s*", sides)
-        if len(written) not in (2, 3):
-            few = "no second length" if sides else "nothing is told"
-            raise refused(few if len(written) < 2 else f"{len(written)} lengths")
-        unit = re.search(r"[a-z]+$", written[-1])
-        lengths = []
-        for side in written:
-            whole = f"{side}{unit[0]}" if unit and re.fullmatch(r"\d+(\.\d+)?", side) else side
-            try:
-                lengths.append(Reading(whole).m)
-            except ReadingError as wrong:
-                raise refused(str(wrong)) from None
-            if lengths[-1] <= 0.0:
-                raise refused(f"{side} is no length")
+        count, size = (told[1], told[2]) if told else (None, text)
+        try:
+            lengths = sides(size, (2, 3))
+        except ReadingError as wrong:
+            raise refused(str(wrong)) from None
         if count is not None and int(count) == 0:
             raise refused("there are none")
         length, width, *thickness = lengths

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from .. import files
 from .._core import Drawing, merge_drawings
 from ..errors import DrawingError, error
 from ..tables import measured, write_csv
 from .nest import nest
+from .run import title_of
 from .shop import NEST, Choices, nest_options
+
+if TYPE_CHECKING:
+    from ..hull.hull import Hull
 
 # Between sheets that are looked at side by side, mm.
 _APART_MM = 100.0
@@ -46,7 +50,7 @@ def wanted(choices: Choices) -> list[str] | None:
 
 
 def lay(
-    boat: str, drew: Mapping[str, tuple[bool, list[Drawing]]], choices: Choices, folder: Path, writer: str = "dxf"
+    hull: Hull, drew: Mapping[str, tuple[bool, list[Drawing]]], choices: Choices, folder: Path, writer: str = "dxf"
 ) -> Laid:
     """Lays what each pattern drew (and whether that is got out of sheets), as far as it was chosen, on the sheets that
     were chosen, and writes them into `folder`.
@@ -70,12 +74,14 @@ def lay(
         )  # fmt: skip
     some = [drawn for name, (sheets, drawn) in drew.items() if (sheets if names is None else name in names)]
     parts = [drawing for drawings in some for drawing in drawings]
-    laid, done = nest(parts, stock_told(choices), boat=boat, **options), Laid()
+    laid, done = nest(parts, stock_told(choices), boat=hull.name, **options), Laid()
     folder.mkdir(parents=True, exist_ok=True)
     for sheet in laid.sheets:
+        row = laid.stock[laid.stock.sheet == sheet.name].iloc[0]
+        size = " x ".join(f"{1e3 * side:.6g}" for side in (row.length, row.width, row.thickness))
+        sheet.title_box = title_of(hull, f"SHEET  {sheet.title}, {row.parts} parts", f"{size} mm")
         path = folder / f"{files.plain_name(sheet.name)}.{writer}"
         done.files += files.write(sheet, path, writer, **files.options_of(path, choices.of_writers(), writer))
-        row = laid.stock[laid.stock.sheet == sheet.name].iloc[0]
         done.figures.append((f"{sheet.title}: {row.parts} parts, {row.used:.0f} % of it used.", sheet))
     if laid.sheets:
         done.files += files.write(merge_drawings(laid.sheets, _APART_MM), folder / "sheets.svg", "svg")

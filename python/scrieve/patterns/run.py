@@ -99,22 +99,27 @@ _HASH_LETTERS = 12
 
 
 def title_lines(hull: Hull, drawing: Drawing) -> list[str]:
-    """What a pattern's title box says: boat, part, stock, units, and the table it is of by its SHA-256: that of the
-    table's text as `Table.write` writes it.
-
-    There is no day in it but that of SOURCE_DATE_EPOCH, where that is set: a job done twice is the same twice, and the
-    day it was cut is written by hand.
-    """
+    """What a pattern's title box says of it; see `title_of`."""
     parts = drawing.parts()
     thick = dict.fromkeys(f"{1e3 * one:.4g} mm" for one in parts["thickness"] if one is not None)
     known = len([one for one in parts["thickness"] if one is not None])
     stock = ", ".join(thick) + (", others not said" if thick and known < len(parts["part"]) else "")
+    return title_of(hull, f"PART  {drawing.name.replace('-', ' ')}", stock or "thickness not said")
+
+
+def title_of(hull: Hull, what: str, stock: str) -> list[str]:
+    """A title box: boat, what is drawn, stock, units, and the table it is of by its SHA-256: that of the table's text as
+    `Table.write` writes it.
+
+    There is no day in it but that of SOURCE_DATE_EPOCH, where that is set: a job done twice is the same twice, and the
+    day it was cut is written by hand.
+    """
     table = hull.table_sha256[:_HASH_LETTERS]
     day = os.environ.get("SOURCE_DATE_EPOCH", "")
     return [
         f"BOAT  {hull.name}",
-        f"PART  {drawing.name.replace('-', ' ')}",
-        f"STOCK  {stock or 'thickness not said'}",
+        what,
+        f"STOCK  {stock}",
         "UNITS  millimetres, full size",
         f"TABLE  {hull.source.name}, SHA-256 {table}",
         "DATE  " + (time.strftime("%Y-%m-%d", time.gmtime(int(day))) if day.isdecimal() else "____-__-__"),

@@ -11,8 +11,8 @@ use pyo3::types::PyDict;
 use scrieve_drawing::arcs::CHORD_TOLERANCE_MM;
 use scrieve_drawing::{
     Anchor, Drawing as CoreDrawing, DxfOptions, DxfVersion, Fault, Item, LEAST_SEGMENT_MM, Letters,
-    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, SvgOptions, Unreached, WriteError, arcs, check, svg,
-    write_dxf, write_pdf, write_svg,
+    MARK_DEPTH_MM, Operation, Outlines, Pages, Paper, Part, SvgOptions, Unreached, WriteError, arcs, check,
+    svg, write_dxf, write_pdf, write_png, write_svg,
 };
 use scrieve_loft::{Stock, narrowest_board};
 use scrieve_offsets::write_whole;
@@ -250,6 +250,52 @@ impl Drawing {
         Ok(())
     }
 
+    /// Tells what is cut out along the path that was added last, whose layer is cut outside: its name, how thick its stock is,
+    /// how many are cut, what was taken off, which face is drawn, and how its grain runs, degrees anticlockwise from level
+    /// (None where it may run any way). A parts list and nesting go by it.
+    #[pyo3(signature = (name, *, thickness_mm = None, count = 1, off = "", face = "", grain = None))]
+    fn part(
+        &mut self,
+        name: &str,
+        thickness_mm: Option<f64>,
+        count: usize,
+        off: &str,
+        face: &str,
+        grain: Option<f64>,
+    ) -> PyResult<()> {
+        let outline = self.drawing.items.len().checked_sub(1);
+        let is_cut = |layer: usize| self.drawing.layers[layer].operation == Operation::CutOutside;
+        let Some(outline) = outline.filter(|last| match &self.drawing.items[*last] {
+            Item::Path { layer, .. } => is_cut(*layer),
+            Item::Text { .. } => false,
+        }) else {
+            let what = "a part is told of after its outline: a path on a layer that is cut outside";
+            return Err(DrawingError::new_err(format!("{what}; \"{name}\" comes after none")));
+        };
+        if self.drawing.parts.iter().any(|part| part.outline == outline) {
+            return Err(DrawingError::new_err(format!("the outline of \"{name}\" is a part already")));
+        }
+        thickness_mm.map_or(Ok(()), |mm| positive("thickness_mm", mm))?;
+        if count == 0 || grain.is_some_and(|degrees| !degrees.is_finite()) {
+            let told = grain.map_or("none".to_owned(), |degrees| degrees.to_string());
+            let what = format!("count must be 1 or more and grain a number, got {count} and {told}");
+            return Err(DrawingError::new_err(what));
+        }
+        let grain = grain.map(f64::to_radians);
+        let (name, off, face) = (name.to_owned(), off.to_owned(), face.to_owned());
+        self.drawing.parts.push(Part {
+            name,
+            outline,
+            count,
+            thickness_mm,
+            off,
+            face,
+            grain,
+            ..Part::default()
+        });
+        Ok(())
+    }
+
     /// Adds a circle, mm.
     fn circle(&mut self, layer: usize, centre: (f64, f64), radius: f64) -> PyResult<()> {
         self.known(layer)?;
@@ -404,6 +450,18 @@ impl Drawing {
     #[pyo3(signature = (path, paper = None, overlap_mm = 15.0))]
     fn write_pdf(&self, py: Python<'_>, path: PathBuf, paper: Option<&str>, overlap_mm: f64) -> PyResult<()> {
         put_on_paper(py, std::slice::from_ref(&self.drawing), &path, paper, overlap_mm)
+    }
+
+    /// Writes a PNG at full size, so many dots to the inch; whole or not at all.
+    #[pyo3(signature = (path, dots_per_inch = 150.0))]
+    fn write_png(&self, py: Python<'_>, path: PathBuf, dots_per_inch: f64) -> PyResult<()> {
+        write_file(py, &path, |file| write_png(&self.drawing, file, dots_per_inch))
+    }
+
+    /// Width and height of the drawing sheet it is set out on, mm; none for a pattern.
+    #[getter]
+    fn sheet_mm(&self) -> Option<(f64, f64)> {
+        self.drawing.sheet.map(|size| (size.width, size.height))
     }
 
     fn __repr__(&self) -> String {

@@ -9,12 +9,14 @@ mod error;
 mod floating;
 mod hull;
 mod inside;
+mod lifts;
 mod loft;
 mod nest;
 mod output;
 mod patience;
 mod proof;
 mod reading;
+mod spar;
 mod table;
 mod uncertainty;
 
@@ -49,7 +51,9 @@ mod _core {
         station_places, stringer, thwart,
     };
     #[pymodule_export]
-    use crate::loft::{LoftError, Moulds, body_plan, lines_drawing, moulds};
+    use crate::lifts::lifts;
+    #[pymodule_export]
+    use crate::loft::{LoftError, Moulds, body_plan, drawing_sheets, lines_drawing, moulds};
     #[pymodule_export]
     use crate::nest::nest_drawings;
     #[pymodule_export]
@@ -62,6 +66,8 @@ mod _core {
     };
     #[pymodule_export]
     use crate::reading::{PyReading, ReadingError, read_column};
+    #[pymodule_export]
+    use crate::spar::{Spar, spar_gauge_drawing, spar_gauges, spar_lengths, spar_scarf, spar_scarf_drawing};
     #[pymodule_export]
     use crate::table::{Table, TableError, read_offsets, table_from_rows};
     #[pymodule_export]

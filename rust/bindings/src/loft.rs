@@ -1,5 +1,6 @@
 //! What is picked up from the loft floor, and the drawings of it, for Python.
 
+use kurbo::Size;
 use pyo3::create_exception;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -33,48 +34,64 @@ pub(crate) fn loft_error(error: impl std::fmt::Display) -> PyErr {
     LoftError::new_err(error.to_string())
 }
 
-pub(crate) fn lines_options(scale: Option<f64>, units: Option<&str>) -> PyResult<LinesOptions> {
+/// What the verbs that draw lines are told in common.
+pub(crate) fn lines_options(
+    scale: Option<f64>,
+    units: Option<&str>,
+    sheet_mm: Option<(f64, f64)>,
+) -> PyResult<LinesOptions> {
     let units = match units {
         None | Some("table") => None,
         Some("readings") => Some(Units::FeetInchesEighths),
         Some("mm") => Some(Units::Millimetres),
         Some(other) => return Err(loft_error(format!("units {other:?}: expected table, readings or mm"))),
     };
-    Ok(LinesOptions { scale, units, ..LinesOptions::default() })
+    let sheet_mm = sheet_mm.map(|(width, height)| Size::new(width, height));
+    Ok(LinesOptions { scale, units, sheet_mm, ..LinesOptions::default() })
 }
 
 pub(crate) fn drawn(drawing: Result<scrieve_drawing::Drawing, LinesError>) -> PyResult<Drawing> {
     drawing.map(Drawing::from).map_err(loft_error)
 }
 
-/// The lines drawing at 1 to `scale`, or the largest scale in common use that fits an A3 sheet.
+/// The lines drawing at 1 to `scale`, or the largest scale in common use that fits the sheet; `sheet_mm` is the width and
+/// height of the drawing sheet. Lengths may be drawn `foreshortened`, so many times shorter than heights and breadths.
 #[pyfunction]
-#[pyo3(signature = (hull, *, scale = None, units = None))]
+#[pyo3(signature = (hull, *, scale = None, units = None, sheet_mm = None, foreshortened = 1.0))]
 pub fn lines_drawing(
     py: Python<'_>,
     hull: Py<Hull>,
     scale: Option<f64>,
     units: Option<&str>,
+    sheet_mm: Option<(f64, f64)>,
+    foreshortened: f64,
 ) -> PyResult<Drawing> {
-    let options = lines_options(scale, units)?;
+    let options = LinesOptions { foreshortened, ..lines_options(scale, units, sheet_mm)? };
     drawn(patiently(py, move || lines::lines_drawing(&hull.get().boat, &options))?)
 }
 
 /// The body plan alone; with `band`, one standard deviation beside each section, so many times over.
 #[pyfunction]
-#[pyo3(signature = (hull, *, scale = None, units = None, band = None))]
+#[pyo3(signature = (hull, *, scale = None, units = None, sheet_mm = None, band = None))]
 pub fn body_plan(
     py: Python<'_>,
     hull: Py<Hull>,
     scale: Option<f64>,
     units: Option<&str>,
+    sheet_mm: Option<(f64, f64)>,
     band: Option<f64>,
 ) -> PyResult<Drawing> {
     if band.is_some_and(|times| !(times.is_finite() && times > 0.0)) {
         return Err(loft_error("band: expected a number above 0"));
     }
-    let options = LinesOptions { band, ..lines_options(scale, units)? };
+    let options = LinesOptions { band, ..lines_options(scale, units, sheet_mm)? };
     drawn(patiently(py, move || lines::body_plan(&hull.get().boat, &options))?)
+}
+
+/// The drawing sheets that have names: name, width and height, mm.
+#[pyfunction]
+pub fn drawing_sheets() -> Vec<(&'static str, f64, f64)> {
+    lines::DRAWING_SHEETS.iter().map(|(name, size)| (*name, size.width, size.height)).collect()
 }
 
 /// A set of moulds.

@@ -247,17 +247,18 @@ pub fn queried_body_plan(
         let text = format!("{} {}: {} for {}", q.station, q.row, q.reading, q.expected_reading);
         Some(PlaceMark { at: [x, y, z], text })
     });
-    drawn(marked_body_plan(&hull.boat, &marks.collect::<Vec<_>>(), &lines_options(scale, units)?))
+    drawn(marked_body_plan(&hull.boat, &marks.collect::<Vec<_>>(), &lines_options(scale, units, None)?))
 }
 
 /// A line with its curvature as ordinates normal to it and its changes of sign marked.
 #[pyfunction]
-#[pyo3(signature = (curve, name, *, scale = None, units = None))]
+#[pyo3(signature = (curve, name, *, scale = None, units = None, sheet_mm = None))]
 pub fn curvature_drawing(
     curve: &Curve,
     name: &str,
     scale: Option<f64>,
     units: Option<&str>,
+    sheet_mm: Option<(f64, f64)>,
 ) -> PyResult<Drawing> {
-    drawn(draw_curvature(&curve.curve, name, &lines_options(scale, units)?))
+    drawn(draw_curvature(&curve.curve, name, &lines_options(scale, units, sheet_mm)?))
 }

@@ -9,7 +9,7 @@ use pyo3::types::{PyBool, PyBytes, PyDict, PyFloat, PyInt, PyList, PyString, PyT
 use scrieve_notation::{Length, TwoPart};
 use scrieve_offsets::{
     Block, CellId, Draft, EditError, Fact, Facts, Mistake, Mistakes, OpenError, Origin, Page, Place, Profile,
-    Remark, Severity, Shrinkage, Survey, Table as CoreTable, Transom,
+    Remark, Severity, Shrinkage, SparFact, SparTold, Survey, Table as CoreTable, Transom,
 };
 
 use crate::error::ScrieveError;
@@ -526,8 +526,41 @@ fn facts_dict<'py>(
         }
         dict.set_item("rigs", all)?;
     }
+    if !facts.spars.is_empty() {
+        let all = PyDict::new(py);
+        for spar in &facts.spars {
+            all.set_item(&spar.name, spar_to_py(py, spar)?)?;
+        }
+        dict.set_item("spars", all)?;
+    }
     if !facts.extra.is_empty() {
         dict.set_item("extra", table_to_py(py, &facts.extra)?)?;
+    }
+    Ok(dict)
+}
+
+fn spar_to_py<'py>(py: Python<'py>, spar: &SparTold) -> PyResult<Bound<'py, PyDict>> {
+    let dict = PyDict::new(py);
+    let metres = |lengths: &[Length]| lengths.iter().map(|l| l.metres()).collect::<Vec<f64>>();
+    for (key, fact) in &spar.facts {
+        match fact {
+            SparFact::Text(text) => dict.set_item(key, text)?,
+            SparFact::Number(number) => dict.set_item(key, number)?,
+            SparFact::Length(length) => dict.set_item(key, length.metres())?,
+            SparFact::Lengths(lengths) => dict.set_item(key, metres(lengths))?,
+            SparFact::Parts(parts) => dict.set_item(key, parts.clone())?,
+            SparFact::Walls(walls) => {
+                let walls = walls.iter().map(|(s, wall)| (*s, wall.metres()));
+                dict.set_item(key, walls.collect::<Vec<_>>())?;
+            }
+            SparFact::Marks(marks) => {
+                let all = PyDict::new(py);
+                for (name, at) in marks {
+                    all.set_item(name, metres(at))?;
+                }
+                dict.set_item(key, all)?;
+            }
+        }
     }
     Ok(dict)
 }

@@ -57,6 +57,21 @@ pub enum WriteError {
     /// More paper than anybody joins.
     #[error("it would take {0} sheets of this paper: take larger paper, one piece at a time, or no --paper")]
     TooManyTiles(f64),
+    /// A picture of too many or too few dots.
+    #[error("a picture must have 10 to 2400 dots to the inch, not {0}")]
+    Resolution(f64),
+    /// A picture too large to be held.
+    #[error(
+        "a picture of {width} x {height} pixels is too large: at most {most} dots to the inch, or another file"
+    )]
+    Pixels {
+        /// Pixels across.
+        width: f64,
+        /// Pixels up.
+        height: f64,
+        /// Dots to the inch at which it could be written.
+        most: f64,
+    },
     /// No drawing.
     #[error("there is no drawing to write")]
     Nothing,

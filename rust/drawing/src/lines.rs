@@ -14,19 +14,23 @@ mod title;
 mod views;
 
 use gathered::Lines;
-use kurbo::{Affine, Point, Rect};
+use kurbo::{Affine, Point, Rect, Size};
 use layout::Layout;
-use scale::scale_that_fits;
+use scale::setting;
 use scrieve_hull::{Boat, HullError};
 use scrieve_notation::Units;
-use sheet::{GUTTER, Ink, Label, MARGIN, RING, Sheet};
-use title::{TITLE, title_block};
+use sheet::{Ink, Label, MARGIN, RING, SMALL, Sheet};
+use title::TitleBlock;
 use views::{body_view, draw_bands, sheet_views};
 
 use crate::Drawing;
 
 pub use curvature::curvature_drawing;
 pub use mould_sheet::mould_sheet;
+pub use scale::DRAWING_SHEETS;
+
+/// Room for grid labels round a body plan or a set of moulds, mm.
+const GUTTER: f64 = 24.0;
 
 /// The lines of a hull on one sheet.
 ///
@@ -34,12 +38,15 @@ pub use mould_sheet::mould_sheet;
 /// If no scale in use puts her on the sheet.
 pub fn lines_drawing(hull: &Boat, options: &LinesOptions) -> Result<Drawing, LinesError> {
     let lines = Lines::new(hull, options)?;
-    let layout = Layout::choose(&lines, options)?;
-    let mut sheet = Sheet::new("lines", format!("{}, lines", lines.name), options.sheet_mm);
+    let title = TitleBlock::of(&lines, options.foreshortened);
+    let layout = Layout::choose(&lines, title.size(), options)?;
+    let called = if options.foreshortened > 1.0 { "lines, foreshortened" } else { "lines" };
+    let mut sheet = Sheet::new(called, format!("{}, {called}", lines.name), layout.setting.set_out());
     sheet.frame();
+    sheet.space.take_box(layout.title);
     sheet_views(&mut sheet, &lines, &layout);
-    title_block(&mut sheet, &lines, layout.title, layout.scale);
-    Ok(sheet.drawing)
+    title.draw(&mut sheet, &lines, layout.title, layout.setting.scale, options.foreshortened);
+    Ok(sheet.finished().magnified(layout.setting.magnified))
 }
 
 /// The body plan alone, as large as the sheet allows.
@@ -69,21 +76,29 @@ pub fn marked_body_plan(
     options: &LinesOptions,
 ) -> Result<Drawing, LinesError> {
     let lines = Lines::new(hull, options)?;
-    let (w, h) = options.sheet_mm;
-    let size = |k: f64| (2.0 * (lines.half_beam * k + GUTTER + MARGIN), lines.depth() * k + TITLE.1 + 60.0);
-    let scale = scale_that_fits(options, lines.units, size)?;
-    let k = 1e3 / scale;
-    let mut sheet = Sheet::new("body-plan", format!("{}, body plan", lines.name), options.sheet_mm);
+    let title = TitleBlock::of(&lines, 1.0);
+    // What the grid's labels take beside the views, and what stands above and below them.
+    let (beside, above, below) = (2.0 * GUTTER, GUTTER, GUTTER + 2.0 * SMALL);
+    let size = |k: f64| {
+        let width = (2.0 * lines.half_beam * k + beside).max(title.size().width);
+        let height = lines.depth() * k + above + below + title.size().height;
+        Size::new(width + 2.0 * MARGIN, height + 2.0 * MARGIN)
+    };
+    let setting = setting(options, lines.units, size)?;
+    let (k, sheet_size) = (setting.per_metre(), setting.set_out());
+    let (w, h) = (sheet_size.width, sheet_size.height);
+    let mut sheet = Sheet::new("body-plan", format!("{}, body plan", lines.name), sheet_size);
     sheet.frame();
-    let spare = h - size(k).1;
-    let origin = Point::new(w / 2.0, MARGIN + TITLE.1 + 30.0 + spare / 2.0 - lines.low * k);
-    let view = Affine::translate(origin.to_vec2()) * Affine::scale(k);
+    let spare = h - size(k).height;
+    let foot = MARGIN + title.size().height + below + spare / 2.0;
+    let view = Affine::translate((w / 2.0, foot - lines.low * k)) * Affine::scale(k);
+    let at = Rect::from_origin_size((w - MARGIN - title.size().width, MARGIN), title.size());
+    sheet.space.take_box(at);
     if let Some(times) = options.band {
-        draw_bands(&mut sheet, hull, &lines, view, times);
+        let says = Point::new(w / 2.0, at.y1 + SMALL);
+        draw_bands(&mut sheet, hull, &lines, view, times, says);
     }
     let mut labels = body_view(&mut sheet, &lines, view);
-    let title = Rect::new(w - MARGIN - TITLE.0, MARGIN, w - MARGIN, MARGIN + TITLE.1);
-    sheet.space.take_box(title);
     for mark in marks {
         let side = if mark.at[0] <= lines.widest { 1.0 } else { -1.0 };
         let at = view * Point::new(side * mark.at[1], mark.at[2]);
@@ -93,16 +108,17 @@ pub fn marked_body_plan(
         labels.push(Label::about(&mark.text, at));
     }
     sheet.label_all(labels);
-    title_block(&mut sheet, &lines, title, scale);
-    Ok(sheet.drawing)
+    title.draw(&mut sheet, &lines, at, setting.scale, 1.0);
+    Ok(sheet.finished().magnified(setting.magnified))
 }
 
 /// How the lines are drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LinesOptions {
-    /// Sheet, width and height, mm.
-    pub sheet_mm: (f64, f64),
-    /// Scale: 10 draws at 1:10; the largest in common use that fits where left out.
+    /// Drawing sheet, mm; left out, A3, or where a scale is told the smallest of the A sizes that holds the drawing,
+    /// or a sheet of its own.
+    pub sheet_mm: Option<Size>,
+    /// Scale: 10 draws at 1:10, 1 at full size; the largest in common use that fits where left out.
     pub scale: Option<f64>,
     /// Units of labels; the table's own where left out.
     pub units: Option<Units>,
@@ -111,11 +127,14 @@ pub struct LinesOptions {
     /// In the body plan alone, two lines beside each section: one standard deviation off it, so many times
     /// over, since at scale it is finer than a pencil line.
     pub band: Option<f64>,
+    /// In the lines alone, how many times shorter lengths are drawn than heights and breadths: 10 shows as one sights
+    /// along a batten, and humps stand out. 1 where they are alike.
+    pub foreshortened: f64,
 }
 
 impl Default for LinesOptions {
     fn default() -> Self {
-        LinesOptions { sheet_mm: (420.0, 297.0), scale: None, units: None, note: None, band: None }
+        LinesOptions { sheet_mm: None, scale: None, units: None, note: None, band: None, foreshortened: 1.0 }
     }
 }
 
@@ -137,9 +156,15 @@ pub enum LinesError {
         /// The sheet, mm.
         sheet: (f64, f64),
     },
-    /// A scale that is not a number above nothing.
+    /// A scale that is not a number above nothing, or one at which she is larger than any sheet.
     #[error("a scale of 1:{0} makes no sense")]
     Scale(f64),
+    /// A sheet of no size, or one longer than any.
+    #[error("a drawing sheet of {0} x {1} mm makes no sense")]
+    Sheet(f64, f64),
+    /// Lengths drawn longer than heights.
+    #[error("lengths drawn {0} times shorter: expected 1 and more")]
+    Foreshortened(f64),
     /// A curve of no length.
     #[error("{0} has no length")]
     NoLength(String),

@@ -1,6 +1,6 @@
 //! One drawing model for every writer: layers by operation, paths, marks and text, in millimetres.
 
-use kurbo::{BezPath, Circle, Point, Rect, Shape, Vec2};
+use kurbo::{Affine, BezPath, Circle, Point, Rect, Shape, Size, Vec2};
 
 /// Width of a letter for its height where no font is at hand: a common sans serif runs from
 /// 0.5 to 0.65, figures and capitals widest; too small cuts labels off at the edge of a sheet, too
@@ -194,6 +194,9 @@ pub struct Drawing {
     pub title_box: Vec<String>,
     /// What was to be written on a part and had no room there, however small.
     pub unwritten: Vec<String>,
+    /// The drawing sheet it is set out on, its lower left corner at the origin, mm: what is written for paper is of
+    /// this size. `None` for patterns, which are as large as what is cut.
+    pub sheet: Option<Size>,
     /// What is said by strokes.
     pub engraved: Vec<Engraved>,
     /// The boat it is of; nothing where nobody said.
@@ -331,6 +334,21 @@ impl Drawing {
     /// `None` if nothing is drawn.
     pub fn bounds(&self) -> Option<Rect> {
         self.items.iter().filter_map(item_bounds).reduce(|a, b| a.union(b))
+    }
+
+    /// All of it so many times as large, its sheet and letters too; lines keep their width on paper.
+    #[must_use]
+    pub fn magnified(mut self, times: f64) -> Self {
+        for item in &mut self.items {
+            match item {
+                Item::Path { path, .. } => path.apply_affine(Affine::scale(times)),
+                Item::Text { at, height, .. } => {
+                    (*at, *height) = ((at.to_vec2() * times).to_point(), *height * times)
+                }
+            }
+        }
+        self.sheet = self.sheet.map(|size| size * times);
+        self
     }
 
     /// Drawings in a row, `gap` mm clear between them, feet on one line; named and titled after the first.

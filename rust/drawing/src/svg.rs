@@ -43,7 +43,7 @@ pub fn write_svg(drawing: &Drawing, to: &mut impl Write, options: &SvgOptions) -
     refuse_broken(drawing)?;
     let drawing = &with_title_box(drawing);
     let page = page(drawing);
-    let hairlines = page.width().max(page.height()) > LARGEST_SHEET_MM;
+    let hairlines = drawing.sheet.is_none() && page.width().max(page.height()) > LARGEST_SHEET_MM;
     let mut text = Vec::new();
     head(&mut text, drawing, page, options);
     for (index, layer) in drawing.layers.iter().enumerate() {
@@ -80,6 +80,9 @@ pub fn svg(drawing: &Drawing, options: &SvgOptions) -> Result<String, WriteError
 
 /// What is shown, y down.
 fn page(drawing: &Drawing) -> Rect {
+    if let Some(size) = drawing.sheet {
+        return Rect::new(0.0, -size.height, size.width, 0.0);
+    }
     let bounds = drawing.bounds().unwrap_or(Rect::new(0.0, 0.0, 100.0, 100.0));
     let margin = (MARGIN * bounds.width().max(bounds.height())).max(1.0);
     let shown = bounds.inflate(margin, margin);

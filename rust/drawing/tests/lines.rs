@@ -3,7 +3,7 @@
 mod common;
 
 use common::faired;
-use kurbo::{BezPath, Rect, Shape as _};
+use kurbo::{BezPath, Rect, Shape as _, Size};
 use scrieve_drawing::lines::{
     LinesError, LinesOptions, body_plan, curvature_drawing, lines_drawing, mould_sheet,
 };
@@ -40,10 +40,14 @@ fn all_drawings() -> Vec<(Rect, Drawing)> {
     for family in FAMILIES {
         let hull = faired(family);
         let set = moulds(&hull, &MouldOptions::default()).expect("moulds");
-        for sheet_mm in [(297.0, 210.0), (420.0, 297.0), (841.0, 594.0)] {
+        for size in [(297.0, 210.0), (420.0, 297.0), (841.0, 594.0)].map(|(w, h)| Size::new(w, h)) {
             for units in [None, Some(Units::Millimetres)] {
-                let options = LinesOptions { sheet_mm, units, ..LinesOptions::default() };
-                let sheet = Rect::new(0.0, 0.0, sheet_mm.0, sheet_mm.1);
+                let options = LinesOptions { sheet_mm: Some(size), units, ..LinesOptions::default() };
+                let sheet = Rect::from_origin_size((0.0, 0.0), size);
+                for foreshortened in [4.0, 10.0] {
+                    let options = LinesOptions { foreshortened, ..options.clone() };
+                    drawings.push((sheet, lines_drawing(&hull, &options).expect("lines, foreshortened")));
+                }
                 drawings.push((sheet, lines_drawing(&hull, &options).expect("lines")));
                 drawings.push((sheet, body_plan(&hull, &options).expect("a body plan")));
                 drawings.push((sheet, mould_sheet(&set, &options).expect("a sheet of moulds")));
@@ -87,7 +91,9 @@ fn grid_lines_are_labelled_at_both_ends() {
         // Sheer plan and body plan: two ends each.
         assert_eq!(count("base"), 4);
         for z in &grid.waterlines {
-            assert!(count(&scrieve_loft::written(*z, grid.units)) >= 4, "waterline {z} in {family:?}");
+            let written = scrieve_loft::written(*z, grid.units);
+            let ends = count(&written).max(count(&format!("LWL {written}")));
+            assert!(ends >= 4, "waterline {z} in {family:?}");
         }
         // Half-breadth plan: two ends; body plan: two ends on each side.
         for y in &grid.buttocks {
@@ -98,6 +104,35 @@ fn grid_lines_are_labelled_at_both_ends() {
             assert!(count(name) >= 4, "station {name} in {family:?}");
             assert!(count(&scrieve_loft::written(*x, grid.units)) >= 1);
         }
+    }
+}
+
+#[test]
+fn no_letter_is_smaller_than_can_be_read() {
+    // ISO 3098: heights from 2.5 mm.
+    for (_, drawing) in all_drawings() {
+        for item in &drawing.items {
+            if let Item::Text { height, text, .. } = item {
+                assert!(*height >= 2.5, "{text}, {height} mm in {}", drawing.title);
+            }
+        }
+    }
+}
+
+#[test]
+fn sheer_stem_after_end_chine_and_load_waterline_are_named() {
+    for family in FAMILIES {
+        let hull = faired(family);
+        let texts = texts(&lines_drawing(&hull, &LinesOptions::default()).expect("lines"));
+        let has = |wanted: &str| texts.iter().any(|(text, _)| text.contains(wanted));
+        let table = hull.source();
+        let after = if table.transom.is_some() { "transom" } else { "sternpost" };
+        let forward = if has("bow transom") { "bow transom" } else { "stem" };
+        for wanted in ["sheer", "rabbet", after, forward] {
+            assert!(has(wanted), "{wanted} in {family:?}");
+        }
+        assert_eq!(has("chine"), hull.reference_lines().len() > 2, "{family:?}");
+        assert_eq!(has("LWL"), table.facts.load_waterline.is_some(), "{family:?}");
     }
 }
 
@@ -119,6 +154,15 @@ fn hull_lines_are_heavier_than_the_grid_and_the_centreline_is_chain_dashed() {
     let stroke = |name: &str| &drawing.layers.iter().find(|l| l.name == name).expect("a layer").stroke;
     assert!(stroke("Hull").width_mm > stroke("Waterlines").width_mm);
     assert!(stroke("Waterlines").width_mm > stroke("Grid").width_mm);
+    // A copy in black still tells them apart: no two kinds of line share weight and dash, and widths are of ISO 128.
+    let kinds = ["Hull", "Sections", "Waterlines", "Buttocks", "Diagonals", "Grid", "Centreline"];
+    for (i, a) in kinds.iter().enumerate() {
+        let (a, width) = (stroke(a), stroke(a).width_mm);
+        assert!([0.13, 0.18, 0.25, 0.35, 0.5, 0.7].contains(&width), "{width}");
+        for b in kinds[i + 1..].iter().map(|b| stroke(b)) {
+            assert!(a.width_mm != b.width_mm || a.dashes_mm != b.dashes_mm, "{a:?} {b:?}");
+        }
+    }
     let dashes = &stroke("Centreline").dashes_mm;
     assert!(dashes.len() == 4 && dashes[0] > 3.0 * dashes[2], "a long dash and a short: {dashes:?}");
 }
@@ -126,23 +170,45 @@ fn hull_lines_are_heavier_than_the_grid_and_the_centreline_is_chain_dashed() {
 #[test]
 fn the_drawing_measures_what_the_boat_measures_at_its_scale() {
     let hull = faired(Family::RakedTransom);
-    let options = LinesOptions { sheet_mm: (841.0, 594.0), scale: Some(10.0), ..LinesOptions::default() };
-    let drawing = lines_drawing(&hull, &options).expect("lines at 1:10");
     let size = hull.dimensions().expect("dimensions");
-    let longest = on(&drawing, "Hull").map(|p| p.bounding_box().width()).fold(0.0, f64::max);
     let sheer = hull.reference_lines().pop().expect("the sheer").path().bounding_box().width();
-    assert!((longest - sheer * 100.0).abs() < 1e-6, "the sheer, {longest} mm on paper");
-    assert!(longest <= size.length * 100.0 + 1e-6);
+    // Sheets: one that is told, the least of the A sizes that does, one of its own.
+    for (sheet_mm, scale) in
+        [(Some(Size::new(841.0, 594.0)), 10.0), (None, 24.0), (None, 7.3), (None, 1.0), (None, 0.5)]
+    {
+        for foreshortened in [1.0, 10.0] {
+            let options =
+                LinesOptions { sheet_mm, scale: Some(scale), foreshortened, ..LinesOptions::default() };
+            let drawing = lines_drawing(&hull, &options).expect("lines at a scale");
+            let per_metre = 1e3 / scale / foreshortened;
+            let longest = on(&drawing, "Hull").map(|p| p.bounding_box().width()).fold(0.0, f64::max);
+            assert!((longest - sheer * per_metre).abs() < 1e-6, "the sheer, {longest} mm on paper");
+            assert!(longest <= size.length * per_metre + 1e-6);
+            let paper = Rect::from_origin_size((0.0, 0.0), drawing.sheet.expect("a sheet"));
+            assert_eq!(paper.union(drawing.bounds().expect("lines")), paper, "1:{scale} on {paper:?}");
+        }
+    }
 }
 
 #[test]
 fn a_scale_too_large_for_the_sheet_or_no_scale_at_all_is_refused() {
     let hull = faired(Family::RakedTransom);
-    let at =
-        |scale: f64| lines_drawing(&hull, &LinesOptions { scale: Some(scale), ..LinesOptions::default() });
-    assert!(matches!(at(2.0), Err(LinesError::TooLarge { .. })));
-    for scale in [0.0, -10.0, f64::NAN] {
-        assert!(matches!(at(scale), Err(LinesError::Scale(_))));
+    let on = |sheet_mm: Option<Size>, scale: f64| {
+        lines_drawing(&hull, &LinesOptions { scale: Some(scale), sheet_mm, ..LinesOptions::default() })
+    };
+    assert!(matches!(on(Some(Size::new(420.0, 297.0)), 2.0), Err(LinesError::TooLarge { .. })));
+    for scale in [0.0, -10.0, f64::NAN, 1e-4] {
+        assert!(matches!(on(None, scale), Err(LinesError::Scale(_))), "{scale}");
+    }
+    for sheet in [(0.0, 297.0), (420.0, -1.0), (f64::NAN, 297.0), (f64::INFINITY, 297.0)] {
+        assert!(
+            matches!(on(Some(Size::new(sheet.0, sheet.1)), 20.0), Err(LinesError::Sheet(..))),
+            "{sheet:?}"
+        );
+    }
+    for foreshortened in [0.5, 0.0, -3.0, f64::NAN, f64::INFINITY] {
+        let options = LinesOptions { foreshortened, ..LinesOptions::default() };
+        assert!(matches!(lines_drawing(&hull, &options), Err(LinesError::Foreshortened(_))));
     }
 }
 

@@ -11,6 +11,7 @@ pub mod flat;
 mod grid;
 mod holes;
 pub mod inside;
+pub mod lifts;
 mod limb;
 mod marks;
 pub mod moulds;
@@ -18,6 +19,7 @@ mod outline;
 pub mod pieces;
 pub mod rabbet;
 pub mod ribbands;
+pub mod spar;
 mod stock;
 pub mod transom;
 

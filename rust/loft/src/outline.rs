@@ -307,9 +307,10 @@ fn ribband_notches(
             without.push(index);
             continue;
         };
-        let clear = a >= out.last().map_or(from, |last| last.1);
-        if !clear {
-            return Err(LoftError::NotchesMeet { girth: edge.girth(place) });
+        // One that runs into the last, or into the keel's, costs itself too.
+        if a < out.last().map_or(from, |last| last.1) {
+            without.push(index);
+            continue;
         }
         // Over a chine the depth is counted from the chord, which is all of the edge that the notch leaves.
         let corners = match edge.sides_of(place).len() {

@@ -2,6 +2,8 @@
 
 use scrieve_notation::{Dialect, Length};
 
+use crate::spar::SparTold;
+
 /// The facts at the head of a file; everything but the name and how readings are written may be missing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Facts {
@@ -53,6 +55,8 @@ pub struct Facts {
     pub loads: Vec<Weights>,
     /// Her sails.
     pub sails: Vec<Sail>,
+    /// Her spars.
+    pub spars: Vec<SparTold>,
     /// What she has below the rabbet or abaft the sternpost to grip the water with: keel, rudder, centreboard.
     pub lateral: Vec<Lateral>,
     /// What was taken for granted when the table was typed or read off its page, a sentence each.
@@ -94,6 +98,7 @@ impl Default for Facts {
             crew: Vec::new(),
             loads: Vec::new(),
             sails: Vec::new(),
+            spars: Vec::new(),
             lateral: Vec::new(),
             assumed: Vec::new(),
             stem_assumed: false,

@@ -200,6 +200,12 @@ impl Table {
         });
         let sails = sails.collect::<Vec<_>>();
         add("sail", (!sails.is_empty()).then_some(Fact::Table(sails)));
+        let spars = facts.spars.iter().map(|spar| {
+            let said = spar.facts.iter().map(|(key, fact)| (key.clone(), fact.fact(|l| writer.own(l))));
+            (spar.name.clone(), Fact::Table(said.collect()))
+        });
+        let spars = spars.collect::<Vec<_>>();
+        add("spar", (!spars.is_empty()).then_some(Fact::Table(spars)));
         let lateral = facts.lateral.iter();
         let lateral =
             lateral.map(|part| (part.name.clone(), Fact::Table(vec![writer.corners(&part.corners)])));

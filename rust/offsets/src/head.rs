@@ -3,6 +3,8 @@
 //! A line that is no TOML is reported, blanked and the rest read again, so that one slip does not hide the
 //! others.
 
+mod spars;
+
 use std::collections::BTreeSet;
 use std::ops::Range;
 
@@ -27,7 +29,7 @@ const BROKEN_LINES: usize = 8;
 const RETRY_BYTES: usize = 64 * 1024;
 /// Wood shrinks by a few per cent; a factor outside this is a slip or the wrong way up.
 const SHRINKAGE: std::ops::RangeInclusive<f64> = 0.8..=1.25;
-const KEYS: [&str; 35] = [
+const KEYS: [&str; 36] = [
     "format",
     "name",
     "builder",
@@ -60,6 +62,7 @@ const KEYS: [&str; 35] = [
     "crew",
     "load",
     "sail",
+    "spar",
     "lateral",
     "shop",
     "extra",
@@ -218,6 +221,7 @@ impl<'t> Section<'t> {
             crew: self.weights("crew", &dialect, log),
             loads: self.weights("load", &dialect, log),
             sails: self.sails(&dialect, log),
+            spars: self.spars(&dialect, log),
             lateral: self.lateral(&dialect, log),
             assumed: self.sentences("assumed", log),
             stem_assumed,

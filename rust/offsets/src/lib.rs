@@ -69,6 +69,24 @@
 //! rig = "racing"                           # or several, ["working", "racing"]; left out, in every rig
 //! corners = [["-2-0-0", "3-0-0"], ["3-0-0", "3-6-0"], ["3-2-0", "14-0-0"]]
 //!
+//! [spar.mast]                              # a spar: its length, or the sail whose side it spans *
+//! kind = "mast"                            # or boom, gaff, yard, sprit, bowsprit; left out, its name, or else a mast
+//! length = "18-6-0"
+//! diameter = "0-4-2"                       # its greatest; `athwart` besides, where it is not round
+//! section = "round"                        # or oval, rectangular
+//! taper = [[0, 0.8], [0.3, 1], [1, 0.6]]   # parts of the length from the heel, parts of the diameter
+//! wall = "0-0-6"                           # hollow: in halves, a box, or so many `staves`
+//! solid = ["2-0-0", "1-0-0"]               # what stays solid at heel and head; over `run_out` the hollow opens
+//! straight = "aft"                         # a face without taper
+//! species = "Sitka spruce"
+//! stock = "12-0-0"                         # longer sticks are scarfed, `scarf = 12` to 1, `scarf_kind` plain or stepped
+//! marks = { partners = "1-9-0", sheave = ["18-0-0", "18-3-0", "0-0-6"] }     # from the heel: place, or from, to, width
+//!
+//! [spar.yard]
+//! sail = "main"                            # a yard or gaff spans its head, a boom its foot, a sprit from tack to peak;
+//! over = "0-6-0"                           # and so much more at either end. A mast stands at `step = [from_stem, height]`
+//! diameter = "0-2-4"                       # with `rake` degrees aft, and reaches `over` above where it leaves the sail
+//!
 //! [lateral.centreboard]                    # what else grips the water: corners outside the hull's profile *
 //! corners = [["6-0-0", "0-3-0"], ["8-0-0", "0-2-4"], ["8-6-0", "-1-6-0"], ["7-0-0", "-1-6-0"]]
 //!
@@ -93,6 +111,7 @@ mod outline;
 mod read;
 mod scale;
 mod size;
+mod spar;
 mod survey;
 mod table;
 mod whole;
@@ -108,6 +127,7 @@ pub use mistake::{Mistake, Mistakes, Severity};
 pub use origin::{Origin, Page};
 pub use outline::{Flaw, flaw};
 pub use read::{OpenError, READ_CAP, read};
+pub use spar::{SparFact, SparTold};
 pub use survey::{Axis, LineReading, ProfileSpot, RefLine, Remark, Spot, Survey, TransomPlane};
 pub use table::{Blank, Block, Contents, Diagonal, Point, Profile, Row, Station, Table, Transom};
 pub use whole::write_whole;

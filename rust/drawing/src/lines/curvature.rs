@@ -1,10 +1,10 @@
 //! A line with its curvature as ordinates normal to it, as a comb stands on a batten.
 
-use kurbo::{Affine, BezPath, Point, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, Point, Shape as _, Size, Vec2};
 use scrieve_hull::Curve;
 use scrieve_loft::written;
 
-use super::scale::scale_that_fits;
+use super::scale::setting;
 use super::sheet::{Ink, MARGIN, Sheet};
 use super::{LinesError, LinesOptions};
 use crate::{Anchor, Drawing};
@@ -20,14 +20,15 @@ pub fn curvature_drawing(curve: &Curve, name: &str, options: &LinesOptions) -> R
     }
     let bounds = path.bounding_box();
     let units = options.units.unwrap_or_default();
-    let (w, h) = options.sheet_mm;
     let size = |k: f64| {
         let ordinate = 2.0 * ORDINATE * curve.length() * k;
-        (bounds.width() * k + ordinate + 2.0 * MARGIN, bounds.height() * k + ordinate + 2.0 * MARGIN + 30.0)
+        let about = ordinate + 2.0 * MARGIN;
+        Size::new(bounds.width() * k + about, bounds.height() * k + about + 30.0)
     };
-    let scale = scale_that_fits(options, units, size)?;
-    let k = 1e3 / scale;
-    let mut sheet = Sheet::new("curvature", format!("{name}, curvature"), options.sheet_mm);
+    let setting = setting(options, units, size)?;
+    let (k, scale) = (setting.per_metre(), setting.scale);
+    let (w, h) = (setting.set_out().width, setting.set_out().height);
+    let mut sheet = Sheet::new("curvature", format!("{name}, curvature"), setting.set_out());
     let centre = Point::new(w / 2.0, h / 2.0);
     let view = Affine::translate(centre.to_vec2())
         * Affine::scale(k)
@@ -67,7 +68,7 @@ pub fn curvature_drawing(curve: &Curve, name: &str, options: &LinesOptions) -> R
     let says = format!("{name}: curvature changes sign {times}; {tightest}; 1:{scale}");
     let foot = sheet.drawing.bounds().map_or(MARGIN, |b| b.y0 - 8.0);
     sheet.text(Point::new(w / 2.0, foot), 3.0, Anchor::Middle, &says);
-    Ok(sheet.drawing)
+    Ok(sheet.finished().magnified(setting.magnified))
 }
 
 /// The greatest ordinate of a curvature drawing, as a part of the curve's length.

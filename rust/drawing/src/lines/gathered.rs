@@ -3,11 +3,16 @@
 use kurbo::Shape as _;
 use scrieve_hull::{Boat, Curve, Evidence, Plane, Stretch};
 use scrieve_loft::moulds::widest_part;
-use scrieve_loft::{DiagonalAt, Grid, written};
+use scrieve_loft::transom::has_bow_transom;
+use scrieve_loft::{DiagonalAt, Grid, chine_name, written};
 use scrieve_notation::Units;
 use scrieve_offsets::Axis;
 
+use super::sheet::Ink;
 use super::{LinesError, LinesOptions};
+
+/// Levels nearer than this are one, m.
+const SAME_LEVEL_M: f64 = 1e-4;
 
 /// A length with its unit, which feet, inches and eighths show by themselves.
 fn with_unit(metres: f64, units: Units) -> String {
@@ -59,6 +64,10 @@ pub(super) struct Lines {
     pub(super) body: Vec<Line>,
     pub(super) ends: Vec<Line>,
     pub(super) dimensions: String,
+    /// Height of the load waterline, where the table tells it, m: one of `waterlines`.
+    pub(super) load_waterline: Option<f64>,
+    /// What the two ends are called.
+    pub(super) end_names: [String; 2],
 }
 
 impl Lines {
@@ -76,7 +85,13 @@ impl Lines {
             };
             hull.cut(&plane).unwrap_or_default().into_iter().map(line).collect::<Vec<_>>()
         };
-        let waterlines = grid.waterlines.iter().map(|&z| (z, cut(Plane::at_z(z)))).collect();
+        let load_waterline = table.facts.load_waterline.map(|length| length.metres());
+        let mut levels = grid.waterlines.clone();
+        if let Some(z) = load_waterline.filter(|z| !levels.iter().any(|at| (at - z).abs() < SAME_LEVEL_M)) {
+            levels.push(z);
+            levels.sort_by(f64::total_cmp);
+        }
+        let waterlines = levels.iter().map(|&z| (z, cut(Plane::at_z(z)))).collect();
         let buttocks = grid.buttocks.iter().map(|&y| (y, cut(Plane::at_y(y)))).collect();
         let diagonals = grid.diagonals.iter();
         let diagonals: Vec<_> =
@@ -135,7 +150,21 @@ impl Lines {
         facts.push(planking);
         facts.extend(has_unread.then(|| "Dashed: no reading near, or assumed".to_owned()));
         facts.retain(|line| !line.is_empty());
+        let end_names = [
+            match (&table.stem, has_bow_transom(hull)) {
+                (_, true) => "bow transom",
+                (Some(_), false) => "stem",
+                (None, false) => "first station",
+            },
+            match (&table.transom, &table.stern) {
+                (Some(_), _) => "transom",
+                (None, Some(_)) => "sternpost",
+                (None, None) => "last station",
+            },
+        ];
         Ok(Lines {
+            load_waterline,
+            end_names: end_names.map(str::to_owned),
             name: f.name.clone(),
             facts,
             units,
@@ -166,6 +195,33 @@ impl Lines {
 
     pub(super) fn depth(&self) -> f64 {
         self.high - self.low
+    }
+
+    /// Names of rabbet, chines and sheer, from the keel up.
+    pub(super) fn edge_names(&self) -> Vec<String> {
+        let edges = self.profile.len().saturating_sub(self.ends.len());
+        let chines = edges.saturating_sub(2);
+        let name = |i: usize| match i {
+            0 => "rabbet".to_owned(),
+            _ if i + 1 == edges => "sheer".to_owned(),
+            _ => chine_name(i, chines),
+        };
+        (0..edges).map(name).collect()
+    }
+
+    pub(super) fn is_load_waterline(&self, z: f64) -> bool {
+        self.load_waterline.is_some_and(|at| (at - z).abs() < SAME_LEVEL_M)
+    }
+
+    /// What stands at the ends of a level line of the grid.
+    pub(super) fn level_label(&self, z: f64) -> String {
+        let label = self.label(z);
+        if self.is_load_waterline(z) { format!("LWL {label}") } else { label }
+    }
+
+    /// The pen of a level line of the grid.
+    pub(super) fn level(&self, z: f64) -> Ink {
+        if self.is_load_waterline(z) { Ink::LoadWaterline } else { Ink::Grid }
     }
 
     pub(super) fn label(&self, metres: f64) -> String {

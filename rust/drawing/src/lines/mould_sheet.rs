@@ -1,11 +1,11 @@
 //! The edges of all moulds of a set over each other, as they are cut.
 
-use kurbo::{Affine, ParamCurve, Point, Shape as _};
+use kurbo::{Affine, ParamCurve, Point, Shape as _, Size};
 use scrieve_loft::moulds::{Lies, MouldSet};
 
-use super::scale::scale_that_fits;
-use super::sheet::{GUTTER, Ink, Label, MARGIN, Sheet};
-use super::{LinesError, LinesOptions};
+use super::scale::setting;
+use super::sheet::{Ink, Label, MARGIN, Sheet};
+use super::{GUTTER, LinesError, LinesOptions};
 use crate::{Anchor, Drawing};
 
 /// The edges of all moulds of a set over each other, as they are cut: forward on the right.
@@ -22,11 +22,12 @@ pub fn mould_sheet(set: &MouldSet, options: &LinesOptions) -> Result<Drawing, Li
         .unwrap_or_default();
     let half = bounds.x0.abs().max(bounds.x1);
     let units = options.units.unwrap_or_default();
-    let (w, h) = options.sheet_mm;
-    let size = |k: f64| (2.0 * (half * k + GUTTER + MARGIN), bounds.height() * k + 2.0 * MARGIN + 40.0);
-    let scale = scale_that_fits(options, units, size)?;
-    let k = 1e3 / scale;
-    let mut sheet = Sheet::new("moulds", format!("{}, moulds", set.name), options.sheet_mm);
+    let size =
+        |k: f64| Size::new(2.0 * (half * k + GUTTER + MARGIN), bounds.height() * k + 2.0 * MARGIN + 40.0);
+    let setting = setting(options, units, size)?;
+    let (k, scale) = (setting.per_metre(), setting.scale);
+    let (w, h) = (setting.set_out().width, setting.set_out().height);
+    let mut sheet = Sheet::new("moulds", format!("{}, moulds", set.name), setting.set_out());
     sheet.frame();
     let origin = Point::new(w / 2.0, (h - bounds.height() * k) / 2.0 - bounds.y0 * k);
     let view = Affine::translate(origin.to_vec2()) * Affine::scale(k);
@@ -47,5 +48,5 @@ pub fn mould_sheet(set: &MouldSet, options: &LinesOptions) -> Result<Drawing, Li
     sheet.label_all(labels);
     let name = format!("{}: moulds, {:.1} mm deducted, 1:{scale}", set.name, set.deduction * 1e3);
     sheet.text(Point::new(w / 2.0, MARGIN + 6.0), 4.0, Anchor::Middle, &name);
-    Ok(sheet.drawing)
+    Ok(sheet.finished().magnified(setting.magnified))
 }

@@ -1,55 +1,137 @@
-//! The title block: name, facts, dimensions, scale bar and caution.
+//! The title block: name, facts, dimensions, scale bar and caution, as large as what it says.
 
-use kurbo::{Point, Rect, Shape as _, Vec2};
+use kurbo::{Point, Rect, Shape as _, Size, Vec2};
 use scrieve_notation::Units;
 
 use super::gathered::Lines;
 use super::scale::is_feet;
-use super::sheet::{Ink, Sheet};
+use super::sheet::{Ink, SMALL, Sheet};
 use crate::Anchor;
 use crate::space::text_width;
 
-/// Title block, mm.
-pub(super) const TITLE: (f64, f64) = (112.0, 44.0);
+/// Width of the block, and its clear edge, mm.
+const WIDTH: f64 = 128.0;
+const EDGE: f64 = 4.0;
 
-/// Name, facts, dimensions, scale bar and caution, in a box.
-pub(super) fn title_block(sheet: &mut Sheet, lines: &Lines, at: Rect, scale: f64) {
-    sheet.path(Ink::Frame, at.to_path(1e-3));
-    let left = at.x0 + 4.0;
-    // A long name or list of facts is written smaller, so that it stays in its frame.
-    let mut write = |y: f64, height: f64, text: &str| {
-        let room = at.x1 - 4.0 - left;
-        let height = height.min(height * room / text_width(text, height).max(room));
-        sheet.text(Point::new(left, y), height, Anchor::Start, text);
-    };
-    let (first, bar) = (at.y1 - 13.6, at.y0 + 10.5);
-    write(at.y1 - 9.0, 5.0, &lines.name);
-    // More facts than usual stand closer, clear of the scale bar.
-    let rows = lines.facts.len() as f64;
-    let step = 3.5f64.min((first - bar - SCALE_BAR) / rows.max(1.0));
-    for (i, line) in lines.facts.iter().chain([&lines.dimensions]).enumerate() {
-        write(first - step * i as f64, 2.0f64.min(0.7 * step), line);
+/// Letters of the boat's name, mm, the larger where it fits on a line.
+const NAME: [f64; 2] = [5.0, 3.5];
+
+/// From line to line, for the height of letters (ISO 3098: at least 1.4 of it).
+const LEADING: f64 = 1.5;
+
+/// A scale bar with its figures, mm.
+const BAR: f64 = 7.5;
+const BAR_HIGH: f64 = 1.6;
+/// How long a bar is at most.
+const BAR_LONG: f64 = 84.0;
+
+const CAUTION: &str = "Check the scale bar and two known dimensions before use. Fairing by number does not replace sighting along a \
+     batten.";
+
+/// What the block says, broken into lines.
+pub(super) struct TitleBlock {
+    name: (f64, Vec<String>),
+    rows: Vec<String>,
+    caution: Vec<String>,
+    bars: usize,
+}
+
+impl TitleBlock {
+    pub(super) fn of(lines: &Lines, foreshortened: f64) -> TitleBlock {
+        let fits = NAME.into_iter().find(|height| text_width(&lines.name, *height) <= WIDTH - 2.0 * EDGE);
+        let height = fits.unwrap_or(NAME[1]);
+        let rows = lines.facts.iter().chain([&lines.dimensions]);
+        TitleBlock {
+            name: (height, broken(&lines.name, height)),
+            rows: rows.flat_map(|row| broken(row, SMALL)).collect(),
+            caution: broken(CAUTION, SMALL),
+            bars: if foreshortened > 1.0 { 2 } else { 1 },
+        }
     }
-    scale_bar(sheet, lines.units, Point::new(left, bar), scale);
-    for (i, line) in CAUTION.iter().enumerate() {
-        sheet.text(Point::new(left, at.y0 + 4.6 - 2.6 * i as f64), 1.5, Anchor::Start, line);
+
+    pub(super) fn size(&self) -> Size {
+        let (height, name) = &self.name;
+        let name = name.len() as f64 * height * LEADING;
+        // One row more says the scale, or one a bar.
+        let rows = (self.rows.len() + self.caution.len() + self.bars) as f64 * SMALL * LEADING;
+        Size::new(WIDTH, name + rows + BAR * self.bars as f64 + 2.0 * EDGE)
+    }
+
+    /// Draws it at its place, for a scale.
+    pub(super) fn draw(&self, sheet: &mut Sheet, lines: &Lines, at: Rect, scale: f64, foreshortened: f64) {
+        sheet.path(Ink::Frame, at.to_path(1e-3));
+        let left = at.x0 + EDGE;
+        let mut y = at.y1 - EDGE;
+        let write = |sheet: &mut Sheet, y: &mut f64, texts: &[String], height: f64| {
+            for text in texts {
+                sheet.text(Point::new(left, *y - height), height, Anchor::Start, text);
+                *y -= height * LEADING;
+            }
+        };
+        write(sheet, &mut y, &self.name.1, self.name.0);
+        write(sheet, &mut y, &self.rows, SMALL);
+        let across = if foreshortened > 1.0 { "Heights and breadths: scale " } else { "Scale " };
+        for (said, scale) in
+            [(across, scale), ("Lengths: scale ", scale * foreshortened)].into_iter().take(self.bars)
+        {
+            write(sheet, &mut y, &[format!("{said}{}", scale_said(scale, lines.units))], SMALL);
+            y -= BAR;
+            scale_bar(sheet, lines.units, Point::new(left, y + 1.5), scale);
+        }
+        write(sheet, &mut y, &self.caution, SMALL);
     }
 }
 
-/// Height of the scale bar with its figures, mm.
-const SCALE_BAR: f64 = 6.0;
+/// A text in lines that stay in the block: broken between words, and within one that is longer than a line.
+fn broken(text: &str, height: f64) -> Vec<String> {
+    let fits = |line: &str| text_width(line, height) <= WIDTH - 2.0 * EDGE;
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        if let Some(last) = lines.last_mut()
+            && fits(&format!("{last} {word}"))
+        {
+            last.push(' ');
+            last.push_str(word);
+            continue;
+        }
+        lines.push(String::new());
+        for letter in word.chars() {
+            let last = lines.last().map_or("", |line| line.as_str());
+            if !fits(&format!("{last}{letter}")) {
+                lines.push(String::new());
+            }
+            lines.last_mut().into_iter().for_each(|last| last.push(letter));
+        }
+    }
+    lines
+}
 
-const CAUTION: [&str; 2] = [
-    "Check the scale bar and two known dimensions before use. Fairing by number",
-    "does not replace sighting along a batten.",
-];
+/// 1:16, and in feet and inches what an inch rule reads it by: 3/4 in to the foot.
+fn scale_said(scale: f64, units: Units) -> String {
+    let plain = format!("1:{}", (scale * 1e3).round() / 1e3);
+    let inches = 12.0 / scale;
+    let is_whole = |v: f64| (v - v.round()).abs() < 1e-9;
+    let Some(of) = [1, 2, 3, 4, 8, 16].into_iter().find(|of| is_whole(inches * f64::from(*of))) else {
+        return plain;
+    };
+    if !is_feet(units) || scale <= 1.0 {
+        return plain;
+    }
+    let parts = (inches * f64::from(of)).round() as u32;
+    let inches = match (parts / of, parts % of) {
+        (whole, 0) => format!("{whole}"),
+        (0, part) => format!("{part}/{of}"),
+        (whole, part) => format!("{whole} {part}/{of}"),
+    };
+    format!("{plain}, {inches} in to the foot")
+}
 
 /// A bar of whole feet or metres, about as long as the title block allows.
 fn scale_bar(sheet: &mut Sheet, units: Units, at: Point, scale: f64) {
-    const ROOM: f64 = 70.0;
-    const HIGH: f64 = 1.4;
     let (unit_m, name) = if is_feet(units) { (0.3048, "ft") } else { (1.0, "m") };
-    let steps: [(f64, f64); 12] = [
+    let steps: [(f64, f64); 17] = [
+        (0.01, 5.0),
+        (0.02, 5.0),
         (0.05, 5.0),
         (0.1, 5.0),
         (0.2, 5.0),
@@ -62,18 +144,23 @@ fn scale_bar(sheet: &mut Sheet, units: Units, at: Point, scale: f64) {
         (2.0, 5.0),
         (5.0, 4.0),
         (10.0, 4.0),
+        (20.0, 4.0),
+        (50.0, 4.0),
+        (100.0, 4.0),
     ];
     let unit = unit_m * 1e3 / scale;
-    let fits = steps.iter().rev().find(|(step, n)| step * n * unit <= ROOM).copied();
-    let (step, n) = fits.unwrap_or((0.05, 1.0));
+    let fits = steps.iter().rev().find(|(step, n)| step * n * unit <= BAR_LONG).copied();
+    // At full size the least of them is longer than the block; a bar of one step is drawn within it.
+    let (step, n) = fits.unwrap_or((BAR_LONG / unit, 1.0));
     let width = step * unit;
     let layer = Ink::Frame.of(&mut sheet.drawing);
-    sheet.path(Ink::Frame, Rect::new(at.x, at.y, at.x + width * n, at.y + HIGH).to_path(1e-3));
+    sheet.path(Ink::Frame, Rect::new(at.x, at.y, at.x + width * n, at.y + BAR_HIGH).to_path(1e-3));
     for i in 0..n as usize {
         let x = at.x + width * i as f64;
-        let (y0, y1) = if i % 2 == 0 { (at.y, at.y + HIGH / 2.0) } else { (at.y + HIGH / 2.0, at.y + HIGH) };
+        let (y0, y1) =
+            if i % 2 == 0 { (at.y, at.y + BAR_HIGH / 2.0) } else { (at.y + BAR_HIGH / 2.0, at.y + BAR_HIGH) };
         if i > 0 {
-            sheet.drawing.line(layer, Point::new(x, at.y), Point::new(x, at.y + HIGH));
+            sheet.drawing.line(layer, Point::new(x, at.y), Point::new(x, at.y + BAR_HIGH));
         }
         let middle = (y0 + y1) / 2.0;
         sheet.drawing.line(layer, Point::new(x, middle), Point::new(x + width, middle));
@@ -81,7 +168,37 @@ fn scale_bar(sheet: &mut Sheet, units: Units, at: Point, scale: f64) {
     for i in 0..=n as usize {
         let text = format!("{}", (step * i as f64 * 1e2).round() / 1e2);
         let text = if i as f64 == n { format!("{text} {name}") } else { text };
-        sheet.text(at + Vec2::new(width * i as f64, HIGH + 0.8), 1.6, Anchor::Middle, &text);
+        // The first stands on the bar's end, so that it stays in the block.
+        let (anchor, back) = if i == 0 { (Anchor::Start, 0.0) } else { (Anchor::Middle, 0.0) };
+        sheet.text(at + Vec2::new(width * i as f64 - back, BAR_HIGH + 0.8), SMALL, anchor, &text);
     }
-    sheet.text(at + Vec2::new(width * n + 8.0, 0.0), 2.0, Anchor::Start, &format!("scale 1:{scale}"));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_inch_scale_is_told_as_a_rule_has_it() {
+        let said = |scale| scale_said(scale, Units::FeetInchesEighths);
+        assert_eq!(said(16.0), "1:16, 3/4 in to the foot");
+        assert_eq!(said(8.0), "1:8, 1 1/2 in to the foot");
+        assert_eq!(said(12.0), "1:12, 1 in to the foot");
+        assert_eq!(said(32.0), "1:32, 3/8 in to the foot");
+        assert_eq!(said(18.0), "1:18, 2/3 in to the foot");
+        assert_eq!(said(20.0), "1:20", "no division of a rule");
+        assert_eq!(said(1.0), "1:1");
+        assert_eq!(scale_said(16.0, Units::Millimetres), "1:16");
+    }
+
+    #[test]
+    fn a_text_longer_than_a_line_is_broken_and_nothing_of_it_is_lost() {
+        let text =
+            "built by somebody of a long name at a place that has one longer still on a coast nobody knows";
+        let lines = broken(text, SMALL);
+        assert!(lines.len() > 1 && lines.iter().all(|line| text_width(line, SMALL) <= WIDTH - 2.0 * EDGE));
+        assert_eq!(lines.join(" "), text);
+        let word = "W".repeat(200);
+        assert_eq!(broken(&word, SMALL).concat(), word);
+    }
 }

@@ -4,10 +4,10 @@ use kurbo::{Affine, BezPath, Line as Stroke, ParamCurve, ParamCurveNearest as _,
 use scrieve_hull::Boat;
 
 use super::gathered::{Line, Lines};
-use super::layout::Layout;
-use super::sheet::{GUTTER, Ink, Label, MARGIN, RUN_ON, SMALL, STATION, Sheet, VIEW};
-use super::title::TITLE;
+use super::layout::{Layout, STAGGERED};
+use super::sheet::{Ink, Label, OFF_END, RUN_ON, SMALL, STATION, Sheet, VIEW, row_step};
 use crate::Anchor;
+use crate::space::text_width;
 
 /// Spots along a line that is seen from its end in the body plan.
 const BODY_SPOTS: usize = 240;
@@ -18,10 +18,14 @@ const ONE_LINE_MM: f64 = 0.005;
 /// Places along a section its band is drawn through.
 const BAND_SPOTS: usize = 40;
 
+const LOAD_WATERLINE: &str = "load waterline";
+
 pub(super) fn sheet_views(sheet: &mut Sheet, lines: &Lines, layout: &Layout) {
-    let mut labels = profile_view(sheet, lines, layout.sheer);
-    labels.extend(plan_view(sheet, lines, layout.plan, layout.diagonals));
-    labels.extend(body_view(sheet, lines, layout.body));
+    let mut labels = profile_view(sheet, lines, layout.sheer, layout.gutter);
+    labels.extend(plan_view(sheet, lines, layout.plan, layout.diagonals, layout.gutter));
+    if let Some(body) = layout.body {
+        labels.extend(body_view(sheet, lines, body));
+    }
     sheet.label_all(labels);
 }
 
@@ -31,21 +35,40 @@ fn grid_ends(lines: &Lines, view: Affine) -> (f64, f64) {
     (lines.fore - on, lines.aft + on)
 }
 
-fn profile_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<Label> {
-    let k = view.as_coeffs()[0];
+/// Millimetres of paper to a metre across a view, which are fewer along it where its length is foreshortened.
+fn across(view: Affine) -> f64 {
+    view.as_coeffs()[3].abs()
+}
+
+fn profile_view(sheet: &mut Sheet, lines: &Lines, view: Affine, gutter: f64) -> Vec<Label> {
+    let k = across(view);
     let (fore, aft) = grid_ends(lines, view);
     sheet.grid_line(view, Ink::Base, Point::new(fore, 0.0), Point::new(aft, 0.0), "base");
     for (z, _) in &lines.waterlines {
-        sheet.grid_line(view, Ink::Grid, Point::new(fore, *z), Point::new(aft, *z), &lines.label(*z));
+        sheet.grid_line(
+            view,
+            lines.level(*z),
+            Point::new(fore, *z),
+            Point::new(aft, *z),
+            &lines.level_label(*z),
+        );
     }
     let (foot, head) = (lines.low - RUN_ON / k, lines.high + RUN_ON / k);
     for (name, x) in &lines.stations {
         let (a, b) = (view * Point::new(*x, foot), view * Point::new(*x, head));
-        sheet.path(Ink::Grid, kurbo::Line::new(a, b).into_path(1e-3));
+        sheet.grid(Ink::Grid, a, b);
         sheet.label_end(a, Vec2::new(0.0, -1.0), &lines.label(*x));
-        sheet.text(b + Vec2::new(0.0, 0.8), STATION, Anchor::Middle, name);
+        sheet.name_end(b, Vec2::new(0.0, 1.0), name, STATION);
     }
-    let mut labels = Vec::new();
+    // Names of single lines before the many: they stand but once.
+    let mut labels: Vec<Label> = Vec::new();
+    let (edges, ends) = lines.profile.split_at(lines.edge_names().len());
+    for (line, name) in edges.iter().zip(lines.edge_names()) {
+        labels.push(Label::beside(&name, &(view * line.curve.path()), 0.68, name != "rabbet"));
+    }
+    for ((line, name), away) in ends.iter().zip(&lines.end_names).zip([-1.0, 1.0]) {
+        labels.push(Label::beside_end(name, &(view * line.curve.path()), away));
+    }
     for (y, branches) in &lines.buttocks {
         for (i, line) in branches.iter().enumerate() {
             if i == 0 {
@@ -55,12 +78,12 @@ fn profile_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<Label> {
         }
     }
     lines.profile.iter().for_each(|line| sheet.line(Ink::Hull, view, line));
-    name_view(sheet, "SHEER PLAN", view, lines, lines.high);
+    name_view(sheet, "SHEER PLAN", view * Point::new(lines.fore, lines.high), gutter, true);
     labels
 }
 
-fn plan_view(sheet: &mut Sheet, lines: &Lines, view: Affine, below: Affine) -> Vec<Label> {
-    let k = view.as_coeffs()[0];
+fn plan_view(sheet: &mut Sheet, lines: &Lines, view: Affine, below: Affine, gutter: f64) -> Vec<Label> {
+    let k = across(view);
     let (fore, aft) = grid_ends(lines, view);
     let mut labels = Vec::new();
     sheet.centreline(view, Point::new(fore, 0.0), Point::new(aft, 0.0));
@@ -73,15 +96,21 @@ fn plan_view(sheet: &mut Sheet, lines: &Lines, view: Affine, below: Affine) -> V
     for (name, x) in &lines.stations {
         let a = below * Point::new(*x, lines.out + RUN_ON / k);
         let b = view * Point::new(*x, lines.half_beam + RUN_ON / k);
-        sheet.path(Ink::Grid, kurbo::Line::new(a, b).into_path(1e-3));
-        for at in [a - Vec2::new(0.0, 0.8 + STATION), b + Vec2::new(0.0, 0.8)] {
-            sheet.text(at, STATION, Anchor::Middle, name);
+        sheet.grid(Ink::Grid, a, b);
+        for (at, away) in [(a, -1.0), (b, 1.0)] {
+            sheet.name_end(at, Vec2::new(0.0, away), name, STATION);
         }
     }
+    let edges = lines.plan.iter().zip(lines.edge_names()).filter(|(_, name)| *name != "rabbet");
+    labels.extend(edges.map(|(line, name)| Label::beside(&name, &(view * line.curve.path()), 0.68, true)));
     for (z, branches) in &lines.waterlines {
         for (i, line) in branches.iter().enumerate() {
+            let path = view * line.curve.path();
             if i == 0 {
-                labels.push(Label::beside(&lines.label(*z), &(view * line.curve.path()), 0.3, false));
+                if lines.is_load_waterline(*z) {
+                    labels.push(Label::beside(LOAD_WATERLINE, &path, 0.45, false));
+                }
+                labels.push(Label::beside(&lines.label(*z), &path, 0.3, false));
             }
             sheet.line(Ink::Waterline, view, line);
         }
@@ -97,22 +126,26 @@ fn plan_view(sheet: &mut Sheet, lines: &Lines, view: Affine, below: Affine) -> V
             sheet.line(Ink::Diagonal, below, line);
         }
     }
-    name_view(sheet, "HALF-BREADTH PLAN", view, lines, lines.half_beam);
+    name_view(sheet, "HALF-BREADTH PLAN", view * Point::new(lines.fore, lines.half_beam), gutter, true);
     if !lines.diagonals.is_empty() {
-        let at = below * Point::new(lines.fore, lines.out);
-        let at = Point::new(at.x - GUTTER + 1.0, at.y - RUN_ON - 2.4 - STATION - VIEW);
-        sheet.text(at, VIEW, Anchor::Start, "DIAGONALS");
+        name_view(sheet, "DIAGONALS", below * Point::new(lines.fore, lines.out), gutter, false);
     }
     labels
 }
 
 pub(super) fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<Label> {
-    let k = view.as_coeffs()[0];
+    let k = across(view);
     let reach = lines.half_beam + RUN_ON / k;
     let (foot, head) = (lines.low - RUN_ON / k, lines.high + RUN_ON / k);
     sheet.grid_line(view, Ink::Base, Point::new(-reach, 0.0), Point::new(reach, 0.0), "base");
     for (z, _) in &lines.waterlines {
-        sheet.grid_line(view, Ink::Grid, Point::new(-reach, *z), Point::new(reach, *z), &lines.label(*z));
+        sheet.grid_line(
+            view,
+            lines.level(*z),
+            Point::new(-reach, *z),
+            Point::new(reach, *z),
+            &lines.level_label(*z),
+        );
     }
     for (y, _) in &lines.buttocks {
         for y in [-*y, *y] {
@@ -156,7 +189,7 @@ pub(super) fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<L
         sheet.line(Ink::Hull, view * Affine::scale_non_uniform(side, 1.0), end);
     }
     let at = view * Point::new(0.0, foot);
-    sheet.text(at - Vec2::new(0.0, 2.6 + SMALL + VIEW), VIEW, Anchor::Middle, "BODY PLAN");
+    sheet.name_end(at - Vec2::new(0.0, RUN_ON), Vec2::new(0.0, -1.0), "BODY PLAN", VIEW);
     labels
 }
 
@@ -192,7 +225,14 @@ fn drawn_once(points: &[Point]) -> BezPath {
 }
 
 /// One standard deviation of the surface to either side of each section, `times` over, and a line that says so.
-pub(super) fn draw_bands(sheet: &mut Sheet, hull: &Boat, lines: &Lines, view: Affine, times: f64) {
+pub(super) fn draw_bands(
+    sheet: &mut Sheet,
+    hull: &Boat,
+    lines: &Lines,
+    view: Affine,
+    times: f64,
+    below: Point,
+) {
     for (_, x, curve) in &lines.sections {
         let side = if *x <= lines.widest { 1.0 } else { -1.0 };
         let points: Vec<_> = (0..=BAND_SPOTS)
@@ -216,12 +256,19 @@ pub(super) fn draw_bands(sheet: &mut Sheet, hull: &Boat, lines: &Lines, view: Af
         }
     }
     let says = format!("beside each section: one standard deviation, {times} times over");
-    sheet.text(Point::new(sheet.size.0 / 2.0, MARGIN + TITLE.1 + 8.0), SMALL, Anchor::Middle, &says);
+    sheet.text(below, SMALL, Anchor::Middle, &says);
 }
 
-fn name_view(sheet: &mut Sheet, name: &str, view: Affine, lines: &Lines, top: f64) {
-    let at = view * Point::new(lines.fore, top);
-    sheet.text(Point::new(at.x - GUTTER + 1.0, at.y + RUN_ON + 2.4 + STATION), VIEW, Anchor::Start, name);
+/// A view's name at its upper or lower left corner, beside the stations' names where they leave it room.
+fn name_view(sheet: &mut Sheet, name: &str, corner: Point, gutter: f64, is_above: bool) {
+    let (width, way) = (text_width(name, VIEW), if is_above { 1.0 } else { -1.0 });
+    let rows = (0..=STAGGERED).map(|i| RUN_ON + OFF_END + 0.5 * VIEW + row_step(VIEW) * i as f64);
+    let spots = rows.map(|up| corner + Vec2::new(width / 2.0 - gutter, way * up));
+    let size = kurbo::Size::new(width, VIEW);
+    if let Some(at) = spots.into_iter().find(|p| sheet.space.is_free(kurbo::Rect::from_center_size(*p, size)))
+    {
+        sheet.text(at - Vec2::new(0.0, VIEW / 2.0), VIEW, Anchor::Middle, name);
+    }
 }
 
 #[cfg(test)]

@@ -94,7 +94,9 @@ fn about(pdf: &mut Pdf, info: Ref, xmp: Ref, sets: &[Set]) {
     tables.retain(|table| !table.is_empty());
     tables.dedup();
     let of = if tables.is_empty() { String::new() } else { format!("; table SHA-256 {}", tables.join(", ")) };
-    let subject = format!("drawings{of}");
+    // A drawing sheet has a scale of its own.
+    let full = if sets.iter().any(|set| set.run.drawing.sheet.is_some()) { "" } else { "full-size " };
+    let subject = format!("{full}drawings{of}");
     pdf.document_info(info)
         .title(TextStr(&title))
         .subject(TextStr(&subject))

@@ -25,9 +25,11 @@ const LEAST_MAPS_MM: f64 = 45.0;
 /// The names of sheets on a map are no larger than this part of a sheet's height.
 const NAME_PER_SHEET: f64 = 0.4;
 
-/// The index of a file; without a page where the file is one page, or a page for each drawing.
+/// The index of a file; without a page where each drawing is a page as it is.
 pub(super) fn index(sets: &[Set], pages: Pages) -> Vec<Page> {
-    if pages.paper.is_none() && sets.iter().all(|set| set.sheets.len() == 1) {
+    let alone =
+        |set: &Set| set.sheets.len() == 1 && (pages.paper.is_none() || set.run.drawing.sheet.is_some());
+    if sets.iter().all(alone) {
         return Vec::new();
     }
     // How many pages the index takes says where the others begin, and that takes no more room.

@@ -67,6 +67,16 @@ impl Set {
             rows,
             sheets,
         };
+        if let Some(size) = run.drawing.sheet {
+            run.extent = Rect::from_origin_size(Point::ORIGIN, size);
+            // A drawing sheet is a page as it is, unless it is to be joined of smaller paper.
+            let is_paper = |page: Size| size.width <= page.width && size.height <= page.height;
+            if pages.paper.is_none_or(|paper| is_paper(paper.size_mm()) || is_paper(paper.standing_mm()))
+                && size.width.max(size.height) <= LARGEST_MM
+            {
+                return Ok(set(run, (1, 1), vec![drawing_sheet(size, at)]));
+            }
+        }
         let Some(paper) = pages.paper else {
             let drawing = with_title_box(&run.drawing);
             run.extent = drawing.bounds().unwrap_or(run.extent);
@@ -102,6 +112,13 @@ pub(super) fn check_overlap(pages: Pages) -> Result<(), WriteError> {
     };
     let most = shorter - 2.0 * EDGE_MM - BAR_MM;
     if (0.0..=most).contains(&overlap) { Ok(()) } else { Err(WriteError::Overlap { overlap, most, on }) }
+}
+
+/// One page that a drawing sheet fills.
+fn drawing_sheet(size: Size, at: usize) -> Sheet {
+    let window = Rect::from_origin_size(Point::ORIGIN, size);
+    let shown = vec![Shown { run: at, window, scale: 1.0, shift: Vec2::ZERO, letters: true }];
+    Sheet { page: Page { size, shown, furniture: Drawing::default() }, place: (0, 0) }
 }
 
 /// One page as large as the drawing needs.
@@ -187,12 +204,10 @@ impl Cut<'_> {
         };
         let inked = |left: f64, below: f64| -> Vec<Place> {
             let places = (0..rows).flat_map(|row| (0..columns).map(move |column| (column, row)));
-            places
-                .filter(|&place| {
-                    let own = own(window, 0.5 * self.overlap, place, (columns, rows));
-                    !self.is_blank(own - shift(place, left, below))
-                })
-                .collect()
+            joined_up(places.filter(|&place| {
+                let own = own(window, 0.5 * self.overlap, place, (columns, rows));
+                !self.is_blank(own - shift(place, left, below))
+            }))
         };
         let sides = OVER.into_iter().flat_map(|left| OVER.map(|below| (left, below)));
         let least =
@@ -232,6 +247,44 @@ impl Cut<'_> {
         let shown = vec![Shown { run: self.at, window, scale: 1.0, shift, letters: true }];
         Sheet { page: Page { size: self.size, shown, furniture: furniture.drawing }, place }
     }
+}
+
+/// The places, and those between them that join what would else lie apart, row by row: nobody can lay a sheet that joins
+/// no other.
+fn joined_up(places: impl Iterator<Item = Place>) -> Vec<Place> {
+    let apart = |a: &Place, b: &Place| a.0.abs_diff(b.0) + a.1.abs_diff(b.1);
+    let mut rest: Vec<Place> = places.collect();
+    if rest.is_empty() {
+        // Nothing is drawn: a sheet all the same.
+        return vec![(0, 0)];
+    }
+    let mut joined = vec![rest.remove(0)];
+    // How far each of the rest is from what is joined, and from which of it.
+    let mut near: Vec<(usize, Place)> =
+        rest.iter().map(|place| (apart(place, &joined[0]), joined[0])).collect();
+    while let Some(at) = (0..rest.len()).min_by_key(|&at| near[at].0) {
+        let (to, (_, from)) = (rest.swap_remove(at), near.swap_remove(at));
+        let mut new = Vec::new();
+        let mut here = from;
+        while here != to {
+            let toward = |a: usize, b: usize| if b > a { a + 1 } else { a - 1 };
+            here =
+                if here.0 != to.0 { (toward(here.0, to.0), here.1) } else { (here.0, toward(here.1, to.1)) };
+            new.push(here);
+        }
+        for place in new {
+            for (far, other) in rest.iter().zip(&mut near) {
+                let now = apart(far, &place);
+                if now < other.0 {
+                    *other = (now, place);
+                }
+            }
+            joined.push(place);
+        }
+    }
+    joined.sort_unstable_by_key(|&(column, row)| (row, column));
+    joined.dedup();
+    joined
 }
 
 /// What a sheet has for itself: up to the middle of what it shares. All that lies beyond is some other sheet's own.
@@ -375,6 +428,26 @@ mod tests {
         // Four columns by six rows, lying or standing, less the two by four within.
         assert_eq!(set.sheets.len(), 24 - 8);
         assert!(on.iter().all(|sheet| !sheet.contains(Point::new(500.0, 500.0))));
+    }
+
+    #[test]
+    fn every_sheet_joins_another() {
+        assert_eq!(joined_up([(0, 0), (1, 1)].into_iter()), [(0, 0), (1, 0), (1, 1)]);
+        assert_eq!(joined_up([(3, 0), (0, 2)].into_iter()).len(), 6);
+        assert_eq!(joined_up(std::iter::empty()), [(0, 0)]);
+        // Two discs of one drawing far apart.
+        let mut two = Drawing::new("two", "Two");
+        let cut = two.layer("Outline", Operation::CutOutside);
+        two.circle(cut, Point::new(0.0, 0.0), 50.0);
+        two.circle(cut, Point::new(1500.0, 1200.0), 50.0);
+        for paper in Paper::ALL {
+            let set = set(&two, Some(paper), 15.0);
+            for sheet in &set.sheets {
+                assert!(words(sheet).iter().any(|word| word.starts_with("joins")), "{:?}", sheet.place);
+            }
+            // A way between two corners, no more.
+            assert!(set.sheets.len() < set.columns + set.rows, "{}", set.sheets.len());
+        }
     }
 
     #[test]

@@ -128,8 +128,8 @@ impl Draft {
         remarks.extend(cut.without.iter().filter_map(|&k| named.get(k)).map(|(place, name)| {
             let z = face.0.point(*place).y;
             format!(
-                "no notch for ribband {name}, {z:.3} m up: the mould has too little wood there; bevel the edge, and \
-                 fasten the ribband on it"
+                "no notch for ribband {name}, {z:.3} m up: the mould has too little wood there, or the notch would run into \
+                 the next; bevel the edge, and fasten the ribband on it"
             )
         }));
         if cut.footless {

@@ -74,14 +74,6 @@ pub enum LoftError {
         /// Length along the edge.
         girth: f64,
     },
-    /// Two notches run into each other.
-    #[error(
-        "the ribband notch at girth {girth:.4} m runs into another, or into the keel notch: move one ribband"
-    )]
-    NotchesMeet {
-        /// Length along the edge of the upper one.
-        girth: f64,
-    },
     /// Faces that do not lie over one another.
     #[error(
         "the mould's two faces do not lie over one another: give a thinner mould, or one that is not bevelled"
