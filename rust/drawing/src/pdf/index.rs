@@ -20,12 +20,16 @@ const CLEAR_MM: f64 = 6.0;
 const MAP_MM: Size = Size::new(85.0, 70.0);
 /// A map by itself takes what is left of its page, if it is so much, mm.
 const LEAST_MAP_MM: f64 = 80.0;
+/// Maps of several parts are lower than that, but no less than this, where they need no further page then, mm.
+const LEAST_MAPS_MM: f64 = 45.0;
 /// The names of sheets on a map are no larger than this part of a sheet's height.
 const NAME_PER_SHEET: f64 = 0.4;
 
-/// The index of a file; without a page where the file is one page, or a page for each drawing.
+/// The index of a file; without a page where each drawing is a page as it is.
 pub(super) fn index(sets: &[Set], pages: Pages) -> Vec<Page> {
-    if pages.paper.is_none() && sets.iter().all(|set| set.sheets.len() == 1) {
+    let alone =
+        |set: &Set| set.sheets.len() == 1 && (pages.paper.is_none() || set.run.drawing.sheet.is_some());
+    if sets.iter().all(alone) {
         return Vec::new();
     }
     // How many pages the index takes says where the others begin, and that takes no more room.
@@ -39,7 +43,7 @@ fn told(sets: &[Set], pages: Pages) -> Vec<String> {
     let joined = sets.iter().any(|set| set.sheets.len() > 1);
     let blank = sets.iter().any(|set| set.sheets.len() < set.columns * set.rows);
     let mut lines = vec![
-        "Print at 100 %, \"actual size\", never fitted to the page or scaled; this page is not at full size.".to_owned(),
+        "Print at 100 %, \"actual size\", never fitted to the page or scaled. The small drawings here are not to measure from.".to_owned(),
         "On every sheet measure both bars with a steel rule: 100 mm along and 100 mm up. Where one is off, the printer \
          scales or slips: print again, and do not stretch a sheet to fit."
             .to_owned(),
@@ -53,6 +57,9 @@ fn told(sets: &[Set], pages: Pages) -> Vec<String> {
     if blank {
         lines.push("Sheets with nothing on them are left out.".to_owned());
     }
+    if !is_cut(sets) {
+        return numbered(&lines);
+    }
     lines.push(
         "When joined, measure each part over all against the sizes below, and two known dimensions of the boat.".to_owned(),
     );
@@ -61,7 +68,16 @@ fn told(sets: &[Set], pages: Pages) -> Vec<String> {
          wood. The lines are net: nothing is added for saw or plane."
             .to_owned(),
     );
+    numbered(&lines)
+}
+
+fn numbered(lines: &[String]) -> Vec<String> {
     lines.iter().enumerate().map(|(i, line)| format!("{}  {line}", i + 1)).collect()
+}
+
+/// Whether anything is cut by what is drawn; else it is only looked at, at the scale it says.
+fn is_cut(sets: &[Set]) -> bool {
+    sets.iter().any(|set| !set.run.drawing.all_parts().is_empty())
 }
 
 /// The pages as they fill up.
@@ -129,16 +145,17 @@ impl Leaves {
         self.line(&title(sets), TITLE_MM, TITLE_MM);
         self.top -= 0.5 * CLEAR_MM;
         let many = if sheets == 1 { "1 sheet".to_owned() } else { format!("{sheets} sheets") };
-        let parts = if sets.len() == 1 { "1 part".to_owned() } else { format!("{} parts", sets.len()) };
+        let (one, several, what) = if is_cut(sets) {
+            ("part", "parts", "Full-size patterns")
+        } else {
+            ("drawing", "drawings", "As large as they are drawn")
+        };
+        let parts = if sets.len() == 1 { format!("1 {one}") } else { format!("{} {several}", sets.len()) };
         let of = pages.paper.map_or("long paper".to_owned(), |paper| {
             let size = paper.size_mm();
             format!("{} ({} x {} mm)", paper.name(), size.height, size.width)
         });
-        self.line(
-            &format!("Full-size patterns: {parts} on {many} of {of}, after this index."),
-            WORDS_MM,
-            0.0,
-        );
+        self.line(&format!("{what}: {parts} on {many} of {of}, after this index."), WORDS_MM, 0.0);
         // The last lines of a title box tell of one drawing; that of the table is the same in all.
         let tables =
             sets.iter().flat_map(|set| &set.run.drawing.title_box).filter(|line| line.starts_with("TABLE"));
@@ -197,14 +214,17 @@ impl Leaves {
         }
         let columns = (room.width() / MAP_MM.width).max(1.0).floor();
         let width = (room.width() - (columns - 1.0) * CLEAR_MM) / columns;
+        // Lower ones, where they then need no page of their own.
+        let left = (self.top - room.y0) / (rows.len() as f64 / columns).ceil() - CLEAR_MM;
+        let height = if left < LEAST_MAPS_MM { MAP_MM.height } else { left.min(MAP_MM.height) };
         for (of_row, some) in rows.chunks(columns as usize).enumerate() {
-            self.need(MAP_MM.height);
+            self.need(height);
             for (i, (set, row)) in some.iter().enumerate() {
                 let left = room.x0 + i as f64 * (width + CLEAR_MM);
-                let cell = Rect::new(left, self.top - MAP_MM.height, left + width, self.top);
+                let cell = Rect::new(left, self.top - height, left + width, self.top);
                 self.map(of_row * columns as usize + i, set, row, cell);
             }
-            self.top -= MAP_MM.height + CLEAR_MM;
+            self.top -= height + CLEAR_MM;
         }
     }
 

@@ -98,14 +98,7 @@ impl Set {
         }
         let inked = ink(&run, paper.size_mm());
         let (grid, mut sheets) = fewest(&run, &inked, at, &name, paper, pages.overlap_mm);
-        if put_title(&mut sheets, &run, &inked) {
-            return Ok(set(run, grid, sheets));
-        }
-        // No sheet has room for its title box: it lies below, as it does on one large sheet.
-        run.drawing = with_title_box(&run.drawing);
-        run.extent = run.extent.union(run.drawing.bounds().unwrap_or(run.extent));
-        let inked = ink(&run, paper.size_mm());
-        let (grid, sheets) = fewest(&run, &inked, at, &name, paper, pages.overlap_mm);
+        put_title(&mut sheets, &run, &inked);
         Ok(set(run, grid, sheets))
     }
 }
@@ -211,12 +204,10 @@ impl Cut<'_> {
         };
         let inked = |left: f64, below: f64| -> Vec<Place> {
             let places = (0..rows).flat_map(|row| (0..columns).map(move |column| (column, row)));
-            places
-                .filter(|&place| {
-                    let own = own(window, 0.5 * self.overlap, place, (columns, rows));
-                    !self.is_blank(own - shift(place, left, below))
-                })
-                .collect()
+            joined_up(places.filter(|&place| {
+                let own = own(window, 0.5 * self.overlap, place, (columns, rows));
+                !self.is_blank(own - shift(place, left, below))
+            }))
         };
         let sides = OVER.into_iter().flat_map(|left| OVER.map(|below| (left, below)));
         let least =
@@ -237,7 +228,8 @@ impl Cut<'_> {
     fn sheet(&self, place: Place, window: Rect, shift: Vec2, title: &str, inked: &[Place]) -> Sheet {
         let taken = |r: Rect| self.ink.taken_in(r - shift);
         let mut furniture = Furniture::new(window, &taken);
-        let inset = 0.5 * self.overlap;
+        // A sheet that is joined to none has all of itself.
+        let inset = if inked.len() > 1 { 0.5 * self.overlap } else { 0.0 };
         let (column, row) = place;
         let near = [
             (column.wrapping_sub(1), row),
@@ -257,6 +249,44 @@ impl Cut<'_> {
     }
 }
 
+/// The places, and those between them that join what would else lie apart, row by row: nobody can lay a sheet that joins
+/// no other.
+fn joined_up(places: impl Iterator<Item = Place>) -> Vec<Place> {
+    let apart = |a: &Place, b: &Place| a.0.abs_diff(b.0) + a.1.abs_diff(b.1);
+    let mut rest: Vec<Place> = places.collect();
+    if rest.is_empty() {
+        // Nothing is drawn: a sheet all the same.
+        return vec![(0, 0)];
+    }
+    let mut joined = vec![rest.remove(0)];
+    // How far each of the rest is from what is joined, and from which of it.
+    let mut near: Vec<(usize, Place)> =
+        rest.iter().map(|place| (apart(place, &joined[0]), joined[0])).collect();
+    while let Some(at) = (0..rest.len()).min_by_key(|&at| near[at].0) {
+        let (to, (_, from)) = (rest.swap_remove(at), near.swap_remove(at));
+        let mut new = Vec::new();
+        let mut here = from;
+        while here != to {
+            let toward = |a: usize, b: usize| if b > a { a + 1 } else { a - 1 };
+            here =
+                if here.0 != to.0 { (toward(here.0, to.0), here.1) } else { (here.0, toward(here.1, to.1)) };
+            new.push(here);
+        }
+        for place in new {
+            for (far, other) in rest.iter().zip(&mut near) {
+                let now = apart(far, &place);
+                if now < other.0 {
+                    *other = (now, place);
+                }
+            }
+            joined.push(place);
+        }
+    }
+    joined.sort_unstable_by_key(|&(column, row)| (row, column));
+    joined.dedup();
+    joined
+}
+
 /// What a sheet has for itself: up to the middle of what it shares. All that lies beyond is some other sheet's own.
 fn own(window: Rect, inset: f64, (column, row): Place, (columns, rows): (usize, usize)) -> Rect {
     let shared = |is: bool| if is { inset } else { 0.0 };
@@ -268,26 +298,37 @@ fn own(window: Rect, inset: f64, (column, row): Place, (columns, rows): (usize, 
     )
 }
 
-/// Puts the title box on the first sheet with room for it; false where none has.
-fn put_title(sheets: &mut [Sheet], run: &Run, ink: &Space) -> bool {
-    if run.drawing.title_box.is_empty() {
-        return true;
+/// Puts the title box on the first sheet with room for it; where none has, what it says stands in a line on the first.
+fn put_title(sheets: &mut [Sheet], run: &Run, ink: &Space) {
+    let told = &run.drawing.title_box;
+    if told.is_empty() {
+        return;
     }
     for height in TITLES_MM {
         let boxed = title_box(&run.drawing, 0.0, 0.0, height);
-        let Some(bounds) = boxed.bounds() else { return true };
-        let found = sheets.iter().enumerate().find_map(|(i, sheet)| {
-            let shown = &sheet.page.shown[0];
-            let taken = |r: Rect| ink.taken_in(r - shown.shift);
-            let furniture = Furniture::about(shown.window, &taken, &sheet.page.furniture);
-            furniture.room_for(bounds.size()).map(|at| (i, at))
-        });
-        if let Some((i, at)) = found {
-            sheets[i].page.furniture.append(&boxed, at - bounds.origin());
-            return true;
+        let Some(bounds) = boxed.bounds() else { return };
+        for sheet in sheets.iter_mut() {
+            let at = room_on(sheet, ink, |furniture| furniture.room_for(bounds.size()));
+            if let Some(at) = at {
+                sheet.page.furniture.append(&boxed, at - bounds.origin());
+                return;
+            }
         }
     }
-    false
+    if let Some(first) = sheets.first_mut() {
+        let line = room_on(first, ink, |mut furniture| {
+            furniture.name(0.0, &told.join("   "));
+            furniture.drawing
+        });
+        first.page.furniture.append(&line, Vec2::ZERO);
+    }
+}
+
+/// What is found for something more on a sheet, clear of what is there.
+fn room_on<T>(sheet: &Sheet, ink: &Space, find: impl FnOnce(Furniture<'_>) -> T) -> T {
+    let shown = &sheet.page.shown[0];
+    let taken = |r: Rect| ink.taken_in(r - shown.shift);
+    find(Furniture::about(shown.window, &taken, &sheet.page.furniture))
 }
 
 #[cfg(test)]
@@ -390,6 +431,26 @@ mod tests {
     }
 
     #[test]
+    fn every_sheet_joins_another() {
+        assert_eq!(joined_up([(0, 0), (1, 1)].into_iter()), [(0, 0), (1, 0), (1, 1)]);
+        assert_eq!(joined_up([(3, 0), (0, 2)].into_iter()).len(), 6);
+        assert_eq!(joined_up(std::iter::empty()), [(0, 0)]);
+        // Two discs of one drawing far apart.
+        let mut two = Drawing::new("two", "Two");
+        let cut = two.layer("Outline", Operation::CutOutside);
+        two.circle(cut, Point::new(0.0, 0.0), 50.0);
+        two.circle(cut, Point::new(1500.0, 1200.0), 50.0);
+        for paper in Paper::ALL {
+            let set = set(&two, Some(paper), 15.0);
+            for sheet in &set.sheets {
+                assert!(words(sheet).iter().any(|word| word.starts_with("joins")), "{:?}", sheet.place);
+            }
+            // A way between two corners, no more.
+            assert!(set.sheets.len() < set.columns + set.rows, "{}", set.sheets.len());
+        }
+    }
+
+    #[test]
     fn a_tall_pattern_is_laid_on_standing_paper() {
         let stem = cut("stem", &[(0.0, 0.0), (180.0, 0.0), (180.0, 800.0), (0.0, 800.0)]);
         let set = set(&stem, Some(Paper::A4), 15.0);
@@ -432,16 +493,22 @@ mod tests {
     }
 
     #[test]
-    fn the_title_box_stands_on_a_sheet_with_room_and_else_below() {
+    fn the_title_box_stands_where_there_is_room_and_takes_no_sheet_of_its_own() {
         let mut small = cut("knee", &[(0.0, 0.0), (270.0, 0.0), (270.0, 180.0), (0.0, 180.0)]);
         small.title_box = vec!["BOAT  Teal".to_owned(), "PART  knee".to_owned()];
         let layer = small.layer("Marks", Operation::Mark);
-        assert_eq!(set(&small, Some(Paper::A4), 15.0).sheets.len(), 1, "it is inside the outline");
+        let of = |drawing: &Drawing| {
+            let set = set(drawing, Some(Paper::A4), 15.0);
+            assert_eq!(set.sheets.len(), 1);
+            words(&set.sheets[0]).into_iter().map(str::to_owned).collect::<Vec<_>>()
+        };
+        let said = of(&small);
+        assert!(said.contains(&small.title_box[0]) && said.contains(&small.title_box[1]), "{said:?}");
         for i in 0..27 {
             small.line(layer, Point::new(10.0 * f64::from(i), 0.0), Point::new(10.0 * f64::from(i), 180.0));
         }
-        let crowded = set(&small, Some(Paper::A4), 15.0);
-        assert!(crowded.run.extent.y0 < -10.0 && crowded.sheets.len() > 1);
+        let crowded = of(&small);
+        assert!(crowded.contains(&"BOAT  Teal   PART  knee".to_owned()), "{crowded:?}");
     }
 
     #[test]
