@@ -130,8 +130,9 @@ def _half(
 
 
 def _ears(ring: NDArray[np.float64]) -> list[list[int]]:
-    """Triangles that fill a ring, (n, 2), using every spot of it once: its ears cut off one by one, the plumpest first, and
-    where there is none, as in a ring that crosses itself, the least corner. They run as an anticlockwise ring does."""
+    """Triangles that fill a ring, (n, 2), using every spot of it once: its ears cut off one by one, the plumpest first,
+    and where there is none, as in a ring that crosses itself, the least corner. They run as an anticlockwise ring does.
+    """
     import numpy
 
     turned = numpy.roll(ring, -1, axis=0)
