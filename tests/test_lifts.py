@@ -106,3 +106,36 @@ def test_lifts_are_laid_on_boards_of_their_thickness():
     assert laid.placed.part.tolist().count("lift 1") == 1
     # Grain runs along the board: never turned across it.
     assert set(laid.placed.turned % 180) == {0.0}
+
+
+def test_what_a_shop_reads_of_a_lift_is_the_models(recwarn):
+    hull = scrieve.read(SAMPLES / "sandling.offsets").fair()
+    from scrieve.patterns.run import draw
+    from scrieve.plugin.registry import find
+
+    made = draw(find("patterns", "lifts"), hull, {"scale": 10.0, "lift": 0.03, "joint": 0.04})
+    listed, parts = made.tables["lifts"], made.tables["parts"]
+    # The board lies along the grain: it is as long and as wide as the lift.
+    assert parts.length.tolist() == pytest.approx(listed.model_length.tolist(), abs=1e-5)
+    assert parts.width.tolist() == pytest.approx(listed.model_breadth.tolist(), abs=1e-5)
+    assert ((listed.boat_to - listed.boat_from) / 10.0).tolist() == pytest.approx(listed.model_height.tolist())
+    for drawing in made[:-1]:
+        assert any("1:10" in line for line in drawing.title_box)
+        assert not any("full size" in line for line in drawing.title_box)
+    thin = listed[listed.model_height < 0.15 * 0.03]
+    said = [str(w.message) for w in recwarn if "of its board" in str(w.message)]
+    assert len(thin) == len(said) > 0
+
+
+def test_lifts_are_nested_and_lofted_where_they_are_asked_for(run, tmp_path):
+    table = tmp_path / "sandling.offsets"
+    table.write_text((SAMPLES / "sandling.offsets").read_text())
+    (tmp_path / "shop.toml").write_text('[lifts]\nscale = 16\nlift = "10mm"\n')
+    done = run("nest", table, "--sheet", "900mm x 200mm", "--patterns", "lifts", "-o", tmp_path / "laid")
+    assert done.returncode == 0, done.stderr
+    assert "lift 1" in (tmp_path / "laid" / "parts.csv").read_text()
+    done = run("loft", table, "-o", tmp_path / "boat")
+    assert (tmp_path / "boat" / "lifts" / "lift-1.dxf").exists(), done.stderr
+    (tmp_path / "shop.toml").unlink()
+    run("loft", table, "-o", tmp_path / "boat")
+    assert not (tmp_path / "boat" / "lifts").exists()

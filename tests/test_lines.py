@@ -172,3 +172,27 @@ def test_the_verb_has_what_the_method_has(run, tmp_path):
     done = run("lines", table, "-o", tmp_path / "no.svg", "--drawing-sheet", "B7")
     assert done.returncode == 2 and "drawing sheet 'B7'" in done.stderr and "fairing" not in done.stderr
     assert not (tmp_path / "no.svg").exists()
+
+
+def test_a_label_that_finds_no_room_is_said(run, tmp_path):
+    hull = scrieve.read(SAMPLES / "sandling.offsets").fair()
+    assert hull.lines(drawing_sheet="A1").unwritten == []
+    with pytest.warns(scrieve.errors.Note, match="no room is left for .*: a larger drawing sheet has it"):
+        small = hull.lines(scale=192.0)
+    # Whatever is called so elsewhere, a section that has no name is told of.
+    names = [text["text"] for text in small.texts()]
+    lost = [label.removesuffix(" on its section") for label in small.unwritten if label.endswith("on its section")]
+    assert lost and all(names.count(name) < 4 for name in lost)
+    done = run("lines", SAMPLES / "sandling.offsets", "-o", tmp_path / "l.svg", "--scale", "192")
+    assert done.returncode == 0 and "no room is left for" in done.stderr
+
+
+def test_a_sheet_that_stands_has_the_views_below_one_another():
+    hull = scrieve.read(SAMPLES / "as-built" / "whooper.offsets").fair()
+    drawing = hull.lines(drawing_sheet="600mm x 841mm", scale=20.0)
+    assert drawing.sheet_mm == (600.0, 841.0)
+    names = {text["text"]: text["at"] for text in drawing.texts()}
+    heights = [
+        names[name][1] for name in ("SHEER PLAN", "HALF-BREADTH PLAN", "DIAGONALS", "BODY PLAN") if name in names
+    ]
+    assert len(heights) >= 3 and heights == sorted(heights, reverse=True)

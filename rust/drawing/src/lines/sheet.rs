@@ -112,6 +112,8 @@ pub(super) struct Label {
     pub(super) spots: Vec<Point>,
     /// Where a leader runs to if the label stands off.
     pub(super) leads_to: Option<Point>,
+    /// It names a section in the body plan.
+    pub(super) is_section: bool,
 }
 
 impl Label {
@@ -122,6 +124,7 @@ impl Label {
             height: SMALL,
             spots: spots_beside(path, from, SMALL * 1.05, above).collect(),
             leads_to: None,
+            is_section: false,
         }
     }
 
@@ -132,7 +135,13 @@ impl Label {
         let spots = [away, -away].into_iter().flat_map(|side| {
             along.iter().flat_map(move |p| [0.0, 2.0].map(|more| *p + Vec2::new(side * (off + more), 0.0)))
         });
-        Label { text: text.to_owned(), height: SMALL, spots: spots.collect(), leads_to: None }
+        Label {
+            text: text.to_owned(),
+            height: SMALL,
+            spots: spots.collect(),
+            leads_to: None,
+            is_section: false,
+        }
     }
 
     /// Round a ring, farther out where the room is taken, with a leader back to it.
@@ -145,7 +154,13 @@ impl Label {
                 ring + Vec2::new(way.x * (out + half), way.y * (out + 0.6 * STATION))
             })
         });
-        Label { text: text.to_owned(), height: STATION, spots: spots.collect(), leads_to: Some(ring) }
+        Label {
+            text: text.to_owned(),
+            height: STATION,
+            spots: spots.collect(),
+            leads_to: Some(ring),
+            is_section: false,
+        }
     }
 
     /// Above the end of a line, higher where the room is taken, with a leader back to it.
@@ -155,7 +170,7 @@ impl Label {
             .collect();
         lifts.sort_by(|a, b| (a.y + a.x.abs()).total_cmp(&(b.y + b.x.abs())));
         let spots = lifts.into_iter().map(|lift| end + lift + Vec2::new(0.0, 0.95 * STATION)).collect();
-        Label { text: text.to_owned(), height: STATION, spots, leads_to: Some(end) }
+        Label { text: text.to_owned(), height: STATION, spots, leads_to: Some(end), is_section: true }
     }
 }
 
@@ -172,6 +187,8 @@ pub(super) struct Sheet {
     letters: Vec<Rect>,
     /// Labels that found no room at one of their places.
     left_off: Vec<String>,
+    /// Sections that are not named.
+    unnamed: Vec<String>,
     pub(super) size: Size,
 }
 
@@ -190,6 +207,7 @@ impl Sheet {
             grid: Vec::new(),
             letters: Vec::new(),
             left_off: Vec::new(),
+            unnamed: Vec::new(),
             size,
         }
     }
@@ -201,15 +219,15 @@ impl Sheet {
                 self.drawing.line(layer, part.p0, part.p1);
             }
         }
-        // What stands nowhere else is said to be missing.
+        // What stands nowhere else is said to be missing, and a section that has no name of its own whatever else is
+        // called so.
         let stands = |label: &String| {
-            self.drawing
-                .items
-                .iter()
-                .any(|item| matches!(item, Item::Text { text, .. } if text.contains(label.as_str())))
+            let is_it = |text: &String| text == label || text.strip_prefix("LWL ") == Some(label);
+            self.drawing.items.iter().any(|item| matches!(item, Item::Text { text, .. } if is_it(text)))
         };
-        let missing: Vec<String> = self.left_off.iter().filter(|label| !stands(label)).cloned().collect();
-        for label in missing {
+        let missing = self.left_off.iter().filter(|label| !stands(label)).cloned();
+        let sections = self.unnamed.iter().map(|name| format!("{name} on its section"));
+        for label in missing.chain(sections).collect::<Vec<_>>() {
             if !self.drawing.unwritten.contains(&label) {
                 self.drawing.unwritten.push(label);
             }
@@ -325,7 +343,8 @@ impl Sheet {
             let boxes = || label.spots.iter().map(|p| Rect::from_center_size(*p, size));
             let clear = boxes().find(|r| self.space.is_free(*r) && self.off_grid.is_free(*r));
             let Some(r) = clear.or_else(|| boxes().find(|r| self.space.is_free(*r))) else {
-                self.left_off.push(label.text);
+                let of = if label.is_section { &mut self.unnamed } else { &mut self.left_off };
+                of.push(label.text);
                 continue;
             };
             self.takes_letters(r);

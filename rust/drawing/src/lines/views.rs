@@ -166,7 +166,13 @@ pub(super) fn body_view(sheet: &mut Sheet, lines: &Lines, view: Affine) -> Vec<L
             let spots = (0..20).map(|i| b + along * (1.4 + 0.4 * f64::from(i)));
             let spots =
                 spots.flat_map(|p| [0.0, 1.0, -1.0, 2.0, -2.0].map(|up| p + Vec2::new(0.0, up))).collect();
-            labels.push(Label { text: d.name.clone(), height: SMALL, spots, leads_to: None });
+            labels.push(Label {
+                text: d.name.clone(),
+                height: SMALL,
+                spots,
+                leads_to: None,
+                is_section: false,
+            });
         }
     }
     for (name, x, curve) in &lines.sections {

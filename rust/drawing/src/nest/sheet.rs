@@ -6,6 +6,7 @@ use super::piece::bounds;
 use super::place::{Group, Laid};
 use super::{NestOptions, Nested, Placed, Sheet};
 use crate::model::{Anchor, CHECK_SQUARE, Drawing, Item, Operation, Part};
+use crate::space::text_width;
 
 /// Letters beside the sheet for its width: read at arm's length where the whole sheet is on a screen.
 const NAME_PER_WIDTH: f64 = 1.0 / 40.0;
@@ -59,7 +60,6 @@ pub(super) fn drawn(sheet: &Sheet, laid: &Laid, group: &Group, told: &Told, opti
         reach = reach.max(if check.x1 < whole.x1 - options.margin_mm - 1.0 { check.x1 } else { 0.0 });
         check_square(&mut drawing, check);
     }
-    let height = (NAME_PER_WIDTH * sheet.width_mm).clamp(4.0, 40.0);
     let words = format!(
         "{} - {} X {} X {thick} MM - {} PARTS",
         drawing.title.to_uppercase(),
@@ -67,6 +67,9 @@ pub(super) fn drawn(sheet: &Sheet, laid: &Laid, group: &Group, told: &Told, opti
         number(sheet.width_mm),
         placed.len()
     );
+    // No longer than the sheet.
+    let fits = 0.95 * sheet.length_mm / text_width(&words, 1.0);
+    let height = (NAME_PER_WIDTH * sheet.width_mm).clamp(4.0, 40.0).min(fits);
     drawing.text(edge, Point::new(0.0, whole.y1 + height), height, 0.0, Anchor::Start, words);
     Nested {
         sheet: laid.sheet,
