@@ -26,10 +26,12 @@ SHORT_MM = 0.15
 SECTIONS, POINTS = 7, 30
 # Points so many plankings from a chine are not judged.
 CHINE_WIDE = 3.0
+# A beam's ends are planed to the planking as they are fitted.
+BEAM_SHORT_MM = 0.25
 WRONG = {"mark on cut", "mark outside", "letters outside", "crosses itself", "open cut", "no area", "drawn twice"}
 
 
-def edge_points(hull, start, end, off):
+def edge_points(hull, start, end, off, many=POINTS):
     """Points, m, of the surface `off` inside the hull, from x = `start` to `end`: carried in along the normals."""
     found = []
     # By a chine what is carried in from one side may lie past what is carried in from the other.
@@ -37,7 +39,7 @@ def edge_points(hull, start, end, off):
     beyond = 2.0 * off + 0.002
     for x in np.linspace(start - beyond, end + beyond, SECTIONS + int(8 * beyond / max(end - start, 0.01))):
         try:
-            points = hull.section(x).points(POINTS)[2:-2]
+            points = hull.section(x).points(many)[2:-2]
         except scrieve.ScrieveError:
             continue
         for px, y, z in points:
@@ -158,6 +160,32 @@ def inside(hull, chance, planking):
         assert min(held, shifted) < SHORT_MM, f"thwart at {x}, {z}"
 
 
+def beam(hull, chance, planking):
+    """A deck beam somewhere: its ends hold the planking's inside on both its faces, and all between."""
+    stem, stern = (hull.line("sheer").points(2)[k][0] for k in (0, -1))
+    x, thick = stem + chance.uniform(0.2, 0.8) * (stern - stem), chance.uniform(0.015, 0.06)
+    given = {"depth": chance.uniform(0.03, 0.08), "siding": thick, "inside": planking}
+    round_of_beam = (1.5, chance.uniform(0.0, 0.09))
+    if chance.random() < 0.5:
+        made = hull.deck_beam(x, round_of_beam, **given).drawing
+    else:
+        made = hull.half_beam(x, round_of_beam, 0.1, **given).drawing
+    says_what_it_is(made)
+    (outline,) = outlines(made)
+    points = 1e3 * edge_points(hull, x, x + thick, planking, 90)
+    solid = []
+    for _, y, z in points:
+        # Beside the planking the beam stands between its lower edge and the deck.
+        wood = outline.intersection(shapely.LineString([(y - 3.0, -1e4), (y - 3.0, 1e4)]))
+        if not wood.is_empty and wood.bounds[1] + 1.0 < z < wood.bounds[3] - 1.0:
+            solid.append((y, z))
+    sides = (1.0, -1.0) if outline.bounds[0] < 0.0 else (1.0,)
+    for side in sides:
+        held = short_by(outline, [(side * y, z) for y, z in solid])
+        assert held < BEAM_SHORT_MM, f"deck beam at {x}, {thick} thick"
+    return len(solid)
+
+
 def transom(hull, chance, planking):
     """The transom of some thickness: points of the planking's inside between its faces, on its own plane."""
     text = hull.source.to_text()
@@ -186,11 +214,14 @@ def transom(hull, chance, planking):
 def test_what_is_cut_holds_the_finished_piece_and_its_marks(name):
     hull = scrieve.read(SAMPLES / f"{name}.offsets").fair()
     chance = random.Random(name)
+    judged = 0
     for _ in range(JOBS_A_BOAT):
         planking = chance.choice([0.0, 0.008, 0.0127, 0.02])
         moulds(hull, chance, planking)
         inside(hull, chance, planking)
         transom(hull, chance, planking)
+        judged += beam(hull, chance, planking)
+    assert judged > 10
 
 
 def test_a_blank_that_is_a_quarter_of_a_millimetre_small_is_found(sandling_hull):

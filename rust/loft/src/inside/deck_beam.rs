@@ -50,12 +50,20 @@ pub fn deck_beam(
     Ok(DeckBeam { outline, faces, radius, camber, end })
 }
 
+/// Steps in which the lower edge finds where it meets the planking: each is nearer by the round of the beam there.
+const MEETS: usize = 6;
+
+/// Spots up a beam's end: its chords are within a few hundredths of a millimetre of the planking.
+const SIDE_STEPS: u32 = 8;
+
 /// The right half of a beam in a station's plane.
 struct Section {
     /// The sheer of the inside.
     top: Sample,
     /// Half-breadth of the lower edge's end.
     low: f64,
+    /// Spots up its end, from the lower edge to the upper, both left out.
+    side: Vec<Point>,
     /// From the middle of the lower edge along it to the side, and up that to the upper edge.
     under: BezPath,
     /// From the side along the upper edge to the middle.
@@ -67,17 +75,32 @@ impl Section {
         check(&[("depth of the beam", depth, true), ("deduction", inside, false)])?;
         let top = sheer(hull, x, inside)?;
         let end = Point::new(top.p[1], top.p[2]);
-        let low = side(hull, x, end.y - depth, inside)?;
+        let planking = hull.parallel_section(x, inside)?;
+        let out_at = |z: f64| {
+            let meets = planking.crossings([0.0, 0.0, 1.0], z).into_iter().map(|mark| mark.sample.p[1]);
+            meets.reduce(f64::max).ok_or(InsideError::OffTheHull { x, z })
+        };
         let upper = crown(round, end, 0.0)?;
         // The lower edge is the upper set down by the depth, run out or cut off at the side of the boat.
         let fall = |y: f64| round.fall(y).ok_or(InsideError::NoRound(round));
-        let lower_end = Point::new(low.p[1], end.y - depth + fall(end.x)? - fall(low.p[1])?);
+        let set_down = |y: f64| Ok::<f64, InsideError>(end.y - depth + fall(end.x)? - fall(y)?);
+        let mut low = out_at(end.y - depth)?;
+        for _ in 0..MEETS {
+            low = out_at(set_down(low)?)?;
+        }
+        let lower_end = Point::new(low, set_down(low)?);
         let mut under = BezPath::new();
         under.move_to((0.0, end.y - depth + fall(end.x)?));
         let lower = crown(round, lower_end, 0.0)?.reverse_subpaths();
         under.extend(lower.elements().iter().skip(1).copied());
+        // Up the planking, which is round: a straight end would be short of it.
+        let rise = end.y - lower_end.y;
+        let spots = (1..SIDE_STEPS).map(|i| lower_end.y + rise * f64::from(i) / f64::from(SIDE_STEPS));
+        let side: Vec<Point> =
+            spots.map(|z| Ok(Point::new(out_at(z)?, z))).collect::<Result<_, InsideError>>()?;
+        side.iter().for_each(|p| under.line_to(*p));
         under.line_to(end);
-        Ok(Section { top, low: low.p[1], under, upper })
+        Ok(Section { top, low, side, under, upper })
     }
 }
 
@@ -123,6 +146,7 @@ pub fn half_beam(
         }
         let deck = DeckAt::new(round, end)?;
         let mut outline = Affine::translate((0.0, -depth)) * deck.path(carlin, section.low)?;
+        section.side.iter().for_each(|p| outline.line_to(*p));
         outline.line_to(end);
         outline.extend(deck.path(end.x, carlin)?.elements().iter().skip(1).copied());
         outline.close_path();
