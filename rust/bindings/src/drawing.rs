@@ -286,16 +286,7 @@ impl Drawing {
         }
         let grain = grain.map(f64::to_radians);
         let (name, off, face) = (name.to_owned(), off.to_owned(), face.to_owned());
-        self.drawing.parts.push(Part {
-            name,
-            outline,
-            count,
-            thickness_mm,
-            off,
-            face,
-            grain,
-            ..Part::default()
-        });
+        self.drawing.parts.push(Part { name, outline, count, thickness_mm, off, face, grain });
         Ok(())
     }
 

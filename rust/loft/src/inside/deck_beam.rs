@@ -3,7 +3,7 @@
 use kurbo::{Affine, BezPath, Point};
 use scrieve_hull::{Boat, Sample};
 
-use super::{CROWN_SPOTS, InsideError, SpanEnd, both_sides_up, check, crown, sheer, side, span_end};
+use super::{CROWN_SPOTS, InsideError, SpanEnd, both_sides_up, check, crown, sheer, span_end};
 use crate::RoundOfBeam;
 use crate::backbone::smooth;
 use crate::blank::{blank, carried_on, half_blank};
