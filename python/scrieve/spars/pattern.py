@@ -125,7 +125,8 @@ def _together(frames: list[Any]) -> Any:
     import pandas
 
     units = {name: unit for one in frames for name, unit in one.attrs["units"].items()}
-    return frame(pandas.concat(frames, ignore_index=True), units)
+    at_least = dict.fromkeys(name for one in frames for name in one.attrs["at_least"])
+    return frame(pandas.concat(frames, ignore_index=True), units, at_least)
 
 
 spars = Spars()

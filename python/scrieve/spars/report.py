@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
-from .._core import Reading
 from ..errors import LoftError
 from ..terminal.columns import columns_text
 from ..units import in_words
@@ -147,15 +146,17 @@ class Report:
             lines.append(_as_text(tables.in_mm(spar.measured(self.asked.measured))))
         return "\n".join(lines)
 
-    def _length(self, metres: float) -> str:
-        """As the shop reads it."""
-        return f"{1e3 * metres:.1f}" if self.metric else Reading(f"{1e3 * metres:.4f} mm").to("feet-inches-eighths")
+    def _length(self, metres: float, up: bool = False) -> str:
+        """As the shop reads it; of what is got out, rounded up."""
+        if not self.metric:
+            return tables.reading(metres, up)
+        return f"{tables.rounded_up(1e3 * metres, 0.1) if up else 1e3 * metres:.1f}"
 
     def _stick(self, row: Any) -> str:
-        sizes = " x ".join(self._length(size) for size in (row.thickness, row.width, row.length))
+        sizes = " x ".join(self._length(size, up=True) for size in (row.thickness, row.width, row.length))
         said = f"  to get out, net: {row.count} {row.piece if row.count == 1 else _several(row.piece)}, {sizes}"
         if row.lengths_each > 1:
-            said += f", in up to {row.lengths_each} lengths of up to {self._length(row.longest_length)}, "
+            said += f", in up to {row.lengths_each} lengths of up to {self._length(row.longest_length, up=True)}, "
             said += f"scarfs {self._length(row.scarf)} long"
         return said
 

@@ -48,16 +48,19 @@ impl SparSheet<'_> {
             top = self.face(&mut sheet, &view, &face, &places, top);
         }
         if let Some((members, lap)) = &self.members {
-            let beside = match self.spar.build() {
-                Build::Halves => "lengths of the other half",
-                Build::Box => "lengths of the boards beside them",
-                _ => "lengths of every second stave",
+            let [first, second, port, starboard] = &self.faces;
+            let lengths = |of: &str| format!("lengths of {of}");
+            let names = match self.spar.build() {
+                Build::Solid => vec!["lengths".to_owned()],
+                Build::Halves => ["one half", "the other half"].map(lengths).to_vec(),
+                Build::Box => vec![
+                    format!("lengths of the {first} and {second} boards"),
+                    format!("lengths of the {port} and {starboard} boards"),
+                ],
+                Build::Staves(_) => ["a stave", "every second stave", "the last stave"].map(lengths).to_vec(),
             };
-            for (member, which) in members.iter().zip(["lengths", beside]) {
+            for (member, which) in members.iter().zip(&names) {
                 top = self.lengths(&mut sheet, &view, &member.pieces, *lap, which, top);
-                if self.spar.build() == Build::Solid {
-                    break;
-                }
             }
         }
         self.said_below(&mut sheet, [along, across], top);
