@@ -430,6 +430,34 @@ def test_staves_and_boards_have_room_through_their_solid_ends(options):
     assert Spar(6.0, 0.1, taper, wall=0.025, solid=(0.0, 1.5)).built == "halves"
 
 
+@pytest.mark.parametrize("count", range(6, 17))
+def test_staves_get_lines_for_the_sides_they_come_to(count):
+    """A regular polygon of as many sides as staves; lines double that."""
+    spar = Spar(6.0, 0.1, LEAN, wall=0.015, staves=count, solid=(0.5, 0.4))
+    expected = {8: (16, 32), 16: (32,)}.get(count, ())
+    assert spar.sides == expected
+    told = [name for name in spar.layout() if "sides" in name]
+    assert told == [f"{sides}_sides_in_from_edge" for sides in expected]
+    drawings = spar.drawings()
+    assert {path["layer"] for path in drawings[0].paths() if "sides" in path["layer"]} == {
+        f"{n} sides" for n in expected
+    }
+    assert len([one for one in drawings if "gauge" in one.name]) == len(expected)
+    for sides in (8, 16, 32):
+        if sides in expected:
+            lines = spar.lines(sides)
+            flat = spar.diameter(lines.place.to_numpy()) * math.tan(2 * math.pi / sides)
+            assert lines.flat.to_numpy() == pytest.approx(flat)
+        else:
+            with pytest.raises(LoftError, match=f"a spar of {count} staves has {count} sides"):
+                spar.lines(sides)
+    assert any("do not apply" in note for note in spar.notes) == (not expected)
+    there = spar.check(2.0)
+    assert "square" not in there
+    flat = there["eight-side flat" if count == 8 else f"{count}-side flat"]
+    assert flat == pytest.approx(spar.diameter(2.0) * math.tan(math.pi / count))
+
+
 def test_a_stick_that_is_too_small_is_told_where(run):
     """Where the natural spline passes 95 mm, by SciPy's roots."""
     short = mast().short(0.095)

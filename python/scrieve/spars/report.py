@@ -16,7 +16,7 @@ from .bending import CAUTION, Bending
 from .compared import compared
 from .of_table import Told
 from .pattern import METRIC_EVERY, drawings_of, tables_of
-from .spar import FOOT, PEG, SIDES, Spar
+from .spar import FOOT, PEG, Spar
 from .species import SOURCE, wood_of
 
 # Wood that is gone by more than this is a finding, m: what a plane takes off and nobody puts back.
@@ -169,10 +169,8 @@ class Report:
         return head + "\n" + columns_text([tuple(names), *zip(*cells, strict=True)], set(range(len(names))))
 
     def _gauges(self, told: Told) -> list[str]:
-        if told.spar.section == "rectangular":
-            return []
         lines = []
-        for sides in SIDES:
+        for sides in told.spar.sides:
             found = told.spar.gauges(sides, self.every, self.peg)
             off = {name[6:].replace("_", " "): found[name] for name in found if name.startswith("error_")}
             said = [f"{name} {1e3 * one.min():+.2f} to {1e3 * one.max():+.2f} mm" for name, one in off.items()]

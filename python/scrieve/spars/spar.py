@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 FOOT = 0.3048
-SIDES = (8, 16, 32)
 # A builder's usual mast: stoutest at three tenths, less at the heel, least at the head.
 TAPER = ((0.0, 0.8), (0.3, 1.0), (1.0, 0.6))
 # Length of a scarf over its thickness (common practice).
@@ -170,6 +169,11 @@ class Spar:
                 )
         if self.built != "solid" and not any(self._solid):
             told.append("hollow from end to end: say which lengths stay solid, or plug it where anything bears")
+        if self.staves is not None and not self.sides:
+            told.append(
+                f"it has {self.staves} sides when it is glued: "
+                "lines for 8, 16 and 32 sides do not apply, and none are told"
+            )
         if self.built == "halves" and self.section == "oval":
             told.append("the wall is as stated on the oval's two axes and a little different between them")
         return told
@@ -212,6 +216,12 @@ class Spar:
 
     # What is marked
 
+    @property
+    def sides(self) -> tuple[int, ...]:
+        """For how many sides lines are marked on it, one after another: 8, 16 and 32; of eight staves, which have eight
+        sides when they are glued, 16 and 32, of sixteen 32; of other staves and of a rectangular spar none."""
+        return tuple(self._core.sides)
+
     def layout(self, every: float = FOOT) -> pandas.DataFrame:
         """What is marked on the blank at every place, m: half its size on each face, where the edges of the face with
         the straight side lie from that, and of a hollow its wall and its size."""
@@ -235,20 +245,19 @@ class Spar:
         if self.staves is not None:
             columns |= {"stave_width": [self._stave(s)[0] for s in places]}
             columns |= {"notch_depth": [self._stave(s)[1] for s in places]}
-        if self.section != "rectangular":
-            for sides in SIDES:
-                found = self._core.flats(sides, places)
-                each = len(found["place"]) // len(places)
-                columns[f"{sides}_sides_in_from_edge"] = found["in_from_edge"][each - 1 :: each]
-                if self.section == "oval":
-                    name = f"{sides}_sides_in_from_edge_{self._faces_of(0.0).replace(' ', '_')}"
-                    columns[name] = found["in_from_edge"][::each]
+        for sides in self.sides:
+            found = self._core.flats(sides, places)
+            each = len(found["place"]) // len(places)
+            columns[f"{sides}_sides_in_from_edge"] = found["in_from_edge"][each - 1 :: each]
+            if self.section == "oval":
+                name = f"{sides}_sides_in_from_edge_{self._faces_of(0.0).replace(' ', '_')}"
+                columns[name] = found["in_from_edge"][::each]
         return frame(columns)
 
     def lines(self, sides: int = 8, every: float = FOOT) -> pandas.DataFrame:
         """The lines by which it is given 8, 16 or 32 sides: at every place the width of each flat they are drawn on,
         how far in from either of its edges they lie, and how wide the new flat between them is, m. An oval has several
-        kinds of flat, each on a row of its own. Raises `LoftError` for other sides, and of a rectangular spar.
+        kinds of flat, each on a row of its own. Raises `LoftError` for other than its `sides`.
 
         Of a circle d across they lie d (tan(π/n) - tan(π/2n))/2 in, going from n sides to 2n.
         """
@@ -471,13 +480,18 @@ class Spar:
 
     def check(self, s: float) -> dict[str, float]:
         """What should be measured at a distance from the heel, m: the square (fore and aft, athwart), the flats of
-        eight sides, the diameter and the girth; of what is not round or not eight-sided, what there is."""
+        eight sides, the diameter and the girth; of what is not round or not eight-sided, what there is; of staves, no
+        square, and the flats of as many sides."""
         at = self._at(s)
         depth, breadth = self.size(at)
         found = (
             {"square": depth} if self.section == "round" else dict(zip(self._directions, self.size(at), strict=True))
         )
-        if self.section != "rectangular":
+        if self.staves is not None:
+            # Not squared: glued, it has as many sides as staves.
+            name = "eight-side flat" if self.staves == 8 else f"{self.staves}-side flat"
+            found = {name: depth * math.tan(math.pi / self.staves)}
+        elif self.section != "rectangular":
             eight = self._core.flats(16, [at])["width"]
             if self.section == "round":
                 found["eight-side flat"] = eight[0]
@@ -537,9 +551,7 @@ class Spar:
                     scarf_kind, scarf, stick.thickness, stick.width, name=f"{stem}-scarf", title=title, units=units
                 )
             )
-        if self.section != "rectangular":
-            found += self._gauge_drawings(stem, title, peg)
-        return found
+        return found + self._gauge_drawings(stem, title, peg)
 
     def _plugs(self) -> dict[str, tuple[float, float, float]]:
         """Where the plugs of staves or a box end: what is hollow of halves is drawn itself."""
@@ -554,7 +566,7 @@ class Spar:
     def _gauge_drawings(self, stem: str, title: str, peg: float) -> list[_core.Drawing]:
         """Gauges as far as there is room for their pencils."""
         found = []
-        for sides in SIDES:
+        for sides in self.sides:
             (narrowest, widest), span = self._gauged(sides)
             named = f"{stem}-gauge-{sides}", f"{title}, gauge for {sides} sides"
             try:

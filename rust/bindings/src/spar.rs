@@ -92,6 +92,12 @@ impl Spar {
         self.spar.build().patterns()
     }
 
+    /// For how many sides lines are marked on it, one after another.
+    #[getter]
+    fn sides(&self) -> Vec<usize> {
+        self.spar.sides().to_vec()
+    }
+
     /// Size in depth and in breadth of the squared blank, and its length.
     #[getter]
     fn blank(&self) -> [f64; 3] {

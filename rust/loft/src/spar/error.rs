@@ -210,6 +210,17 @@ pub enum SparError {
         /// How many.
         sides: usize,
     },
+    /// Sides a ring of staves has or does not come to.
+    #[error(
+        "lines for {sides} sides: a spar of {count} staves has {count} sides when it is glued; of 8 staves those for 16 and 32 \
+         are marked, of 16 those for 32, and of other counts it is planed round from its own sides"
+    )]
+    SidesOfStaves {
+        /// Staves.
+        count: usize,
+        /// Sides asked for.
+        sides: usize,
+    },
     /// Sides of a rectangle.
     #[error("a rectangular spar stays four-sided: no lines for more sides are drawn on it")]
     NoSides,

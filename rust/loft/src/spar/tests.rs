@@ -373,7 +373,7 @@ fn staves_and_boards_have_room_along_the_whole_length() {
             of(shape, staves, 0.0199).expect("room");
         }
         // Halves are hollowed between their solid ends only.
-        assert_eq!(of(Shape::Round, None, 0.03).expect("halves").build(), Build::Halves);
+        assert_eq!(of(Shape::Round, None, 0.024).expect("halves").build(), Build::Halves);
     }
 }
 
