@@ -134,7 +134,7 @@ class Report:
             )
         lines += [f"  note: {note}" for note in spar.notes]
         lines += [self._stick(row) for row in spar.blanks(told.stock, told.scarf).itertuples()]
-        lines.append(self._layout(spar.layout(self.every)))
+        lines.append(self._layout(spar.layout(self.every), spar.sides))
         lines += self._gauges(told)
         bent = self.bent(told)
         if bent is not None:
@@ -160,12 +160,13 @@ class Report:
             said += f"scarfs {self._length(row.scarf)} long"
         return said
 
-    def _layout(self, layout: Any) -> str:
+    def _layout(self, layout: Any, sides: tuple[int, ...]) -> str:
         """The table of ordinates, narrow enough for a terminal."""
         names = [name.replace("_in_from_edge", "").replace("_", " ") for name in layout]
         cells = [[self._length(value) for value in layout[name]] for name in layout]
         unit = "mm" if self.metric else "feet-inches-eighths"
-        head = f'  what is marked, {unit}; "8 sides": how far in from either edge the lines for them lie'
+        head = f"  what is marked, {unit}"
+        head += f'; "{sides[0]} sides": how far in from either edge the lines for them lie' if sides else ""
         return head + "\n" + columns_text([tuple(names), *zip(*cells, strict=True)], set(range(len(names))))
 
     def _gauges(self, told: Told) -> list[str]:
