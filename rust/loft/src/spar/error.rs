@@ -290,7 +290,7 @@ pub enum SparError {
     },
     /// Neighbours' scarfs that overlap.
     #[error(
-        "stock {stock} m long leaves no lengths whose scarfs, {lap:.3} m each, are clear of the neighbours': give longer stock"
+        "stock {stock} m long: no lengths were found whose scarfs, {lap:.3} m each, are clear of the neighbours': give longer stock"
     )]
     ScarfsMeet {
         /// What there is.
