@@ -15,7 +15,7 @@ from scipy.special import ellipe
 from shapely import affinity
 
 import scrieve
-from scrieve import LoftError, Spar
+from scrieve import LoftError, Spar, tables
 from scrieve.errors import Note
 from scrieve.spars.compared import compared
 from scrieve.spars.species import SPECIES, wood_of
@@ -283,6 +283,179 @@ def test_scarfs_are_as_long_as_they_should_and_clear_of_each_other():
     with pytest.raises(LoftError, match="too short without a scarf: 4 m, and the spar is 6 m long"):
         spar.blanks(stock=4.0, scarf=None)
     assert len(spar.scarfs(6.0)) == 0
+
+
+BOXED = {"section": "rectangular", "wall": 0.015}
+LEAN = [(0.0, 0.9), (0.4, 1.0), (1.0, 0.5)]
+
+
+def ring(spar):
+    """The sticks of a section in their order round it, each by the name its scarfs are told under."""
+    if spar.built == "halves":
+        return ["half", "half, every second"]
+    if spar.built == "box":
+        return ["fore and aft board", "port and starboard board"] * 2
+    around = ["stave", "stave, every second"] * (spar.staves // 2)
+    return around + (["stave, the last"] if spar.staves % 2 else [])
+
+
+@pytest.mark.parametrize("stock", [2.1, 3.0, 3.4, 4.0, 5.5])
+@pytest.mark.parametrize(
+    "options", [{"wall": 0.018}, BOXED, *({"wall": 0.012, "staves": n} for n in (6, 7, 8, 9, 11, 15, 16))]
+)
+def test_no_two_sticks_side_by_side_are_scarfed_at_one_place(options, stock):
+    """Each one's scarfs against those of the next round the section, and what is written on the drawing."""
+    spar = Spar(6.0, 0.1, LEAN, **options)
+    scarfs = spar.scarfs(stock)
+    around = ring(spar)
+    assert set(scarfs.piece) == set(around)
+    for one, two in zip(around, around[1:] + around[:1], strict=True):
+        assert one != two
+        for a in scarfs[scarfs.piece == one].itertuples():
+            for b in scarfs[scarfs.piece == two].itertuples():
+                assert a.ends <= b.begins + 1e-9 or b.ends <= a.begins + 1e-9
+    texts = [text["text"] for text in spar.drawings(stock=stock)[0].texts()]
+    drawn = [i for i, text in enumerate(texts) if text.startswith("lengths of ")]
+    assert len(drawn) == len(set(around))
+    for (name, rows), first in zip(scarfs.groupby("piece", sort=False), drawn, strict=True):
+        board = name if name.endswith("board") else "half" if name.startswith("half") else "stave"
+        assert board in texts[first]
+        ends = [float(texts[first + 1 + i].split(" to ")[1]) for i in range(len(rows))]
+        assert ends == pytest.approx(list(1e3 * rows.ends), abs=0.06)
+
+
+def test_two_halves_of_two_lengths_each_have_their_joints_shifted():
+    assert list(mast(wall=0.018).blanks(stock=4.0).lengths_each) == [2]
+
+
+@pytest.mark.parametrize("solid", [(0.5, 0.4), (1.5, 1.0), (0.2, 2.0)])
+@pytest.mark.parametrize("run_out", [0.0, 0.3, 1.2])
+@pytest.mark.parametrize(
+    "options",
+    [
+        BOXED,
+        {**BOXED, "wall": [(0.0, 0.018), (0.5, 0.012), (1.0, 0.01)]},
+        *({"wall": 0.012, "staves": n} for n in (6, 7, 8, 10)),
+    ],
+)
+def test_a_plug_fills_what_staves_and_boards_leave_all_along(options, solid, run_out):
+    """The hollow they leave, by shapely from the staves themselves, along all that the plug and its run-out take."""
+    spar = Spar(6.0, 0.1, LEAN, solid=solid, run_out=run_out, **options)
+    whole = Spar(6.0, 0.1, LEAN, **options)
+    for end, length in zip(spar.ends, solid, strict=True):
+        plug = spar.blanks().set_index("piece").loc[f"{end} plug"]
+        assert plug.length == pytest.approx(length + run_out)
+        most = [0.0, 0.0]
+        for s in np.linspace(0.0, plug.length, 40):
+            at = s if end == spar.ends[0] else 6.0 - s
+            if spar.built == "box":
+                sizes = whole.hollow(at)
+            else:
+                n, radius = spar.staves, whole.hollow(at)[0] / 2.0 / math.cos(math.pi / spar.staves)
+                turn = (2 * np.arange(n) + 1) * math.pi / n
+                sizes = np.ptp(radius * np.cos(turn)), np.ptp(radius * np.sin(turn))
+            most = [max(pair) for pair in zip(most, sizes, strict=True)]
+        assert (plug.thickness, plug.width) == pytest.approx((min(most), max(most)), abs=1e-5)
+        assert plug.thickness >= min(most) - 1e-12 and plug.width >= max(most) - 1e-12
+
+
+def test_sizes_to_get_out_are_read_no_smaller_than_they_are():
+    """Every spar's blanks as the shop reads them, in sixteenths and in millimetres: no less, and less than one more."""
+    for i in range(40):
+        size, length = 0.08 + 0.00037 * i, 5.0 + 0.0413 * i
+        for options in (
+            {},
+            {"wall": 0.017},
+            {**BOXED, "solid": (0.5, 0.4)},
+            {"wall": 0.013, "staves": 8, "solid": (0.5, 0.4)},
+        ):
+            blanks = Spar(length, size, LEAN, **options).blanks(stock=4.0)
+            read = tables.measured(blanks)
+            for name in ("thickness", "width", "length", "longest_length"):
+                words = name.replace("_", " ")
+                for exact, reading, mm in zip(1e3 * blanks[name], read[words], read[f"{words}, mm"], strict=True):
+                    assert exact - 1e-6 <= float(scrieve.Reading(reading).mm) < exact + 25.4 / 16
+                    assert exact - 1e-6 <= mm < exact + 0.01 + 1e-9
+    # What is a sixteenth already stays so.
+    even = Spar(96 * 0.0254, 3.0625 * 0.0254, EVEN).blanks()
+    assert list(tables.measured(even)[["thickness", "length"]].iloc[0]) == ["0-3-0+", "8-0-0"]
+
+
+@pytest.mark.parametrize("unit", [[], ["--metric"]])
+def test_a_stick_of_the_size_told_is_large_enough(run, unit):
+    for mm in (96.3, 100.0, 101.7):
+        words = ("spar", "--length", "6m", "--diameter", f"{mm}mm", *unit)
+        told = run(*words).stdout.split("to get out, net: 1 stick, ")[1].split("\n")[0].split(" x ")
+        stick = [f"{size}mm" if unit else size for size in told[:2]]
+        done = run(*words, "--blank", *stick)
+        assert done.returncode == 0, done.stderr
+        length = scrieve.Reading(f"{told[2]} mm" if unit else told[2])
+        assert float(length.mm) >= 6000.0
+
+
+def test_a_batten_that_runs_wild_is_refused_and_a_little_more_is_a_note():
+    """The natural spline by SciPy tells which."""
+    for place in (0.01, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.5):
+        taper = [(0.0, 0.8), (place, 1.0), (1.0, 0.6)]
+        s, part = np.array(taper).T
+        most = CubicSpline(6.0 * s, 0.1 * part, bc_type="natural")(np.linspace(0.0, 6.0, 6001)).max()
+        if most > 0.1055:
+            with pytest.raises(LoftError, match=r"runs wild: it is .* mm .* m from the heel"):
+                Spar(6.0, 0.1, taper)
+        elif most < 0.1045:
+            notes = Spar(6.0, 0.1, taper).notes
+            assert any("more than stated" in note for note in notes) == (most > 0.10005)
+
+
+def test_a_taper_that_never_reaches_its_size_says_how_large_it_gets():
+    for section, size in (("round", 0.1), ("oval", (0.1, 0.08))):
+        spar = Spar(6.0, size, [(0.0, 0.5), (1.0, 0.6)], section=section)
+        said = [note for note in spar.notes if "never reaches 1" in note]
+        assert len(said) == (1 if section == "round" else 2)
+        assert "at most 60.0 mm, at 6.000 m, of the 100.0 mm stated" in said[0]
+    assert not any("never" in note for note in mast().notes)
+
+
+@pytest.mark.parametrize("options", [{"staves": 8}, {"staves": 7}, {"section": "rectangular"}])
+def test_staves_and_boards_have_room_through_their_solid_ends(options):
+    taper = [(0.0, 0.9), (0.4, 1.0), (1.0, 0.4)]
+    for solid in ((0.0, 0.0), (0.0, 1.5), (0.5, 2.0)):
+        with pytest.raises(LoftError, match=r"at 6\.000 m .* less than 20\.00 mm") as refused:
+            Spar(6.0, 0.1, taper, wall=0.025, solid=solid, **options)
+        assert "solid end that reaches" not in str(refused.value)
+        made = Spar(6.0, 0.1, taper, wall=0.0195, solid=solid, **options)
+        if made.staves:
+            for s in np.linspace(0.0, 6.0, 25):
+                assert shapely.Polygon(made.stave(s)).is_valid
+    assert Spar(6.0, 0.1, taper, wall=0.025, solid=(0.0, 1.5)).built == "halves"
+
+
+@pytest.mark.parametrize("count", range(6, 17))
+def test_staves_get_lines_for_the_sides_they_come_to(count):
+    """A regular polygon of as many sides as staves; lines double that."""
+    spar = Spar(6.0, 0.1, LEAN, wall=0.015, staves=count, solid=(0.5, 0.4))
+    expected = {8: (16, 32), 16: (32,)}.get(count, ())
+    assert spar.sides == expected
+    told = [name for name in spar.layout() if "sides" in name]
+    assert told == [f"{sides}_sides_in_from_edge" for sides in expected]
+    drawings = spar.drawings()
+    assert {path["layer"] for path in drawings[0].paths() if "sides" in path["layer"]} == {
+        f"{n} sides" for n in expected
+    }
+    assert len([one for one in drawings if "gauge" in one.name]) == len(expected)
+    for sides in (8, 16, 32):
+        if sides in expected:
+            lines = spar.lines(sides)
+            flat = spar.diameter(lines.place.to_numpy()) * math.tan(2 * math.pi / sides)
+            assert lines.flat.to_numpy() == pytest.approx(flat)
+        else:
+            with pytest.raises(LoftError, match=f"a spar of {count} staves has {count} sides"):
+                spar.lines(sides)
+    assert any("do not apply" in note for note in spar.notes) == (not expected)
+    there = spar.check(2.0)
+    assert "square" not in there
+    flat = there["eight-side flat" if count == 8 else f"{count}-side flat"]
+    assert flat == pytest.approx(spar.diameter(2.0) * math.tan(math.pi / count))
 
 
 def test_a_stick_that_is_too_small_is_told_where(run):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import re
 import warnings
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,8 @@ from .units import heading, in_words, told, unit
 if TYPE_CHECKING:
     import pandas
 
+# Of an inch, exact (NIST SP 811, appendix B).
+SIXTEENTH_MM = 25.4 / 16
 # Columns of our own tables that are numbers and no lengths.
 NO_LENGTHS = {
     **dict.fromkeys((
@@ -28,15 +31,17 @@ NO_LENGTHS = {
 }  # fmt: skip
 
 
-def frame(columns: Any, units: Mapping[str, str] | None = None) -> pandas.DataFrame:
+def frame(columns: Any, units: Mapping[str, str] | None = None, at_least: Iterable[str] = ()) -> pandas.DataFrame:
     """Columns of the core, or a frame of them, as a frame that knows its units: `units`, where they are given;
-    otherwise a number with a point in it is a length unless `NO_LENGTHS` has its name."""
+    otherwise a number with a point in it is a length unless `NO_LENGTHS` has its name. Lengths of the columns
+    `at_least` are sizes of stock, which a shop reads rounded up: a piece of the size it reads holds what is wanted."""
     import pandas
 
     made = pandas.DataFrame(columns)
     if units is None:
         units = {str(n): NO_LENGTHS.get(str(n), "m") for n in made if made[n].dtype.kind == "f"}
     made.attrs["units"] = dict(units)
+    made.attrs["at_least"] = tuple(at_least)
     return made
 
 
@@ -56,27 +61,37 @@ def measured(frame: Any, metric: bool = False) -> Any:
     # Which piece, station or end a row is of stands first.
     named = [name for name in frame if frame[name].dtype.kind not in "fb" and name not in units]
     for name in [*named, *(name for name in frame if name not in named)]:
-        values = frame[name]
+        values, up = frame[name], name in frame.attrs.get("at_least", ())
         readings: dict[str, Any] = {}
         if unit(units.get(name, "")).dimension == "length":
-            readings = {in_words(name): [_reading(v) for v in values]}
+            readings = {in_words(name): [reading(v, up) for v in values]}
         if name in units:
-            numbers = {heading(name, of): _in_shop(values, of) for of in [unit(units[name])]}
+            numbers = {heading(name, of): _in_shop(values, of, up=up) for of in [unit(units[name])]}
         else:
             numbers = {in_words(name): values}
         columns |= numbers | readings if metric else readings | numbers
     return pandas.DataFrame(columns)
 
 
-def _in_shop(values: Any, of: Any, places: int | None = None) -> Any:
+def _in_shop(values: Any, of: Any, places: int | None = None, up: bool = False) -> Any:
     places = of.places if places is None else places
     numbers = values.astype(float) * of.times
-    return numbers if places is None else numbers.round(places)
+    if places is None:
+        return numbers
+    return numbers.map(lambda number: rounded_up(number, 10.0**-places)).round(places) if up else numbers.round(places)
 
 
-def _reading(metres: float) -> str:
-    """Empty for what is wanting."""
-    return "" if metres != metres else Reading(f"{1e3 * metres:.4f} mm").to("feet-inches-eighths")
+def rounded_up(number: float, step: float) -> float:
+    """The least multiple of the step that is no less than the number, but for what no float can tell from it."""
+    return math.ceil(number / step - 1e-6) * step if math.isfinite(number) else number
+
+
+def reading(metres: float, up: bool = False) -> str:
+    """In feet, inches and eighths to the sixteenth, the nearest or the next one `up`; empty for what is wanting."""
+    if metres != metres:
+        return ""
+    mm = rounded_up(1e3 * metres, SIXTEENTH_MM) if up else 1e3 * metres
+    return Reading(f"{mm:.4f} mm").to("feet-inches-eighths")
 
 
 # Places of a millimetre where a table tells how far things are off.

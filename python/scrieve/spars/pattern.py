@@ -14,7 +14,7 @@ from ..plugin.options import Length, Option
 from ..tables import frame
 from ..units import is_metric
 from .of_table import Told, spar_of
-from .spar import FOOT, PEG, SIDES
+from .spar import FOOT, PEG
 
 if TYPE_CHECKING:
     from ..hull.hull import Hull
@@ -114,7 +114,7 @@ def tables_of(spars: Mapping[str, Told], every: float, peg: float = PEG) -> dict
             add("scarfs", name, scarfs.drop(columns="glued"))
         if told.kerfs is not None:
             add("kerfs", name, spar.kerfs(*told.kerfs, every))
-        for sides in SIDES if spar.section != "rectangular" else ():
+        for sides in spar.sides:
             add("gauges", name, spar.gauges(sides, every, peg), sides=sides)
             if spar.section == "oval":
                 add("lines", name, spar.lines(sides, every), sides=sides)
@@ -125,7 +125,8 @@ def _together(frames: list[Any]) -> Any:
     import pandas
 
     units = {name: unit for one in frames for name, unit in one.attrs["units"].items()}
-    return frame(pandas.concat(frames, ignore_index=True), units)
+    at_least = dict.fromkeys(name for one in frames for name in one.attrs["at_least"])
+    return frame(pandas.concat(frames, ignore_index=True), units, at_least)
 
 
 spars = Spars()

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
-from .._core import Reading
 from ..errors import LoftError
 from ..terminal.columns import columns_text
 from ..units import in_words
@@ -17,7 +16,7 @@ from .bending import CAUTION, Bending
 from .compared import compared
 from .of_table import Told
 from .pattern import METRIC_EVERY, drawings_of, tables_of
-from .spar import FOOT, PEG, SIDES, Spar
+from .spar import FOOT, PEG, Spar
 from .species import SOURCE, wood_of
 
 # Wood that is gone by more than this is a finding, m: what a plane takes off and nobody puts back.
@@ -135,7 +134,7 @@ class Report:
             )
         lines += [f"  note: {note}" for note in spar.notes]
         lines += [self._stick(row) for row in spar.blanks(told.stock, told.scarf).itertuples()]
-        lines.append(self._layout(spar.layout(self.every)))
+        lines.append(self._layout(spar.layout(self.every), spar.sides))
         lines += self._gauges(told)
         bent = self.bent(told)
         if bent is not None:
@@ -147,31 +146,32 @@ class Report:
             lines.append(_as_text(tables.in_mm(spar.measured(self.asked.measured))))
         return "\n".join(lines)
 
-    def _length(self, metres: float) -> str:
-        """As the shop reads it."""
-        return f"{1e3 * metres:.1f}" if self.metric else Reading(f"{1e3 * metres:.4f} mm").to("feet-inches-eighths")
+    def _length(self, metres: float, up: bool = False) -> str:
+        """As the shop reads it; of what is got out, rounded up."""
+        if not self.metric:
+            return tables.reading(metres, up)
+        return f"{tables.rounded_up(1e3 * metres, 0.1) if up else 1e3 * metres:.1f}"
 
     def _stick(self, row: Any) -> str:
-        sizes = " x ".join(self._length(size) for size in (row.thickness, row.width, row.length))
+        sizes = " x ".join(self._length(size, up=True) for size in (row.thickness, row.width, row.length))
         said = f"  to get out, net: {row.count} {row.piece if row.count == 1 else _several(row.piece)}, {sizes}"
         if row.lengths_each > 1:
-            said += f", in up to {row.lengths_each} lengths of up to {self._length(row.longest_length)}, "
+            said += f", in up to {row.lengths_each} lengths of up to {self._length(row.longest_length, up=True)}, "
             said += f"scarfs {self._length(row.scarf)} long"
         return said
 
-    def _layout(self, layout: Any) -> str:
+    def _layout(self, layout: Any, sides: tuple[int, ...]) -> str:
         """The table of ordinates, narrow enough for a terminal."""
         names = [name.replace("_in_from_edge", "").replace("_", " ") for name in layout]
         cells = [[self._length(value) for value in layout[name]] for name in layout]
         unit = "mm" if self.metric else "feet-inches-eighths"
-        head = f'  what is marked, {unit}; "8 sides": how far in from either edge the lines for them lie'
+        head = f"  what is marked, {unit}"
+        head += f'; "{sides[0]} sides": how far in from either edge the lines for them lie' if sides else ""
         return head + "\n" + columns_text([tuple(names), *zip(*cells, strict=True)], set(range(len(names))))
 
     def _gauges(self, told: Told) -> list[str]:
-        if told.spar.section == "rectangular":
-            return []
         lines = []
-        for sides in SIDES:
+        for sides in told.spar.sides:
             found = told.spar.gauges(sides, self.every, self.peg)
             off = {name[6:].replace("_", " "): found[name] for name in found if name.startswith("error_")}
             said = [f"{name} {1e3 * one.min():+.2f} to {1e3 * one.max():+.2f} mm" for name, one in off.items()]

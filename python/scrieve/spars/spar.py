@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import warnings
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple, overload
 
 from .. import _core
@@ -19,7 +21,6 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 FOOT = 0.3048
-SIDES = (8, 16, 32)
 # A builder's usual mast: stoutest at three tenths, less at the heel, least at the head.
 TAPER = ((0.0, 0.8), (0.3, 1.0), (1.0, 0.6))
 # Length of a scarf over its thickness (common practice).
@@ -48,6 +49,21 @@ KINDS = {
     "bowsprit": Kind(("heel", "outer end")),
 }
 SECTIONS = ("round", "oval", "rectangular")
+
+
+@dataclass(frozen=True)
+class Stick:
+    """What a spar is got out of, so many alike. Metres."""
+
+    name: str
+    count: int
+    thickness: float
+    width: float
+    length: float
+    ways: Mapping[int, str] = field(default_factory=lambda: {0: ""})
+    """Which of the spar's patterns of lengths these follow, and what those are called after the name."""
+
+
 _SIDES_OF_HER = ("port", "starboard")
 
 Size = float | tuple[float, float]
@@ -141,6 +157,11 @@ class Spar:
         """What whoever cuts it should know of what was assumed."""
         told = []
         for which, (at, size), stated in zip(("", " athwart"), self._core.greatest, self._sizes, strict=True):
+            if size < stated - 5e-5 and not (which and self.section == "round"):
+                told.append(
+                    f"the taper never reaches 1: it is at most {1e3 * size:.1f} mm{which}, at {at:.3f} m, "
+                    f"of the {1e3 * stated:.1f} mm stated"
+                )
             if size > stated + 5e-5 and not (which and self.section == "round"):
                 told.append(
                     f"the batten through the taper makes it {1e3 * size:.1f} mm{which} at {at:.3f} m, "
@@ -148,6 +169,11 @@ class Spar:
                 )
         if self.built != "solid" and not any(self._solid):
             told.append("hollow from end to end: say which lengths stay solid, or plug it where anything bears")
+        if self.staves is not None and not self.sides:
+            told.append(
+                f"it has {self.staves} sides when it is glued: "
+                "lines for 8, 16 and 32 sides do not apply, and none are told"
+            )
         if self.built == "halves" and self.section == "oval":
             told.append("the wall is as stated on the oval's two axes and a little different between them")
         return told
@@ -190,6 +216,12 @@ class Spar:
 
     # What is marked
 
+    @property
+    def sides(self) -> tuple[int, ...]:
+        """For how many sides lines are marked on it, one after another: 8, 16 and 32; of eight staves, which have eight
+        sides when they are glued, 16 and 32, of sixteen 32; of other staves and of a rectangular spar none."""
+        return tuple(self._core.sides)
+
     def layout(self, every: float = FOOT) -> pandas.DataFrame:
         """What is marked on the blank at every place, m: half its size on each face, where the edges of the face with
         the straight side lie from that, and of a hollow its wall and its size."""
@@ -213,20 +245,19 @@ class Spar:
         if self.staves is not None:
             columns |= {"stave_width": [self._stave(s)[0] for s in places]}
             columns |= {"notch_depth": [self._stave(s)[1] for s in places]}
-        if self.section != "rectangular":
-            for sides in SIDES:
-                found = self._core.flats(sides, places)
-                each = len(found["place"]) // len(places)
-                columns[f"{sides}_sides_in_from_edge"] = found["in_from_edge"][each - 1 :: each]
-                if self.section == "oval":
-                    name = f"{sides}_sides_in_from_edge_{self._faces_of(0.0).replace(' ', '_')}"
-                    columns[name] = found["in_from_edge"][::each]
+        for sides in self.sides:
+            found = self._core.flats(sides, places)
+            each = len(found["place"]) // len(places)
+            columns[f"{sides}_sides_in_from_edge"] = found["in_from_edge"][each - 1 :: each]
+            if self.section == "oval":
+                name = f"{sides}_sides_in_from_edge_{self._faces_of(0.0).replace(' ', '_')}"
+                columns[name] = found["in_from_edge"][::each]
         return frame(columns)
 
     def lines(self, sides: int = 8, every: float = FOOT) -> pandas.DataFrame:
         """The lines by which it is given 8, 16 or 32 sides: at every place the width of each flat they are drawn on,
         how far in from either of its edges they lie, and how wide the new flat between them is, m. An oval has several
-        kinds of flat, each on a row of its own. Raises `LoftError` for other sides, and of a rectangular spar.
+        kinds of flat, each on a row of its own. Raises `LoftError` for other than its `sides`.
 
         Of a circle d across they lie d (tan(π/n) - tan(π/2n))/2 in, going from n sides to 2n.
         """
@@ -297,46 +328,69 @@ class Spar:
         longer than the `stock`, m, so many lengths scarfed `scarf` to 1. Raises `LoftError` where the stock is too
         short and `scarf` is None."""
         rows = []
-        for name, count, thickness, width, length in self._sticks():
-            lengths = [[length]] if stock is None else self._cut(length, stock, scarf, thickness, count > 1)
-            several = max(len(one) for one in lengths)
-            joined = 0.0 if several == 1 or scarf is None else scarf * thickness
-            longest = max(piece for one in lengths for piece in one)
-            rows.append((name, count, thickness, width, length, several, longest, joined))
+        for stick in self._sticks():
+            ways = [[(0.0, stick.length)]]
+            if stock is not None:
+                lap = None if scarf is None else _core.spar_scarf("plain", scarf, stick.thickness, stick.thickness)[0]
+                ways = [pieces for _, pieces in self._cut(stick, stock, lap)]
+            several = max(len(pieces) for pieces in ways)
+            longest = max(to - begin for pieces in ways for begin, to in pieces)
+            joined = 0.0 if several == 1 or scarf is None else scarf * stick.thickness
+            rows.append((stick.name, stick.count, stick.thickness, stick.width, stick.length, several, longest, joined))
         names = ("piece", "count", "thickness", "width", "length", "lengths_each", "longest_length", "scarf")
         columns = {name: [row[i] for row in rows] for i, name in enumerate(names)}
-        units = dict.fromkeys(("thickness", "width", "length", "longest_length", "scarf"), "m")
-        return frame(columns, units)
+        sizes = ("thickness", "width", "length", "longest_length")
+        return frame(columns, dict.fromkeys((*sizes, "scarf"), "m"), at_least=sizes)
 
-    def _sticks(self) -> list[tuple[str, int, float, float, float]]:
-        """Name, count, thickness, width and length."""
+    def _sticks(self) -> list[Stick]:
         depth, breadth, length = self._core.blank
         fore, aft, port, starboard = self.faces
         if self.built == "solid":
-            return [("stick", 1, min(depth, breadth), max(depth, breadth), length)]
+            return [Stick("stick", 1, min(depth, breadth), max(depth, breadth), length)]
         wall = max(self._core.wall(s) or 0.0 for s in self.places(self.length / 200.0))
         if self.built == "halves":
-            found = [("half", 2, 0.5 * breadth, depth, length)]
+            found = [Stick("half", 2, 0.5 * breadth, depth, length, {0: "", 1: ", every second"})]
         elif self.built == "box":
             between = max(2.0 * (self._core.half(s)[0] - (self._core.wall(s) or 0.0)) for s in self._fine())
-            found = [(f"{fore} and {aft} board", 2, wall, breadth, length)]
-            found.append((f"{port} and {starboard} board", 2, wall, between, length))
+            # Opposite boards are scarfed alike, and those between them clear of both.
+            found = [Stick(f"{fore} and {aft} board", 2, wall, breadth, length, {0: ""})]
+            found.append(Stick(f"{port} and {starboard} board", 2, wall, between, length, {1: ""}))
         else:
-            found = [("stave", self.staves or 0, wall, max(self._stave(s)[0] for s in self._fine()), length)]
+            ways = dict(enumerate(("", ", every second", ", the last")[: self._core.patterns]))
+            width = max(self._stave(s)[0] for s in self._fine())
+            found = [Stick("stave", self.staves or 0, wall, width, length, ways)]
         for end, solid in zip(self.ends, self._solid, strict=True):
             if solid > 0.0 and self.built != "halves":
-                s = solid if end == self.ends[0] else self.length - solid
-                across = [2.0 * (half - (self._core.wall(s) or 0.0)) for half in self._core.half(s)]
-                found.append((f"{end} plug", 1, min(across), max(across), solid + self._run_out))
+                across = self._plug(end, solid + self._run_out)
+                found.append(Stick(f"{end} plug", 1, min(across), max(across), solid + self._run_out))
         return found
+
+    def _plug(self, end: str, length: float) -> tuple[float, float]:
+        """The square, m, of a plug that fills what staves or boards leave for so long from that end, where that is
+        largest: most often where the run-out ends."""
+        along = [s for s in self._fine() if s < length] + [length]
+        if end != self.ends[0]:
+            along = [s for s in self._fine() if s > self.length - length] + [self.length - length]
+        inner = [[half - (self._core.wall(s) or 0.0) for half in self._core.half(s)] for s in along]
+        depth, breadth = (2.0 * max(one) for one in zip(*inner, strict=True))
+        if self.staves is None:
+            return depth, breadth
+        # The polygon's corners reach farther than its flats.
+        turns = [(2 * i + 1) * math.pi / self.staves for i in range(self.staves)]
+        tall, wide = ([turned(turn) for turn in turns] for turned in (math.cos, math.sin))
+        out = 0.5 / math.cos(math.pi / self.staves)
+        return depth * out * (max(tall) - min(tall)), breadth * out * (max(wide) - min(wide))
 
     def _fine(self) -> list[float]:
         return [*self.places(self.length / 400.0), *(at for at, _ in self._core.greatest)]
 
-    def _cut(self, length: float, stock: float, scarf: float | None, thickness: float, several: bool) -> Any:
-        lap = None if scarf is None else _core.spar_scarf("plain", scarf, thickness, thickness)[0]
-        sticks = _core.spar_lengths(length, given.number("stock", stock), lap, several=several)
-        return [[to - begin for begin, to in stick] for stick in sticks]
+    def _cut(self, stick: Stick, stock: float, lap: float | None) -> list[tuple[str, list[tuple[float, float]]]]:
+        """Each way such a stick is cut to lengths: its name, and from and to of each length, m."""
+        patterns = 1 if stick.count == 1 else self._core.patterns
+        found = _core.spar_lengths(stick.length, given.number("stock", stock), lap, patterns=patterns)
+        return [
+            (stick.name + which, [(begin, to) for begin, to in found[pattern]]) for pattern, which in stick.ways.items()
+        ]
 
     def short(self, depth: float, athwart: float | None = None) -> pandas.DataFrame:
         """Where a stick squared to this, m, is too small for it: from and to, m from the heel, and the most it lacks,
@@ -356,16 +410,15 @@ class Spar:
         return frame({name: [row[i] for row in rows] for i, name in enumerate(("begins", "ends", "lacks"))})
 
     def scarfs(self, stock: float, scarf: float = SCARF, kind: str = "plain") -> pandas.DataFrame:
-        """Where the lengths of each stick join, m from the heel: every second stick has its joints clear of its
-        neighbour's. `kind` is plain or stepped; with each its length and glued area. Raises `LoftError`."""
+        """Where the lengths of each stick join, m from the heel, clear of the scarfs of those beside it: the two
+        halves, adjoining boards (opposite ones are alike), staves by turns, of which an odd ring's last has joints of
+        its own. `kind` is plain or stepped; with each its length and glued area. Raises `LoftError`."""
         columns: dict[str, list[Any]] = {"piece": [], "begins": [], "ends": [], "length": [], "glued": []}
-        for name, count, thickness, width, length in self._sticks():
-            lap, glued = _core.spar_scarf(kind, scarf, thickness, width)
-            sticks = _core.spar_lengths(length, given.number("stock", stock), lap, several=count > 1)
-            for stick, which in zip(sticks[: min(count, 2)], ("", ", every second"), strict=False):
-                for before, after in zip(stick, stick[1:], strict=False):
-                    row = (name + which, after[0], before[1], lap, glued)
-                    for column, value in zip(columns.values(), row, strict=True):
+        for stick in self._sticks():
+            lap, glued = _core.spar_scarf(kind, scarf, stick.thickness, stick.width)
+            for name, pieces in self._cut(stick, stock, lap):
+                for before, after in zip(pieces, pieces[1:], strict=False):
+                    for column, value in zip(columns.values(), (name, after[0], before[1], lap, glued), strict=True):
                         column.append(value)
         return frame(columns, {"begins": "m", "ends": "m", "length": "m", "glued": "m²"})
 
@@ -427,13 +480,18 @@ class Spar:
 
     def check(self, s: float) -> dict[str, float]:
         """What should be measured at a distance from the heel, m: the square (fore and aft, athwart), the flats of
-        eight sides, the diameter and the girth; of what is not round or not eight-sided, what there is."""
+        eight sides, the diameter and the girth; of what is not round or not eight-sided, what there is; of staves, no
+        square, and the flats of as many sides."""
         at = self._at(s)
         depth, breadth = self.size(at)
         found = (
             {"square": depth} if self.section == "round" else dict(zip(self._directions, self.size(at), strict=True))
         )
-        if self.section != "rectangular":
+        if self.staves is not None:
+            # Not squared: glued, it has as many sides as staves.
+            name = "eight-side flat" if self.staves == 8 else f"{self.staves}-side flat"
+            found = {name: depth * math.tan(math.pi / self.staves)}
+        elif self.section != "rectangular":
             eight = self._core.flats(16, [at])["width"]
             if self.section == "round":
                 found["eight-side flat"] = eight[0]
@@ -473,11 +531,11 @@ class Spar:
         title = title or self.name[:1].upper() + self.name[1:]
         stem = "-".join(self.name.split()) or "spar"
         pair = None if scale is None else given.pair("scale", scale)
-        sticks = self._sticks()
-        _, count, thickness, width, length = sticks[0]
+        stick = self._sticks()[0]
         joined = None
-        if stock is not None and stock < length:
-            joined = (given.number("stock", stock), _core.spar_scarf(scarf_kind, scarf, thickness, width)[0], count > 1)
+        if stock is not None and stock < stick.length:
+            lap, _ = _core.spar_scarf(scarf_kind, scarf, stick.thickness, stick.width)
+            joined = given.number("stock", stock), lap
         at = [(self.ends[0], 0.0), ("greatest", self._core.greatest[0][0]), (self.ends[1], self.length)]
         sections = {s: name for name, s in reversed(at)}
         faces, cross = self._core.drawings(
@@ -490,12 +548,10 @@ class Spar:
         if joined is not None:
             found.append(
                 _core.spar_scarf_drawing(
-                    scarf_kind, scarf, thickness, width, name=f"{stem}-scarf", title=title, units=units
+                    scarf_kind, scarf, stick.thickness, stick.width, name=f"{stem}-scarf", title=title, units=units
                 )
             )
-        if self.section != "rectangular":
-            found += self._gauge_drawings(stem, title, peg)
-        return found
+        return found + self._gauge_drawings(stem, title, peg)
 
     def _plugs(self) -> dict[str, tuple[float, float, float]]:
         """Where the plugs of staves or a box end: what is hollow of halves is drawn itself."""
@@ -510,7 +566,7 @@ class Spar:
     def _gauge_drawings(self, stem: str, title: str, peg: float) -> list[_core.Drawing]:
         """Gauges as far as there is room for their pencils."""
         found = []
-        for sides in SIDES:
+        for sides in self.sides:
             (narrowest, widest), span = self._gauged(sides)
             named = f"{stem}-gauge-{sides}", f"{title}, gauge for {sides} sides"
             try:

@@ -86,6 +86,18 @@ impl Spar {
         }
     }
 
+    /// How many ways its sticks are cut to lengths, so that neighbours' scarfs are clear of each other.
+    #[getter]
+    fn patterns(&self) -> usize {
+        self.spar.build().patterns()
+    }
+
+    /// For how many sides lines are marked on it, one after another.
+    #[getter]
+    fn sides(&self) -> Vec<usize> {
+        self.spar.sides().to_vec()
+    }
+
     /// Size in depth and in breadth of the squared blank, and its length.
     #[getter]
     fn blank(&self) -> [f64; 3] {
@@ -207,8 +219,7 @@ impl Spar {
     /// Drawings of its faces, and of its sections at places with a name each.
     ///
     /// `marks` are (name, from, to, width), a width of nothing from edge to edge; `scale` along and across, (1, 1) for full
-    /// size; `kerfs` a pitch and a blade; `scarf` the stock's length, a scarf's length, and whether several sticks lie side by
-    /// side.
+    /// size; `kerfs` a pitch and a blade; `scarf` the stock's length and a scarf's.
     #[pyo3(signature = (
         *, name, title, ends, faces, every, units, marks, sections, scale = None, kerfs = None, scarf = None,
     ))]
@@ -226,7 +237,7 @@ impl Spar {
         sections: Vec<(String, f64)>,
         scale: Option<[f64; 2]>,
         kerfs: Option<[f64; 2]>,
-        scarf: Option<(f64, f64, bool)>,
+        scarf: Option<(f64, f64)>,
     ) -> PyResult<(Drawing, Drawing)> {
         for (_, from, to, _) in &marks {
             self.place(*from)?;
@@ -234,8 +245,9 @@ impl Spar {
         }
         let [.., length] = self.spar.blank();
         let members = scarf
-            .map(|(stock, lap, several)| {
-                loft::members(length, stock, Some(lap), several).map(|members| (members, lap))
+            .map(|(stock, lap)| {
+                let patterns = self.spar.build().patterns();
+                loft::members(length, stock, Some(lap), patterns).map(|members| (members, lap))
             })
             .transpose()
             .map_err(loft_error)?;
@@ -265,16 +277,17 @@ impl Spar {
     }
 }
 
-/// Two neighbouring sticks of a spar, each as (from, to) of its lengths, m; `lap` None allows no scarf.
+/// So many sticks of a spar that may lie side by side, each as (from, to) of its lengths, m; `lap` None allows no scarf.
 #[pyfunction]
-#[pyo3(signature = (length, stock, lap, *, several))]
+#[pyo3(signature = (length, stock, lap, *, patterns))]
 pub fn spar_lengths(
     length: f64,
     stock: f64,
     lap: Option<f64>,
-    several: bool,
-) -> PyResult<[Vec<[f64; 2]>; 2]> {
-    loft::members(length, stock, lap, several).map(|two| two.map(|one| one.pieces)).map_err(loft_error)
+    patterns: usize,
+) -> PyResult<Vec<Vec<[f64; 2]>>> {
+    let members = loft::members(length, stock, lap, patterns.clamp(1, 3)).map_err(loft_error)?;
+    Ok(members.into_iter().map(|one| one.pieces).collect())
 }
 
 /// A scarf: its length, m, and what is glued of it, m².

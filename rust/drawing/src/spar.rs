@@ -64,8 +64,8 @@ pub struct SparSheet<'a> {
     pub scale: Option<[f64; 2]>,
     /// Kerfs in the glued face of a half, their pitch and the blade's kerf, m.
     pub kerfs: Option<[f64; 2]>,
-    /// Its sticks in their lengths, where it is scarfed, and how long a scarf is.
-    pub members: Option<([Member; 2], f64)>,
+    /// Its sticks in their lengths, where it is scarfed, one of each pattern, and how long a scarf is.
+    pub members: Option<(Vec<Member>, f64)>,
 }
 
 /// Why there is no drawing.

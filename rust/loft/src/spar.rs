@@ -27,6 +27,8 @@ use scrieve_surface::quadrature::gauss;
 const LONGEST_M: f64 = 60.0;
 /// A spar stouter than this part of its length is none: millimetres were taken for metres.
 const STOUTEST: f64 = 0.5;
+/// A batten that passes the greatest size stated by more than this part of it is no spar's edge any more.
+const WILD: f64 = 0.05;
 /// Nodes of the quadrature between two breaks: tapers are cubics, so areas have degree six and moments thirteen.
 const NODES: usize = 8;
 /// Stretches between two breaks of a run-out's slope and the taper's nails, so that what is no polynomial is summed too.
@@ -47,6 +49,18 @@ pub enum Build {
     Box,
     /// Of this many notched staves.
     Staves(usize),
+}
+
+impl Build {
+    /// How many ways its sticks are cut to lengths, so that no two that lie side by side are scarfed at one place: two by
+    /// turns, opposite boards of a box alike; round an odd ring the last stave has a way of its own.
+    pub fn patterns(self) -> usize {
+        match self {
+            Build::Solid => 1,
+            Build::Halves | Build::Box => 2,
+            Build::Staves(n) => 2 + n % 2,
+        }
+    }
 }
 
 /// Which of the two faces in the plane of the deflection is left straight.
@@ -124,6 +138,16 @@ impl Spar {
             Some(taper) => Taper::new(length, options.breadth, taper)?,
             None => Taper::new(length, options.breadth, &options.taper)?,
         };
+        for (taper, fractions, size) in [
+            (&depth, &options.taper, options.depth),
+            (&breadth, options.taper_breadth.as_ref().unwrap_or(&options.taper), options.breadth),
+        ] {
+            let stated = size * fractions.iter().map(|spot| spot.1).fold(0.0, f64::max);
+            let (at, size) = taper.greatest();
+            if size > (1.0 + WILD) * stated {
+                return Err(SparError::RunsWild { at, size, stated, most: 100.0 * WILD });
+            }
+        }
         let build = match (options.wall.is_empty(), options.staves, options.shape) {
             (true, Some(_), _) => return Err(SparError::StavesWithoutWall),
             (true, None, _) => Build::Solid,
@@ -156,21 +180,26 @@ impl Spar {
         Ok(spar)
     }
 
-    /// Refuses a wall that leaves no hollow where one is said to be.
+    /// Refuses a wall that leaves no hollow where one is said to be, or no inner face of staves and boards, which run
+    /// through the solid ends: the place where most is wanting is told.
     fn has_room(&self) -> Result<(), SparError> {
         let Some(wall) = &self.wall else { return Ok(()) };
-        let (from, to) = wall.hollow_runs();
-        for s in self.breaks().into_iter().chain(self.sampled()) {
-            if s < from || s > to {
-                continue;
-            }
-            let [a, b] = self.half(s);
-            let (thick, room) = (wall.thickness(s), a.min(b));
-            if thick >= room {
-                return Err(SparError::NoHollow { at: s, wall: thick, room });
-            }
+        let runs_through = matches!(self.build, Build::Box | Build::Staves(_));
+        let (from, to) = if runs_through { (0.0, self.length) } else { wall.hollow_runs() };
+        let rooms =
+            (self.breaks().into_iter().chain(self.sampled())).filter(|s| (from..=to).contains(s)).map(|s| {
+                let [a, b] = self.half(s);
+                (s, wall.thickness(s), a.min(b))
+            });
+        let Some((at, wall, room)) = rooms.min_by(|one, two| (one.2 - one.1).total_cmp(&(two.2 - two.1)))
+        else {
+            return Ok(());
+        };
+        match wall >= room {
+            false => Ok(()),
+            true if runs_through => Err(SparError::NoInnerFace { at, wall, room }),
+            true => Err(SparError::NoHollow { at, wall, room }),
         }
-        Ok(())
     }
 
     /// The same without its hollow.

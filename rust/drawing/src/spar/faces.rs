@@ -1,7 +1,7 @@
 //! The faces of the blank, one below the other, with the ordinates of each.
 
 use kurbo::Point;
-use scrieve_loft::spar::{Build, SIDES, Shape, Spar, Straight};
+use scrieve_loft::spar::{Build, Shape, Spar, Straight};
 use scrieve_loft::written;
 
 use super::{Pen, Sheet, SparDrawingError, SparSheet};
@@ -48,16 +48,19 @@ impl SparSheet<'_> {
             top = self.face(&mut sheet, &view, &face, &places, top);
         }
         if let Some((members, lap)) = &self.members {
-            let beside = match self.spar.build() {
-                Build::Halves => "lengths of the other half",
-                Build::Box => "lengths of the boards beside them",
-                _ => "lengths of every second stave",
+            let [first, second, port, starboard] = &self.faces;
+            let lengths = |of: &str| format!("lengths of {of}");
+            let names = match self.spar.build() {
+                Build::Solid => vec!["lengths".to_owned()],
+                Build::Halves => ["one half", "the other half"].map(lengths).to_vec(),
+                Build::Box => vec![
+                    format!("lengths of the {first} and {second} boards"),
+                    format!("lengths of the {port} and {starboard} boards"),
+                ],
+                Build::Staves(_) => ["a stave", "every second stave", "the last stave"].map(lengths).to_vec(),
             };
-            for (member, which) in members.iter().zip(["lengths", beside]) {
+            for (member, which) in members.iter().zip(&names) {
                 top = self.lengths(&mut sheet, &view, &member.pieces, *lap, which, top);
-                if self.spar.build() == Build::Solid {
-                    break;
-                }
             }
         }
         self.said_below(&mut sheet, [along, across], top);
@@ -85,8 +88,11 @@ impl SparSheet<'_> {
             return Ok(faces);
         }
         let alike = spar.shape() == Shape::Round && spar.straight() == Straight::No;
-        let title =
-            if alike { "four faces alike".to_owned() } else { format!("{port} and {starboard} faces") };
+        let title = match (spar.build(), alike) {
+            (Build::Staves(_), true) => "the glued spar from the side".to_owned(),
+            (_, true) => "four faces alike".to_owned(),
+            (_, false) => format!("{port} and {starboard} faces"),
+        };
         faces.push(self.square_face(title, true));
         if !alike {
             faces.push(self.square_face(format!("{first} and {second} faces"), false));
@@ -118,10 +124,7 @@ impl SparSheet<'_> {
             rows.push(("half-breadth".into(), Box::new(move |s| self.told(half(s)))));
         }
         let mut lines: Vec<(Pen, Along<'a>)> = Vec::new();
-        for sides in SIDES {
-            if spar.shape() == Shape::Rectangular {
-                break;
-            }
+        for &sides in spar.sides() {
             let flat = move |s: f64| spar.flats(sides, s).ok().and_then(|flats| flat_of(&flats, is_side));
             for side in [-0.5, 0.5] {
                 let line = move |s: f64| flat(s).map(|flat| middle(s) + side * flat.left);
@@ -363,10 +366,21 @@ impl SparSheet<'_> {
                 self.told(length),
                 self.units.name()
             ),
-            "lines for 8 sides lie on the four faces, for 16 on eight, for 32 on sixteen".to_owned(),
         ];
-        let is_sided = self.spar.shape() != Shape::Rectangular;
-        for (i, text) in texts.into_iter().take(if is_sided { 3 } else { 2 }).enumerate() {
+        let sided = match (self.spar.build(), self.spar.sides()) {
+            (Build::Staves(n), []) => {
+                Some(format!("it has {n} sides when it is glued: no lines for 8, 16 or 32 are marked on it"))
+            }
+            (Build::Staves(16), _) => Some("lines for 32 sides lie on the sixteen of its staves".to_owned()),
+            (Build::Staves(_), _) => {
+                Some("lines for 16 sides lie on the eight of its staves, for 32 on sixteen".to_owned())
+            }
+            (_, []) => None,
+            _ => {
+                Some("lines for 8 sides lie on the four faces, for 16 on eight, for 32 on sixteen".to_owned())
+            }
+        };
+        for (i, text) in texts.into_iter().chain(sided).enumerate() {
             let times = if i == 0 { 1.4 } else { 1.0 };
             sheet.write(text, (0.0, top - (1.5 + 2.0 * i as f64) * letter), Anchor::Start, times);
         }

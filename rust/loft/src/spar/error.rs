@@ -87,6 +87,22 @@ pub enum SparError {
         /// By how much.
         by: f64,
     },
+    /// It grows far over what is stated.
+    #[error(
+        "the batten through the taper's places runs wild: it is {:.1} mm {at:.3} m from the heel, {:.1} % more than the \
+         {:.1} mm stated, and {most} % are the most; set its places farther apart, or give one more near there",
+        size * 1e3, 100.0 * (size / stated - 1.0), stated * 1e3
+    )]
+    RunsWild {
+        /// Where.
+        at: f64,
+        /// How large.
+        size: f64,
+        /// The greatest that was stated.
+        stated: f64,
+        /// By how much it may, %.
+        most: f64,
+    },
     /// The batten leaves nothing.
     #[error(
         "the batten through the taper's places leaves nothing {at:.3} m from the heel: give a place of it there"
@@ -158,6 +174,20 @@ pub enum SparError {
         /// Half the spar.
         room: f64,
     },
+    /// A wall of which staves or boards leave nothing inside.
+    #[error(
+        "the wall is thicker than the spar has room for: {:.2} mm at {at:.3} m from the heel, where half the spar is {:.2} mm; \
+         staves and a box's boards run through its solid ends too, so give a wall of less than {:.2} mm there",
+        wall * 1e3, room * 1e3, room * 1e3
+    )]
+    NoInnerFace {
+        /// Where.
+        at: f64,
+        /// The wall.
+        wall: f64,
+        /// Half the spar.
+        room: f64,
+    },
     /// Off the spar.
     #[error("{at:.4} m from the heel is off the spar, which is {length:.4} m long")]
     Off {
@@ -178,6 +208,17 @@ pub enum SparError {
     #[error("lines for {sides} sides: a spar is given {}, {} and {} in turn", SIDES[0], SIDES[1], SIDES[2])]
     Sides {
         /// How many.
+        sides: usize,
+    },
+    /// Sides a ring of staves has or does not come to.
+    #[error(
+        "lines for {sides} sides: a spar of {count} staves has {count} sides when it is glued; of 8 staves those for 16 and 32 \
+         are marked, of 16 those for 32, and of other counts it is planed round from its own sides"
+    )]
+    SidesOfStaves {
+        /// Staves.
+        count: usize,
+        /// Sides asked for.
         sides: usize,
     },
     /// Sides of a rectangle.
@@ -246,6 +287,16 @@ pub enum SparError {
         stock: f64,
         /// The least.
         least: f64,
+    },
+    /// Neighbours' scarfs that overlap.
+    #[error(
+        "stock {stock} m long: no lengths were found whose scarfs, {lap:.3} m each, are clear of the neighbours': give longer stock"
+    )]
+    ScarfsMeet {
+        /// What there is.
+        stock: f64,
+        /// A scarf.
+        lap: f64,
     },
     /// Supports in one place.
     #[error("the supports stand {first} m and {second} m from the heel: the second must be nearer the head")]

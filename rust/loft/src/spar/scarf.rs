@@ -10,8 +10,10 @@ const BLUNTEST: f64 = 6.0;
 const LONGEST: f64 = 30.0;
 /// Depth of the nibs and of the step of a stepped scarf, of the thickness.
 const NIB: f64 = 0.1;
-/// Tries along the first length of a neighbour, to set its joints well clear.
-const TRIES: usize = 100;
+/// Tries along the first length, to set neighbours' joints well clear.
+const TRIES: usize = 12;
+/// And so many lengths of those between the first and the last.
+const RESTS: usize = 6;
 
 /// What its faces are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -83,61 +85,104 @@ impl Member {
     pub fn joints(&self) -> Vec<f64> {
         self.pieces.windows(2).map(|pair| 0.5 * (pair[0][1] + pair[1][0])).collect()
     }
+
+    /// How far its scarfs' middles are from another's, m, where they are nearest.
+    fn clear_of(&self, other: &Member) -> f64 {
+        let theirs = other.joints();
+        let nearest = |at: f64| {
+            let i = theirs.partition_point(|joint| *joint < at);
+            let beside = theirs[i.saturating_sub(1)..(i + 1).min(theirs.len())].iter();
+            beside.map(|joint| (joint - at).abs()).fold(f64::INFINITY, f64::min)
+        };
+        self.joints().into_iter().map(nearest).fold(f64::INFINITY, f64::min)
+    }
 }
 
-/// Two neighbouring members of a spar of this length, out of stock of that length, their scarfs `lap` long and as far from
-/// each other as the stock allows; with one member both are alike.
+/// So many members of a spar of this length, out of stock of that length, of which any two may lie side by side: their
+/// scarfs, `lap` long, are clear of each other, by a scarf's length where there is room for it, and are of as few lengths
+/// as can be and as far from each other as those allow. One alone is of lengths alike.
 ///
 /// # Errors
-/// Stock shorter than the spar where no scarf is allowed (`lap` is nothing), or too short to hold two scarfs.
-pub fn members(length: f64, stock: f64, lap: Option<f64>, several: bool) -> Result<[Member; 2], SparError> {
+/// Stock shorter than the spar where no scarf is allowed (`lap` is nothing), or too short to hold two scarfs, or to keep
+/// the members' clear of each other.
+pub fn members(length: f64, stock: f64, lap: Option<f64>, patterns: usize) -> Result<Vec<Member>, SparError> {
     if !(stock.is_finite() && stock > 0.0) {
         return Err(SparError::Stock { value: stock });
     }
     if stock >= length {
-        let whole = Member { pieces: vec![[0.0, length]] };
-        return Ok([whole.clone(), whole]);
+        return Ok(vec![Member { pieces: vec![[0.0, length]] }; patterns]);
     }
     let Some(lap) = lap else { return Err(SparError::StockShort { stock, length }) };
     if stock < 3.0 * lap {
         return Err(SparError::StockForScarf { stock, least: 3.0 * lap });
     }
-    // As few lengths as the stock gives, and all alike.
-    let count = ((length - lap) / (stock - lap)).ceil();
-    let each = (length + (count - 1.0) * lap) / count;
-    let first = member(length, each, each, lap);
-    if !several {
-        return Ok([first.clone(), first]);
+    let fewest = ((length - lap) / (stock - lap) - 1e-9).ceil() as usize;
+    if patterns == 1 {
+        let each = alike(length, fewest, lap);
+        return Ok(vec![member(length, fewest, each, each, lap)]);
     }
-    let joints = first.joints();
-    let clear = |one: &Member| {
-        let gaps = one.joints().into_iter().flat_map(|a| joints.iter().map(move |b| (a - b).abs()));
-        gaps.fold(f64::INFINITY, f64::min)
+    let ways: Vec<Member> =
+        [fewest, fewest + 1].into_iter().flat_map(|count| ways(length, stock, lap, count)).collect();
+    let gaps: Vec<Vec<f64>> = ways.iter().map(|a| ways.iter().map(|b| a.clear_of(b)).collect()).collect();
+    let mut best: Option<(Rank, Vec<usize>)> = None;
+    let mut consider = |picked: &[usize], gap: f64| {
+        let lengths: usize = picked.iter().map(|i| ways[*i].pieces.len()).sum();
+        let rank = (gap >= 2.0 * lap - 1e-9, -(lengths as f64), gap);
+        if best.as_ref().is_none_or(|(known, _)| rank > *known) {
+            best = Some((rank, picked.to_vec()));
+        }
     };
-    let (mut second, mut best) = (first.clone(), 0.0);
-    for i in 0..=TRIES {
-        let begin = 2.0 * lap + (stock - 2.0 * lap) * i as f64 / TRIES as f64;
-        for rest in [each, stock] {
-            let one = member(length, begin, rest, lap);
-            let tail = one.pieces[one.pieces.len() - 1];
-            let gap = clear(&one);
-            if tail[1] - tail[0] >= 2.0 * lap && gap > best + 1e-6 {
-                (second, best) = (one, gap);
+    let is_clear = |gap: f64| gap >= lap - 1e-9;
+    for i in 0..ways.len() {
+        for j in (i + 1..ways.len()).filter(|j| is_clear(gaps[i][*j])) {
+            if patterns == 2 {
+                consider(&[i, j], gaps[i][j]);
+                continue;
+            }
+            for k in (j + 1..ways.len()).filter(|k| is_clear(gaps[i][*k]) && is_clear(gaps[j][*k])) {
+                consider(&[i, j, k], gaps[i][j].min(gaps[i][k]).min(gaps[j][k]));
             }
         }
     }
-    Ok([first, second])
+    let (_, picked) = best.ok_or(SparError::ScarfsMeet { stock, lap })?;
+    Ok(picked.into_iter().map(|i| ways[i].clone()).collect())
 }
 
-fn member(length: f64, first: f64, rest: f64, lap: f64) -> Member {
-    let mut pieces = vec![[0.0, first.min(length)]];
-    while let Some(&[_, end]) = pieces.last()
-        && end < length - 1e-9
-    {
-        let from = end - lap;
-        // Alike lengths end at the head but for their rounding.
-        let to = if from + rest > length - 1e-9 { length } else { from + rest };
-        pieces.push([from, to]);
+/// Whether there is a scarf's length between two scarfs, how many lengths there are, less being more, and how far the
+/// scarfs are apart: the greatest is best.
+type Rank = (bool, f64, f64);
+
+/// So many lengths of a member, if they were alike.
+fn alike(length: f64, count: usize, lap: f64) -> f64 {
+    (length + (count as f64 - 1.0) * lap) / count as f64
+}
+
+/// Members of so many lengths, from the shortest first one to the longest; those between the first and the last alike, and
+/// as long as were all alike, or longer, as the stock allows. No end is shorter than two scarfs.
+fn ways(length: f64, stock: f64, lap: f64, count: usize) -> Vec<Member> {
+    let mut found = Vec::new();
+    let even = alike(length, count, lap);
+    for k in 0..if count > 2 { RESTS } else { 1 } {
+        let rest = even + (stock - even) * k as f64 / (RESTS - 1) as f64;
+        // What the first and the last have together.
+        let both = length + lap - (count as f64 - 2.0) * (rest - lap);
+        let (from, to) = ((2.0 * lap).max(both - stock), stock.min(both - 2.0 * lap));
+        if to < from - 1e-9 {
+            continue;
+        }
+        found.extend((0..=TRIES).map(|i| {
+            let first = from + (to - from).max(0.0) * i as f64 / TRIES as f64;
+            member(length, count, first, rest, lap)
+        }));
+    }
+    found
+}
+
+fn member(length: f64, count: usize, first: f64, rest: f64, lap: f64) -> Member {
+    let mut pieces = vec![[0.0, first]];
+    for i in 1..count {
+        let from = pieces[i - 1][1] - lap;
+        pieces.push([from, if i + 1 == count { length } else { from + rest }]);
     }
     Member { pieces }
 }

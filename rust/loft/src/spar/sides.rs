@@ -5,7 +5,7 @@
 
 use std::f64::consts::PI;
 
-use super::{Shape, Spar, SparError};
+use super::{Build, Shape, Spar, SparError};
 
 /// How many sides a spar is given, one after another.
 pub const SIDES: [usize; 3] = [8, 16, 32];
@@ -35,17 +35,34 @@ pub struct Flat {
 }
 
 impl Spar {
+    /// The sides lines are marked for, in turn. A ring of staves has as many sides as staves when it is glued: of eight or
+    /// sixteen it goes on from there, and of other counts none of them come.
+    pub fn sides(&self) -> &'static [usize] {
+        match (self.shape, self.build) {
+            (Shape::Rectangular, _) => &[],
+            (_, Build::Staves(8)) => &SIDES[1..],
+            (_, Build::Staves(16)) => &SIDES[2..],
+            (_, Build::Staves(_)) => &[],
+            _ => &SIDES,
+        }
+    }
+
     /// The flats to be marked for `sides`, at a place: those of a quarter of the spar, since the others are like them;
     /// of a round one the first alone, since all are alike.
     ///
     /// # Errors
-    /// Sides other than 8, 16 and 32; a rectangular spar.
+    /// Sides other than 8, 16 and 32; a rectangular spar; staves that have those sides already, or never will.
     pub fn flats(&self, sides: usize, s: f64) -> Result<Vec<Flat>, SparError> {
         if !SIDES.contains(&sides) {
             return Err(SparError::Sides { sides });
         }
         if self.shape == Shape::Rectangular {
             return Err(SparError::NoSides);
+        }
+        if let Build::Staves(count) = self.build
+            && !self.sides().contains(&sides)
+        {
+            return Err(SparError::SidesOfStaves { count, sides });
         }
         let [a, b] = self.half(s);
         let before = sides / 2;

@@ -310,20 +310,95 @@ fn deflections_are_those_of_the_handbooks() {
     near(out.reactions[0], -300.0, 1e-9);
 }
 
+/// Two sticks side by side, or three round an odd ring, whatever the stock: lengths add up, and no two scarfs meet.
 #[test]
-fn scarfs_reach_from_end_to_end() {
-    let lap = 12.0 * 0.05;
-    let [one, two] = members(9.0, 4.0, Some(lap), true).expect("members");
-    for member in [&one, &two] {
-        assert_eq!((member.pieces[0][0], member.pieces[member.pieces.len() - 1][1]), (0.0, 9.0));
-        for pair in member.pieces.windows(2) {
-            near(pair[0][1] - pair[1][0], lap, 1e-12);
+fn scarfs_reach_from_end_to_end_clear_of_their_neighbours() {
+    for (length, stock, lap) in
+        [(9.0, 4.0, 0.6), (6.0, 4.0, 0.3), (6.0, 3.2, 0.2), (7.4, 4.0, 0.6), (14.0, 2.5, 0.4)]
+    {
+        for patterns in [1, 2, 3] {
+            let found = members(length, stock, Some(lap), patterns).expect("members");
+            assert_eq!(found.len(), patterns);
+            for member in &found {
+                assert_eq!((member.pieces[0][0], member.pieces[member.pieces.len() - 1][1]), (0.0, length));
+                for pair in member.pieces.windows(2) {
+                    near(pair[0][1] - pair[1][0], lap, 1e-12);
+                }
+                assert!(
+                    member
+                        .pieces
+                        .iter()
+                        .all(|[from, to]| to - from <= stock + 1e-9 && to - from >= 2.0 * lap - 1e-9)
+                );
+            }
+            for (i, one) in found.iter().enumerate() {
+                for two in &found[..i] {
+                    let gaps = one
+                        .joints()
+                        .into_iter()
+                        .flat_map(|a| two.joints().into_iter().map(move |b| (a - b).abs()));
+                    let nearest = gaps.fold(f64::INFINITY, f64::min);
+                    assert!(nearest >= lap - 1e-9, "{length} {stock} {lap} {patterns}: {nearest}");
+                }
+            }
         }
-        assert!(member.pieces.iter().all(|[from, to]| to - from <= 4.0 + 1e-9 && to - from >= lap));
     }
-    let nearest = one.joints().into_iter().flat_map(|a| two.joints().into_iter().map(move |b| (a - b).abs()));
-    assert!(nearest.fold(f64::INFINITY, f64::min) > lap);
-    assert_eq!(members(3.9, 4.0, None, false).expect("one").first().map(|m| m.pieces.len()), Some(1));
+    assert_eq!(members(3.9, 4.0, None, 1).expect("one").first().map(|m| m.pieces.len()), Some(1));
+    // Short stock, which asks for lengths longer than were all alike.
+    assert!(members(6.0, 2.1, Some(0.603), 2).is_ok());
+    // One joint each does for two halves: it is shifted, and no third length is cut.
+    let halves = members(6.0, 4.0, Some(0.3), 2).expect("members");
+    assert!(halves.iter().all(|half| half.pieces.len() == 2));
+    // Just long enough for its scarfs, but not for those of three neighbours.
+    let short = members(5.0, 3.0, Some(1.0), 3).expect_err("too short").to_string();
+    assert!(short.contains("clear of the neighbours'"), "{short}");
+    assert!(members(5.0, 3.0, Some(1.0), 2).is_ok());
+}
+
+/// Staves and boards run through what is solid: wherever along it the spar is thinner than the wall allows, it is refused.
+#[test]
+fn staves_and_boards_have_room_along_the_whole_length() {
+    let ends = Solid { heel: 1.0, head: 1.5, run_out: 0.3 };
+    for taper in [vec![(0.0, 1.0), (0.5, 0.9), (1.0, 0.4)], vec![(0.0, 0.4), (0.5, 0.9), (1.0, 1.0)]] {
+        let at = if taper[0].1 < 1.0 { "at 0.000 m" } else { "at 6.000 m" };
+        let of = |shape, staves, wall| {
+            let wall = vec![(0.0, wall)];
+            Spar::new(&SparOptions { taper: taper.clone(), shape, staves, wall, solid: ends, ..options() })
+        };
+        for (shape, staves) in [(Shape::Round, Some(8)), (Shape::Round, Some(7)), (Shape::Rectangular, None)]
+        {
+            let said = of(shape, staves, 0.035).expect_err("no room").to_string();
+            assert!(said.contains(at) && said.contains("less than 20.00 mm"), "{said}");
+            assert!(!said.contains("a solid end that reaches"), "{said}");
+            of(shape, staves, 0.0199).expect("room");
+        }
+        // Halves are hollowed between their solid ends only.
+        assert_eq!(of(Shape::Round, None, 0.024).expect("halves").build(), Build::Halves);
+    }
+}
+
+/// The limit is the same for every batten, whatever its greatest place is, and either size of an oval.
+#[test]
+fn a_batten_that_runs_wild_is_refused() {
+    let wild = vec![(0.0, 0.8), (0.01, 1.0), (1.0, 0.6)];
+    let low = wild.iter().map(|(s, part)| (*s, 0.7 * part)).collect::<Vec<_>>();
+    for options in [
+        SparOptions { taper: wild.clone(), ..options() },
+        SparOptions { taper: low, ..options() },
+        SparOptions { taper_breadth: Some(wild), shape: Shape::Oval, ..options() },
+    ] {
+        let said = Spar::new(&options).expect_err("wild").to_string();
+        assert!(said.contains("runs wild") && said.contains("mm stated"), "{said}");
+    }
+    for place in [0.1, 0.15, 0.2, 0.3, 0.5] {
+        let made = Spar::new(&SparOptions { taper: vec![(0.0, 0.8), (place, 1.0), (1.0, 0.6)], ..options() });
+        match made {
+            Ok(spar) => assert!(spar.greatest()[0].1 <= 0.105 + 1e-12),
+            Err(failed) => {
+                assert!(matches!(failed, SparError::RunsWild { size, .. } if size > 0.105), "{failed}")
+            }
+        }
+    }
 }
 
 #[test]
@@ -361,7 +436,7 @@ fn what_is_no_spar_is_refused_with_its_limit() {
     ] {
         assert!(said.contains(expected), "{said}");
     }
-    let short = members(9.0, 4.0, None, false).expect_err("short").to_string();
+    let short = members(9.0, 4.0, None, 1).expect_err("short").to_string();
     assert!(short.contains("4 m") && short.contains("9 m"), "{short}");
     let spar = Spar::new(&options()).expect("a spar");
     let load = Load {
