@@ -558,19 +558,17 @@ class Spar:
         if self.built not in ("staves", "box"):
             return {}
         ends = zip(self.ends, self._solid, (0.0, self.length), (1.0, -1.0), strict=True)
-        at = {
-            f"{end} plug ends": begin + way * (solid + self._run_out) for end, solid, begin, way in ends if solid > 0.0
-        }
-        return {name: (s, s, 0.0) for name, s in at.items()}
+        at = ((end, begin + way * (solid + self._run_out)) for end, solid, begin, way in ends if solid > 0.0)
+        return {f"{end} plug ends": (s, s, 0.0) for end, s in at}
 
     def _gauge_drawings(self, stem: str, title: str, peg: float) -> list[_core.Drawing]:
         """Gauges as far as there is room for their pencils."""
         found = []
         for sides in self.sides:
             (narrowest, widest), span = self._gauged(sides)
-            named = f"{stem}-gauge-{sides}", f"{title}, gauge for {sides} sides"
+            named, pegs = (f"{stem}-gauge-{sides}", f"{title}, gauge for {sides} sides"), given.number("peg", peg)
             try:
-                found.append(_core.spar_gauge_drawing(*named, sides, span, given.number("peg", peg), narrowest, widest))
+                found.append(_core.spar_gauge_drawing(*named, sides, span, pegs, narrowest, widest))
             except LoftError as slim:
                 warnings.warn(Note(f"{self.name}: {slim}"), stacklevel=3)
                 break
@@ -580,8 +578,6 @@ class Spar:
         """Its faces, foreshortened, for a notebook."""
         return self.drawings()[0].to_svg()
 
-    # Within
-
     @property
     def _directions(self) -> tuple[str, str]:
         return ("fore and aft" if self.kind == "mast" else "up and down"), "athwart"
@@ -590,16 +586,14 @@ class Spar:
         """Which faces lie so many parts of a turn from the first."""
         if self.section == "round":
             return "all"
-        fore, aft, port, starboard = self.faces
-        if turn in (0.0, 0.25):
-            return f"{fore} and {aft}" if turn == 0.0 else f"{port} and {starboard}"
-        return f"{360.0 * turn:g} degrees round"
+        named = {0.0: " and ".join(self.faces[:2]), 0.25: " and ".join(self.faces[2:])}
+        return named.get(turn, f"{360.0 * turn:g} degrees round")
 
     def _at(self, s: float, what: str = "") -> float:
         at = given.number("a distance", s)
         if not -1e-9 <= at <= self.length + 1e-9:
-            said = f"{what}{at:g} m from the {self.ends[0]} is off the spar"
-            raise error(LoftError, said, remedy=f"it is {self.length:g} m long")
+            remedy = f"it is {self.length:g} m long"
+            raise error(LoftError, f"{what}{at:g} m from the {self.ends[0]} is off the spar", remedy=remedy)
         return at
 
 
