@@ -1,5 +1,6 @@
 """The lines on paper and screen: any scale, any sheet, every kind of file, and told apart in black."""
 
+import re
 import struct
 import zlib
 from xml.etree import ElementTree
@@ -100,6 +101,29 @@ def test_at_any_scale_she_measures_what_she_is(sandling, tmp_path, scale, sheet)
     width, height = drawing.sheet_mm
     for box in boxes(drawing):
         assert (box >= 0.0).all() and (box <= [width, height]).all()
+
+
+@pytest.mark.parametrize("given", [
+    {}, {"scale": 1.0}, {"scale": 2.0}, {"scale": 0.5}, {"scale": 7.0}, {"units": "mm"}, {"units": "mm", "scale": 1.0},
+    {"foreshortened": 10.0}, {"foreshortened": 5.0, "scale": 2.0},
+])  # fmt: skip
+def test_the_scale_bar_is_as_long_as_it_says(sandling, given):
+    drawing = sandling.lines(**given)
+    told = [(text, float(text["text"].split()[1].removeprefix("1:").rstrip(",")))
+            for text in drawing.texts() if text["text"].startswith("Scale 1:")]  # fmt: skip
+    if "foreshortened" in given:
+        rows = [text for text in drawing.texts() if ": scale 1:" in text["text"]]
+        told = [(text, float(text["text"].split("1:")[1].split(",")[0])) for text in rows]
+        assert told[1][1] == pytest.approx(given["foreshortened"] * told[0][1])
+    ends = [text for text in drawing.texts() if re.fullmatch(r"[\d.]+ (ft|m)", text["text"])]
+    noughts = [text for text in drawing.texts() if text["text"] == "0"]
+    assert len(ends) == len(told) == (2 if "foreshortened" in given else 1)
+    for end, (_, scale) in zip(ends, told, strict=True):
+        length, unit = end["text"].split()
+        nought = next(text for text in noughts if text["at"][1] == pytest.approx(end["at"][1]))
+        metres = float(length) * {"ft": 0.3048, "m": 1.0}[unit]
+        # Figures of a short bar are rounded to hundredths.
+        assert end["at"][0] - nought["at"][0] == pytest.approx(1e3 * metres / scale, rel=0.02)
 
 
 def test_a_foreshortened_drawing_shows_a_hump_that_a_true_one_hides(sandling):

@@ -45,7 +45,7 @@ pub fn lines_drawing(hull: &Boat, options: &LinesOptions) -> Result<Drawing, Lin
     sheet.frame();
     sheet.space.take_box(layout.title);
     sheet_views(&mut sheet, &lines, &layout);
-    title.draw(&mut sheet, &lines, layout.title, layout.setting.scale, options.foreshortened);
+    title.draw(&mut sheet, &lines, layout.title, &layout.setting, options.foreshortened);
     Ok(sheet.finished().magnified(layout.setting.magnified))
 }
 
@@ -108,7 +108,7 @@ pub fn marked_body_plan(
         labels.push(Label::about(&mark.text, at));
     }
     sheet.label_all(labels);
-    title.draw(&mut sheet, &lines, at, setting.scale, 1.0);
+    title.draw(&mut sheet, &lines, at, &setting, 1.0);
     Ok(sheet.finished().magnified(setting.magnified))
 }
 

@@ -4,7 +4,7 @@ use kurbo::{Point, Rect, Shape as _, Size, Vec2};
 use scrieve_notation::Units;
 
 use super::gathered::Lines;
-use super::scale::is_feet;
+use super::scale::{Setting, is_feet};
 use super::sheet::{Ink, SMALL, Sheet};
 use crate::Anchor;
 use crate::space::text_width;
@@ -57,8 +57,15 @@ impl TitleBlock {
         Size::new(WIDTH, name + rows + BAR * self.bars as f64 + 2.0 * EDGE)
     }
 
-    /// Draws it at its place, for a scale.
-    pub(super) fn draw(&self, sheet: &mut Sheet, lines: &Lines, at: Rect, scale: f64, foreshortened: f64) {
+    /// Draws it at its place.
+    pub(super) fn draw(
+        &self,
+        sheet: &mut Sheet,
+        lines: &Lines,
+        at: Rect,
+        setting: &Setting,
+        foreshortened: f64,
+    ) {
         sheet.path(Ink::Frame, at.to_path(1e-3));
         let left = at.x0 + EDGE;
         let mut y = at.y1 - EDGE;
@@ -71,12 +78,13 @@ impl TitleBlock {
         write(sheet, &mut y, &self.name.1, self.name.0);
         write(sheet, &mut y, &self.rows, SMALL);
         let across = if foreshortened > 1.0 { "Heights and breadths: scale " } else { "Scale " };
-        for (said, scale) in
-            [(across, scale), ("Lengths: scale ", scale * foreshortened)].into_iter().take(self.bars)
+        for (said, shorter) in [(across, 1.0), ("Lengths: scale ", foreshortened)].into_iter().take(self.bars)
         {
-            write(sheet, &mut y, &[format!("{said}{}", scale_said(scale, lines.units))], SMALL);
+            let scale = scale_said(setting.scale * shorter, lines.units);
+            write(sheet, &mut y, &[format!("{said}{scale}")], SMALL);
             y -= BAR;
-            scale_bar(sheet, lines.units, Point::new(left, y + 1.5), scale);
+            // As the sheet is set out: the bar is magnified with it.
+            scale_bar(sheet, lines.units, Point::new(left, y + 1.5), setting.per_metre() / shorter);
         }
         write(sheet, &mut y, &self.caution, SMALL);
     }
@@ -126,8 +134,8 @@ fn scale_said(scale: f64, units: Units) -> String {
     format!("{plain}, {inches} in to the foot")
 }
 
-/// A bar of whole feet or metres, about as long as the title block allows.
-fn scale_bar(sheet: &mut Sheet, units: Units, at: Point, scale: f64) {
+/// A bar of whole feet or metres, about as long as the title block allows, at so many millimetres to a metre.
+fn scale_bar(sheet: &mut Sheet, units: Units, at: Point, per_metre: f64) {
     let (unit_m, name) = if is_feet(units) { (0.3048, "ft") } else { (1.0, "m") };
     let steps: [(f64, f64); 17] = [
         (0.01, 5.0),
@@ -148,7 +156,7 @@ fn scale_bar(sheet: &mut Sheet, units: Units, at: Point, scale: f64) {
         (50.0, 4.0),
         (100.0, 4.0),
     ];
-    let unit = unit_m * 1e3 / scale;
+    let unit = unit_m * per_metre;
     let fits = steps.iter().rev().find(|(step, n)| step * n * unit <= BAR_LONG).copied();
     // At full size the least of them is longer than the block; a bar of one step is drawn within it.
     let (step, n) = fits.unwrap_or((BAR_LONG / unit, 1.0));
@@ -168,9 +176,9 @@ fn scale_bar(sheet: &mut Sheet, units: Units, at: Point, scale: f64) {
     for i in 0..=n as usize {
         let text = format!("{}", (step * i as f64 * 1e2).round() / 1e2);
         let text = if i as f64 == n { format!("{text} {name}") } else { text };
-        // The first stands on the bar's end, so that it stays in the block.
-        let (anchor, back) = if i == 0 { (Anchor::Start, 0.0) } else { (Anchor::Middle, 0.0) };
-        sheet.text(at + Vec2::new(width * i as f64 - back, BAR_HIGH + 0.8), SMALL, anchor, &text);
+        // The first begins at the bar's end, so that it stays in the block.
+        let anchor = if i == 0 { Anchor::Start } else { Anchor::Middle };
+        sheet.text(at + Vec2::new(width * i as f64, BAR_HIGH + 0.8), SMALL, anchor, &text);
     }
 }
 
