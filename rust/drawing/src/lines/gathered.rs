@@ -67,7 +67,7 @@ pub(super) struct Lines {
     /// Height of the load waterline, where the table tells it, m: one of `waterlines`.
     pub(super) load_waterline: Option<f64>,
     /// What the two ends are called.
-    pub(super) end_names: [String; 2],
+    pub(super) end_names: [&'static str; 2],
 }
 
 impl Lines {
@@ -164,7 +164,7 @@ impl Lines {
         ];
         Ok(Lines {
             load_waterline,
-            end_names: end_names.map(str::to_owned),
+            end_names,
             name: f.name.clone(),
             facts,
             units,

@@ -18,8 +18,6 @@ const ONE_LINE_MM: f64 = 0.005;
 /// Places along a section its band is drawn through.
 const BAND_SPOTS: usize = 40;
 
-const LOAD_WATERLINE: &str = "load waterline";
-
 pub(super) fn sheet_views(sheet: &mut Sheet, lines: &Lines, layout: &Layout) {
     let mut labels = profile_view(sheet, lines, layout.sheer, layout.gutter);
     labels.extend(plan_view(sheet, lines, layout.plan, layout.diagonals, layout.gutter));
@@ -107,10 +105,7 @@ fn plan_view(sheet: &mut Sheet, lines: &Lines, view: Affine, below: Affine, gutt
         for (i, line) in branches.iter().enumerate() {
             let path = view * line.curve.path();
             if i == 0 {
-                if lines.is_load_waterline(*z) {
-                    labels.push(Label::beside(LOAD_WATERLINE, &path, 0.45, false));
-                }
-                labels.push(Label::beside(&lines.label(*z), &path, 0.3, false));
+                labels.push(Label::beside(&lines.level_label(*z), &path, 0.3, false));
             }
             sheet.line(Ink::Waterline, view, line);
         }
