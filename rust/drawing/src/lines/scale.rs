@@ -4,6 +4,7 @@ use kurbo::Size;
 use scrieve_notation::Units;
 
 use super::{LinesError, LinesOptions};
+use crate::Paper;
 
 /// Scales in common use with feet and inches: whole inches, halves, thirds, quarters, eighths and sixteenths of one to the
 /// foot, and 1:10, 1:15, 1:20, 1:30 and 1:40.
@@ -19,13 +20,13 @@ const METRIC_SCALES: [f64; 16] =
 /// Drawing sheets on their sides, mm: the A sizes (ISO 216, as ISO 5457 has them) and those of ANSI/ASME Y14.1 of which desk
 /// printers take the first two.
 pub const DRAWING_SHEETS: [(&str, Size); 10] = [
-    ("A4", Size::new(297.0, 210.0)),
-    ("A3", Size::new(420.0, 297.0)),
+    ("A4", Paper::A4.size_mm()),
+    ("A3", Paper::A3.size_mm()),
     ("A2", Size::new(594.0, 420.0)),
     ("A1", Size::new(841.0, 594.0)),
     ("A0", Size::new(1189.0, 841.0)),
-    ("Letter", Size::new(279.4, 215.9)),
-    ("Tabloid", Size::new(431.8, 279.4)),
+    ("Letter", Paper::Letter.size_mm()),
+    ("Tabloid", Paper::Tabloid.size_mm()),
     ("ANSI C", Size::new(558.8, 431.8)),
     ("ANSI D", Size::new(863.6, 558.8)),
     ("ANSI E", Size::new(1117.6, 863.6)),

@@ -37,7 +37,7 @@ impl Paper {
     }
 
     /// Width and height lying down, mm (ISO 216; ANSI Y14.1).
-    pub fn size_mm(self) -> Size {
+    pub const fn size_mm(self) -> Size {
         match self {
             Self::A4 => Size::new(297.0, 210.0),
             Self::A3 => Size::new(420.0, 297.0),
