@@ -26,8 +26,6 @@ SHORT_MM = 0.15
 SECTIONS, POINTS = 7, 30
 # Points so many plankings from a chine are not judged.
 CHINE_WIDE = 3.0
-# A beam's ends are planed to the planking as they are fitted.
-BEAM_SHORT_MM = 0.25
 WRONG = {"mark on cut", "mark outside", "letters outside", "crosses itself", "open cut", "no area", "drawn twice"}
 
 
@@ -182,7 +180,7 @@ def beam(hull, chance, planking):
     sides = (1.0, -1.0) if outline.bounds[0] < 0.0 else (1.0,)
     for side in sides:
         held = short_by(outline, [(side * y, z) for y, z in solid])
-        assert held < BEAM_SHORT_MM, f"deck beam at {x}, {thick} thick"
+        assert held < SHORT_MM, f"deck beam at {x}, {thick} thick"
     return len(solid)
 
 
