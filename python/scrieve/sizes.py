@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+import warnings
 
-from ._core import Reading, drawing_sheets
-from .errors import LoftError, ReadingError, error
+from ._core import Drawing, Reading, drawing_sheets
+from .errors import LoftError, Note, ReadingError, error
 
 # Width and height of the drawing sheets that have names, m, lying on their longer sides.
 DRAWING_SHEETS = {name: (1e-3 * width, 1e-3 * height) for name, width, height in drawing_sheets()}
@@ -30,6 +31,15 @@ def sides(text: str, counts: tuple[int, ...]) -> list[float]:
         if lengths[-1] <= 0.0:
             raise error(ReadingError, f"{side} is no length", where=text)
     return lengths
+
+
+def tell_left_off(drawing: Drawing) -> Drawing:
+    """The drawing, after a `Note` of the labels that its sheet has no room for."""
+    if drawing.unwritten:
+        lost = ", ".join(f'"{label}"' for label in drawing.unwritten)
+        said = f"{drawing.name}: no room is left for {lost}: a larger drawing sheet has it"
+        warnings.warn(Note(said), stacklevel=3)
+    return drawing
 
 
 def drawing_sheet_mm(told: str | None) -> tuple[float, float] | None:

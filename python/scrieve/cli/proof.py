@@ -9,6 +9,7 @@ import click
 
 from .. import _core, files, outputs
 from ..errors import ScrieveError
+from ..sizes import tell_left_off
 from ..table.pages.hand import PageHand
 from ..table.table import Table
 from ..terminal.columns import columns_text
@@ -119,7 +120,7 @@ def verb(
     if picture is not None:
         with progress(f"drawing {got.name}"), writing(), telling():
             drawing = _core.queried_body_plan(got.fair(stiffness=stiffness)._core, queries)
-            written += files.write(drawing, picture)
+            written += files.write(tell_left_off(drawing), picture)
     if output is not None:
         with writing():
             outputs.replace(output, corrected.to_text().encode())

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import os
-import warnings
 from typing import TYPE_CHECKING, Any
 
 from .. import _core
-from ..errors import HullError, LoftError, Note
-from ..sizes import drawing_sheet_mm
+from ..errors import HullError, LoftError
+from ..sizes import drawing_sheet_mm, tell_left_off
 from ..tables import frame
 from . import ranges
 from .backbone import Backbone, FashionPieces, Transom
@@ -449,11 +448,7 @@ class Hull(Afloat, Inside, Unsure):
         drawn = _core.lines_drawing(
             self._core, scale=scale, units=units, sheet_mm=sheet_mm, foreshortened=foreshortened
         )
-        if drawn.unwritten:
-            lost = ", ".join(f'"{label}"' for label in drawn.unwritten)
-            said = f"lines: no room is left for {lost}: a larger drawing sheet has it"
-            warnings.warn(Note(said), stacklevel=2)
-        return self._named([drawn])[0]
+        return self._named([tell_left_off(drawn)])[0]
 
     def __repr__(self) -> str:
         return f"<Hull {self.name!r}>"

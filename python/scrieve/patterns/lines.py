@@ -13,7 +13,7 @@ from ..errors import LoftError
 from ..plugin.given import PickedUp
 from ..plugin.lofted import Lofted, Part
 from ..plugin.options import Option
-from ..sizes import drawing_sheet_mm
+from ..sizes import drawing_sheet_mm, tell_left_off
 
 if TYPE_CHECKING:
     from ..hull.hull import Hull
@@ -74,9 +74,8 @@ class BodyPlan:
     ) -> list[_core.Drawing]:
         if band is not None and not 0 < band <= MOST_BAND:
             raise LoftError(f"band of {band:g} standard deviations: expected more than 0 and {MOST_BAND} at most")
-        return [
-            _core.body_plan(hull._core, scale=scale, units=units, sheet_mm=drawing_sheet_mm(drawing_sheet), band=band)
-        ]
+        sheet_mm = drawing_sheet_mm(drawing_sheet)
+        return [tell_left_off(_core.body_plan(hull._core, scale=scale, units=units, sheet_mm=sheet_mm, band=band))]
 
 
 class Curvature:
